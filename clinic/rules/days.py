@@ -1,0 +1,19 @@
+"""Calendar sums that an inspector must be able to redo by hand.
+
+"N days after d" means that d + N is the last good day. Months are calendar months, clamped to the month's end.
+"""
+
+from calendar import monthrange
+from datetime import date
+
+
+def plus_months(day: date, months: int) -> date:
+    """The same day of the month `months` later, clamped to that month's end (31 Jan + 1 month = 28 or 29 Feb)."""
+    index = day.year * 12 + day.month - 1 + months
+    year, month = index // 12, index % 12 + 1
+    return date(year, month, min(day.day, monthrange(year, month)[1]))
+
+
+def months_between(earlier: date, later: date) -> int:
+    """Whole calendar months from the month of `earlier` to the month of `later`; the days do not count."""
+    return (later.year - earlier.year) * 12 + later.month - earlier.month
