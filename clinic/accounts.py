@@ -1,0 +1,111 @@
+"""Signing in, invitations, and proving again who is signing."""
+
+import hashlib
+import secrets
+from datetime import timedelta
+from typing import Any
+
+from django.contrib.auth.backends import ModelBackend
+from django.contrib.sessions.models import Session
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from clinic import clock
+from clinic.models import Account, Invitation, Person, SigningAttempt, Site
+from clinic.record import Refusal, Refused
+
+INVITATION_LASTS = timedelta(days=7)
+TRIES, WITHIN = 5, timedelta(minutes=15)
+
+
+class AtWork(ModelBackend):
+    """Lets in by name and password whoever still works here (or was given a pass). Leaving shuts the door by itself."""
+
+    def user_can_authenticate(self, user: Any) -> bool:
+        person = user.person
+        return user.is_active and person.is_at_work_on(clock.today(person.home_site.time_zone))
+
+    def get_user(self, user_id: int) -> Account | None:
+        account = Account.objects.select_related("person__home_site").filter(pk=user_id).first()
+        return account if account and self.user_can_authenticate(account) else None
+
+
+class NotOneWordTwice:
+    """Refuses a password that is one short word repeated."""
+
+    def validate(self, password: str, user: Any = None) -> None:
+        if any(password == password[:size] * (len(password) // size) for size in range(1, len(password) // 2 + 1)):
+            raise ValidationError("The password repeats one word. Add another word.", code="password_repeats")
+
+    def get_help_text(self) -> str:
+        return "Not one word repeated."
+
+
+def invite(account: Account, *, by: Person | None) -> str:
+    """A new single-use code for choosing a password, good for seven days; earlier codes end. Returned once, kept as digest."""
+    code = secrets.token_urlsafe(16)
+    now = clock.now()
+    account.invitations.filter(used_at__isnull=True).update(expires_at=now)
+    Invitation.objects.create(
+        account=account, code_digest=digest_of(code), made_at=now, made_by=by, expires_at=now + INVITATION_LASTS
+    )
+    return code
+
+
+def digest_of(code: str) -> str:
+    return hashlib.sha256(code.encode()).hexdigest()
+
+
+def open_invitation(code: str) -> Invitation | None:
+    return (
+        Invitation.objects.select_related("account__person__home_site")
+        .filter(code_digest=digest_of(code), used_at__isnull=True, expires_at__gt=clock.now(), account__is_active=True)
+        .first()
+    )
+
+
+@transaction.atomic
+def accept(invitation: Invitation, password: str) -> Account:
+    """Set the password and use the invitation up. Two people with one slip: the second finds it used."""
+    now = clock.now()
+    if Invitation.objects.filter(pk=invitation.pk, used_at__isnull=True).update(used_at=now) != 1:
+        raise Refused(Refusal("This invitation was used already.", "Ask the coordinator for a new one."))
+    account = invitation.account
+    account.set_password(password)
+    account.policy_accepted_at = now
+    account.save(update_fields=["password", "policy_accepted_at"])
+    return account
+
+
+def end_sessions(account: Account) -> int:
+    """Signs the account out everywhere (a lost tablet, somebody leaving). Returns how many sessions ended."""
+    ended = 0
+    for session in Session.objects.iterator():
+        if session.get_decoded().get("_auth_user_id") == str(account.pk):
+            session.delete()
+            ended += 1
+    return ended
+
+
+def prove(sign_in_name: str, password: str, *, site: Site) -> Account:
+    """Who is signing, proved again by name and password (rows E-19 to E-21). Every try is kept; five misses in fifteen
+    minutes shut signing for that account for as long."""
+    account = Account.objects.select_related("person__home_site").filter(sign_in_name__iexact=sign_in_name.strip()).first()
+    if account is None or not AtWork().user_can_authenticate(account):
+        raise Refused(Refusal("Name and password do not belong together.", "Type your own sign-in name.", "sign_in_name"))
+    since = clock.now() - WITHIN
+    missed = account.signing_attempts.filter(at__gt=since, succeeded=False).count()
+    if missed >= TRIES:
+        raise Refused(Refusal("Too many wrong passwords for signing.", "Wait fifteen minutes, or ask the owner.", "password"))
+    right = account.check_password(password)
+    SigningAttempt.objects.create(account=account, at=clock.now(), succeeded=right, site=site)
+    if not right:
+        raise Refused(Refusal("The password is not right. Nothing was signed.", "Type it again.", "password"))
+    return account
+
+
+def locked_out(request: HttpRequest, credentials: dict[str, Any], *args: Any, **kwargs: Any) -> HttpResponse:
+    """Shown after too many wrong passwords from one place for one name; other tablets and people go on."""
+    return render(request, "clinic/locked_out.html", status=429)

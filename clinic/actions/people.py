@@ -1,0 +1,151 @@
+"""People come, change their role and leave."""
+
+from datetime import date
+
+from django.db import transaction
+from django.utils.text import slugify
+
+from clinic.accounts import end_sessions, invite
+from clinic.models import Account, Appointment, Equipment, JobRole, Organisation, OutsideWitness, Person, RoleHeld, Site
+from clinic.models.people import staff_facts
+from clinic.record import Refusal, note_change, refuse_if
+
+
+def job_role(organisation: Organisation, title: str) -> JobRole:
+    """The job role of that title, made if it is new. Capitals do not make another one."""
+    found = JobRole.objects.filter(organisation=organisation, title__iexact=title.strip()).first()
+    return found or JobRole.objects.create(organisation=organisation, title=title.strip())
+
+
+@transaction.atomic
+def hire(person: Person, *, by: Person | None) -> Person:
+    """Enter a person. Their roles follow."""
+    person.save(force_insert=True)
+    note_change(person, {}, staff_facts(person), site=person.home_site, by=by, said=f"{person.printed_name} entered")
+    return person
+
+
+@transaction.atomic
+def change_person(person: Person, before: dict[str, str], *, by: Person) -> Person:
+    """Save changed columns of a person. `before` is `staff_facts` as it was read."""
+    person.save()
+    after = staff_facts(person)
+    if after != before:
+        note_change(person, before, after, site=person.home_site, by=by, said=f"{person.printed_name} changed")
+    return person
+
+
+@transaction.atomic
+def give_role(person: Person, site: Site, role: JobRole, from_day: date, *, by: Person | None, to_day: date | None = None) -> RoleHeld:
+    """A person holds a job role from a day (and until one, where it is known)."""
+    overlapping = RoleHeld.objects.filter(person=person, site=site, job_role=role).held_in(from_day, to_day or date.max)
+    refuse_if(
+        Refusal(f"{person} already holds {role} in those days.", "End that one first, or choose a later day.", "from_day")
+        if overlapping.exists()
+        else None,
+        Refusal("The role ends before it starts.", "Choose a last day on or after the first.", "to_day")
+        if to_day and to_day < from_day
+        else None,
+    )
+    held = RoleHeld.objects.create(person=person, site=site, job_role=role, from_day=from_day, to_day=to_day)
+    note_change(held, {}, role_facts(held), site=site, by=by, said=f"{person}: {role} from {from_day:%-d %b %Y}")
+    return held
+
+
+def role_facts(held: RoleHeld) -> dict[str, str]:
+    return {"job_role": str(held.job_role), "from_day": str(held.from_day), "to_day": str(held.to_day or "")}
+
+
+@transaction.atomic
+def end_role(held: RoleHeld, last: date, *, by: Person | None) -> RoleHeld:
+    """The last good day of a job role."""
+    refuse_if(
+        Refusal("The last day is before the role started.", f"Choose {held.from_day:%-d %b %Y} or later.", "to_day")
+        if last < held.from_day
+        else None
+    )
+    before = role_facts(held)
+    held.to_day = last
+    held.save(update_fields=["to_day"])
+    note_change(held, before, role_facts(held), site=held.site, by=by, said=f"{held} ends {last:%-d %b %Y}")
+    return held
+
+
+@transaction.atomic
+def leave(person: Person, last: date, *, by: Person) -> Person:
+    """The last day worked: every role and post ends with it, and the account shuts after it. History stays."""
+    before = staff_facts(person)
+    person.last_day = last
+    person.save(update_fields=["last_day"])
+    for held in person.roles_held.filter(to_day__isnull=True, from_day__lte=last):
+        end_role(held, last, by=by)
+    person.appointments.filter(to_day__isnull=True, from_day__lte=last).update(to_day=last)
+    note_change(
+        person, before, staff_facts(person), site=person.home_site, by=by, said=f"{person} leaves, last day {last:%-d %b %Y}"
+    )
+    account = Account.objects.filter(person=person).first()
+    if account:
+        end_sessions(account)
+    return person
+
+
+@transaction.atomic
+def appoint(appointment: Appointment, *, at: Site, by: Person | None) -> Appointment:
+    """Give somebody a post from a day."""
+    appointment.save(force_insert=True)
+    said = f"{appointment.person} appointed {appointment.get_post_display()} from {appointment.from_day:%-d %b %Y}"
+    facts = {"post": appointment.post, "site": str(appointment.site or "every site"), "from_day": str(appointment.from_day)}
+    note_change(appointment, {}, facts, site=at, by=by, said=said)
+    return appointment
+
+
+@transaction.atomic
+def end_appointment(appointment: Appointment, last: date, *, at: Site, by: Person) -> Appointment:
+    appointment.to_day = last
+    appointment.save(update_fields=["to_day"])
+    said = f"{appointment} ends {last:%-d %b %Y}"
+    note_change(appointment, {"to_day": ""}, {"to_day": str(last)}, site=at, by=by, said=said)
+    return appointment
+
+
+@transaction.atomic
+def open_account(person: Person, *, by: Person | None, identity_checked: str) -> tuple[Account, str]:
+    """An account without a password and the invitation code to choose one. Says how it was checked who they are (E-17)."""
+    account = Account.objects.filter(person=person).first()
+    if account is None:
+        account = Account(person=person, sign_in_name=free_name(person), identity_checked=identity_checked)
+        account.set_unusable_password()
+        account.save()
+        note_change(
+            person, {}, {"sign_in_name": account.sign_in_name, "identity_checked": identity_checked},
+            site=person.home_site, by=by, said=f"Account for {person} opened",
+        )  # fmt: skip
+    return account, invite(account, by=by)
+
+
+def free_name(person: Person) -> str:
+    """given.family, with a number where that name was ever taken."""
+    base = f"{slugify(person.given_name)}.{slugify(person.family_name)}"[:50].strip(".-") or "person"
+    number, name = 1, base
+    while Account.objects.filter(sign_in_name__iexact=name).exists():
+        number += 1
+        name = f"{base}.{number}"
+    return name
+
+
+def enter_witness(witness: OutsideWitness, *, at: Site, by: Person) -> OutsideWitness:
+    """Somebody without an account who watched, and how it was checked who they are."""
+    with transaction.atomic():
+        witness.save(force_insert=True)
+        facts = {"printed_name": witness.printed_name, "qualification": witness.qualification, "comes_from": witness.comes_from}
+        note_change(witness, {}, facts, site=at, by=by, said=f"Outside witness {witness.printed_name} entered")
+    return witness
+
+
+def enter_equipment(unit: Equipment, *, by: Person | None) -> Equipment:
+    """A unit, in service from a day."""
+    with transaction.atomic():
+        unit.save(force_insert=True)
+        facts = {"kind": unit.kind, "label": unit.label, "serial": unit.serial, "from": str(unit.in_service_from)}
+        note_change(unit, {}, facts, site=unit.site, by=by, said=f"{unit.label} entered, {unit.kind}")
+    return unit

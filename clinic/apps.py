@@ -1,0 +1,15 @@
+from django.apps import AppConfig
+
+
+class ClinicConfig(AppConfig):
+    """The practice: its sites, its people, its equipment and what is done to it."""
+
+    name = "clinic"
+    verbose_name = "Clinic"
+
+    def ready(self) -> None:
+        from django.db.models.signals import post_migrate  # noqa: PLC0415 - models load only after the registry is ready
+
+        from clinic.models.refusal import install_refusals  # noqa: PLC0415
+
+        post_migrate.connect(install_refusals, dispatch_uid="refusals")

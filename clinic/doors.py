@@ -1,0 +1,59 @@
+"""The doors of pages: nobody gets to a view without being asked who they are and what they may do at that site.
+
+Not your site: it does not exist (404). Your site, but not for you: a sentence that says whom to ask (403).
+"""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+
+from clinic import clock
+from clinic.permissions import May
+
+View = Callable[..., HttpResponse]
+
+WHOM_TO_ASK: dict[May, str] = {
+    May.APPOINT: "Only a practice owner appoints people. Ask the owner of this site.",
+    May.APPROVE: "Only a practice owner or the group safety officer puts a version in force. Ask one of them.",
+    May.DRAFT: "Only a training coordinator or owner drafts checklists and requirements. Ask the coordinator.",
+    May.DUTY: "Only somebody who works at this site does this. Ask the coordinator to enter your job role.",
+    May.OBSERVE: "Only somebody with authority observes here. Ask the owner for authority.",
+    May.OWN_RECORD: "This page is for people who work at this site.",
+    May.READ_BINDER: "Only the owner, the coordinator or an inspector reads binders. Ask the owner.",
+    May.READ_SITE: "Only supervisors, the coordinator and the owner read everybody’s record. Your own is under your name.",
+    May.ROSTER: "Only a training coordinator or owner changes the roster. Ask the coordinator.",
+    May.SIGN: "Only somebody with authority signs here. Ask the owner for authority.",
+}
+
+
+def door(*any_of: May) -> Callable[[View], View]:
+    """`view(request, site, …)` opens for whoever may do at least one of these at the site named in the address."""
+
+    def with_door(view: View) -> View:
+        @wraps(view)
+        def opened(request: HttpRequest, site: str, **kwargs: Any) -> HttpResponse:
+            if request.allowed is None:
+                return redirect_to_login(request.get_full_path())
+            here = next((each for each in request.allowed.sites if each.code == site), None)
+            if here is None:
+                raise Http404("No such site, or not yours.")
+            if not any(request.allowed.may(verb, here) for verb in any_of):
+                raise PermissionDenied(WHOM_TO_ASK[any_of[0]])
+            request.site = here
+            request.today = clock.today(here.time_zone)
+            return view(request, here, **kwargs)
+
+        opened.any_of = frozenset(any_of)  # type: ignore[attr-defined]
+        return opened
+
+    return with_door
+
+
+def must(request: HttpRequest, verb: May) -> None:
+    """For a view whose door is wider than one of its acts."""
+    if not request.allowed.may(verb, request.site):
+        raise PermissionDenied(WHOM_TO_ASK[verb])

@@ -1,0 +1,220 @@
+"""People, the job roles they hold from a day to a day, and the accounts by which they sign in."""
+
+import uuid
+from datetime import date
+from typing import Any, Self
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Lower
+
+from clinic.models.organisation import Organisation, Site
+
+
+def holds_on(day: date) -> Q:
+    """The condition "from_day ≤ day and (no to_day, or day ≤ to_day)". Both ends are good days."""
+    return Q(from_day__lte=day) & (Q(to_day__isnull=True) | Q(to_day__gte=day))
+
+
+class JobRole(models.Model):
+    """A job title of the practice, such as dental assistant. Requirements hang on these."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="job_roles")
+    title = models.CharField(max_length=80)
+
+    class Meta:
+        ordering = ["title"]
+        constraints = [models.UniqueConstraint("organisation", Lower("title"), name="job_role_title_once")]
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class PersonQuerySet(models.QuerySet):  # type: ignore[type-arg]
+    def at_site(self, site: Site, on: date) -> Self:
+        """Who holds a job role at the site on the day."""
+        return self.filter(pk__in=RoleHeld.objects.filter(holds_on(on), site=site).values("person"))
+
+    def ever_at_site(self, site: Site) -> Self:
+        return self.filter(Q(home_site=site) | Q(pk__in=RoleHeld.objects.filter(site=site).values("person")))
+
+    def by_name(self) -> Self:
+        return self.order_by("family_name", "given_name", "pk")
+
+
+class Person(models.Model):
+    """A member of staff. Never deleted: history names them."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="people")
+    home_site = models.ForeignKey(Site, models.PROTECT, related_name="home_people")
+    given_name = models.CharField(max_length=80)
+    family_name = models.CharField(max_length=80)
+    staff_number = models.CharField(max_length=30, blank=True)
+    email = models.EmailField(blank=True)
+    language = models.CharField(max_length=20, blank=True, help_text="Language they learn in, where it is not the site’s.")
+    last_day = models.DateField(null=True, blank=True, help_text="The last day worked, once it is known.")
+    working_days = models.CharField(max_length=7, blank=True, help_text="Monday first; empty: as the site.")
+
+    objects = PersonQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["family_name", "given_name", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["organisation", "staff_number"], condition=~Q(staff_number=""), name="person_staff_number_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.printed_name
+
+    @property
+    def printed_name(self) -> str:
+        return f"{self.given_name} {self.family_name}"
+
+    def is_at_work_on(self, day: date) -> bool:
+        return self.last_day is None or day <= self.last_day
+
+
+class RoleHeldQuerySet(models.QuerySet):  # type: ignore[type-arg]
+    def held_on(self, day: date) -> Self:
+        return self.filter(holds_on(day))
+
+    def held_in(self, first: date, last: date) -> Self:
+        return self.filter(Q(from_day__lte=last) & (Q(to_day__isnull=True) | Q(to_day__gte=first)))
+
+
+class RoleHeld(models.Model):
+    """A person holds a job role at a site from a day to a day (both good days). Roles add up in one person."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="roles_held")
+    site = models.ForeignKey(Site, models.PROTECT, related_name="roles_held")
+    job_role = models.ForeignKey(JobRole, models.PROTECT, related_name="held")
+    from_day = models.DateField()
+    to_day = models.DateField(null=True, blank=True)
+
+    objects = RoleHeldQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["from_day", "pk"]
+        indexes = [models.Index(fields=["site", "from_day"]), models.Index(fields=["person", "from_day"])]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")), name="role_held_ends_after_start"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.job_role}"
+
+
+class Post(models.TextChoices):
+    """What the practice has appointed somebody to, beside the job they do."""
+
+    COORDINATOR = "coordinator", "training coordinator"
+    OWNER = "owner", "practice owner"
+    SAFETY_OFFICER = "safety officer", "group safety officer"
+    INSPECTOR = "inspector", "inspector"
+
+
+class Appointment(models.Model):
+    """A post from a day to a day, at one site or (site empty) at every site of the organisation."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="appointments")
+    post = models.CharField(max_length=20, choices=Post)
+    site = models.ForeignKey(Site, models.PROTECT, null=True, blank=True, related_name="appointments")
+    from_day = models.DateField()
+    to_day = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["from_day", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")), name="appointment_ends_after_start"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.get_post_display()}"
+
+
+class Absence(models.Model):
+    """Days on which a person is planned not to be at work, both good days. Used only for who can cover."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="absences")
+    from_day = models.DateField()
+    to_day = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(to_day__gte=models.F("from_day")), name="absence_ends_after_start")
+        ]
+
+
+class OutsideWitness(models.Model):
+    """Somebody without an account who watched: a visiting trainer, a supervisor of another practice, a kept video."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="witnesses")
+    printed_name = models.CharField(max_length=120)
+    qualification = models.CharField(max_length=200)
+    comes_from = models.CharField(max_length=120)
+    identified_how = models.CharField(max_length=200, help_text="How it was checked who they are.")
+
+    def __str__(self) -> str:
+        return f"{self.printed_name}, {self.comes_from}"
+
+
+class AccountManager(BaseUserManager["Account"]):
+    def get_by_natural_key(self, username: str | None) -> "Account":
+        return self.get(sign_in_name__iexact=username)
+
+
+class Account(AbstractBaseUser):
+    """How one person signs in. The name is never given to anybody else (row E-16)."""
+
+    person = models.OneToOneField(Person, models.PROTECT, related_name="account")
+    sign_in_name = models.CharField(max_length=60)
+    is_active = models.BooleanField(default=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+    identity_checked = models.CharField(max_length=200, blank=True, help_text="By whom, where and how (row E-17).")
+    policy_accepted_at = models.DateTimeField(null=True, blank=True)
+
+    USERNAME_FIELD = "sign_in_name"
+    objects = AccountManager()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(Lower("sign_in_name"), name="account_sign_in_name_once")]
+
+    def __str__(self) -> str:
+        return self.sign_in_name
+
+
+class Invitation(models.Model):
+    """A short-lived, single-use way to choose a password. Only the digest of its code is kept."""
+
+    account = models.ForeignKey(Account, models.CASCADE, related_name="invitations")
+    code_digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+
+
+class SigningAttempt(models.Model):
+    """One try to prove who is signing. Failures in a row lock signing for a while and are shown to the owner (E-27)."""
+
+    account = models.ForeignKey(Account, models.CASCADE, related_name="signing_attempts")
+    at = models.DateTimeField()
+    succeeded = models.BooleanField()
+    site = models.ForeignKey(Site, models.PROTECT, null=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["account", "at"])]
+
+
+def staff_facts(person: Person) -> dict[str, Any]:
+    """The columns of a person that a `Change` records."""
+    return {name: str(getattr(person, name) or "") for name in ("given_name", "family_name", "staff_number", "email", "last_day")}

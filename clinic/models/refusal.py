@@ -1,0 +1,44 @@
+"""The database refuses to change or delete what was recorded, whoever asks and by whatever door.
+
+Triggers are put on every table of a `Fact`, of its parts and on the seals after each migration, so that a new kind of fact
+is covered on the day it is made. A house test asserts that no such table is without one.
+"""
+
+from typing import Any
+
+from django.apps import apps
+from django.db import connections, models
+
+from clinic.models.records import Fact, FactPart, Seal
+
+SQLITE = """CREATE TRIGGER IF NOT EXISTS "{table}_{verb}_refused" BEFORE {verb} ON "{table}"
+BEGIN SELECT RAISE(ABORT, '{table}: a recorded fact is never changed or deleted'); END"""
+POSTGRESQL_FUNCTION = """CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN RAISE EXCEPTION '%: a recorded fact is never changed or deleted', TG_TABLE_NAME; END $$"""
+POSTGRESQL = """CREATE OR REPLACE TRIGGER "{table}_{verb}_refused" BEFORE {verb} ON "{table}"
+FOR EACH {each} EXECUTE FUNCTION refuse_change()"""
+
+
+def sealed_models() -> list[type[models.Model]]:
+    """Every model whose rows are recorded once and kept as they are."""
+    return [model for model in apps.get_models() if issubclass(model, Fact | FactPart | Seal)]
+
+
+def install_refusals(using: str = "default", **_: Any) -> None:
+    """Run after each migration. Tables that are not there yet (a partial migration) are left for the next run."""
+    connection = connections[using]
+    present = set(connection.introspection.table_names())
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(POSTGRESQL_FUNCTION)
+        for model in sealed_models():
+            if model._meta.db_table in present:
+                for statement in statements(connection.vendor, model._meta.db_table):
+                    cursor.execute(statement)
+
+
+def statements(vendor: str, table: str) -> list[str]:
+    if vendor == "sqlite":
+        return [SQLITE.format(table=table, verb=verb) for verb in ("UPDATE", "DELETE")]
+    rows = [POSTGRESQL.format(table=table, verb=verb, each="ROW") for verb in ("UPDATE", "DELETE")]
+    return [*rows, POSTGRESQL.format(table=table, verb="TRUNCATE", each="STATEMENT")]

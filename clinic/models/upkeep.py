@@ -1,0 +1,90 @@
+"""What equipment needs and how often, each time it was done, and what it was used for."""
+
+from django.db import models
+from django.db.models import Q
+
+from clinic.models.equipment import Equipment, EquipmentKind
+from clinic.models.people import Person
+from clinic.models.records import Fact
+
+
+class UpkeepTask(models.Model):
+    """A task for one kind of equipment: every so many days, or units of use, whichever comes first."""
+
+    code = models.CharField(max_length=10, unique=True)
+    title = models.CharField(max_length=120)
+    equipment_kind = models.CharField(max_length=30, choices=EquipmentKind)
+    every_days = models.PositiveIntegerField(null=True, blank=True)
+    every_units = models.PositiveIntegerField(null=True, blank=True)
+    warn_days = models.PositiveIntegerField(default=0)
+    plan_units = models.PositiveIntegerField(null=True, blank=True, help_text="Due from this many units.")
+    unit_word = models.CharField(max_length=20, default="parts")
+    covered_by = models.CharField(max_length=10, blank=True, help_text="Code of the procedure that covers it.")
+    readings = models.JSONField(default=list, blank=True)
+    source = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["code"]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.title}"
+
+
+class TaskSetting(Fact):
+    """A site's own interval for a task from a day, over the default, with its source (the maker's interval wins)."""
+
+    task = models.ForeignKey(UpkeepTask, models.PROTECT, related_name="settings")
+    every_days = models.PositiveIntegerField(null=True, blank=True)
+    every_units = models.PositiveIntegerField(null=True, blank=True)
+    warn_days = models.PositiveIntegerField(default=0)
+    plan_units = models.PositiveIntegerField(null=True, blank=True)
+    source = models.CharField(max_length=200)
+
+
+class UpkeepEntry(Fact):
+    """One time it was done. What was physically done is always recorded; who stood by is named where it matters."""
+
+    task = models.ForeignKey(UpkeepTask, models.PROTECT, related_name="entries")
+    equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="entries")
+    done_by = models.ForeignKey(Person, models.PROTECT, related_name="upkeep_done")
+    stood_by = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="upkeep_stood_by")
+    readings = models.JSONField(default=dict, blank=True)
+    note = models.TextField(blank=True)
+    from_observation = models.UUIDField(null=True, blank=True, db_comment="The assessment of real work that it logs")
+
+    class Meta:
+        indexes = [models.Index(fields=["equipment", "task", "happened_on"], name="upkeep_entry_lookup")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(stood_by__isnull=True) | ~Q(stood_by=models.F("done_by")), name="nobody_stands_by_oneself"
+            )
+        ]
+
+
+class Use(Fact):
+    """What a unit was used for on a day: how many parts of which material, or cycles of a driver."""
+
+    equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="uses")
+    units = models.PositiveIntegerField()
+    material = models.CharField(max_length=40, blank=True)
+    wet = models.BooleanField(null=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["equipment", "happened_on"], name="use_lookup")]
+        constraints = [models.CheckConstraint(condition=Q(units__gt=0), name="use_counts_something")]
+
+
+class FollowUp(Fact):
+    """Opened by a reading out of limits, closed by a good one. Has a due day of its own."""
+
+    entry = models.ForeignKey(UpkeepEntry, models.PROTECT, related_name="follow_ups")
+    reading = models.CharField(max_length=80)
+    what_to_do = models.TextField()
+    due_on = models.DateField()
+
+
+class FollowUpClosed(Fact):
+    follow_up = models.ForeignKey(FollowUp, models.PROTECT, related_name="closings")
+    entry = models.ForeignKey(UpkeepEntry, models.PROTECT, null=True, related_name="+")
+
+

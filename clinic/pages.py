@@ -1,0 +1,18 @@
+"""Addresses of the clinic's pages."""
+
+from django.urls import include, path
+
+from clinic.views import accounts
+
+app_name = "clinic"
+
+at_site: list = []
+
+urlpatterns = [
+    path("", accounts.home, name="home"),
+    path("sign-in/", accounts.sign_in, name="sign_in"),
+    path("sign-out/", accounts.sign_out, name="sign_out"),
+    path("unlock/", accounts.unlock, name="unlock"),
+    path("invitation/<str:code>/", accounts.invitation, name="invitation"),
+    path("<slug:site>/", include(at_site)),
+]

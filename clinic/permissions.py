@@ -1,0 +1,134 @@
+"""Who may: one policy, asked forward ("may she?") and backward ("who may?"). Every view asks it; nothing else decides.
+
+What somebody may do at a site comes from sources that add up: the job role held today, the posts appointed to, and what
+other rooms add (training adds observing and signing by authority). The table is section 9 of the design.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date
+from enum import StrEnum
+from typing import Protocol
+
+from django.db.models import Q, QuerySet
+
+from clinic import clock
+from clinic.models import Appointment, Person, Post, RoleHeld, Site
+from clinic.models.people import holds_on
+
+
+class May(StrEnum):
+    """What can be allowed at a site."""
+
+    APPOINT = "appoint"  # posts, authority, founding grants
+    APPROVE = "approve"  # versions put in force, retirement
+    DRAFT = "draft"  # checklists and requirements
+    DUTY = "duty"  # log upkeep, stop a unit, near miss, who may do this now
+    OBSERVE = "observe"
+    OWN_RECORD = "own record"
+    READ_BINDER = "read binder"
+    READ_SITE = "read site"
+    ROSTER = "roster"  # people, roles, accounts, carried-over records, equipment
+    SIGN = "sign"
+
+
+BY_POST: dict[str, frozenset[May]] = {
+    Post.COORDINATOR: frozenset({May.OWN_RECORD, May.DUTY, May.DRAFT, May.ROSTER, May.READ_SITE, May.READ_BINDER}),
+    Post.OWNER: frozenset(
+        {May.OWN_RECORD, May.DUTY, May.DRAFT, May.ROSTER, May.APPROVE, May.APPOINT, May.READ_SITE, May.READ_BINDER}
+    ),
+    Post.SAFETY_OFFICER: frozenset({May.OWN_RECORD, May.DRAFT, May.APPROVE, May.READ_SITE, May.READ_BINDER}),
+    Post.INSPECTOR: frozenset({May.READ_BINDER}),
+}
+BY_ROLE = frozenset({May.OWN_RECORD, May.DUTY})
+
+
+class Source(Protocol):
+    """Where permissions come from. Both directions must agree; a house test holds them against each other."""
+
+    def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]: ...
+
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+        """Primary keys of people."""
+        ...
+
+
+class RolesHeld:
+    """Whoever holds a job role at the site is on duty there."""
+
+    def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
+        held = RoleHeld.objects.filter(person=person)
+        return {
+            row.site_id: set(BY_ROLE)
+            for row in held
+            if row.site_id in site_days and covers(row.from_day, row.to_day, site_days[row.site_id])
+        }
+
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+        held = RoleHeld.objects.filter(holds_on(on), site=site) if verb in BY_ROLE else RoleHeld.objects.none()
+        return held.values_list("person", flat=True)
+
+
+class Posts:
+    """What the practice appointed somebody to."""
+
+    def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
+        found: dict[int, set[May]] = defaultdict(set)
+        for row in Appointment.objects.filter(person=person):
+            for site_id, day in site_days.items():
+                if row.site_id in (None, site_id) and covers(row.from_day, row.to_day, day):
+                    found[site_id] |= BY_POST[row.post]
+        return found
+
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+        posts = [post for post, verbs in BY_POST.items() if verb in verbs]
+        here = Q(site=site) | Q(site__isnull=True, person__organisation=site.organisation_id)
+        return Appointment.objects.filter(here, holds_on(on), post__in=posts).values_list("person", flat=True)
+
+
+def covers(first: date, last: date | None, day: date) -> bool:
+    return first <= day and (last is None or day <= last)
+
+
+SOURCES: list[Source] = [RolesHeld(), Posts()]
+
+
+class Allowed:
+    """What one person may do today, at every site of the organisation. Built once for a request."""
+
+    def __init__(self, person: Person) -> None:
+        self.person = person
+        self.every_site = list(Site.objects.filter(organisation=person.organisation_id))
+        self.days = {site.pk: clock.today(site.time_zone) for site in self.every_site}
+        at_work = {pk: day for pk, day in self.days.items() if person.is_at_work_on(day)}
+        self.verbs: dict[int, set[May]] = defaultdict(set)
+        for source in SOURCES:
+            for site_id, verbs in source.forward(person, at_work).items():
+                self.verbs[site_id] |= verbs
+
+    @property
+    def sites(self) -> list[Site]:
+        """Every site where anything is allowed, home site first."""
+        mine = [site for site in self.every_site if self.verbs.get(site.pk)]
+        return sorted(mine, key=lambda site: (site.pk != self.person.home_site_id, site.name))
+
+    def may(self, verb: May, site: Site) -> bool:
+        return verb in self.verbs.get(site.pk, ())
+
+    def words(self, site: Site) -> set[str]:
+        """For templates: `{% if "sign" in may %}`."""
+        return {verb.value for verb in self.verbs.get(site.pk, ())}
+
+    def people(self, site: Site) -> QuerySet[Person]:
+        """Whose records may be read at the site: everybody's, or one's own."""
+        everybody = Person.objects.ever_at_site(site)
+        return everybody if self.may(May.READ_SITE, site) else everybody.filter(pk=self.person.pk)
+
+
+def who_may(verb: May, site: Site, on: date) -> QuerySet[Person]:
+    """Everybody who may do it at the site on the day."""
+    keys = {key for source in SOURCES for key in source.backward(verb, site, on)}
+    at_work = Q(last_day__isnull=True) | Q(last_day__gte=on)
+    return Person.objects.filter(at_work, pk__in=keys).by_name()
+
+

@@ -1,0 +1,59 @@
+"""Bringing the procedure library into a practice: texts become drafts, tasks and walk-round questions become rows."""
+
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from clinic import clock
+from clinic.models import Organisation, Person, SiteFact, UpkeepTask
+from training.models import Draft, Procedure, Version
+from training.rules.library import Library
+from training.rules.texts import ProcedureText, content_to_json, policy_to_json
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """What a load changed: codes of procedures with a new draft, of those that stayed as they were, and counts."""
+
+    drafted: tuple[str, ...]
+    unchanged: tuple[str, ...]
+    tasks: int
+    site_facts: int
+
+
+@transaction.atomic
+def load_library(library: Library, organisation: Organisation, *, by: Person) -> Loaded:
+    """Draft every procedure whose text differs from its newest version. An existing draft is left alone."""
+    drafted, unchanged = [], []
+    for text in library.procedures:
+        (drafted if draft_from(text, organisation, by) else unchanged).append(text.code)
+    return Loaded(tuple(drafted), tuple(unchanged), load_tasks(library), load_site_facts(library))
+
+
+def draft_from(text: ProcedureText, organisation: Organisation, by: Person) -> bool:
+    words = {"title": text.title, "area": text.area, "kind": text.kind, "equipment_kind": text.equipment_kind}
+    procedure, _ = Procedure.objects.get_or_create(organisation=organisation, code=text.code, defaults=words)
+    content, policy = content_to_json(text.content), policy_to_json(text.policy)
+    newest = Version.objects.live().filter(procedure=procedure).order_by("-number").first()
+    same = newest is not None and (newest.content, newest.policy) == (content, policy)
+    if same or Draft.objects.filter(procedure=procedure).exists():
+        return False
+    note = "From the library." if newest is None else "The library’s text has changed."
+    Draft.objects.create(
+        procedure=procedure, content=content, policy=policy, change_note=note, author=by, updated_at=clock.now()
+    )
+    return True
+
+
+def load_tasks(library: Library) -> int:
+    for task in library.upkeep_tasks:
+        UpkeepTask.objects.update_or_create(code=task.code, defaults=task_columns(task))
+    return len(library.upkeep_tasks)
+
+
+def load_site_facts(library: Library) -> int:
+    for fact in library.site_facts:
+        SiteFact.objects.update_or_create(
+            name=fact.name, defaults={"of": fact.of, "ask": fact.write, "question": fact.question}
+        )
+    return len(library.site_facts)

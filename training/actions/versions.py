@@ -1,0 +1,119 @@
+"""Writing, approving and retiring the texts of procedures. An approved version never changes; a new one follows it."""
+
+from datetime import date
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.db import transaction
+
+from clinic import clock
+from clinic.models import Person, Site
+from clinic.record import Refusal, Refused, record, refuse_if
+from training import gather
+from training.models import Draft, InstructionsCheck, Procedure, Retirement, Version
+from training.rules.policy import cycle_faults, policy_faults
+from training.rules.texts import content_from_json, policy_from_json
+
+
+def newest(procedure: Procedure) -> Version | None:
+    return Version.objects.live().filter(procedure=procedure).order_by("-number").first()
+
+
+@transaction.atomic
+def start_draft(procedure: Procedure, *, by: Person) -> Draft:
+    """A draft that begins with the words of the newest version. A draft that is there already is given back."""
+    draft = Draft.objects.filter(procedure=procedure).first()
+    if draft:
+        return draft
+    version = newest(procedure)
+    if version is None:
+        raise Refused(Refusal("There is no text yet to draft from.", "Load the library, or write the first text there."))
+    return Draft.objects.create(
+        procedure=procedure, content=version.content, policy=version.policy, author=by, updated_at=clock.now()
+    )
+
+
+@transaction.atomic
+def save_draft(draft: Draft, content: dict[str, Any], policy: dict[str, Any], note: str, *, by: Person) -> Draft:
+    """Keep the words as they are now. A submitted draft goes back to being written."""
+    draft.content, draft.policy, draft.change_note = content, policy, note.strip()
+    draft.state, draft.author, draft.updated_at = Draft.State.WRITING, by, clock.now()
+    draft.save()
+    return draft
+
+
+def faults(draft: Draft) -> list[Refusal]:
+    """Everything that makes the draft impossible or silly to approve, at once."""
+    content, policy = content_from_json(draft.content), policy_from_json(draft.policy)
+    code, found = draft.procedure.code, [Refusal(says) for says in policy_faults(policy, content)]
+    program = gather.programme(draft.procedure.organisation)
+    edges = {(p.code, needed) for p in program.values() for v in p.versions for needed in v.policy.prerequisites}
+    unknown = [needed for needed in policy.prerequisites if needed not in program]
+    found += [Refusal(f"Prerequisite {needed} is not in this practice.", "Take it out, or load it first.") for needed in unknown]
+    found += [Refusal(says) for says in cycle_faults(edges | {(code, needed) for needed in policy.prerequisites})]
+    if newest(draft.procedure) and not draft.change_note:
+        found.append(Refusal("What changed is not said.", "Write a change note in a sentence.", "change_note"))
+    return found
+
+
+@transaction.atomic
+def submit(draft: Draft, *, by: Person) -> Draft:
+    """Hand the draft to whoever approves."""
+    refuse_if(*faults(draft))
+    draft.state, draft.updated_at = Draft.State.SUBMITTED, clock.now()
+    draft.save(update_fields=["state", "updated_at"])
+    return draft
+
+
+@transaction.atomic
+def approve(draft: Draft, from_day: date, *, site: Site, by: Person, id: UUID | None = None) -> Version:
+    """Put the draft in force from a day, never before today, and never before the version it follows."""
+    before, today = newest(draft.procedure), clock.today(site.time_zone)
+    refuse_if(
+        *faults(draft),
+        Refusal("The draft is not submitted.", "Its author submits it first.") if draft.state != Draft.State.SUBMITTED else None,
+        Refusal("A version is in force from its approval on, not before.", f"Choose {today:%-d %b %Y} or later.", "from_day")
+        if from_day < today
+        else None,
+        Refusal("It would be in force before the version it follows.", f"Choose a day after {before.in_force_from:%-d %b %Y}.", "from_day")
+        if before and from_day <= before.in_force_from
+        else None,
+    )
+    content = content_from_json(draft.content)
+    version = Version(
+        id=id or uuid4(),
+        site=site,
+        happened_on=today,
+        procedure=draft.procedure,
+        number=before.number + 1 if before else 1,
+        in_force_from=from_day,
+        content=draft.content,
+        policy=draft.policy,
+        critical_when=[step.key for step in content.steps if step.critical and step.when],
+        change_note=draft.change_note,
+        authored_by=draft.author,
+    )
+    draft.delete()
+    return record(version, by=by)
+
+
+def check_instructions(version: Version, title: str, edition: str, *, site: Site, by: Person, id: UUID | None = None) -> InstructionsCheck:
+    """A named person has held the version against the maker's instructions of the unit."""
+    return record(
+        InstructionsCheck(
+            id=id or uuid4(), site=site, happened_on=clock.today(site.time_zone), version=version,
+            title=title.strip(), edition=edition.strip(), checked_by=by,
+        ),
+        by=by,
+    )  # fmt: skip
+
+
+def retire(procedure: Procedure, from_day: date, reason: str, *, site: Site, by: Person, id: UUID | None = None) -> Retirement:
+    """From the day it is no longer taught, and no longer counts as a prerequisite. Sign-offs live on to their last day."""
+    refuse_if(
+        Refusal("It is retired already.", "Nothing to do.") if Retirement.objects.live().filter(procedure=procedure).exists() else None,
+        Refusal("Say why it is retired.", "One sentence is enough.", "reason") if not reason.strip() else None,
+    )
+    return record(
+        Retirement(id=id or uuid4(), site=site, happened_on=from_day, procedure=procedure, reason=reason.strip()), by=by
+    )

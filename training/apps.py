@@ -1,0 +1,17 @@
+from django.apps import AppConfig
+
+
+class TrainingConfig(AppConfig):
+    """The program: what must be mastered, what was seen, what was signed."""
+
+    name = "training"
+    verbose_name = "Training"
+
+    def ready(self) -> None:
+        from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
+        from clinic.record import fact_recorded  # noqa: PLC0415
+        from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
+        from training.spans import refresh_after  # noqa: PLC0415
+
+        SOURCES.extend([ByAuthority(), ByPass()])
+        fact_recorded.connect(refresh_after, dispatch_uid="standing spans")

@@ -1,0 +1,268 @@
+"""Rows to the plain facts that the rules read. The only place that knows both shapes.
+
+Each question costs a fixed number of queries, whatever the number of people.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from clinic.models import Organisation, Person, Seal, UpkeepEntry
+from training.models import (
+    Attendance,
+    Authority,
+    CarriedOver,
+    FoundingGrant,
+    KnowledgeResult,
+    Observation,
+    Procedure,
+    Retirement,
+    SignOff,
+    TaughtSession,
+    Version,
+    Withdrawal,
+)
+from training.rules import facts
+from training.rules.texts import policy_from_json
+
+Key = tuple[str, str]  # person id, procedure code
+COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
+
+
+def programme(organisation: Organisation) -> dict[str, facts.ProcedureFacts]:
+    """Every procedure with every version ever approved; three queries."""
+    retired = {row.procedure_id: row for row in Retirement.objects.live().filter(procedure__organisation=organisation)}
+    versions: dict[int, list[facts.VersionFact]] = defaultdict(list)
+    rows = Version.objects.live().filter(procedure__organisation=organisation).order_by("number")
+    columns = ("procedure_id", "procedure__code", "number", "in_force_from", "recorded_at", "policy", "critical_when")
+    for pk, code, number, from_day, approved_at, policy, keys in rows.values_list(*columns):
+        asks = policy_from_json(policy)
+        versions[pk].append(facts.VersionFact(code, number, from_day, approved_at, asks, frozenset(keys)))
+    return {p.code: procedure_facts(p, versions[p.pk], retired.get(p.pk)) for p in Procedure.objects.of(organisation)}
+
+
+def procedure_facts(row: Procedure, versions: list[facts.VersionFact], retired: Retirement | None) -> facts.ProcedureFacts:
+    return facts.ProcedureFacts(
+        code=row.code,
+        versions=tuple(versions),
+        is_topic=row.is_topic,
+        retired_on=retired.happened_on if retired else None,
+        retired_recorded_at=retired.recorded_at if retired else None,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class GrantFact:
+    """An authority or founding grant as plain data."""
+
+    id: str
+    person: str
+    site: int
+    first: date
+    last: date | None
+    procedures: frozenset[str]
+    areas: frozenset[str]
+    recorded_at: datetime
+
+    def covers(self, code: str, area: str) -> bool:
+        return code in self.procedures or area in self.areas
+
+    def holds_on(self, day: date) -> bool:
+        return self.first <= day and (self.last is None or day <= self.last)
+
+
+def grant_facts(organisation: Organisation, known_by: datetime | None = None) -> list[GrantFact]:
+    """Every grant of the organisation that stands; two queries."""
+    columns = ("id", "person_id", "site_id", "happened_on", "to_day", "procedures", "areas", "recorded_at")
+    rows = [
+        row
+        for model in (Authority, FoundingGrant)
+        for row in model.objects.live(known_by).filter(site__organisation=organisation).values_list(*columns)
+    ]
+    return [
+        GrantFact(str(pk), str(person), site, first, last, frozenset(codes), frozenset(areas), at)
+        for pk, person, site, first, last, codes, areas, at in rows
+    ]
+
+
+def people_facts(
+    organisation: Organisation, people: Collection[Person], known_by: datetime | None = None
+) -> dict[str, facts.PersonFacts]:
+    """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people."""
+    areas = {p.code: p.area for p in Procedure.objects.of(organisation)}
+    granted = grant_facts(organisation, known_by)
+    found = collect(organisation, [person.pk for person in people], granted, areas)
+    add_voids(found)
+    return {str(person.pk): one_person(person, found, granted, areas) for person in people}
+
+
+def one_person(
+    person: Person, found: dict[Key, list[facts.Fact]], granted: list[GrantFact], areas: dict[str, str]
+) -> facts.PersonFacts:
+    key = str(person.pk)
+    mine = {code: tuple(rows) for (who, code), rows in found.items() if who == key}
+    here = [grant for grant in granted if grant.site == person.home_site_id and grant.person != key]
+    offered = {code: steps(grant for grant in here if grant.covers(code, area)) for code, area in areas.items()}
+    return facts.PersonFacts(person=key, by_procedure=mine, offered=offered)
+
+
+def steps(granted: Iterable[GrantFact]) -> tuple[tuple[date, int], ...]:
+    """How many distinct people hold a grant, from each day on which that number may change. Starts with nobody."""
+    rows = list(granted)
+    edges = {row.first for row in rows} | {row.last + timedelta(days=1) for row in rows if row.last}
+    counts = [(day, len({row.person for row in rows if row.holds_on(day)})) for day in sorted(edges)]
+    return ((date.min, 0), *counts)
+
+
+def collect(
+    organisation: Organisation, people: list[UUID], granted: list[GrantFact], areas: dict[str, str]
+) -> dict[Key, list[facts.Fact]]:
+    found: dict[Key, list[facts.Fact]] = defaultdict(list)
+    for collector in (observed, results, signed, withdrawn, carried, founded, taught):
+        for key, fact in collector(people):
+            found[key].append(fact)
+    for key, fact in [*watched(people, granted, areas), *upkeep_done(organisation, people)]:
+        found[key].append(fact)
+    return found
+
+
+def common(row: tuple[Any, ...]) -> dict[str, Any]:
+    """The columns that every fact has, in the order of COMMON."""
+    pk, day, at, recorded_at, corrects = row[:5]
+    return {"id": str(pk), "day": day, "at": at, "recorded_at": recorded_at, "corrects": str(corrects) if corrects else None}
+
+
+Found = Iterable[tuple[Key, facts.Fact]]
+
+
+def observed(people: list[UUID]) -> Found:
+    columns = ("person_id", "version__procedure__code", "version__number", "purpose", "method", "outcome", "critical_miss")
+    rows = Observation.objects.filter(person__in=people)
+    more = ("observer_id", "witness_id", "marks", "version__critical_when")
+    for row in rows.values_list(*COMMON, *columns, *more):
+        person, code, number, purpose, method, outcome, miss, observer, witness, marks, keys = row[5:]
+        yield (
+            (str(person), code),
+            facts.Observed(
+                **common(row),
+                version=number,
+                assessment=purpose == Observation.Purpose.ASSESSMENT,
+                method=facts.Method(method),
+                outcome=facts.Outcome(outcome),
+                critical_miss=miss,
+                observer=str(observer or witness),
+                shown=shown(marks, keys),
+            ),
+        )
+
+
+def shown(marks: list[dict[str, str]], keys: list[str]) -> frozenset[str]:
+    """Which of the critical conditional steps were marked alone or asked."""
+    good = {facts.Mark.ALONE, facts.Mark.ASKED}
+    return frozenset(mark["step"] for mark in marks if mark["step"] in keys and mark["mark"] in good)
+
+
+def results(people: list[UUID]) -> Found:
+    rows = KnowledgeResult.objects.filter(person__in=people)
+    for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number", "passed"):
+        person, code, number, passed = row[5:]
+        yield (str(person), code), facts.CheckTaken(**common(row), version=number, passed=passed)
+
+
+def signed(people: list[UUID]) -> Found:
+    rows = SignOff.objects.filter(person__in=people)
+    for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number"):
+        person, code, number = row[5:]
+        yield (str(person), code), facts.Signed(**common(row), version=number)
+
+
+def withdrawn(people: list[UUID]) -> Found:
+    rows = Withdrawal.objects.filter(person__in=people)
+    for row in rows.values_list(*COMMON, "person_id", "procedure__code"):
+        yield (str(row[5]), row[6]), facts.Withdrawn(**common(row))
+
+
+def carried(people: list[UUID]) -> Found:
+    rows = CarriedOver.objects.filter(person__in=people)
+    for row in rows.values_list(*COMMON, "person_id", "procedure__code", "original_day", "valid_until"):
+        person, code, original, until = row[5:]
+        yield (str(person), code), facts.CarriedOver(**common(row), original_day=original, valid_until=until)
+
+
+def founded(people: list[UUID]) -> Found:
+    rows = FoundingGrant.objects.filter(person__in=people)
+    for row in rows.values_list(*COMMON, "person_id", "procedures", "to_day"):
+        person, codes, until = row[5:]
+        for code in codes:
+            yield (str(person), code), facts.Founded(**common(row), valid_until=until)
+
+
+def taught(people: list[UUID]) -> Found:
+    """Countable sessions only: a missing field keeps a session out (O-04, O-05), and what is extra moves no yearly day."""
+    rows = Attendance.objects.filter(person__in=people, session__extra=False).exclude(job_title="")
+    for row in rows.select_related("session").prefetch_related("session__topics__version__procedure"):
+        session: TaughtSession = row.session
+        if session.missing_fields:
+            continue
+        columns = tuple(getattr(session, name) for name in COMMON)
+        for topic in session.topics.all():
+            version = topic.version
+            yield (
+                (str(row.person_id), version.procedure.code),
+                facts.TaughtCountable(**common(columns), version=version.number),
+            )
+
+
+def watched(people: list[UUID], granted: list[GrantFact], areas: dict[str, str]) -> Found:
+    """Days on which these people observed somebody else with authority for it."""
+    rows = Observation.objects.filter(observer__in=people)
+    mine: dict[str, list[GrantFact]] = defaultdict(list)
+    for grant in granted:
+        mine[grant.person].append(grant)
+    for row in rows.values_list(*COMMON, "observer_id", "version__procedure__code", "site_id"):
+        observer, code, site = str(row[5]), row[6], row[7]
+        if any(g.site == site and g.covers(code, areas[code]) and g.holds_on(row[1]) for g in mine[observer]):
+            yield (observer, code), facts.WatchedOthers(**common(row))
+
+
+def upkeep_done(organisation: Organisation, people: list[UUID]) -> Found:
+    covered: dict[str, set[str]] = defaultdict(set)
+    policies = Version.objects.filter(procedure__organisation=organisation).values_list("procedure__code", "policy")
+    for code, policy in policies:
+        for task in policy_from_json(policy).upkeep_covered:
+            covered[task].add(code)
+    rows = UpkeepEntry.objects.filter(done_by__in=people)
+    for row in rows.values_list(*COMMON, "done_by_id", "task__code"):
+        for code in covered[row[6]]:
+            yield (str(row[5]), code), facts.DidUpkeep(**common(row))
+
+
+def add_voids(found: dict[Key, list[facts.Fact]]) -> None:
+    """Where a fact is corrected by one that is not of the same person and procedure (a plain voiding, or the wrong person
+    put right), a Void takes its place in this list. Corrections of corrections follow, level by level."""
+    owners: dict[str, set[Key]] = defaultdict(set)
+    for key, rows in found.items():
+        for fact in rows:
+            owners[fact.id].add(key)
+    level = set(owners)
+    while level:
+        seals = list(Seal.objects.filter(corrects__in=level).values_list("fact", "corrects", "recorded_at"))
+        level = set()
+        for fact_id, corrects, recorded_at in seals:
+            for key in owners[str(corrects)] - owners[str(fact_id)]:
+                found[key].append(void_of(str(fact_id), str(corrects), recorded_at))
+                owners[str(fact_id)].add(key)
+                level.add(str(fact_id))
+
+
+def void_of(fact_id: str, corrects: str, recorded_at: datetime) -> facts.Void:
+    return facts.Void(id=fact_id, day=recorded_at.date(), recorded_at=recorded_at, corrects=corrects)
+
+
+def as_if(person: facts.PersonFacts, code: str, fact: facts.Fact) -> facts.PersonFacts:
+    """The same person with one more fact: what would follow if it were recorded."""
+    rows = person.by_procedure | {code: (*person.by_procedure.get(code, ()), fact)}
+    return replace(person, by_procedure=rows)

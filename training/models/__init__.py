@@ -1,0 +1,46 @@
+"""The program's rows, one concept a file."""
+
+from training.models.findings import CorrectiveAction
+from training.models.issued import BinderJob, InspectorPass, Issue
+from training.models.observations import (
+    Attendance,
+    CriticalMissAnswer,
+    IndependentMarking,
+    KnowledgeResult,
+    Observation,
+    SessionTopic,
+    TalkedThrough,
+    TaughtSession,
+)
+from training.models.procedures import Draft, InstructionsCheck, Procedure, Retirement, Version
+from training.models.requirements import Requirement
+from training.models.signoffs import Authority, CarriedOver, FoundingGrant, SignOff, Withdrawal
+from training.models.standing import EvidenceSpan, StandingSpan
+
+__all__ = [
+    "Attendance",
+    "Authority",
+    "BinderJob",
+    "CarriedOver",
+    "CorrectiveAction",
+    "CriticalMissAnswer",
+    "Draft",
+    "EvidenceSpan",
+    "FoundingGrant",
+    "IndependentMarking",
+    "InspectorPass",
+    "InstructionsCheck",
+    "Issue",
+    "KnowledgeResult",
+    "Observation",
+    "Procedure",
+    "Requirement",
+    "Retirement",
+    "SessionTopic",
+    "SignOff",
+    "StandingSpan",
+    "TalkedThrough",
+    "TaughtSession",
+    "Version",
+    "Withdrawal",
+]

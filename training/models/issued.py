@@ -1,0 +1,68 @@
+"""Documents as they were issued, and the long work of making a binder."""
+
+import uuid
+
+from django.db import models
+
+from clinic.models import Fact, Person, Site
+from training.models.procedures import Procedure
+from training.models.signoffs import SignOff
+
+
+class Issue(Fact):
+    """A certificate or binder with its frozen content. A reprint reads only this and gives the same bytes."""
+
+    class Kind(models.TextChoices):
+        CERTIFICATE = "certificate", "Certificate"
+        BINDER = "binder", "Binder"
+
+    document = models.CharField(max_length=20, choices=Kind)
+    number = models.CharField(max_length=40, unique=True)
+    code = models.CharField(max_length=40, unique=True, db_comment="Printed on it; leads to its check page")
+    frozen = models.JSONField()
+    frozen_digest = models.CharField(max_length=64)
+    person = models.ForeignKey(Person, models.PROTECT, null=True, related_name="issued")
+    procedure = models.ForeignKey(Procedure, models.PROTECT, null=True, related_name="issued")
+    sign_off = models.ForeignKey(SignOff, models.PROTECT, null=True, related_name="issued")
+    replaces = models.OneToOneField("self", models.PROTECT, null=True, related_name="replaced_by")
+
+
+class BinderJob(models.Model):
+    """A binder being made. Claimed by a lease, so that a worker that dies loses nothing but time."""
+
+    class State(models.TextChoices):
+        QUEUED = "queued", "Waiting"
+        RUNNING = "running", "Being made"
+        DONE = "done", "Done"
+        FAILED = "failed", "Failed"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="binder_jobs")
+    first = models.DateField()
+    last = models.DateField()
+    as_of = models.DateField()
+    in_full = models.BooleanField(default=True)
+    paper = models.CharField(max_length=10)
+    requested_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    requested_at = models.DateTimeField()
+    state = models.CharField(max_length=10, choices=State, default=State.QUEUED)
+    done = models.PositiveIntegerField(default=0)
+    total = models.PositiveIntegerField(default=0)
+    says = models.CharField(max_length=200, blank=True)
+    lease_until = models.DateTimeField(null=True)
+    worker = models.CharField(max_length=80, blank=True)
+    attempts = models.PositiveIntegerField(default=0)
+    issue = models.ForeignKey(Issue, models.PROTECT, null=True, related_name="jobs")
+
+    class Meta:
+        ordering = ["-requested_at", "pk"]
+        indexes = [models.Index(fields=["state", "lease_until"], name="binder_job_claim")]
+
+
+class InspectorPass(models.Model):
+    """An inspector may read one binder and the facts it rests on, until a day."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="passes")
+    issue = models.ForeignKey(Issue, models.PROTECT, related_name="passes")
+    until = models.DateField()
+    given_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
