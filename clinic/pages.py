@@ -1,12 +1,13 @@
-"""Addresses of the clinic's pages."""
+"""Addresses of the clinic's pages: the doors, and everything about the practice under a site."""
 
 from django.urls import include, path
 
+from clinic.addresses import incidents, roster, upkeep
 from clinic.views import accounts
 
 app_name = "clinic"
 
-at_site: list = []
+at_site = [*roster.urlpatterns, *upkeep.urlpatterns, *incidents.urlpatterns]
 
 urlpatterns = [
     path("", accounts.home, name="home"),

@@ -3,7 +3,6 @@
 from django.urls import include, path
 
 urlpatterns = [
-    path("", include("training.public_urls")),
     path("", include("clinic.pages")),
-    path("<slug:site>/", include("training.urls")),
+    path("", include("training.urls")),
 ]

@@ -2,19 +2,10 @@
 
 from typing import Any
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Submit
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 
-
-def with_button(form: forms.BaseForm, words: str, name: str = "go") -> FormHelper:
-    """A helper for `{% crispy form %}`: posts to the same address, with one main button named by what it does."""
-    helper = FormHelper(form)
-    helper.form_method = "post"
-    helper.attrs = {"novalidate": ""}
-    helper.add_input(Submit(name, words))
-    return helper
+from clinic.forms.base import with_button
 
 
 class SignIn(AuthenticationForm):

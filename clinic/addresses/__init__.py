@@ -1,0 +1,1 @@
+"""Addresses of the clinic’s site pages, one area a file."""

@@ -1,0 +1,5 @@
+"""Addresses of incidents."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Addresses of roster."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

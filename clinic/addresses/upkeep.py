@@ -1,0 +1,5 @@
+"""Addresses of upkeep."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,55 @@
+"""What every form of the register shares: days written with the month's name, one submission one fact, refusals in place."""
+
+from typing import Any
+from uuid import UUID, uuid4
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Submit
+from django import forms
+from django.core.exceptions import ValidationError
+
+from clinic.record import Refused
+
+DAY_FORMATS = ["%d %b %Y", "%d %B %Y", "%Y-%m-%d"]
+
+
+class DayField(forms.DateField):
+    """A day such as 25 Nov 2026. Never 03/04: that is two different days, and no evidence."""
+
+    default_error_messages = {
+        "invalid": "Write the day with the month’s name, such as 25 Nov 2026.",
+        "required": "Write the day, such as 25 Nov 2026.",
+    }
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.DateInput(format="%d %b %Y", attrs={"autocomplete": "off", "inputmode": "text"}))
+        super().__init__(input_formats=DAY_FORMATS, **kwargs)
+
+    def to_python(self, value: Any) -> Any:
+        return super().to_python(" ".join(value.replace(",", " ").split()).title() if isinstance(value, str) else value)
+
+
+class SubmissionForm(forms.Form):
+    """Carries an id made when the page was drawn. The action records its fact under it, so that sending twice records once."""
+
+    submission = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+
+    @property
+    def fact_id(self) -> UUID:
+        return self.cleaned_data["submission"]
+
+
+def with_button(form: forms.BaseForm, words: str, name: str = "go") -> FormHelper:
+    """A helper for `{% crispy form %}`: posts to the same address, with one main button named by what it does."""
+    helper = FormHelper(form)
+    helper.form_method = "post"
+    helper.attrs = {"novalidate": ""}
+    helper.add_input(Submit(name, words))
+    return helper
+
+
+def add_refusals(form: forms.BaseForm, refused: Refused) -> None:
+    """Show every refusal where it belongs: at its field, or above the form. What was typed stays."""
+    for refusal in refused.refusals:
+        where = refusal.field if refusal.field in form.fields else None
+        form.add_error(where, ValidationError(f"{refusal.says} {refusal.supply}".strip(), code="refused"))

@@ -1,0 +1,146 @@
+"""Counts, rates and how long a counter may still run: always a range, never a false date.
+
+Events are what the counter counts (parts milled, tightenings); exposure is the time or the work they came from.
+"""
+
+from dataclasses import dataclass
+from math import ceil, floor
+
+from scipy.stats import betaprime, chi2, nbinom
+
+JEFFREYS = (0.5, 0.0)
+"""The prior Gamma(a, b) that says least about a rate (S-71)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Lower and upper limit, in the unit of what they enclose."""
+
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """Events per unit of exposure, with its limits."""
+
+    value: float
+    limits: Limits
+
+
+def garwood(count: int, confidence: float = 0.95) -> Limits:
+    """Exact limits of the mean of a Poisson count: L = χ²(α/2, 2k)/2 (0 where k = 0), U = χ²(1 − α/2, 2k + 2)/2.
+
+    ValueError for a negative count or a confidence outside 0 to 1. Source: Garwood 1936; section 5e.
+    """
+    _refuse_negative("count", count)
+    tail = _tail(confidence)
+    lower = float(chi2.ppf(tail, 2 * count)) / 2 if count else 0.0
+    return Limits(lower, float(chi2.ppf(1 - tail, 2 * count + 2)) / 2)
+
+
+def rate(count: int, exposure: float, confidence: float = 0.95) -> Rate | None:
+    """Count and Garwood limits divided by the exposure; None where there was no exposure (no data).
+
+    ValueError for a negative count or exposure. Source: S-70.
+    """
+    _refuse_negative("exposure", exposure)
+    limits = garwood(count, confidence)
+    if exposure == 0:
+        return None
+    return Rate(count / exposure, Limits(limits.lower / exposure, limits.upper / exposure))
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What may come: a negative binomial count with size r and chance p, after `events` in `exposure`."""
+
+    size: float
+    chance: float
+
+    @property
+    def mean(self) -> float:
+        """r(1 − p)/p."""
+        return self.size * (1 - self.chance) / self.chance
+
+    @property
+    def variance(self) -> float:
+        """r(1 − p)/p²."""
+        return self.mean / self.chance
+
+    def quantile(self, share: float) -> int:
+        """The smallest count that is not exceeded with at least this chance. ValueError outside 0 to 1."""
+        if not 0 < share < 1:
+            raise ValueError(f"The share must lie between 0 and 1, not {share}.")
+        return int(nbinom.ppf(share, self.size, self.chance))
+
+
+def forecast(events: int, exposure: float, ahead: float, prior: tuple[float, float] = JEFFREYS) -> Forecast:
+    """Events to expect in the coming `ahead`, from `events` in `exposure` (both in one unit, such as days).
+
+    Prior Gamma(a, b) and y events in T give Gamma(a + y, b + T); the future count is negative binomial with r = a + y and
+    p = (b + T)/(b + T + t). ValueError for negative counts, or where exposure or `ahead` is not positive. Source: S-71 to
+    S-73.
+    """
+    _refuse_negative("number of events", events)
+    _refuse_not_positive("exposure", exposure)
+    _refuse_not_positive("time ahead", ahead)
+    a, b = prior
+    return Forecast(size=a + events, chance=(b + exposure) / (b + exposure + ahead))
+
+
+@dataclass(frozen=True, slots=True)
+class DaysUntil:
+    """Days from now until a counter reaches its mark: whole days, earliest and latest; `latest` None where unknown.
+
+    `likely` is the plug-in at the mean rate, for the chart only: a single day would promise too much (S-74).
+    """
+
+    earliest: int
+    likely: float | None
+    latest: int | None
+    says: str
+
+
+def days_until(
+    left: int, events: int, days: float, confidence: float = 0.90, prior: tuple[float, float] = JEFFREYS
+) -> DaysUntil:
+    """When a counter with `left` events to go will reach its mark, after `events` in the last `days`.
+
+    The wait for m more events is (b + T) × BetaPrime(m, a + y): the same law as `forecast`, read along the days. Earliest is
+    rounded down and latest up. No latest day without a single event so far (S-73). ValueError for negative counts or days.
+    Source: S-71, S-74 with own choice of a range (D).
+    """
+    _refuse_negative("number of events", events)
+    _refuse_negative("number of days", days)
+    tail = _tail(confidence)
+    if left <= 0:
+        return DaysUntil(0, 0.0, 0, "The mark is reached.")
+    if days == 0:
+        return DaysUntil(0, None, None, "No use recorded yet: no forecast.")
+    a, b = prior
+    wait = betaprime(left, a + events, scale=b + days)
+    earliest, latest = floor(wait.ppf(tail)), ceil(wait.ppf(1 - tail)) if events else None
+    return DaysUntil(earliest, left * (b + days) / (a + events), latest, _range_says(earliest, latest, confidence))
+
+
+def _range_says(earliest: int, latest: int | None, confidence: float) -> str:
+    if latest is None:
+        return f"Not likely within {earliest} days; nothing was used yet, so no latest day can be given."
+    return f"Between {earliest} and {latest} days from now ({100 * confidence:.0f} % range)."
+
+
+def _tail(confidence: float) -> float:
+    if not 0 < confidence < 1:
+        raise ValueError(f"The confidence must lie between 0 and 1, not {confidence}.")
+    return (1 - confidence) / 2
+
+
+def _refuse_negative(name: str, value: float) -> None:
+    if not value >= 0:
+        raise ValueError(f"The {name} cannot be negative: {value}.")
+
+
+def _refuse_not_positive(name: str, value: float) -> None:
+    if not value > 0:
+        raise ValueError(f"The {name} must be above 0, not {value}.")

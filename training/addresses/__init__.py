@@ -1,0 +1,1 @@
+"""Addresses of training’s pages, one area a file."""

@@ -1,0 +1,5 @@
+"""Addresses of audit."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

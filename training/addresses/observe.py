@@ -1,0 +1,5 @@
+"""Addresses of observe."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

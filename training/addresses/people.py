@@ -1,0 +1,5 @@
+"""Addresses of people."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Addresses of procedures."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Addresses of signing."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

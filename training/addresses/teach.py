@@ -1,0 +1,5 @@
+"""Addresses of teach."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

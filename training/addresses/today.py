@@ -1,0 +1,5 @@
+"""Addresses of today."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,19 @@
+"""Addresses of training's pages: the public check page, and everything under a site."""
+
+from django.urls import include, path
+
+from training.addresses import audit, observe, people, procedures, signing, teach, today
+
+app_name = "training"
+
+at_site = [
+    *today.urlpatterns,
+    *people.urlpatterns,
+    *procedures.urlpatterns,
+    *teach.urlpatterns,
+    *observe.urlpatterns,
+    *signing.urlpatterns,
+    *audit.urlpatterns,
+]
+
+urlpatterns = [path("<slug:site>/", include(at_site))]
