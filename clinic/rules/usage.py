@@ -78,9 +78,9 @@ class Forecast:
 def forecast(events: int, exposure: float, ahead: float, prior: tuple[float, float] = JEFFREYS) -> Forecast:
     """Events to expect in the coming `ahead`, from `events` in `exposure` (both in one unit, such as days).
 
-    Prior Gamma(a, b) and y events in T give Gamma(a + y, b + T); the future count is negative binomial with r = a + y and
-    p = (b + T)/(b + T + t). ValueError for negative counts, or where exposure or `ahead` is not positive. Source: S-71 to
-    S-73.
+    Prior Gamma(a, b) and y events in T give Gamma(a + y, b + T); the future count is negative binomial with r = a + y
+    and p = (b + T)/(b + T + t). ValueError for negative counts, or where exposure or `ahead` is not positive. Source:
+    S-71 to S-73.
     """
     _refuse_negative("number of events", events)
     _refuse_not_positive("exposure", exposure)
@@ -107,9 +107,9 @@ def days_until(
 ) -> DaysUntil:
     """When a counter with `left` events to go will reach its mark, after `events` in the last `days`.
 
-    The wait for m more events is (b + T) × BetaPrime(m, a + y): the same law as `forecast`, read along the days. Earliest is
-    rounded down and latest up. No latest day without a single event so far (S-73). ValueError for negative counts or days.
-    Source: S-71, S-74 with own choice of a range (D).
+    The wait for m more events is (b + T) × BetaPrime(m, a + y): the same law as `forecast`, read along the days.
+    Earliest is rounded down and latest up. No latest day without a single event so far (S-73). ValueError for
+    negative counts or days. Source: S-71, S-74 with own choice of a range (D).
     """
     _refuse_negative("number of events", events)
     _refuse_negative("number of days", days)

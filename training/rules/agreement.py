@@ -43,8 +43,8 @@ class Weighting(StrEnum):
 class Agreement:
     """The agreement of two supervisors over n marks.
 
-    `observed` and `expected` are the agreement seen and the agreement chance alone would give (0 to 1, weighted where a
-    weighting is). `kappa`, `error` and `interval` are None where they cannot be computed; `says` then tells why.
+    `observed` and `expected` are the agreement seen and the agreement chance alone would give (0 to 1, weighted where
+    a weighting is). `kappa`, `error` and `interval` are None where they cannot be computed; `says` then tells why.
     """
 
     n: int
@@ -75,10 +75,10 @@ def table_of(pairs: Iterable[tuple[str, str]], marks: Sequence[str]) -> list[lis
 def agreement(table: Table, weighting: Weighting = Weighting.NONE) -> Agreement:
     """Cohen's kappa κ = (po − pe)/(1 − pe) with its simple standard error, 95 % interval and word.
 
-    error = √((Σ w²p − po²)/n)/(1 − pe), which is √(po(1 − po)/n)/(1 − pe) unweighted: the simple one, which takes pe as
-    known. Exact fractions until the end. No interval where the error is 0, because full agreement in few marks is no
-    certainty. ValueError for a table that is not square, has fewer than two marks or a negative count. Source: Cohen 1960
-    and 1968; S-30 to S-39.
+    error = √((Σ w²p − po²)/n)/(1 − pe), which is √(po(1 − po)/n)/(1 − pe) unweighted: the simple one, which takes pe
+    as known. Exact fractions until the end. No interval where the error is 0, because full agreement in few marks is
+    no certainty. ValueError for a table that is not square, has fewer than two marks or a negative count. Source:
+    Cohen 1960 and 1968; S-30 to S-39.
     """
     _refuse_bad_table(table)
     n = sum(map(sum, table))
@@ -92,7 +92,9 @@ def agreement(table: Table, weighting: Weighting = Weighting.NONE) -> Agreement:
     error = sqrt((squares - seen * seen) / n) / float(1 - by_chance)
     interval = Interval(max(-1.0, kappa - Z95 * error), min(1.0, kappa + Z95 * error)) if error else None
     word = strength(kappa)
-    return Agreement(n, float(seen), float(by_chance), kappa, error, interval, word, _sentence(kappa, interval, word, n))
+    return Agreement(
+        n, float(seen), float(by_chance), kappa, error, interval, word, _sentence(kappa, interval, word, n)
+    )
 
 
 def _sums(table: Table, weighting: Weighting, n: int) -> tuple[Fraction, Fraction, Fraction]:
@@ -145,8 +147,8 @@ class Scored:
 class Leniency:
     """One supervisor against the others who marked the same performances independently.
 
-    `higher` and `lower`: marks above and below another's for the same step; `lean` = (higher − lower)/marks compared, −1 to
-    1. `says` is "too few" until there is enough to say more.
+    `higher` and `lower`: marks above and below another's for the same step; `lean` = (higher − lower)/marks compared,
+    −1 to 1. `says` is "too few" until there is enough to say more.
     """
 
     supervisor: str
@@ -161,9 +163,9 @@ class Leniency:
 def leniency(scores: Iterable[Scored]) -> tuple[Leniency, ...]:
     """Each supervisor against the others on the same steps of the same performances, in order of name.
 
-    "More lenient" or "stricter" only where the Wilson 95 % interval of the share of higher marks among those that differ
-    leaves one half on one side (a sign test), from 10 performances and 10 differences on (own rule, D). Steps of one
-    performance hang together, so it is a hint to talk, not a measurement.
+    "More lenient" or "stricter" only where the Wilson 95 % interval of the share of higher marks among those that
+    differ leaves one half on one side (a sign test), from 10 performances and 10 differences on (own rule, D). Steps
+    of one performance hang together, so it is a hint to talk, not a measurement.
     """
     by_step: dict[tuple[str, str], dict[str, int]] = defaultdict(dict)
     for mark in scores:
@@ -173,7 +175,7 @@ def leniency(scores: Iterable[Scored]) -> tuple[Leniency, ...]:
         for one, other in permutations(marks, 2):
             apart[one].append((performance, marks[one] - marks[other]))
         for one in marks:
-            apart[one]  # somebody who was never doubled is still named, as "too few"
+            apart.setdefault(one, [])  # somebody who was never doubled is still named, as "too few"
     return tuple(_lean(one, apart[one]) for one in sorted(apart))
 
 

@@ -62,8 +62,8 @@ SLIPPING_CHART = Chart(p0=0.05, p1=0.20, h=2.0)
 def wilson(met: int, n: int, z: float = Z95) -> Interval | None:
     """Wilson score interval of a share, no continuity correction; None where n = 0 (no data).
 
-    centre (p + z²/2n)/(1 + z²/n), half-width z·√(p(1−p)/n + z²/4n²)/(1 + z²/n). The limit at 0 of 0/n and at 1 of n/n is
-    exact. ValueError where met or n is no count. Source: Wilson 1927, Newcombe 1998; S-01 to S-13.
+    centre (p + z²/2n)/(1 + z²/n), half-width z·√(p(1−p)/n + z²/4n²)/(1 + z²/n). The limit at 0 of 0/n and at 1 of n/n
+    is exact. ValueError where met or n is no count. Source: Wilson 1927, Newcombe 1998; S-01 to S-13.
     """
     refuse_bad_counts(met, n)
     if n == 0:
@@ -91,8 +91,8 @@ def refuse_bad_share(name: str, share: float) -> None:
 def zero_failure_size(reliability: float, confidence: float) -> int:
     """Performances in a row without a failure that show the reliability: n = ⌈ln(1 − C)/ln R⌉.
 
-    The ceiling is guarded against rounding (S-27). ValueError unless both shares lie between 0 and 1. Source: zero-failure
-    binomial theorem; S-20 to S-23.
+    The ceiling is guarded against rounding (S-27). ValueError unless both shares lie between 0 and 1. Source:
+    zero-failure binomial theorem; S-20 to S-23.
     """
     refuse_bad_share("reliability", reliability)
     refuse_bad_share("confidence", confidence)
@@ -168,8 +168,8 @@ def steps_of(weights: Weights, successes: Iterable[bool]) -> tuple[float, ...]:
 def trace(steps: Iterable[float]) -> tuple[float, ...]:
     """The chart after each performance: S_0 = 0, S_t = max(0, S_(t−1) + W_t).
 
-    Source: Page 1954; Biau and others 2008, where a page that prints "min(0, …)" for a rising score is a misprint; S-54,
-    S-55, S-58. For risk-adjusted charts the steps come from different weights.
+    Source: Page 1954; Biau and others 2008, where a page that prints "min(0, …)" for a rising score is a misprint;
+    S-54, S-55, S-58. For risk-adjusted charts the steps come from different weights.
     """
     scores: list[float] = []
     for step in steps:
@@ -185,8 +185,8 @@ def signal_at(scores: Sequence[float], h: float) -> int | None:
 def chance_of_signal(weights: Weights, h: float, failure_rate: float, n: int) -> float:
     """The exact chance that the chart has reached h within n performances, failures independent at the given rate.
 
-    Carries the distribution of scores forward one performance at a time; no simulation, no grid. ValueError for a negative
-    n, an h that is not positive, or a rate outside 0 to 1. Source: recursion over Page's chart; S-56.
+    Carries the distribution of scores forward one performance at a time; no simulation, no grid. ValueError for a
+    negative n, an h that is not positive, or a rate outside 0 to 1. Source: recursion over Page's chart; S-56.
     """
     refuse_bad_counts(0, n)
     _refuse_bad_limit(h)
@@ -218,8 +218,8 @@ def _refuse_bad_limit(h: float) -> None:
 class Picture:
     """A chart of one person's performances, with what it is worth.
 
-    `quiet` where there is too little to show; `chance_if_good` and `chance_if_bad`: how often a chart of this length would
-    have signalled for somebody whose failure rate is p0, and for somebody whose rate is p1.
+    `quiet` where there is too little to show; `chance_if_good` and `chance_if_bad`: how often a chart of this length
+    would have signalled for somebody whose failure rate is p0, and for somebody whose rate is p1.
     """
 
     chart: Chart
@@ -255,7 +255,9 @@ def _picture(successes: Sequence[bool], people: int, chart: Chart, weights: Weig
 def _with_words(picture: Picture, found: str, rate: float, misled: float) -> Picture:
     if picture.quiet:
         return picture
-    odds = f"somebody who fails {100 * rate:.0f} % of the time would have got one by now {100 * misled:.0f} % of the time"
+    odds = (
+        f"somebody who fails {100 * rate:.0f} % of the time would have got one by now {100 * misled:.0f} % of the time"
+    )
     return replace(picture, says=f"Advisory only: {found}; {odds}.")
 
 

@@ -1,6 +1,7 @@
 """How long a slipping chart runs before it alarms: the average run length (ARL).
 
-In control it is the average number of performances between false alarms; out of control, the number before a true one.
+In control it is the average number of performances between false alarms; out of control, the number before a true
+one.
 """
 
 from collections.abc import Callable
@@ -16,9 +17,9 @@ GRID = 400
 def lattice_run_length(failure_adds: int, limit: int, failure_rate: float) -> float:
     """Exact ARL, in performances, of the chart that counts −1 for a success and `failure_adds` for a failure.
 
-    It starts at 0, never falls below 0 and alarms at `limit` or more. Solves L = 1 + Q·L over the scores 0 … limit − 1 (Brook
-    and Evans 1972, from memory). A published chart "m" has failure_adds = m − 1. ValueError for a limit or a step below 1,
-    or a rate that is not between 0 and 1. Source: S-61.
+    It starts at 0, never falls below 0 and alarms at `limit` or more. Solves L = 1 + Q·L over the scores 0 … limit −
+    1 (Brook and Evans 1972, from memory). A published chart "m" has failure_adds = m − 1. ValueError for a limit or a
+    step below 1, or a rate that is not between 0 and 1. Source: S-61.
     """
     refuse_bad_share("failure rate", failure_rate)
     if failure_adds < 1 or limit < 1:
@@ -33,9 +34,9 @@ def lattice_run_length(failure_adds: int, limit: int, failure_rate: float) -> fl
 def average_run_length(weights: Weights, h: float, failure_rate: float, grid: int = GRID) -> float:
     """ARL, in performances, of a CUSUM with any weights, started at 0, alarm at h.
 
-    Method: the score is held on `grid` equal steps of h; a score between two of them is shared between both in proportion
-    (Markov chain of Brook and Evans 1972, from memory), so the result is good to about 1 %. ValueError for a limit that is
-    not positive, weights of the wrong signs, or a rate that is not between 0 and 1. Source: S-59.
+    Method: the score is held on `grid` equal steps of h; a score between two of them is shared between both in
+    proportion (Markov chain of Brook and Evans 1972, from memory), so the result is good to about 1 %. ValueError for
+    a limit that is not positive, weights of the wrong signs, or a rate that is not between 0 and 1. Source: S-59.
     """
     refuse_bad_share("failure rate", failure_rate)
     if h <= 0 or weights.failure <= 0 or weights.success >= 0:
