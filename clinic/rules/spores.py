@@ -1,0 +1,207 @@
+"""Spore tests of a steriliser: what a result means, and what may be used until the next one.
+
+The steriliser maker's instructions and local rules come first. Source: CDC 2003 as read in rows W-16 to W-19.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import TypeAlias
+
+DAYS_BETWEEN = 7
+"""A spore test at least weekly (W-16)."""
+
+CLEAN_RUNS = 3
+"""Passes in a row, chamber empty, after a repair (W-18, from memory)."""
+
+
+class Result(StrEnum):
+    """What one test means."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    INVALID = "invalid"
+
+
+@dataclass(frozen=True, slots=True)
+class SporeTest:
+    """One biological indicator run through the steriliser, and its unprocessed control.
+
+    `control_grew` is None where there was no control. `readings_fine`: mechanical and chemical readings of the cycle;
+    `implant`: a load since the last pass held an implantable device; `empty_chamber`: the challenge after a repair.
+    """
+
+    day: date
+    test_grew: bool
+    control_grew: bool | None
+    test_lot: str
+    control_lot: str
+    readings_fine: bool = True
+    implant: bool = False
+    empty_chamber: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Repaired:
+    """The steriliser was inspected and repaired."""
+
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
+class RecallDone:
+    """Every pack since the last pass was found and reprocessed, or accounted for."""
+
+    day: date
+
+
+Event: TypeAlias = SporeTest | Repaired | RecallDone
+
+
+def result_of(test_grew: bool, control_grew: bool | None, same_lot: bool = True) -> Result:
+    """Growth in the test is a fail whatever the control; a pass needs growth in a control of the same lot.
+
+    (−,+) pass, (+,+) fail, (+,−) fail, (−,−) invalid (W-19, from memory and D); another lot or no control is invalid
+    (W-16).
+    """
+    if test_grew:
+        return Result.FAIL
+    return Result.PASS if control_grew and same_lot else Result.INVALID
+
+
+def judged(test: SporeTest) -> Result:
+    """The result of a test as recorded; a lot that was not written down matches none (W-16, W-19)."""
+    return result_of(test.test_grew, test.control_grew, bool(test.test_lot) and test.test_lot == test.control_lot)
+
+
+def kit_in_doubt(test: SporeTest) -> bool:
+    """Whether the control did not grow, so that the kit itself is doubtful (W-19)."""
+    return test.control_grew is False
+
+
+def next_due(last: date) -> date:
+    """The last good day for the next test: a week after the last one (W-16)."""
+    return last + timedelta(days=DAYS_BETWEEN)
+
+
+def load_refusals(readings_fine: bool, inside_changed: bool, inside_visible: bool, outside_changed: bool) -> list[str]:
+    """Everything that keeps a load from being released; empty when nothing does (W-17).
+
+    Mechanical readings, a chemical indicator inside each pack, and one outside where the inside one cannot be seen.
+    """
+    refusals = [] if readings_fine else ["The mechanical readings are missing or out of range."]
+    if not inside_changed:
+        refusals.append("The chemical indicator inside a pack is missing or did not change.")
+    if not inside_visible and not outside_changed:
+        refusals.append("The inside indicator cannot be seen, and the one outside is missing or did not change.")
+    return refusals
+
+
+class State(StrEnum):
+    """Where a steriliser stands."""
+
+    IN_USE = "in use"
+    REPEAT = "repeat the test"
+    OUT = "out of service"
+    REPAIR = "repair"
+
+    @property
+    def is_usable(self) -> bool:
+        """Whether it may run loads for patients."""
+        return self is State.IN_USE
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """A steriliser after some events.
+
+    `hold`: unused packs since `last_pass` stay where they are; `recall`: they are called back and reprocessed, which
+    ends only when it is recorded as done; `repaired` and `clean_runs` count only in repair.
+    """
+
+    state: State = State.IN_USE
+    last_pass: date | None = None
+    hold: bool = False
+    recall: bool = False
+    repaired: bool = False
+    clean_runs: int = 0
+
+
+def status_after(events: Iterable[Event], status: Status | None = None) -> Status:
+    """The steriliser after the events, in their order (W-18)."""
+    status = status or Status()
+    for event in events:
+        status = following(status, event)
+    return status
+
+
+def following(status: Status, event: Event) -> Status:
+    """The steriliser one event on (W-18).
+
+    In use → positive → out of service and hold → repeat negative with fine readings → in use. Repeat positive → repair
+    and recall → repaired and three passes in a row with an empty chamber → in use.
+    """
+    if isinstance(event, RecallDone):
+        return replace(status, recall=False)
+    if isinstance(event, Repaired):
+        return replace(status, repaired=True, clean_runs=0) if status.state is State.REPAIR else status
+    if status.state is State.REPAIR:
+        return _challenged(status, event)
+    return {Result.PASS: _passed, Result.FAIL: _failed, Result.INVALID: _invalid}[judged(event)](status, event)
+
+
+def _passed(status: Status, test: SporeTest) -> Status:
+    if status.state is State.OUT and not test.readings_fine:
+        return status
+    return Status(last_pass=test.day, recall=status.recall)
+
+
+def _failed(status: Status, test: SporeTest) -> Status:
+    """The first positive holds; a second, a failed reading or an implant load recalls at once (cautious reading)."""
+    if status.state is State.OUT:
+        return replace(status, state=State.REPAIR, hold=True, recall=True, repaired=False, clean_runs=0)
+    recall = status.recall or test.implant or not test.readings_fine
+    return replace(status, state=State.OUT, hold=True, recall=recall)
+
+
+def _invalid(status: Status, test: SporeTest) -> Status:
+    """Nothing is released until the test was repeated; out of service stays out."""
+    if status.state is State.OUT:
+        return status
+    return replace(status, state=State.REPEAT, hold=True)
+
+
+def _challenged(status: Status, test: SporeTest) -> Status:
+    """A run in repair counts only after the repair, with an empty chamber and fine readings; others reset the count."""
+    if not status.repaired:
+        return status
+    counts = judged(test) is Result.PASS and test.empty_chamber and test.readings_fine
+    runs = status.clean_runs + 1 if counts else 0
+    if runs == CLEAN_RUNS:
+        return Status(last_pass=test.day, recall=status.recall)
+    return replace(status, clean_runs=runs)
+
+
+def what_to_do(status: Status) -> list[str]:
+    """What is asked next, in plain sentences; empty where the steriliser is in use and nothing is open."""
+    steps = {
+        State.IN_USE: [],
+        State.REPEAT: ["Repeat the spore test with a control of the same lot before anything is released."],
+        State.OUT: [
+            "Take the steriliser out of service.",
+            "Review how it was loaded and run.",
+            "Repeat the test at once with mechanical, chemical and biological monitors.",
+        ],
+        State.REPAIR: [_repair_step(status)],
+    }[status.state]
+    since = f"since the pass of {status.last_pass.isoformat()}" if status.last_pass else "since the last pass on paper"
+    hold = [f"Hold every unused pack {since}."] if status.hold and not status.recall else []
+    return steps + hold + ([f"Recall and reprocess every pack {since}."] if status.recall else [])
+
+
+def _repair_step(status: Status) -> str:
+    if not status.repaired:
+        return "Do not use it until it was inspected and repaired."
+    left = CLEAN_RUNS - status.clean_runs
+    return f"Challenge it with the chamber empty: {left} more {'pass' if left == 1 else 'passes'} in a row."

@@ -1,0 +1,323 @@
+"""Torque drivers: units, limits, and whether a verification passes.
+
+After ISO 6789-1:2017 as far as rows T-01 to T-14 could read it; the details marked "from memory" are to be checked in
+the standard. The driver's own papers and the unit maker's target torque come first. All sums are exact fractions.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+from enum import StrEnum
+from fractions import Fraction
+from math import ceil
+from typing import TypeAlias
+
+from clinic.rules.days import plus_months
+
+Exact: TypeAlias = int | str | Decimal | Fraction
+"""A number without rounding: never a float."""
+
+POUND_FORCE = Fraction("0.45359237") * Fraction("9.80665")
+INCH = Fraction("0.0254")
+
+
+class Unit(StrEnum):
+    """Units of torque as they are written on a page (T-13: N·cm, not "Ncm"; never joule)."""
+
+    NEWTON_METRE = "N·m"
+    NEWTON_CENTIMETRE = "N·cm"
+    POUND_INCH = "lbf·in"
+    OUNCE_INCH = "ozf·in"
+    POUND_FOOT = "lbf·ft"
+    KILOGRAM_CENTIMETRE = "kgf·cm"
+
+
+NEWTON_METRES: dict[Unit, Fraction] = {
+    Unit.NEWTON_METRE: Fraction(1),
+    Unit.NEWTON_CENTIMETRE: Fraction(1, 100),
+    Unit.POUND_INCH: POUND_FORCE * INCH,
+    Unit.OUNCE_INCH: POUND_FORCE * INCH / 16,
+    Unit.POUND_FOOT: POUND_FORCE * INCH * 12,
+    Unit.KILOGRAM_CENTIMETRE: Fraction("0.0980665"),
+}
+"""N·m in one of each unit, exact (NIST SP 811, appendix B; T-12)."""
+
+
+def exact(value: Exact) -> Fraction:
+    """The number as a fraction. ValueError names a text that is no number; TypeError for a float."""
+    if isinstance(value, float):
+        raise TypeError("A torque is given as text or Decimal, so that no digit is lost.")
+    try:
+        return Fraction(value)
+    except (ValueError, OverflowError, ZeroDivisionError) as problem:
+        raise ValueError(f"{value} is not a number.") from problem
+
+
+def convert(value: Exact, unit: Unit, into: Unit) -> Fraction:
+    """The same torque in another unit, exactly (T-12). ValueError as `exact`."""
+    return exact(value) * NEWTON_METRES[unit] / NEWTON_METRES[into]
+
+
+def rounded(value: Fraction, places: int) -> Decimal:
+    """The fraction as a decimal with so many places, halves away from zero, for showing only."""
+    scaled = abs(value) * 10**places
+    digits = (Decimal(scaled.numerator) / Decimal(scaled.denominator)).quantize(Decimal(1), ROUND_HALF_UP)
+    return (digits if value >= 0 else -digits).scaleb(-places)
+
+
+class DriverClass(StrEnum):
+    """Setting ("click") tools, Type II (T-01; some letters from memory)."""
+
+    A = "A"
+    B = "B"
+    C = "C"
+    D = "D"
+    E = "E"
+    F = "F"
+    G = "G"
+
+
+CLASS_SAYS = {
+    DriverClass.A: "wrench, adjustable, with a scale",
+    DriverClass.B: "wrench, fixed",
+    DriverClass.C: "wrench, adjustable, without a scale",
+    DriverClass.D: "screwdriver, adjustable, with a scale",
+    DriverClass.E: "screwdriver, fixed",
+    DriverClass.F: "screwdriver, adjustable, without a scale",
+    DriverClass.G: "beam type, adjustable",
+}
+
+WRENCHES = frozenset({DriverClass.A, DriverClass.B, DriverClass.C})
+SCALED = frozenset({DriverClass.A, DriverClass.D, DriverClass.G})
+
+
+class Paper(StrEnum):
+    """What a driver's paper is (T-11): only the second gives an uncertainty."""
+
+    DECLARATION = "declaration of conformance"
+    CERTIFICATE = "calibration certificate"
+
+
+def permissible_percent(driver: DriverClass, most: Exact, declared: Exact | None = None) -> Fraction:
+    """The largest deviation allowed, in percent either way.
+
+    6, or 4 for a wrench above 10 N·m; the maker's declared value where that is tighter. `most`: the driver's largest
+    torque in N·m. ValueError unless it is above 0, or for a declared value that is not. Source: T-02 (classes other
+    than A from memory), T-03.
+    """
+    largest = _positive("largest torque", most)
+    limit = Fraction(4 if driver in WRENCHES and largest > 10 else 6)
+    return limit if declared is None else min(limit, _positive("declared limit", declared))
+
+
+def deviation_percent(set_value: Exact, reference: Exact) -> Fraction:
+    """a = (Xa − Xr)/Xr × 100 in percent: set value against the reference's reading, both in one unit (T-04).
+
+    ValueError unless both are above 0.
+    """
+    wanted, read = _positive("set torque", set_value), _positive("reference reading", reference)
+    return (wanted - read) / read * 100
+
+
+def window(set_value: Exact, percent: Exact) -> tuple[Fraction, Fraction]:
+    """The reference readings that pass, ends included: Xa/(1 + limit) to Xa/(1 − limit), in the unit of the set value.
+
+    ValueError unless the set value is above 0 and the limit between 0 and 100. Source: T-04.
+    """
+    wanted, limit = _positive("set torque", set_value), _positive("limit", percent) / 100
+    if limit >= 1:
+        raise ValueError(f"A limit of {percent} % leaves no window.")
+    return wanted / (1 + limit), wanted / (1 - limit)
+
+
+CONDITIONING_LOADS = 5
+"""Loads at the largest (or fixed) torque before the first reading, in each direction tested (T-05)."""
+
+LOAD_FROM_PERCENT = 80
+"""Load steadily from about here to the target (T-06)."""
+
+
+def load_time_is_right(seconds: Exact) -> bool:
+    """Whether a load from about 80 % to the target took 0.5 to 4 s, ends included (T-06)."""
+    return Fraction(1, 2) <= exact(seconds) <= 4
+
+
+def check_points(most: Exact, lowest_marked: Exact | None = None) -> tuple[Fraction, ...]:
+    """20, 60 and 100 % of the largest torque, ascending, in its unit; the lowest marked value in place of the first.
+
+    ValueError unless they ascend from above 0. Source: T-07 (2017: the lowest point is the lowest marked value).
+    """
+    largest = _positive("largest torque", most)
+    lowest = largest / 5 if lowest_marked is None else _positive("lowest marked torque", lowest_marked)
+    points = (lowest, largest * 3 / 5, largest)
+    if not lowest < points[1]:
+        raise ValueError("The lowest marked torque must be below 60 % of the largest.")
+    return points
+
+
+def readings_needed(driver: DriverClass) -> int:
+    """Readings at each point: 5 for classes A, D, G, 10 at the one torque of the others (T-08, from memory)."""
+    return 5 if driver in SCALED else 10
+
+
+def points_needed(driver: DriverClass) -> int:
+    """Test points: three for a driver with a scale, one for a fixed or unscaled one (T-07, T-08)."""
+    return 3 if driver in SCALED else 1
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Temperatures of the room during a verification, °C."""
+
+    lowest: Decimal
+    highest: Decimal
+
+
+def room_refusals(room: Room) -> list[str]:
+    """What is wrong with the room: 18 to 28 °C, steady within ±1 °C (T-09). Empty when nothing is."""
+    refusals = []
+    if room.lowest < 18 or room.highest > 28:
+        refusals.append(f"The room was {room.lowest} to {room.highest} °C; it must stay within 18 to 28 °C.")
+    if room.highest - room.lowest > 2:
+        refusals.append(f"The room moved by {room.highest - room.lowest} °C; it must stay within ±1 °C.")
+    return refusals
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """The device that reads the torque: its own largest deviation in percent, and the last good day of its check."""
+
+    percent: Decimal
+    good_through: date
+
+
+def reference_refusals(reference: Reference, day: date) -> list[str]:
+    """What is wrong with the reference: at most 1 % of the reading, and in date (T-09). Empty when nothing is."""
+    refusals = []
+    if not 0 <= reference.percent <= 1:
+        refusals.append(f"The reference is good to {reference.percent} %; 1 % or better is needed.")
+    if day > reference.good_through:
+        refusals.append(f"The reference was in date through {reference.good_through.isoformat()} only.")
+    return refusals
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """The readings of the reference at one set torque, in that torque's unit, as text or Decimal."""
+
+    set_value: Decimal
+    readings: tuple[Decimal, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Verification:
+    """A verification judged: every deviation in percent in the order read, and every reason why it does not pass."""
+
+    passed: bool
+    limit: Fraction
+    deviations: tuple[tuple[Fraction, ...], ...]
+    reasons: tuple[str, ...]
+
+
+def verify(
+    driver: DriverClass, points: Sequence[Point], limit: Fraction, day: date, reference: Reference, room: Room
+) -> Verification:
+    """Whether a driver passes: enough readings, every one inside (the mean is irrelevant), reference and room fit.
+
+    `limit` from `permissible_percent`. ValueError for a reading or a set torque that is not above 0. Source: T-04,
+    T-07 to T-09.
+    """
+    deviations = tuple(tuple(deviation_percent(p.set_value, reading) for reading in p.readings) for p in points)
+    reasons = _missing_readings(driver, points)
+    for point, found in zip(points, deviations, strict=True):
+        reasons += [
+            _outside(point, reading, off)
+            for reading, off in zip(point.readings, found, strict=True)
+            if abs(off) > limit
+        ]
+    reasons += reference_refusals(reference, day) + room_refusals(room)
+    return Verification(not reasons, limit, deviations, tuple(reasons))
+
+
+def _missing_readings(driver: DriverClass, points: Sequence[Point]) -> list[str]:
+    reasons, each = [], readings_needed(driver)
+    if len(points) < points_needed(driver):
+        reasons.append(f"Class {driver} is read at {points_needed(driver)} test points, not {len(points)}.")
+    short = [point for point in points if len(point.readings) < each]
+    return reasons + [f"At {p.set_value}: {len(p.readings)} of {each} readings." for p in short]
+
+
+def _outside(point: Point, reading: Decimal, off: Fraction) -> str:
+    return f"At {point.set_value}: a reading of {reading} is off by {rounded(off, 3)} %."
+
+
+DUE_MONTHS = 12
+DUE_CYCLES = 5000
+"""Where the site sets no interval: a year or about 5,000 cycles, whichever comes first (T-10, numbers from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """When a driver's next verification falls: the last good day by time, and the cycles left."""
+
+    by_day: date
+    cycles_left: int
+    reason: str | None
+
+    @property
+    def is_due(self) -> bool:
+        return self.reason is not None
+
+
+def due(
+    since: date,
+    cycles: int,
+    day: date,
+    suspect: str | None = None,
+    months: int = DUE_MONTHS,
+    most_cycles: int = DUE_CYCLES,
+) -> Due:
+    """Whether a verification is due on the day, and why.
+
+    `since`: first use or the last pass; `cycles`: tightenings since then; `suspect`: an overload, a repair or rough
+    handling since then, which makes it due at once. ValueError for negative cycles. Source: T-10.
+    """
+    if cycles < 0:
+        raise ValueError(f"Cycles cannot be negative: {cycles}.")
+    by_day = plus_months(since, months)
+    return Due(by_day, max(0, most_cycles - cycles), _due_because(suspect, cycles >= most_cycles, day > by_day))
+
+
+def _due_because(suspect: str | None, by_cycles: bool, by_time: bool) -> str | None:
+    if suspect:
+        return suspect
+    if by_cycles:
+        return "its cycles are used up"
+    return "its time is over" if by_time else None
+
+
+def working_days_to(cycles_left: int, cycles_a_day: int) -> int | None:
+    """Working days until the cycles are used up, rounded up; None where it is not used (T-10).
+
+    ValueError for negative cycles.
+    """
+    if cycles_left < 0 or cycles_a_day < 0:
+        raise ValueError("Cycles cannot be negative.")
+    return ceil(cycles_left / cycles_a_day) if cycles_a_day else None
+
+
+def target_refusal(target: Exact | None, source: str) -> str | None:
+    """Why a tightening cannot be judged, or None: the unit maker sets the target, and there is no default (T-14, D)."""
+    if target is None:
+        return "No target torque is recorded for this unit: enter the maker's figure and where it stands."
+    if exact(target) <= 0:
+        return f"A target torque of {target} is not above 0."
+    return None if source.strip() else "Say where the target torque stands in the maker's instructions."
+
+
+def _positive(name: str, value: Exact) -> Fraction:
+    number = exact(value)
+    if number <= 0:
+        raise ValueError(f"The {name} must be above 0, not {value}.")
+    return number

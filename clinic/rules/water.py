@@ -1,0 +1,216 @@
+"""Water: dental-unit lines and the mill's coolant tank, two kinds of result with limits of their own.
+
+Counts are heterotrophic bacteria in CFU/mL. 500 is a figure for dental treatment water; the tank has machine-coolant
+bands (W-09). The makers' instructions and local rules come first.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from math import exp, log, log2, log10
+
+TREATMENT_WATER = 500
+"""CFU/mL for non-surgical dental treatment water, 500 itself included (CDC 2003 and 2016; W-01)."""
+
+LIMIT_NOTE = (
+    "At most 500 CFU/mL is CDC's recommendation for water in non-surgical dental treatment; one of its pages says "
+    "“fewer than 500”. Where the unit's maker asks for less, the maker's limit counts."
+)
+
+FLUSH_SECONDS = 20
+"""Shortest flush of water and air after each patient; 20 to 30 s are recommended (CDC 2003; W-04)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A bacterial count in CFU/mL; `too_many`: too numerous to count, so it is at least this much (S-94)."""
+
+    cfu: int
+    too_many: bool = False
+
+    def __post_init__(self) -> None:
+        if self.cfu < 0:
+            raise ValueError(f"A bacterial count cannot be negative: {self.cfu}.")
+
+    def __str__(self) -> str:
+        return f"{'≥ ' if self.too_many else ''}{self.cfu} CFU/mL"
+
+
+@dataclass(frozen=True, slots=True)
+class LineResult:
+    """One line's count against the limit used; each line stands alone."""
+
+    count: Count
+    limit: int
+    passed: bool
+    says: str
+
+
+def line_limit(maker_limit: int | None = None) -> int:
+    """The lower of 500 and the maker's limit, in CFU/mL (W-01, W-05). ValueError for a negative limit."""
+    if maker_limit is not None and maker_limit < 0:
+        raise ValueError(f"The maker's limit cannot be negative: {maker_limit}.")
+    return TREATMENT_WATER if maker_limit is None else min(TREATMENT_WATER, maker_limit)
+
+
+def judge_line(count: Count, maker_limit: int | None = None) -> LineResult:
+    """A dental-unit line passes at or below its limit (W-01, W-05).
+
+    Too numerous to count never passes, even where the plate's top is below the limit: the true count is unknown (D,
+    the safe side).
+    """
+    limit = line_limit(maker_limit)
+    passed = count.cfu <= limit and not count.too_many
+    says = f"{count}, limit {limit}: {'pass' if passed else 'fail'}."
+    return LineResult(count, limit, passed, says if passed else f"{says} {LINE_OUT}")
+
+
+LINE_OUT = "Take the line out of use, treat it as its maker says, and retest it before patients."
+
+
+def judge_lines(counts: Mapping[str, Count], maker_limit: int | None = None) -> dict[str, LineResult]:
+    """Every line by itself, because a pooled mean can hide a bad one (W-07, S-93)."""
+    return {line: judge_line(count, maker_limit) for line, count in counts.items()}
+
+
+def flush_is_enough(seconds: float) -> bool:
+    """Whether a flush after a patient was long enough: 20 s or more (CDC 2003; W-04). ValueError if negative.
+
+    Flushing does not remove biofilm.
+    """
+    if seconds < 0:
+        raise ValueError(f"A flush cannot last {seconds} s.")
+    return seconds >= FLUSH_SECONDS
+
+
+def surgical_refusal(surgical: bool, sterile_source: bool, sterile_delivery: bool) -> str | None:
+    """Why this water may not be used, or None: surgery takes sterile water by a sterile device (CDC 2003; W-03)."""
+    if not surgical or (sterile_source and sterile_delivery):
+        return None
+    return "Surgical procedures take sterile saline or sterile water from a sterile delivery device."
+
+
+class Band(StrEnum):
+    """How the coolant is: good; reasonable, review and correct; poor, act at once."""
+
+    GOOD = "good"
+    REASONABLE = "reasonable"
+    POOR = "poor"
+
+
+WHAT_TO_DO = {
+    Band.GOOD: "Go on as now.",
+    Band.REASONABLE: "Find the cause, change the water sooner, and test again.",
+    Band.POOR: "Drain, clean and refill the tank now, and test again.",
+}
+"""What to do next at each band (HSE, third wording from memory; W-10)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """Where the bands meet, in CFU/mL: below `reasonable_from` is good, from `poor_from` on is poor."""
+
+    edition: str
+    reasonable_from: int
+    poor_from: int
+
+    def __post_init__(self) -> None:
+        if not 0 < self.reasonable_from < self.poor_from:
+            raise ValueError("The bands need 0 < reasonable from < poor from.")
+
+
+HSE_2012 = Edges("UK HSE page of 28 November 2012", 10**3, 10**6)
+"""The older edition, with 10^3 as the edge of good (W-11)."""
+
+HSE_CURRENT = Edges("UK HSE page on bacterial contamination of metalworking fluids, current", 10**4, 10**6)
+"""The edition of W-10."""
+
+
+def edges_on(dated: Sequence[tuple[date, Edges]], day: date) -> Edges:
+    """The edge set a site has in force on the day: the latest that began by then, else the current edition (W-11)."""
+    begun = [(first, edges) for first, edges in dated if first <= day]
+    return max(begun, key=lambda item: item[0])[1] if begun else HSE_CURRENT
+
+
+@dataclass(frozen=True, slots=True)
+class TankResult:
+    """The band of one tank sample and the edge set it was judged by."""
+
+    count: Count
+    band: Band
+    edges: Edges
+    says: str
+
+
+def judge_tank(count: Count, edges: Edges = HSE_CURRENT) -> TankResult:
+    """The band of a mill tank's sample (W-09 to W-11, S-94). Never judged by the 500 of dental water.
+
+    Too numerous to count is poor whatever the plate's top, because the true count is unknown (S-94; below 10^6 D, the
+    safe side).
+    """
+    band = Band.REASONABLE
+    if count.too_many or count.cfu >= edges.poor_from:
+        band = Band.POOR
+    elif count.cfu < edges.reasonable_from:
+        band = Band.GOOD
+    return TankResult(count, band, edges, f"{count}: {band}. {WHAT_TO_DO[band]}")
+
+
+@dataclass(frozen=True, slots=True)
+class GeometricMean:
+    """A geometric mean, in the unit of its values; `replaced`: how many zeros stand at half the detection limit."""
+
+    value: float
+    replaced: int
+
+
+def geometric_mean(values: Sequence[float], detection_limit: float | None = None) -> GeometricMean | None:
+    """exp(mean ln x); a zero counts as half the detection limit and is flagged. None without values.
+
+    ValueError for a negative value, or a zero without a positive detection limit. Only for looking back: pass and
+    fail are of each result (S-93). Source: S-90.
+    """
+    if any(value < 0 for value in values):
+        raise ValueError("A bacterial count cannot be negative.")
+    replaced = sum(value == 0 for value in values)
+    if replaced and not (detection_limit and detection_limit > 0):
+        raise ValueError("A count below the detection limit needs that limit, above 0.")
+    if not values:
+        return None
+    logs = [log(value or (detection_limit or 0) / 2) for value in values]
+    return GeometricMean(exp(sum(logs) / len(logs)), replaced)
+
+
+def log_reduction(before: float, after: float) -> float:
+    """log10(before/after), no unit; negative where it grew. ValueError unless both are above 0. Source: S-91."""
+    _refuse_not_positive(before, after)
+    return log10(before / after)
+
+
+def percent_reduction(reduction: float) -> float:
+    """The log reduction as a percentage: 100·(1 − 10^−LR). Source: S-91."""
+    return 100 * (1 - 10.0**-reduction)
+
+
+def grown(start: float, hours: float, doubling_hours: float) -> float:
+    """N = N0·2^(t/g), in the unit of N0. ValueError unless N0 and g are above 0. Source: S-92."""
+    _refuse_not_positive(start, doubling_hours)
+    return start * exp(log(2) * hours / doubling_hours)
+
+
+def doublings(start: float, end: float) -> float:
+    """How many doublings lead from one count to another: log2(N/N0). ValueError unless both are above 0. S-92."""
+    _refuse_not_positive(start, end)
+    return log2(end / start)
+
+
+def growth_hours(start: float, end: float, doubling_hours: float) -> float:
+    """Hours from one count to another at one doubling each g hours. ValueError unless all are above 0. S-92."""
+    _refuse_not_positive(doubling_hours)
+    return doublings(start, end) * doubling_hours
+
+
+def _refuse_not_positive(*values: float) -> None:
+    if not all(value > 0 for value in values):
+        raise ValueError(f"These must be above 0: {', '.join(str(value) for value in values)}.")
