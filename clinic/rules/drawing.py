@@ -1,0 +1,248 @@
+"""Where everything stands in a picture of days: fractions of its width, so that page and paper draw the same numbers.
+
+A picture shows the days from `first` up to, not including, `after`. Every x and width is a fraction 0..1 of that
+stretch; heights are fractions of the height of a bar. What is recorded through `today` is drawn as it is; the days
+after it are `ahead`: what follows if nothing more is recorded.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Any, Protocol
+
+from clinic.rules.days import plus_months
+
+# How tall a state stands. Tall = may work alone, low = may not: readable without colour.
+TALL, HALF, LOW, FLAT = 1.0, 0.55, 0.33, 0.0
+HEIGHTS = {
+    "current": TALL,
+    "due": TALL,
+    "on hold": HALF,
+    "lapsed": HALF,
+    "withdrawn": HALF,
+    "ready": HALF,
+    "learning": LOW,
+    "untrained": FLAT,
+    "in time": TALL,
+    "upkeep due": HALF,
+    "overdue": HALF,
+    "paused": HALF,
+    "out of service": HALF,
+}
+# A late stretch is never narrower than this, or one late day in a year would vanish.
+LEAST_LATE = 0.01
+# Two shapes nearer than this touch on the narrowest page (22 px on 360 px).
+APART = 0.065
+# One letter of 15 px on the narrowest page that shows words beside the marks.
+LETTER = 0.0085
+MOST_LANES = 4
+
+
+class Stretch(Protocol):
+    """A span, as the rules make them: `first` up to, not including, `after` (None: open)."""
+
+    @property
+    def first(self) -> date: ...
+    @property
+    def after(self) -> date | None: ...
+    @property
+    def state(self) -> Any: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A line across the rule. Kind: day, week (a Monday) or month (its first day, named where there is room)."""
+
+    x: float
+    kind: str
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A shape standing on its day. Lane 0 touches the rule, others stand on stems. `side` of its words: right, left or none."""
+
+    x: float
+    lane: int
+    state: str
+    words: str
+    side: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A stretch of one state. `height`: a fraction of the tallest. `hangs`: drawn below the line, as it was late."""
+
+    x: float
+    width: float
+    height: float
+    state: str
+    ahead: bool
+    hangs: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Everything a rule or a timeline draws, and the same in words."""
+
+    ticks: tuple[Tick, ...]
+    says: str
+    today: float | None = None
+    today_says: str = ""
+    marks: tuple[Mark, ...] = ()
+    bars: tuple[Bar, ...] = ()
+    entries: tuple[float, ...] = ()
+    lanes: int = 0
+
+
+@dataclass(slots=True)
+class _Lanes:
+    """How far each lane is taken, from the left."""
+
+    taken: list[float] = field(default_factory=lambda: [-1.0] * MOST_LANES)
+
+    def first_free(self, left: float) -> int:
+        free = [lane for lane, end in enumerate(self.taken) if end <= left]
+        return free[0] if free else self.taken.index(min(self.taken))
+
+
+def at(day: date, first: date, after: date) -> float:
+    """Where the beginning of a day stands, held inside the picture. Raises ValueError where the picture has no days."""
+    if after <= first:
+        raise ValueError("A picture of days needs at least one day.")
+    return min(1.0, max(0.0, (day - first).days / (after - first).days))
+
+
+def said(day: date) -> str:
+    """2 December 2026."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def short(day: date) -> str:
+    """2 Dec 2026."""
+    return f"{day.day} {day:%b %Y}"
+
+
+def steel_rule(first: date, after: date, today: date | None, marks: Iterable[tuple[date, str, str]] = ()) -> Picture:
+    """The rule of days with marks (day, state, words) standing on it."""
+    ordered = sorted(mark for mark in marks if first <= mark[0] < after)
+    placed = placed_marks(ordered, first, after)
+    return Picture(
+        ticks=(*day_ticks(first, after), *months(first, after, today)),
+        says=rule_in_words(first, after, today, ordered),
+        today=_today(first, after, today),
+        today_says=f"{today.day} {today:%b}" if today else "",
+        marks=placed,
+        lanes=1 + max(mark.lane for mark in placed) if placed else 0,
+    )
+
+
+def timeline(spans: Sequence[Stretch], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
+    """Spans as bars. Spans without a bar (untrained) leave the floor line alone."""
+    return Picture(
+        ticks=months(first, after, None),
+        says=spans_in_words(spans, first, after, today),
+        today=_today(first, after, today),
+        bars=tuple(bar for span in spans for bar in _bars(span, first, after, today) if bar.height),
+        entries=tuple(at(day, first, after) for day in sorted(entries) if first <= day < after),
+    )
+
+
+def _today(first: date, after: date, today: date | None) -> float | None:
+    return at(today, first, after) if today and first <= today < after else None
+
+
+def day_ticks(first: date, after: date) -> tuple[Tick, ...]:
+    """One tick a day, longer on Mondays, while days are wide enough to be told apart; otherwise none."""
+    count = (after - first).days
+    if count > 100:
+        return ()
+    days = (first + timedelta(days=n) for n in range(count))
+    return tuple(Tick(at(day, first, after), "day" if day.weekday() else "week") for day in days)
+
+
+def months(first: date, after: date, today: date | None) -> tuple[Tick, ...]:
+    """A line at the first of each month (of each year, in a picture of more than six), with as many names as fit."""
+    firsts = list(_month_firsts(first, after))
+    step = _named_every(len(firsts))
+    shown = firsts if len(firsts) <= 72 else [day for day in firsts if day.month == 1]
+    tag = _today(first, after, today)
+    return tuple(Tick(x, "month", _month_name(day, step, x, tag)) for day in shown for x in [at(day, first, after)])
+
+
+def _month_firsts(first: date, after: date) -> Iterable[date]:
+    day = first if first.day == 1 else plus_months(first.replace(day=1), 1)
+    while day < after:
+        yield day
+        day = plus_months(day, 1)
+
+
+def _named_every(count: int) -> int:
+    """Name every month, every second, every third …, so that names never touch on a phone."""
+    return next((step for step, most in ((1, 7), (2, 15), (3, 24), (6, 48)) if count <= most), 12)
+
+
+def _month_name(day: date, step: int, x: float, tag: float | None) -> str:
+    """Nothing where the name would run off the rule or under the tag of today."""
+    if (day.month - 1) % step or x > 0.94 or (tag is not None and tag - 0.1 < x < tag):
+        return ""
+    return str(day.year) if day.month == 1 else f"{day:%b}"
+
+
+def placed_marks(ordered: Sequence[tuple[date, str, str]], first: date, after: date) -> tuple[Mark, ...]:
+    """Marks from left to right; one that would touch another goes up a lane."""
+    lanes, out = _Lanes(), []
+    for day, state, words in ordered:
+        x = at(day, first, after)
+        lane = lanes.first_free(x - APART / 2)
+        side = _side(x, words, lanes.taken[lane])
+        lanes.taken[lane] = x + APART / 2 + (len(words) * LETTER if side == "right" else 0)
+        out.append(Mark(x, lane, str(state), words, side))
+    return tuple(out)
+
+
+def _side(x: float, words: str, taken: float) -> str:
+    room = APART / 2 + len(words) * LETTER
+    if not words:
+        return "none"
+    if x + room <= 1:
+        return "right"
+    return "left" if x - room >= max(taken, 0) else "none"
+
+
+def _bars(span: Stretch, first: date, after: date, today: date) -> Iterable[Bar]:
+    """The recorded part of a span, then the part after today."""
+    begin, end = max(span.first, first), min(span.after or after, after)
+    known = today + timedelta(days=1)
+    for start, stop, ahead in ((begin, min(end, known), False), (max(begin, known), end, True)):
+        if start < stop:
+            yield _bar(str(span.state), at(start, first, after), at(stop, first, after), ahead)
+
+
+def _bar(state: str, left: float, right: float, ahead: bool) -> Bar:
+    late = state == "overdue"
+    width = max(right - left, LEAST_LATE) if late else right - left
+    return Bar(min(left, 1 - width), width, HEIGHTS[state], state, ahead, hangs=late)
+
+
+def rule_in_words(first: date, after: date, today: date | None, marks: Sequence[tuple[date, str, str]]) -> str:
+    last = after - timedelta(days=1)
+    stretch = f"The days from {said(first)} through {said(last)}"
+    here = f", today is {said(today)}" if today else ""
+    return ". ".join([stretch + here, *(f"{said(day)}: {_told(state, words)}" for day, state, words in marks)])
+
+
+def _told(state: str, words: str) -> str:
+    return f"{words}, {state}" if words else str(state)
+
+
+def spans_in_words(spans: Sequence[Stretch], first: date, after: date, today: date) -> str:
+    """What the bars show, for whoever hears the page; coming days are told as such."""
+    seen = [span for span in spans if span.first < after and (span.after is None or span.after > first)]
+    told = [f"{_tense(span, today)} from {said(span.first)}" for span in seen]
+    return ", ".join(told)[:1].upper() + ", ".join(told)[1:] if told else "Nothing is recorded in these days"
+
+
+def _tense(span: Stretch, today: date) -> str:
+    state = "due" if str(span.state) == "upkeep due" else str(span.state)
+    return f"would be {state}" if span.first > today else state

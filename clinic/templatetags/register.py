@@ -1,0 +1,158 @@
+"""Tags and filters of the register: shapes, state tags, days in words, and pictures of days.
+
+They only turn plain data into markup. What stands where is `clinic.rules.drawing`; pages and paper share its numbers.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from django import forms, template
+from django.forms import BoundField
+from django.templatetags.static import static
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+from django.utils.text import slugify
+
+from clinic.rules import drawing
+
+register = template.Library()
+
+
+@register.filter
+def said(day: date | None) -> str:
+    """2 December 2026. Nothing for nothing."""
+    return drawing.said(day) if day else ""
+
+
+@register.filter
+def short(day: date | None) -> str:
+    """2 Dec 2026. Nothing for nothing."""
+    return drawing.short(day) if day else ""
+
+
+@register.filter
+def state_class(state: Any) -> str:
+    """The class that gives a state its colours: "on hold" → is-on-hold."""
+    return f"is-{shape_name(state)}"
+
+
+@register.filter
+def shape_name(state: Any) -> str:
+    """The shape of a state, mark or weight: "on hold", "on_hold" and State.ON_HOLD all give on-hold."""
+    return slugify(str(state).replace("_", " "))
+
+
+@register.filter
+def percent(fraction: float) -> str:
+    """A fraction as an SVG length: 0.5 → 50%."""
+    return f"{round(fraction * 100, 3):g}%"
+
+
+@register.filter
+def commas(words: str | None) -> list[str]:
+    """The parts of a list written with commas."""
+    return [word.strip() for word in (words or "").split(",") if word.strip()]
+
+
+@register.filter
+def any_there(pieces: Iterable[Any]) -> bool:
+    """Whether any piece is in its tray."""
+    return any(piece["there"] if isinstance(piece, dict) else piece.there for piece in pieces)
+
+
+@register.filter
+def is_tick(field: BoundField) -> bool:
+    """Whether a field is a single box to tick."""
+    return isinstance(field.field.widget, forms.CheckboxInput)
+
+
+@register.filter
+def is_group(field: BoundField) -> bool:
+    """Whether a field is several boxes or dots under one legend."""
+    return isinstance(field.field.widget, forms.RadioSelect)
+
+
+@register.filter
+def wrong_fields(form: forms.BaseForm) -> list[BoundField]:
+    """The fields of a form that must be put right."""
+    return [form[name] for name in form.errors if name in form.fields and not form[name].is_hidden]
+
+
+@register.simple_tag
+def shape(name: Any, label: str = "", size: str = "", css: str = "") -> SafeString:
+    """A drawn shape. Without a label it is decoration and its word must stand beside it. `size`: "" or "large"."""
+    classes = " ".join(word for word in ("shape", f"is-{size}" if size else "", css) if word)
+    hearing = format_html('role="img" aria-label="{}"', label) if label else SafeString('aria-hidden="true"')
+    href = f"{static('register/shapes.svg')}#{shape_name(name)}"
+    return format_html('<svg class="{}" {}><use href="{}"/></svg>', classes, hearing, href)
+
+
+@register.inclusion_tag("parts/state_tag.html")
+def state_tag(state: Any, kind: str = "") -> dict[str, Any]:
+    """Word and shape of a standing, mark or weight. `kind="upkeep"` for a task's state: its "due" looks different."""
+    return {"word": str(state).replace("_", " "), "key": upkeep_key(state) if kind == "upkeep" else str(state)}
+
+
+@register.filter
+def upkeep_key(state: Any) -> str:
+    """A task's state under the name of its shape: its "due" is a sight glass, not a block."""
+    return "upkeep due" if str(state) == "due" else str(state)
+
+
+@register.inclusion_tag("parts/steel.html")
+def steel_rule(
+    first: date, after: date, today: date | None = None, marks: Iterable[tuple[date, str, str]] = ()
+) -> dict[str, Any]:
+    """The steel rule for the days from `first` up to, not including, `after`. Marks are (day, state, words)."""
+    picture = drawing.steel_rule(first, after, today, [(day, str(state), words) for day, state, words in marks])
+    return {"picture": picture, "edge": 6 + 24 * picture.lanes if picture.lanes else 6}
+
+
+@register.inclusion_tag("parts/timeline.html")
+def timeline(
+    spans: Sequence[Any], first: date, after: date, today: date, label: str = "", tall: bool = False
+) -> dict[str, Any]:
+    """Spans of a standing as bars. `label` goes before them in words; `tall` for the one picture a page is about."""
+    return {"picture": drawing.timeline(spans, first, after, today), "label": label, "full": 52 if tall else 24}
+
+
+@register.inclusion_tag("parts/year_picture.html")
+def year_picture(
+    spans: Sequence[Any], first: date, after: date, today: date, entries: Iterable[date] = (), label: str = ""
+) -> dict[str, Any]:
+    """Spans of an upkeep task: on the line in time, half high due, hanging below it overdue; a dot for each entry."""
+    named = [_Named(span) for span in spans]
+    return {"picture": drawing.timeline(named, first, after, today, entries), "label": label}
+
+
+class _Named:
+    """A task's span whose "due" carries the name of its own shape."""
+
+    def __init__(self, span: Any) -> None:
+        self.first, self.after, self.state = span.first, span.after, upkeep_key(span.state)
+
+
+@register.inclusion_tag("parts/weights.html")
+def weights(stop: int, fix: int, note: int, href: str = "") -> dict[str, Any]:
+    """Counts of findings by weight, each a link to its part of the list (`href`#stop, #fix, #note)."""
+    counted = (("stop", stop, "work must not go on"), ("fix", fix, "by a day"), ("note", note, "past; to be explained"))
+    return {"weights": counted, "href": href}
+
+
+@register.inclusion_tag("parts/person_line.html")
+def person_line(name: str, says: str = "", href: str = "", state: Any = "") -> dict[str, Any]:
+    """One person in a list: name, what is to be said, and the shape of a state where there is one."""
+    return {"name": name, "says": says, "href": href, "state": state}
+
+
+@register.simple_tag
+def y_of(floor: float, full: float, height: float) -> str:
+    """The top of a bar that stands on the floor."""
+    return f"{floor - full * height:g}"
+
+
+@register.simple_tag
+def times(one: float, other: float) -> str:
+    """A product, as an SVG length."""
+    return f"{one * other:g}"
