@@ -1,0 +1,371 @@
+"""Evidence: what of the observations and check results counts on a day, and which pieces are there or missing.
+
+Readings of the text:
+
+1. *Enough* includes *some*: where nothing countable is there, nothing is enough, even by a policy that asks
+   nothing.
+2. Where a renewal is asked (a sign-off in the narrow sense, no withdrawal since, its last day + 12 months not
+   over), only the renewal's pieces decide; first evidence is no other way round. A founding grant after the
+   sign-off does not hide it.
+3. Numbers by method count every countable met assessment; one assessment may serve several of them.
+4. A critical miss starts the assessments again, not the check.
+5. What the site can offer is the last known number of that day, unbounded before the first; it lowers supervisors
+   only.
+6. An unmarked version in between counts as asking no re-observation; an observation on a version that is not in
+   force yet counts from the day that version is.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from enum import StrEnum
+from functools import cached_property
+from typing import TypeVar
+
+from clinic.rules.days import plus_months
+from clinic.rules.spans import Span
+from training.rules.facts import (
+    CheckTaken,
+    Evidence,
+    Fact,
+    Method,
+    Observed,
+    Outcome,
+    VersionFact,
+    Withdrawn,
+)
+from training.rules.life import Decision, Life, Prerequisites, not_kept
+from training.rules.order import Versions, days_after, days_before
+
+RENEWABLE_MONTHS = 12  # after the last day of a sign-off
+Offered = tuple[tuple[date, int], ...]
+
+
+class Kind(StrEnum):
+    """The kinds of piece that evidence is made of."""
+
+    CHECK = "check"
+    ASSESSMENTS = "assessments"
+    BY_METHOD = "by method"
+    DAYS = "days"
+    SUPERVISORS = "supervisors"
+    STEPS = "steps"
+    PREREQUISITES = "prerequisites"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of evidence: how much is needed and how much is there.
+
+    `asked` is the policy's own number before anything lowered it. `missing`: the keys of steps not yet shown, or
+    the codes of prerequisites not usable. `methods`: which ones count here.
+    """
+
+    kind: Kind
+    needed: int
+    have: int
+    asked: int
+    methods: frozenset[Method] = frozenset()
+    missing: tuple[str, ...] = ()
+    lowered_because: str | None = None
+
+    @property
+    def is_there(self) -> bool:
+        return self.have >= self.needed
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceDetail:
+    """The evidence on a day. `rests_on`: ids of the met assessments and passed checks that count, in order."""
+
+    day: date
+    version: int | None  # None: no version in force
+    for_renewal: bool
+    evidence: Evidence
+    pieces: tuple[Piece, ...]
+    rests_on: tuple[str, ...] = ()
+
+    @property
+    def missing(self) -> tuple[Piece, ...]:
+        return tuple(piece for piece in self.pieces if not piece.is_there)
+
+
+@dataclass(frozen=True)
+class Course:
+    """One person in one procedure, resolved: what the evidence of any day is read from."""
+
+    procedure: str
+    facts: tuple[Fact, ...]  # live, in order
+    versions: Versions
+    decisions: tuple[Decision, ...]
+    prerequisites: Prerequisites
+    offered: Offered = ()
+    _hold_days: dict[int, list[date]] = field(default_factory=dict, repr=False, compare=False)
+
+    @cached_property
+    def days(self) -> list[date]:
+        return [fact.day for fact in self.facts]
+
+    @cached_property
+    def withdrawals(self) -> list[int]:
+        return [position for position, fact in enumerate(self.facts) if isinstance(fact, Withdrawn)]
+
+    @cached_property
+    def misses(self) -> list[int]:
+        return [p for p, fact in enumerate(self.facts) if isinstance(fact, Observed) and fact.critical_miss]
+
+    @cached_property
+    def signed(self) -> list[Life]:
+        return [life for life in self.decisions if isinstance(life, Life) and life.is_signed]
+
+    @cached_property
+    def signed_at(self) -> list[int]:
+        return [life.position for life in self.signed]
+
+    def hold_days(self, version: VersionFact) -> list[date]:
+        """Ascending, the days on which a sign-off of the version may go on hold or off it."""
+        if version.number not in self._hold_days:
+            known = [self.prerequisites[code] for code in version.policy.prerequisites if code in self.prerequisites]
+            edges = {day for one in known for day in one.edges(version.policy.grace_days)}
+            self._hold_days[version.number] = sorted(edges)
+        return self._hold_days[version.number]
+
+    def offered_on(self, day: date) -> int | None:
+        """How many people other than the learner have authority; None when nothing bounds it."""
+        index = bisect_right(self.offered, day, key=lambda step: step[0]) - 1
+        return self.offered[index][1] if index >= 0 else None
+
+    def renews_on(self, day: date, end: int) -> Life | None:
+        """The sign-off that would be renewed on the day, whose facts end at position `end`."""
+        index = bisect_left(self.signed_at, end) - 1
+        if index < 0 or last_before(self.withdrawals, end) > self.signed_at[index]:
+            return None
+        life = self.signed[index]
+        return life if life.last_day is None or day <= plus_months(life.last_day, RENEWABLE_MONTHS) else None
+
+
+def last_before(positions: Sequence[int], end: int) -> int:
+    """The last of the positions before `end`, −1 when there is none."""
+    index = bisect_left(positions, end) - 1
+    return positions[index] if index >= 0 else -1
+
+
+@dataclass
+class Window:
+    """The facts of one sort between two positions, counted as the window moves on. Each enters and leaves once."""
+
+    facts: Sequence[Fact]
+    wanted: Callable[[Fact], bool]
+    low: int = 0
+    high: int = 0
+    count: int = 0
+    days: Counter[date] = field(default_factory=Counter)
+    observers: Counter[str] = field(default_factory=Counter)
+    methods: Counter[Method] = field(default_factory=Counter)
+    shown: Counter[str] = field(default_factory=Counter)
+
+    def move(self, low: int, high: int) -> None:
+        """On to [low, high); neither end ever moves back."""
+        for position in range(max(self.high, low), high):
+            self.add(self.facts[position], 1)
+        for position in range(self.low, min(low, self.high)):
+            self.add(self.facts[position], -1)
+        self.low, self.high = low, max(high, low)
+
+    def add(self, fact: Fact, sign: int) -> None:
+        if not self.wanted(fact):
+            return
+        self.count += sign
+        if isinstance(fact, Observed):
+            tally(self.days, (fact.day,), sign)
+            tally(self.observers, (fact.observer,), sign)
+            tally(self.methods, (fact.method,), sign)
+            tally(self.shown, fact.shown, sign)
+
+    def ids(self) -> tuple[str, ...]:
+        return tuple(fact.id for fact in self.facts[self.low : self.high] if self.wanted(fact))
+
+
+K = TypeVar("K")
+
+
+def tally(counter: Counter[K], keys: Iterable[K], sign: int) -> None:
+    for key in keys:
+        counter[key] += sign
+        if not counter[key]:
+            del counter[key]
+
+
+@dataclass
+class Countable:
+    """The windows over one person's facts while one version is in force and the earlier ones it takes stay the same."""
+
+    course: Course
+    version: VersionFact
+    lowest: int  # the earliest version whose observations and results still count
+
+    def __post_init__(self) -> None:
+        policy, facts = self.version.policy, self.course.facts
+        self.some = Window(facts, self.is_countable)
+        self.checks, self.new_checks = Window(facts, self.is_passed), Window(facts, self.is_passed)
+        self.met = Window(facts, self.is_met_by(policy.methods))
+        self.new_met = Window(facts, self.is_met_by(policy.renewal_methods))
+
+    def is_countable(self, fact: Fact) -> bool:
+        return isinstance(fact, Observed | CheckTaken) and self.lowest <= fact.version <= self.version.number
+
+    def is_passed(self, fact: Fact) -> bool:
+        return isinstance(fact, CheckTaken) and fact.passed and self.is_countable(fact)
+
+    def is_met_by(self, methods: frozenset[Method]) -> Callable[[Fact], bool]:
+        def is_met(fact: Fact) -> bool:
+            met = (
+                isinstance(fact, Observed)
+                and fact.assessment
+                and fact.outcome is Outcome.MET
+                and fact.method in methods
+            )
+            return met and self.is_countable(fact)
+
+        return is_met
+
+    def detail(self, day: date) -> EvidenceDetail:
+        """The evidence on the day; days are asked in ascending order."""
+        course = self.course
+        end = bisect_right(course.days, day)
+        renewed = course.renews_on(day, end)
+        checks, met = self.moved_to(day, end, renewed)
+        pieces = tuple(pieces_of(self, day, checks, met, renewed is not None))
+        enough = self.some.count > 0 and all(piece.is_there for piece in pieces)
+        some = Evidence.SOME if self.some.count else Evidence.NONE
+        return EvidenceDetail(
+            day, self.version.number, renewed is not None, Evidence.ENOUGH if enough else some, pieces
+        )
+
+    def moved_to(self, day: date, end: int, renewed: Life | None) -> tuple[Window, Window]:
+        """Move the windows on; returns those of checks and met assessments that the day asks for."""
+        first_day = days_before(day, self.version.policy.window_days)
+        low = max(bisect_left(self.course.days, first_day), last_before(self.course.withdrawals, end) + 1)
+        fresh = max(low, last_before(self.course.misses, end) + 1)
+        self.some.move(low, end)
+        self.checks.move(low, end)
+        self.met.move(fresh, end)
+        since = last_before(self.course.signed_at, end) + 1
+        self.new_checks.move(max(low, since), end)
+        self.new_met.move(max(fresh, since), end)
+        return (self.checks, self.met) if renewed is None else (self.new_checks, self.new_met)
+
+
+def lowest_version(course: Course, version: VersionFact, day: date) -> int:
+    """The earliest version number that still counts: none from before a version whose re-observe days are over."""
+    over = (
+        other.number
+        for other in course.versions.all
+        if other.number <= version.number
+        and other.policy.reobserve_days is not None
+        and days_after(other.in_force_from, other.policy.reobserve_days) < day
+    )
+    return max(over, default=-1)
+
+
+def pieces_of(counted: Countable, day: date, checks: Window, met: Window, renewal: bool) -> Iterator[Piece]:
+    """Every piece that the version asks on the day, there or not."""
+    version, policy = counted.version, counted.version.policy
+    if policy.check_asked:
+        yield Piece(Kind.CHECK, 1, min(checks.count, 1), 1)
+    methods = policy.renewal_methods if renewal else policy.methods
+    needed = policy.renewal_needed if renewal else policy.needed
+    yield Piece(Kind.ASSESSMENTS, needed, met.count, needed, methods)
+    if not renewal:
+        yield from first_pieces(counted, day, met)
+    if version.conditional_critical:
+        missing = tuple(sorted(key for key in version.conditional_critical if not met.shown[key]))
+        wanted = len(version.conditional_critical)
+        yield Piece(Kind.STEPS, wanted, wanted - len(missing), wanted, missing=missing)
+    if policy.prerequisites:
+        missing = not_kept(version, counted.course.prerequisites, day)
+        wanted = len(policy.prerequisites)
+        yield Piece(Kind.PREREQUISITES, wanted, wanted - len(missing), wanted, missing=missing)
+
+
+def first_pieces(counted: Countable, day: date, met: Window) -> Iterator[Piece]:
+    """What only a first sign-off asks: numbers by method, distinct days, distinct supervisors."""
+    policy = counted.version.policy
+    for quota in policy.by_method:
+        have = sum(met.methods[method] for method in quota.methods)
+        yield Piece(Kind.BY_METHOD, min(quota.count, policy.needed), have, quota.count, quota.methods)
+    yield Piece(Kind.DAYS, min(policy.distinct_days, policy.needed), len(met.days), policy.distinct_days)
+    offered = counted.course.offered_on(day)
+    asked = min(policy.distinct_supervisors, policy.needed)
+    needed = asked if offered is None else min(asked, offered)
+    why = f"only {offered} with authority that day, other than the learner" if needed < asked else None
+    yield Piece(Kind.SUPERVISORS, needed, len(met.observers), policy.distinct_supervisors, lowered_because=why)
+
+
+def evidence_of(course: Course, day: date) -> EvidenceDetail:
+    """Every piece there and every piece missing on the day, for a renewal where one is asked, else for a first
+    sign-off."""
+    version = course.versions.in_force_on(day)
+    if version is None:
+        return EvidenceDetail(day, None, False, Evidence.NONE, ())
+    counted = Countable(course, version, lowest_version(course, version, day))
+    detail = counted.detail(day)
+    windows = (counted.new_checks, counted.new_met) if detail.for_renewal else (counted.checks, counted.met)
+    used = {fact_id for window in windows for fact_id in window.ids()}
+    return replace(detail, rests_on=tuple(fact.id for fact in course.facts if fact.id in used))
+
+
+def evidence_spans(course: Course) -> tuple[Span[Evidence], ...]:
+    """The evidence of every day. Neighbours merge on state alone; the cause is what changed on the first day."""
+    spans = [Span(date.min, None, Evidence.NONE)]
+    for version, first, after in course.versions.in_turn():
+        for day, state in states_under(course, version, first, after):
+            if state is not spans[-1].state:
+                spans[-1:] = [
+                    replace(spans[-1], after=day),
+                    Span(day, None, state, cause_on(course, version, day)),
+                ]
+    return tuple(span for span in spans if span.after is None or span.first < span.after)
+
+
+def states_under(
+    course: Course, version: VersionFact, first: date, after: date | None
+) -> Iterator[tuple[date, Evidence]]:
+    """The evidence on each day on which it may change while the version is in force."""
+    counted: Countable | None = None
+    for day in change_days(course, version, first, after):
+        lowest = lowest_version(course, version, day)
+        if counted is None or counted.lowest != lowest:
+            counted = Countable(course, version, lowest)
+        yield day, counted.detail(day).evidence
+
+
+def change_days(course: Course, version: VersionFact, first: date, after: date | None) -> list[date]:
+    """Every day of [first, after) on which something may change: facts, windows ending, deadlines, renewals no longer
+    asked, prerequisites, what the site can offer."""
+    window = version.policy.window_days + 1
+    low = bisect_left(course.days, days_before(first, window))
+    days = course.days[low : bisect_left(course.days, after) if after else None]
+    found = {first, *days, *(days_after(day, window) for day in days), *(step[0] for step in course.offered)}
+    for other in course.versions.all:
+        if other.policy.reobserve_days is not None:
+            found.add(days_after(other.in_force_from, other.policy.reobserve_days + 1))
+    found |= {days_after(plus_months(life.last_day, RENEWABLE_MONTHS), 1) for life in course.signed if life.last_day}
+    for code in version.policy.prerequisites:
+        found |= course.prerequisites[code].edges() if code in course.prerequisites else set()
+    return sorted(day for day in found if first <= day and (after is None or day < after))
+
+
+def cause_on(course: Course, version: VersionFact, day: date) -> str:
+    """What changed on the day: the last fact of it, else the version, a prerequisite, the offer, else time."""
+    last = bisect_right(course.days, day) - 1
+    if last >= 0 and course.days[last] == day:
+        return course.facts[last].id
+    if version.in_force_from == day:
+        return f"version:{version.number}"
+    for code in version.policy.prerequisites:
+        if code in course.prerequisites and day in course.prerequisites[code].edges():
+            return f"prerequisite:{code}"
+    return "offered" if any(step[0] == day for step in course.offered) else "window"

@@ -1,0 +1,275 @@
+"""Standing: the state of person × procedure on every day, as a timeline, with its basis, its cause and what ends it.
+
+The newest of sign-offs (carried-over records and founding grants included) and withdrawals decides. Cost grows with
+the number of facts, versions and prerequisite spans (n log n), never with the number of days.
+
+Readings of the text (those of order, life and evidence come with it):
+
+1. The basis stands beside lapsed, on hold, due and current; the other states have none.
+2. `cause`: withdrawn, due and current name the deciding fact's id; lapsed is "deadline:3" (the version's number,
+   the lowest on a tie), "idle" or "valid until"; on hold is "prerequisite:P04", the first in the version's order
+   that fails that day. Untrained, learning and ready name what changed on their first day (a fact's id,
+   "version:2", "prerequisite:P04", "offered", "window": a piece grew too old) and merge on the state alone. Before
+   the first version is in force there is no cause.
+3. `ends_on` is the last day of the unbroken run of usable days, renewals known included. It stands only on usable
+   spans, and `ends_by` is the withdrawal's id, the version's number or the prerequisite's code.
+4. Before the first version is in force everything is untrained without evidence, a withdrawal of those days too; it
+   decides from that day on.
+5. Work at a time of a day is asked as if the facts of that day that come later did not exist, in every procedure it
+   rests on.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, time
+
+from clinic.rules.spans import Span
+from training.rules.evidence import Course, EvidenceDetail, evidence_of, evidence_spans
+from training.rules.facts import (
+    Basis,
+    Ending,
+    Evidence,
+    PersonFacts,
+    ProcedureFacts,
+    Signed,
+    State,
+)
+from training.rules.life import Decision, End, Life, Prerequisite, decisions, hold_on
+from training.rules.order import (
+    Moment,
+    days_after,
+    known_versions,
+    live_facts,
+    prerequisite_order,
+    retired_on,
+    up_to,
+    with_prerequisites,
+)
+
+LATEST = datetime.max.replace(tzinfo=UTC)
+NEVER_SIGNED = {Evidence.NONE: State.UNTRAINED, Evidence.SOME: State.LEARNING, Evidence.ENOUGH: State.READY}
+
+
+@dataclass(frozen=True, slots=True)
+class StandingSpan:
+    """One state from `first` up to, not including, `after` (None: nothing known ends it)."""
+
+    first: date
+    after: date | None
+    state: State
+    basis: Basis | None = None
+    cause: str | None = None
+    ends_on: date | None = None  # the last good day of the usable stretch that contains it; None: nothing known ends it
+    ends_because: Ending | None = None
+    ends_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One person in one procedure on every day. `spans` and `evidence` touch and cover from date.min and never end.
+
+    `signoffs`: each sign-off, carried-over record and founding grant that has effect, in order, with its valid_until.
+    """
+
+    procedure: str
+    spans: tuple[StandingSpan, ...]
+    evidence: tuple[Span[Evidence], ...]
+    signoffs: tuple[Life, ...]
+    course: Course = field(repr=False, compare=False)
+
+    def on(self, day: date) -> StandingSpan:
+        return self.spans[bisect_right(self.spans, day, key=lambda span: span.first) - 1]
+
+
+def timelines(
+    programme: Mapping[str, ProcedureFacts], person: PersonFacts, *, known_by: datetime | None = None
+) -> dict[str, Standing]:
+    """The standing of the person in every procedure of the programme, by code, with what was recorded by `known_by`.
+
+    Raises graphlib.CycleError when procedures rest on each other.
+    """
+    found: dict[str, Standing] = {}
+    usable: dict[str, Prerequisite] = {}
+    for code in prerequisite_order(programme):
+        found[code] = standing_in(programme[code], person, usable, known_by)
+        usable[code] = Prerequisite(code, usable_runs(found[code].spans), retired_on(programme[code], known_by))
+    return found
+
+
+def standing_in(
+    procedure: ProcedureFacts, person: PersonFacts, usable: Mapping[str, Prerequisite], known_by: datetime | None
+) -> Standing:
+    """One procedure, when all that it rests on is known."""
+    facts = live_facts(person.by_procedure.get(procedure.code, ()), known_by)
+    versions = known_versions(procedure, known_by)
+    decided = decisions(facts, versions, usable)
+    course = Course(procedure.code, facts, versions, decided, usable, person.offered.get(procedure.code, ()))
+    evidence = evidence_spans(course)
+    spans = with_endings(merged(stretches(course, evidence)))
+    lives = tuple(life for life in decided if isinstance(life, Life))
+    return Standing(procedure.code, spans, evidence, lives, course)
+
+
+def usable_runs(spans: Iterable[StandingSpan]) -> tuple[tuple[date, date | None], ...]:
+    """The unbroken runs of usable days, half-open."""
+    runs: list[tuple[date, date | None]] = []
+    for span in spans:
+        if span.state.is_usable and runs and runs[-1][1] == span.first:
+            runs[-1] = (runs[-1][0], span.after)
+        elif span.state.is_usable:
+            runs.append((span.first, span.after))
+    return tuple(runs)
+
+
+def stretches(course: Course, evidence: Sequence[Span[Evidence]]) -> Iterator[StandingSpan]:
+    """The states in turn, from date.min. Each decision reigns from its day until the day of the next."""
+    first_day = course.versions.first_day
+    if first_day is None:
+        yield StandingSpan(date.min, None, State.UNTRAINED)
+        return
+    yield StandingSpan(date.min, first_day, State.UNTRAINED)
+    starts = [max(decision.fact.day, first_day) for decision in course.decisions]
+    ends = [*starts[1:], None]
+    for span in evidence:
+        yield from clipped(span.first, span.after, first_day, starts[0] if starts else None, span)
+    for decision, first, after in zip(course.decisions, starts, ends, strict=False):
+        if after is None or first < after:
+            yield from reign(course, decision, first, after)
+
+
+def clipped(
+    first: date, after: date | None, from_day: date, to_day: date | None, span: Span[Evidence]
+) -> Iterator[StandingSpan]:
+    """The part of an evidence span in which nothing was signed or withdrawn yet."""
+    start, end = max(first, from_day), earlier(after, to_day)
+    if end is None or start < end:
+        yield StandingSpan(start, end, NEVER_SIGNED[span.state], cause=span.cause)
+
+
+def earlier(one: date | None, other: date | None) -> date | None:
+    return min((day for day in (one, other) if day is not None), default=None)
+
+
+def reign(course: Course, decision: Decision, first: date, after: date | None) -> Iterator[StandingSpan]:
+    """The states while this decision is the newest."""
+    if isinstance(decision, End):
+        yield StandingSpan(first, after, State.WITHDRAWN, cause=decision.fact.id)
+        return
+    over = None if decision.last_day is None else max(first, days_after(decision.last_day, 1))
+    end = earlier(over, after)
+    if end is None or first < end:
+        yield from alive(course, decision, first, end)
+    if over is not None and (after is None or over < after):
+        yield StandingSpan(over, after, State.LAPSED, decision.basis, lapse_cause(decision))
+
+
+def lapse_cause(life: Life) -> str:
+    return f"deadline:{life.deadline}" if life.ending is Ending.DEADLINE else str(life.ending)
+
+
+def alive(course: Course, life: Life, first: date, after: date | None) -> Iterator[StandingSpan]:
+    """On hold, due or current, while the sign-off is alive."""
+    edges = course.hold_days(life.version)
+    low, high = bisect_right(edges, first), bisect_left(edges, after) if after else len(edges)
+    notice = {life.notice_from} if life.notice_from else set()
+    days = sorted({first, *edges[low:high], *(day for day in notice if first < day and (after is None or day < after))})
+    for day, end in zip(days, [*days[1:], after], strict=True):
+        yield state_alive(course, life, day, end)
+
+
+def state_alive(course: Course, life: Life, first: date, after: date | None) -> StandingSpan:
+    failing = hold_on(life.version, course.prerequisites, first)
+    if failing is not None:
+        return StandingSpan(first, after, State.ON_HOLD, life.basis, f"prerequisite:{failing}")
+    is_due = life.notice_from is not None and life.notice_from <= first
+    return StandingSpan(first, after, State.DUE if is_due else State.CURRENT, life.basis, life.fact.id)
+
+
+def merged(spans: Iterable[StandingSpan]) -> list[StandingSpan]:
+    """Neighbours with equal state, basis and cause become one (never signed: with equal state); empty spans vanish."""
+    out: list[StandingSpan] = []
+    for span in spans:
+        if span.after is not None and span.after <= span.first:
+            continue
+        if out and is_same(out[-1], span):
+            out[-1] = replace(out[-1], after=span.after)
+        else:
+            out.append(span)
+    return out
+
+
+def is_same(one: StandingSpan, other: StandingSpan) -> bool:
+    same_cause = one.cause == other.cause or one.state in NEVER_SIGNED.values()
+    return one.state is other.state and one.basis is other.basis and same_cause
+
+
+def with_endings(spans: Sequence[StandingSpan]) -> tuple[StandingSpan, ...]:
+    """Every usable span told when and why its unbroken run ends; from the last span back."""
+    out: list[StandingSpan] = []
+    for index in range(len(spans) - 1, -1, -1):
+        span, following = spans[index], out[-1] if out else None
+        if not span.state.is_usable or following is None:
+            out.append(span)
+        elif following.state.is_usable:
+            ends = (following.ends_on, following.ends_because, following.ends_by)
+            out.append(replace(span, ends_on=ends[0], ends_because=ends[1], ends_by=ends[2]))
+        else:
+            because, by = ending_by(following)
+            out.append(replace(span, ends_on=days_after(following.first, -1), ends_because=because, ends_by=by))
+    return tuple(reversed(out))
+
+
+def ending_by(following: StandingSpan) -> tuple[Ending, str | None]:
+    """What the span after a usable run says of its end."""
+    word, _, which = (following.cause or "").partition(":")
+    if following.state is State.WITHDRAWN:
+        return Ending.WITHDRAWAL, following.cause
+    return Ending(word), which or None
+
+
+def standing_on(standing: Standing, day: date) -> StandingSpan:
+    """The span that holds on the day: always one."""
+    return standing.on(day)
+
+
+def evidence_on(standing: Standing, day: date) -> EvidenceDetail:
+    """Every piece of evidence that is there on the day and every piece that is missing."""
+    return evidence_of(standing.course, day)
+
+
+def if_signed(standing: Standing, day: date) -> Life | None:
+    """The life of a sign-off made at the end of the day; None before the first version is in force."""
+    version = standing.course.versions.in_force_on(day)
+    if version is None:
+        return None
+    course = standing.course
+    fact = Signed(id="if signed", day=day, recorded_at=LATEST, version=version.number)
+    facts = (*(known for known in course.facts if known.day <= day), fact)
+    found = decisions(facts, course.versions, course.prerequisites)
+    return next((life for life in reversed(found) if isinstance(life, Life) and life.fact is fact), None)
+
+
+def valid_until_if_signed(standing: Standing, day: date) -> date | None:
+    """The valid_until of a sign-off made at the end of the day; None where it would never end by the calendar."""
+    life = if_signed(standing, day)
+    return life.valid_until if life else None
+
+
+def same_day_allowed(
+    programme: Mapping[str, ProcedureFacts],
+    person: PersonFacts,
+    procedure: str,
+    day: date,
+    at: time | None = None,
+    *,
+    recorded_at: datetime | None = None,
+    known_by: datetime | None = None,
+) -> bool:
+    """Was the person usable at that time of the day, in the order of that day's facts?
+
+    Work without a time comes after the facts that have one; `recorded_at` then places it among those without.
+    """
+    part = with_prerequisites(programme, procedure)
+    until = up_to(person, Moment(day, at, recorded_at), known_by)
+    return timelines(part, until, known_by=known_by)[procedure].on(day).state.is_usable
