@@ -9,9 +9,12 @@ class TrainingConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
+        from clinic import usable  # noqa: PLC0415
         from clinic.record import fact_recorded  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
+        from training.reads.standing import usable_keys  # noqa: PLC0415
         from training.spans import refresh_after  # noqa: PLC0415
 
         SOURCES.extend([ByAuthority(), ByPass()])
+        usable.register(usable_keys)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")
