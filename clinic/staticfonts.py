@@ -64,7 +64,7 @@ def name_of(face: str) -> str:
 
 
 def made_face(face: str, folder: Path) -> Path:
-    """The subset of a face, made once. Written aside and moved, so that two servers starting never share half a file."""
+    """The subset of a face, made once. Written aside, then moved, so that no second server reads half a file."""
     target = folder / name_of(face)
     if not target.exists():
         folder.mkdir(parents=True, exist_ok=True)

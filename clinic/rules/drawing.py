@@ -6,7 +6,7 @@ after it are `ahead`: what follows if nothing more is recorded.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any, Protocol
 
@@ -33,8 +33,8 @@ HEIGHTS = {
 LEAST_LATE = 0.01
 # Two shapes nearer than this touch on the narrowest page (22 px on 360 px).
 APART = 0.065
-# One letter of 15 px on the narrowest page that shows words beside the marks.
-LETTER = 0.0085
+# On the narrowest page that shows words beside the marks (880 px): where they begin, and one letter of 15 px.
+BESIDE, LETTER = 0.018, 0.0077
 MOST_LANES = 4
 
 
@@ -60,7 +60,7 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A shape standing on its day. Lane 0 touches the rule, others stand on stems. `side` of its words: right, left or none."""
+    """A shape standing on its day. Lane 0 touches the rule, others have stems. Words: right, left, none."""
 
     x: float
     lane: int
@@ -93,17 +93,6 @@ class Picture:
     bars: tuple[Bar, ...] = ()
     entries: tuple[float, ...] = ()
     lanes: int = 0
-
-
-@dataclass(slots=True)
-class _Lanes:
-    """How far each lane is taken, from the left."""
-
-    taken: list[float] = field(default_factory=lambda: [-1.0] * MOST_LANES)
-
-    def first_free(self, left: float) -> int:
-        free = [lane for lane, end in enumerate(self.taken) if end <= left]
-        return free[0] if free else self.taken.index(min(self.taken))
 
 
 def at(day: date, first: date, after: date) -> float:
@@ -184,30 +173,54 @@ def _named_every(count: int) -> int:
 
 def _month_name(day: date, step: int, x: float, tag: float | None) -> str:
     """Nothing where the name would run off the rule or under the tag of today."""
-    if (day.month - 1) % step or x > 0.94 or (tag is not None and tag - 0.1 < x < tag):
+    if (day.month - 1) % step or x > 0.94 or (tag is not None and tag - 0.13 < x < tag):
         return ""
     return str(day.year) if day.month == 1 else f"{day:%b}"
 
 
 def placed_marks(ordered: Sequence[tuple[date, str, str]], first: date, after: date) -> tuple[Mark, ...]:
-    """Marks from left to right; one that would touch another goes up a lane."""
-    lanes, out = _Lanes(), []
-    for day, state, words in ordered:
+    """Marks in the order of their days. One whose shape or words would reach the next goes above it, so that the words
+    of a mark never cross the stem of another."""
+    placed: list[Mark] = []
+    for day, state, words in reversed(ordered):
         x = at(day, first, after)
-        lane = lanes.first_free(x - APART / 2)
-        side = _side(x, words, lanes.taken[lane])
-        lanes.taken[lane] = x + APART / 2 + (len(words) * LETTER if side == "right" else 0)
-        out.append(Mark(x, lane, str(state), words, side))
-    return tuple(out)
+        placed.insert(0, _placed(Mark(x, 0, str(state), words, _side(x, words)), placed))
+    return tuple(_without_crowded_words(placed))
 
 
-def _side(x: float, words: str, taken: float) -> str:
-    room = APART / 2 + len(words) * LETTER
+def _side(x: float, words: str) -> str:
     if not words:
         return "none"
-    if x + room <= 1:
-        return "right"
-    return "left" if x - room >= max(taken, 0) else "none"
+    return "right" if x + _room(words) <= 1 else "left"
+
+
+def _room(words: str) -> float:
+    return BESIDE + len(words) * LETTER
+
+
+def _placed(mark: Mark, later: Sequence[Mark]) -> Mark:
+    """On the lowest lane that is free; where all are taken, without its words."""
+    lane = _lane(mark.x + _reach(mark), later)
+    if lane >= MOST_LANES:
+        return replace(mark, side="none", lane=min(_lane(mark.x + APART / 2, later), MOST_LANES - 1))
+    return replace(mark, lane=lane)
+
+
+def _reach(mark: Mark) -> float:
+    return max(APART / 2, _room(mark.words)) if mark.side == "right" else APART / 2
+
+
+def _lane(end: float, later: Sequence[Mark]) -> int:
+    return 1 + max((mark.lane for mark in later if mark.x - APART / 2 < end), default=-1)
+
+
+def _without_crowded_words(placed: Sequence[Mark]) -> Iterable[Mark]:
+    """Words that go left, at the right edge, stay only where no earlier mark stands in their way."""
+    reached = 0.0
+    for mark in placed:
+        crowded = mark.side == "left" and mark.x - _room(mark.words) < reached
+        reached = max(reached, mark.x + _reach(mark))
+        yield replace(mark, side="none") if crowded else mark
 
 
 def _bars(span: Stretch, first: date, after: date, today: date) -> Iterable[Bar]:
