@@ -34,7 +34,7 @@ STEPS = ("jam", "leak")
 METHODS = (Method.REAL, Method.PRACTICE, Method.TALK)
 STARTS = (date(2024, 1, 31), date(2024, 2, 28), date(2025, 1, 1), date(2025, 8, 30), date(2025, 11, 15))
 TIMES = (None, None, time(8), time(12), time(12))
-GAPS = (0, 0, 0, 1, 1, 2, 3, 5, 9, 14, 30, 75)
+GAPS = (0, 0, 0, 1, 1, 2, 3, 5, 9, 14, 30, 75, 340)
 
 
 @dataclass(frozen=True)
@@ -88,11 +88,11 @@ def policies(draw: st.DrawFn, earlier: tuple[str, ...] = ()) -> Policy:
         distinct_days=draw(st.integers(1, 2)),
         distinct_supervisors=draw(st.integers(1, 3)),
         check_asked=draw(st.booleans()),
-        window_days=draw(st.sampled_from([365, 90, 20, 3, 0])),
+        window_days=draw(st.sampled_from([365, 90, 20, 3, 0, 800])),
         renewal_months=draw(st.sampled_from([12, 6, 2, 1, None])),
         first_year_months=draw(st.sampled_from([None, None, 6, 1, 3])),
         notice_days=draw(st.sampled_from([30, 10, 0, 45])),
-        idle_days=draw(st.sampled_from([None, None, 183, 25, 10, 2])),
+        idle_days=draw(st.sampled_from([None, None, 183, 31, 10, 2])),
         reobserve_days=draw(st.sampled_from([None, None, 0, 5, 30])),
         prerequisites=tuple(asked),
         grace_days=draw(st.sampled_from([0, 0, 1, 7, 20])),
@@ -158,9 +158,10 @@ class Writer:
         asks = self.in_force(self.day)
         self.write(CheckTaken, version=asks.number, passed=True)
         methods = [m for quota in asks.policy.by_method for m in quota.methods for _ in range(quota.count)]
+        observers = self.pick("ABC", "ABC", "AAA", "ABA")
         for n in range(max(asks.policy.needed, asks.policy.renewal_needed, len(methods))):
             self.day += timedelta(days=n % 2)
-            self.met((methods + [Method.REAL] * 3)[n], "AB"[n % 2])
+            self.met((methods + [Method.REAL] * 3)[n], observers[n % 3])
 
     def met(self, method: Method, observer: str) -> None:
         number = self.in_force(self.day).number
@@ -180,6 +181,27 @@ class Writer:
             observer=self.pick(*"ABC"),
             shown=frozenset(self.pick((), STEPS, STEPS[:1])),
         )
+
+    def critical_miss(self) -> None:
+        """In an assessment, or a "stop: unsafe" in practice."""
+        missed = {"outcome": Outcome.NOT_MET, "critical_miss": True, "assessment": self.pick(True, False)}
+        self.write(Observed, version=self.version_taught(), method=self.pick(*METHODS), observer="C", **missed)
+
+    def signed_again(self) -> None:
+        """Sign-offs in a row, some in the notice days of the one before, some too early, some too late."""
+        for _ in range(self.pick(1, 2, 3)):
+            self.day += timedelta(days=self.pick(0, 1, 20, 28, 31, 50, 170, 181, 365))
+            self.sign_off()
+
+    def keeping_up(self) -> None:
+        """Performances just within the idle limit, or one day past it."""
+        idle = self.in_force(self.day).policy.idle_days
+        for _ in range(self.pick(1, 2, 3)):
+            self.day += timedelta(days=(20 if idle is None else idle) + self.pick(0, 0, -1, 1))
+            self.pick(self.upkeep, self.upkeep, self.watched, self.observation, self.met_somehow)()
+
+    def met_somehow(self) -> None:
+        self.met(self.pick(*Method), "A")
 
     def check(self) -> None:
         self.write(CheckTaken, version=self.version_taught(), passed=self.pick(True, False))
@@ -231,14 +253,17 @@ class Writer:
             moved["critical_miss"] = False
         if isinstance(wrong, CheckTaken):
             moved["passed"] = self.pick(True, False)
-        self.facts.append(replace(wrong, id=f"f{self.serial[0]}", at=self.pick(wrong.at, *TIMES), **moved))
+        self.facts.append(replace(wrong, id=f"f{self.serial[0]}", at=self.pick(wrong.at, wrong.at, *TIMES), **moved))
 
 
 SCENES = (
     *[Writer.trained_and_signed] * 3,
     *[Writer.training] * 2,
     *[Writer.observation] * 2,
-    *[Writer.upkeep] * 2,
+    *[Writer.keeping_up] * 2,
+    *[Writer.signed_again] * 2,
+    Writer.critical_miss,
+    Writer.upkeep,
     *[Writer.correction] * 3,
     Writer.sign_off,
     Writer.check,
