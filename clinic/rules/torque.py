@@ -241,9 +241,9 @@ def verify(
 
 
 def _missing_readings(driver: DriverClass, points: Sequence[Point]) -> list[str]:
-    reasons, each = [], readings_needed(driver)
-    if len(points) < points_needed(driver):
-        reasons.append(f"Class {driver} is read at {points_needed(driver)} test points, not {len(points)}.")
+    reasons, each, distinct = [], readings_needed(driver), len({point.set_value for point in points})
+    if distinct < points_needed(driver):
+        reasons.append(f"Class {driver} is read at {points_needed(driver)} test points, not {distinct}.")
     short = [point for point in points if len(point.readings) < each]
     return reasons + [f"At {p.set_value}: {len(p.readings)} of {each} readings." for p in short]
 

@@ -190,7 +190,7 @@ def log_reduction(before: float, after: float) -> float:
 
 def percent_reduction(reduction: float) -> float:
     """The log reduction as a percentage: 100·(1 − 10^−LR). Source: S-91."""
-    return 100 * (1 - 10.0**-reduction)
+    return 100 * (1 - exp(-reduction * log(10)))
 
 
 def grown(start: float, hours: float, doubling_hours: float) -> float:

@@ -1,0 +1,140 @@
+"""Handbook section 2 (rows W-16 to W-19): spore tests of a steriliser.
+
+Marks: V read in the source (CDC 2003), M from memory, D own design.
+"""
+
+from datetime import date, timedelta
+
+import pytest
+
+from clinic.rules.spores import (
+    Event,
+    Repaired,
+    Result,
+    SporeTest,
+    State,
+    Status,
+    judged,
+    kit_in_doubt,
+    load_refusals,
+    next_due,
+    result_of,
+    status_after,
+    what_to_do,
+)
+
+MONDAY = date(2026, 6, 1)
+
+
+def spore_test(grew: bool = False, days: int = 0, **more: object) -> SporeTest:
+    facts = {"control_grew": True, "test_lot": "L7", "control_lot": "L7"} | more
+    return SporeTest(MONDAY + timedelta(days=days), grew, **facts)
+
+
+def run(*grew: bool) -> list[Event]:
+    """Repaired, then challenges with the chamber empty."""
+    return [Repaired(MONDAY), *(spore_test(one, days, empty_chamber=True) for days, one in enumerate(grew, 1))]
+
+
+PASS, FAIL = spore_test(), spore_test(grew=True, days=7)
+
+
+def test_the_next_test_is_due_within_a_week() -> None:
+    """W-16, V: Monday 2026-06-01 → by 2026-06-08."""
+    assert next_due(MONDAY) == date(2026, 6, 8)
+
+
+def test_a_control_of_another_lot_makes_the_test_invalid() -> None:
+    """W-16, V."""
+    assert judged(spore_test(control_lot="L8")) is Result.INVALID
+    assert judged(spore_test(test_lot="", control_lot="")) is Result.INVALID
+
+
+LOADS = [
+    ((True, True, True, False), 0),
+    ((True, True, False, True), 0),
+    ((True, True, False, False), 1),
+    ((True, False, True, True), 1),
+    ((False, False, False, False), 3),
+]
+
+
+@pytest.mark.parametrize(("monitors", "refusals"), LOADS)
+def test_a_load_needs_its_readings_and_its_indicators(monitors: tuple[bool, ...], refusals: int) -> None:
+    """W-17, V: inside each pack, and outside where the inside one cannot be seen; all missing pieces at once."""
+    assert len(load_refusals(*monitors)) == refusals
+
+
+TRUTH = [
+    pytest.param(False, True, Result.PASS, id="W-19 M+D (−,+) pass"),
+    pytest.param(True, True, Result.FAIL, id="W-19 M+D (+,+) fail"),
+    pytest.param(True, False, Result.FAIL, id="W-19 M+D (+,−) fail"),
+    pytest.param(False, False, Result.INVALID, id="W-19 M+D (−,−) invalid"),
+]
+
+
+@pytest.mark.parametrize(("test_grew", "control_grew", "result"), TRUTH)
+def test_the_truth_table(test_grew: bool, control_grew: bool, result: Result) -> None:
+    assert result_of(test_grew, control_grew) is result
+
+
+def test_growth_without_growth_in_the_control_also_doubts_the_kit() -> None:
+    """W-19, M+D."""
+    assert kit_in_doubt(spore_test(grew=True, control_grew=False))
+    assert not kit_in_doubt(FAIL)
+
+
+def test_a_positive_takes_it_out_and_holds_the_packs_since_the_last_pass() -> None:
+    """W-18, V; the hold at the first positive M+D."""
+    status = status_after([PASS, FAIL])
+    assert status == Status(State.OUT, last_pass=MONDAY, hold=True)
+    assert "Hold every unused pack since the pass of 2026-06-01." in what_to_do(status)
+
+
+def test_a_negative_repeat_with_fine_readings_lifts_the_hold() -> None:
+    """W-18, V."""
+    repeat = spore_test(days=8)
+    assert status_after([PASS, FAIL, repeat]) == Status(State.IN_USE, last_pass=repeat.day)
+
+
+def test_a_negative_repeat_with_failed_readings_does_not() -> None:
+    """W-18, V: "repeat negative and readings fine"."""
+    assert status_after([PASS, FAIL, spore_test(days=8, readings_fine=False)]).state is State.OUT
+
+
+def test_a_positive_repeat_asks_repair_and_recall() -> None:
+    """W-18, V."""
+    status = status_after([PASS, FAIL, FAIL])
+    assert (status.state, status.recall, status.last_pass) == (State.REPAIR, True, MONDAY)
+    assert "Recall and reprocess every pack since the pass of 2026-06-01." in what_to_do(status)
+
+
+CHALLENGES = [
+    pytest.param((False, False), State.REPAIR, 2, id="W-18 M two negatives are not enough"),
+    pytest.param((False, False, False), State.IN_USE, 0, id="W-18 M three negatives return it"),
+    pytest.param((False, False, True), State.REPAIR, 0, id="W-18 M a positive resets the count"),
+    pytest.param((False, False, True, False, False), State.REPAIR, 2, id="W-18 M the count starts again"),
+    pytest.param((False, False, True, False, False, False), State.IN_USE, 0, id="W-18 M and then returns it"),
+]
+
+
+@pytest.mark.parametrize(("grew", "state", "runs"), CHALLENGES)
+def test_three_passes_in_a_row_after_the_repair(grew: tuple[bool, ...], state: State, runs: int) -> None:
+    status = status_after([PASS, FAIL, FAIL, *run(*grew)])
+    assert (status.state, status.clean_runs) == (state, runs)
+
+
+@pytest.mark.parametrize(
+    "why", [{"readings_fine": False}, {"implant": True}], ids=["W-18 V+D reading", "W-18 V+D implant"]
+)
+def test_a_failed_reading_or_an_implant_load_recalls_at_the_first_positive(why: dict[str, bool]) -> None:
+    status = status_after([PASS, spore_test(True, 7, **why)])
+    assert (status.state, status.hold, status.recall) == (State.OUT, True, True)
+
+
+def test_an_invalid_test_is_repeated_before_any_release() -> None:
+    """W-19, M+D."""
+    invalid = status_after([PASS, spore_test(days=7, control_grew=False)])
+    assert (invalid.state, invalid.hold, invalid.state.is_usable) == (State.REPEAT, True, False)
+    assert status_after([spore_test(days=8)], invalid).state is State.IN_USE
+    assert status_after([FAIL], invalid).state is State.OUT

@@ -1,0 +1,196 @@
+"""Handbook section 4 (rows T-01 to T-14): torque drivers.
+
+Marks: V read in the source, R recomputed, M from memory, D own design. ISO 6789-1:2017 itself was not readable beyond
+its contents; see the handbook's list of what was not settled.
+"""
+
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from clinic.rules import torque
+from clinic.rules.torque import (
+    CLASS_SAYS,
+    CONDITIONING_LOADS,
+    DriverClass,
+    Paper,
+    Point,
+    Reference,
+    Room,
+    Unit,
+    check_points,
+    convert,
+    deviation_percent,
+    due,
+    load_time_is_right,
+    permissible_percent,
+    readings_needed,
+    reference_refusals,
+    room_refusals,
+    rounded,
+    target_refusal,
+    verify,
+    window,
+    working_days_to,
+)
+from tests.published.vectors import VECTORS
+
+DAY = date(2026, 3, 2)
+REFERENCE = Reference(Decimal("0.5"), date(2026, 12, 31))
+ROOM = Room(Decimal("21.0"), Decimal("21.6"))
+SIX = Fraction(6)
+
+
+def test_wrenches_are_a_to_c_screwdrivers_d_to_f_and_g_a_beam() -> None:
+    """T-01, V in part, M: ISO 6789-1:2017 clause 4."""
+    kinds = {letter: says.split(",")[0] for letter, says in CLASS_SAYS.items()}
+    assert [kinds[letter] for letter in DriverClass] == ["wrench"] * 3 + ["screwdriver"] * 3 + ["beam type"]
+
+
+LIMITS = [(letter, "10", 6) for letter in "ABCDEFG"] + [
+    (letter, "10.001", 4 if letter in "ABC" else 6) for letter in "ABCDEFG"
+]
+
+
+@pytest.mark.parametrize(("letter", "most", "percent"), LIMITS)
+def test_the_permissible_deviation(letter: str, most: str, percent: int) -> None:
+    """T-02, V for class A, M for the others: 10 N·m belongs to the ±6 % side."""
+    assert permissible_percent(DriverClass(letter), most) == percent
+
+
+@pytest.mark.parametrize("letter", list(DriverClass), ids="T-02 R {}".format)
+def test_any_driver_for_newton_centimetres_has_six_per_cent(letter: DriverClass) -> None:
+    assert permissible_percent(letter, convert(90, Unit.NEWTON_CENTIMETRE, Unit.NEWTON_METRE)) == 6
+
+
+@pytest.mark.parametrize(("declared", "percent"), [("4", 4), ("6", 6), ("10", 6)], ids=["T-03 M", "T-03 M", "T-03 M"])
+def test_a_tighter_declared_value_wins(declared: str, percent: int) -> None:
+    assert permissible_percent(DriverClass.D, "0.3", declared) == percent
+
+
+@pytest.mark.parametrize(("wanted", "read", "percent", "passes"), VECTORS["torque_deviation_pct"])
+def test_deviation_is_divided_by_the_reference(wanted: float, read: float, percent: float, passes: bool) -> None:
+    """T-04, V ("% of the indication on the test device") and R."""
+    off = deviation_percent(str(wanted), str(read))
+    assert float(rounded(off, 3)) == percent
+    assert (abs(off) <= 6) is passes
+
+
+def test_the_window_of_twenty_is_not_symmetrical() -> None:
+    """T-04, R: [20/1.06, 20/0.94] = [18.8679, 21.2766]; its ends pass, exactly."""
+    low, high = window(20, 6)
+    assert (low, high) == (Fraction(1000, 53), Fraction(1000, 47))
+    assert (rounded(low, 4), rounded(high, 4)) == (Decimal("18.8679"), Decimal("21.2766"))
+    assert (deviation_percent(20, low), deviation_percent(20, high)) == (6, -6)
+
+
+def test_five_loads_condition_the_driver() -> None:
+    """T-05, V."""
+    assert CONDITIONING_LOADS == 5
+
+
+@pytest.mark.parametrize(("seconds", "right"), [("0.4", False), ("0.5", True), ("4.0", True), ("4.1", False)])
+def test_a_load_takes_half_a_second_to_four(seconds: str, right: bool) -> None:
+    """T-06, V."""
+    assert load_time_is_right(seconds) is right
+
+
+def test_the_points_are_twenty_sixty_and_a_hundred_per_cent() -> None:
+    """T-07, V: 30 N·cm → 6, 18, 30; 2017: the lowest point is the lowest marked value."""
+    assert check_points(30) == (6, 18, 30)
+    assert check_points(30, lowest_marked=5) == (5, 18, 30)
+
+
+@pytest.mark.parametrize("letter", list(DriverClass), ids="T-08 M {}".format)
+def test_five_readings_for_a_scale_and_ten_without(letter: DriverClass) -> None:
+    assert readings_needed(letter) == (5 if letter in "ADG" else 10)
+
+
+def fixed(*readings: str) -> list[Point]:
+    return [Point(Decimal(20), tuple(Decimal(reading) for reading in readings))]
+
+
+def test_one_bad_reading_of_ten_fails_whatever_the_mean() -> None:
+    """T-08, V: every reading inside."""
+    found = verify(DriverClass.E, fixed(*["20.0"] * 9, "18.8"), SIX, DAY, REFERENCE, ROOM)
+    assert not found.passed
+    assert found.reasons == ("At 20: a reading of 18.8 is off by 6.383 %.",)
+
+
+def test_ten_readings_inside_pass() -> None:
+    """T-04, T-08: the four good readings of the worked numbers among ten."""
+    found = verify(DriverClass.E, fixed("19.1", "18.9", "21.2", *["20.0"] * 7), SIX, DAY, REFERENCE, ROOM)
+    assert (found.passed, found.reasons) == (True, ())
+
+
+ROOMS = [("17.9", "18.5", 1), ("18", "20", 0), ("26", "28", 0), ("27.5", "28.1", 1), ("20", "22.1", 1), ("17", "29", 2)]
+
+
+@pytest.mark.parametrize(("lowest", "highest", "refusals"), ROOMS)
+def test_the_room_is_18_to_28_and_steady(lowest: str, highest: str, refusals: int) -> None:
+    """T-09, V: 17.9 °C is rejected; steady within ±1 °C is a spread of at most 2."""
+    assert len(room_refusals(Room(Decimal(lowest), Decimal(highest)))) == refusals
+
+
+@pytest.mark.parametrize(("percent", "refusals"), [("1", 0), ("1.01", 1)], ids=["T-09 V", "T-09 V"])
+def test_the_reference_is_good_to_one_per_cent(percent: str, refusals: int) -> None:
+    assert len(reference_refusals(Reference(Decimal(percent), DAY), DAY)) == refusals
+
+
+def test_twenty_clicks_a_day_reach_five_thousand_after_250_working_days() -> None:
+    """T-10, numbers M: 12 months or about 5,000 cycles, whichever comes first, from the first use."""
+    assert working_days_to(5000, 20) == 250
+    first_use = date(2026, 1, 10)
+    assert due(first_use, 4999, date(2027, 1, 10)).reason is None
+    assert due(first_use, 0, date(2027, 1, 11)).reason == "its time is over"
+    assert due(first_use, 5000, date(2026, 6, 1)).reason == "its cycles are used up"
+    assert due(first_use, 10, date(2026, 2, 1), suspect="overloaded on 2026-01-31").is_due
+
+
+def test_a_paper_is_a_declaration_or_a_certificate() -> None:
+    """T-11, V: ISO 6789-1 and -2:2017."""
+    assert [paper.value for paper in Paper] == ["declaration of conformance", "calibration certificate"]
+
+
+FACTORS = [
+    pytest.param(Unit.POUND_INCH, "0.1129848290276167", id="T-12 R lbf·in"),
+    pytest.param(Unit.OUNCE_INCH, "0.00706155181422604375", id="T-12 R ozf·in"),
+    pytest.param(Unit.POUND_FOOT, "1.3558179483314004", id="T-12 R lbf·ft, 1.355817948331 in the handbook"),
+    pytest.param(Unit.KILOGRAM_CENTIMETRE, "0.0980665", id="T-12 R kgf·cm"),
+    pytest.param(Unit.NEWTON_CENTIMETRE, "0.01", id="T-12 R N·cm"),
+]
+
+
+@pytest.mark.parametrize(("unit", "newton_metres"), FACTORS)
+def test_the_factors_are_exact(unit: Unit, newton_metres: str) -> None:
+    """NIST SP 811, appendix B (E-notation 1.129 848 E-01 and 7.061 552 E-03)."""
+    assert convert(1, unit, Unit.NEWTON_METRE) == Fraction(newton_metres)
+
+
+@pytest.mark.parametrize("value", [20, 25], ids=["T-12 R 20 N·cm", "T-12 R 25 N·cm"])
+def test_a_drivers_torque_in_other_units(value: int) -> None:
+    row = VECTORS["torque_units"][f"{value}_Ncm"]
+    assert convert(value, Unit.NEWTON_CENTIMETRE, Unit.NEWTON_METRE) == Fraction(str(row["Nm"]))
+    assert float(rounded(convert(value, Unit.NEWTON_CENTIMETRE, Unit.POUND_INCH), 6)) == row["lbf_in"]
+    assert float(rounded(convert(value, Unit.NEWTON_CENTIMETRE, Unit.OUNCE_INCH), 5)) == row["ozf_in"]
+
+
+def test_a_pound_inch_is_sixteen_ounce_inches() -> None:
+    """T-12, R."""
+    assert convert(1, Unit.POUND_INCH, Unit.OUNCE_INCH) == 16
+
+
+def test_units_are_written_with_their_dot() -> None:
+    """T-13, M: NIST SP 811 6.1.5."""
+    assert {"N·cm", "N·m"} <= set(Unit)
+    assert not {"Ncm", "Nm", "J"} & set(Unit)
+
+
+def test_there_is_no_default_target() -> None:
+    """T-14, D: an empty target cannot be passed, and a target needs its source."""
+    assert "enter the maker's figure" in target_refusal(None, "")
+    assert target_refusal("20", "  ") is not None
+    assert target_refusal("20", "instructions, page 12") is None
+    assert not [name for name in vars(torque) if "DEFAULT" in name or name == "TARGET"]

@@ -1,0 +1,139 @@
+"""Torque: bad numbers are refused in words, and a verification names every reason at once."""
+
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from clinic.rules.torque import (
+    DriverClass,
+    Point,
+    Reference,
+    Room,
+    Unit,
+    check_points,
+    convert,
+    deviation_percent,
+    due,
+    exact,
+    permissible_percent,
+    reference_refusals,
+    rounded,
+    target_refusal,
+    verify,
+    window,
+    working_days_to,
+)
+
+DAY = date(2026, 3, 2)
+REFERENCE = Reference(Decimal(1), DAY)
+ROOM = Room(Decimal(20), Decimal(21))
+
+
+@pytest.mark.parametrize("text", ["", "twenty", "1/0", "nan", Decimal("NaN"), Decimal("Infinity")])
+def test_what_is_no_number_is_refused(text: str | Decimal) -> None:
+    with pytest.raises(ValueError, match="is not a number"):
+        exact(text)
+
+
+def test_a_float_is_refused() -> None:
+    with pytest.raises(TypeError, match="text or Decimal"):
+        exact(0.1)
+
+
+@pytest.mark.parametrize("bad", ["0", "-20"])
+def test_torques_that_are_not_above_nought_are_refused(bad: str) -> None:
+    for ask in (
+        lambda: deviation_percent(bad, 20),
+        lambda: deviation_percent(20, bad),
+        lambda: window(bad, 6),
+        lambda: check_points(bad),
+        lambda: permissible_percent(DriverClass.D, bad),
+        lambda: permissible_percent(DriverClass.D, 1, bad),
+    ):
+        with pytest.raises(ValueError, match="must be above 0"):
+            ask()
+
+
+def test_a_limit_of_a_hundred_per_cent_leaves_no_window() -> None:
+    with pytest.raises(ValueError, match="leaves no window"):
+        window(20, 100)
+
+
+def test_a_lowest_mark_above_the_middle_point_is_refused() -> None:
+    with pytest.raises(ValueError, match="below 60 %"):
+        check_points(30, lowest_marked=18)
+
+
+def test_conversions_undo_each_other_exactly() -> None:
+    for unit in Unit:
+        assert convert(convert("12.34", Unit.NEWTON_CENTIMETRE, unit), unit, Unit.NEWTON_CENTIMETRE) == Fraction(
+            "12.34"
+        )
+
+
+@pytest.mark.parametrize(("value", "shown"), [("5/1000", "0.01"), ("-5/1000", "-0.01"), ("2", "2.00"), ("1/3", "0.33")])
+def test_rounding_goes_half_away_from_nought(value: str, shown: str) -> None:
+    assert str(rounded(Fraction(value), 2)) == shown
+
+
+def scaled(*sets: int) -> list[Point]:
+    return [Point(Decimal(value), (Decimal(value),) * 5) for value in sets]
+
+
+def test_a_scaled_driver_is_read_at_three_different_torques() -> None:
+    limit = Fraction(6)
+    assert verify(DriverClass.D, scaled(6, 18, 30), limit, DAY, REFERENCE, ROOM).passed
+    found = verify(DriverClass.D, scaled(6, 6, 30), limit, DAY, REFERENCE, ROOM)
+    assert found.reasons == ("Class D is read at 3 test points, not 2.",)
+
+
+def test_every_reason_is_named_at_once() -> None:
+    late = Reference(Decimal(2), date(2026, 3, 1))
+    points = [Point(Decimal(20), (Decimal(20), Decimal(25)))]
+    found = verify(DriverClass.E, points, Fraction(6), DAY, late, Room(Decimal(17), Decimal(20)))
+    assert len(found.reasons) == 6
+    assert found.reasons[0] == "At 20: 2 of 10 readings."
+    assert [rounded(off, 1) for off in found.deviations[0]] == [0, -20]
+
+
+def test_no_readings_at_all_never_pass() -> None:
+    assert not verify(DriverClass.E, [], Fraction(6), DAY, REFERENCE, ROOM).passed
+
+
+def test_a_reading_exactly_at_the_limit_passes() -> None:
+    low, high = (Fraction(20) / Fraction("1.25"), Fraction(20) / Fraction("0.8"))
+    point = Point(Decimal(20), (Decimal(16), Decimal(25), *[Decimal(20)] * 8))
+    assert (low, high) == (16, 25)
+    assert verify(DriverClass.E, [point], Fraction(25), DAY, REFERENCE, ROOM).passed
+
+
+def test_a_reference_is_in_date_through_its_last_good_day() -> None:
+    assert reference_refusals(REFERENCE, DAY) == []
+    assert "through 2026-03-02 only" in reference_refusals(REFERENCE, date(2026, 3, 3))[0]
+
+
+def test_due_counts_what_is_left_and_never_below_nought() -> None:
+    assert due(DAY, 4000, DAY).cycles_left == 1000
+    assert due(DAY, 9000, DAY).cycles_left == 0
+    assert due(DAY, 0, DAY, months=6).by_day == date(2026, 9, 2)
+    assert due(DAY, 500, DAY, most_cycles=500).is_due
+    assert not due(DAY, 499, DAY, most_cycles=500).is_due
+
+
+def test_negative_cycles_are_refused() -> None:
+    with pytest.raises(ValueError, match="cannot be negative"):
+        due(DAY, -1, DAY)
+    for left, a_day in ((-1, 2), (1, -2)):
+        with pytest.raises(ValueError, match="cannot be negative"):
+            working_days_to(left, a_day)
+
+
+def test_working_days_round_up_and_an_unused_driver_has_none() -> None:
+    assert working_days_to(21, 20) == 2
+    assert working_days_to(5000, 0) is None
+
+
+def test_a_target_of_nought_is_refused() -> None:
+    assert target_refusal("0", "page 3") == "A target torque of 0 is not above 0."
