@@ -1,0 +1,142 @@
+"""The text of a procedure as plain data, and its JSON form. Versions are stored, compared and sealed in that form."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from typing import Any
+
+from training.rules.facts import Method, MethodQuota, Policy
+
+
+class Weight(StrEnum):
+    SAFETY = "safety"
+    KNOWLEDGE = "knowledge"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A published source, or the honest lack of one. `mark` says how sure: V read, R recomputed, M from memory, C common
+    practice, D our own design."""
+
+    row: str
+    mark: str
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing that can be seen or heard. A step keeps its key across versions."""
+
+    key: str
+    do: str
+    critical: bool = False
+    when: str = ""
+    caution: str = ""
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """`right_index` counts the options as written, from 0."""
+
+    key: str
+    weight: Weight
+    ask: str
+    options: tuple[str, ...]
+    right_index: int
+    why: str = ""
+    sources: tuple[str, ...] = ()
+
+    @property
+    def is_safety(self) -> bool:
+        return self.weight is Weight.SAFETY
+
+    @property
+    def right(self) -> str:
+        return self.options[self.right_index]
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    purpose: str
+    hazards: tuple[str, ...] = ()
+    protective_equipment: tuple[str, ...] = ()
+    note: str = ""
+    steps: tuple[Step, ...] = ()
+    evidence: str = ""
+    questions: tuple[Question, ...] = ()
+    sources: tuple[Source, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ProcedureText:
+    code: str
+    title: str
+    area: str
+    kind: str  # practice or topic
+    equipment_kind: str
+    content: Content
+    policy: Policy
+    role_sets: tuple[str, ...] = ()
+
+
+def content_to_json(content: Content) -> dict[str, Any]:
+    """Lists, text, numbers and booleans only; the inverse of `content_from_json`."""
+    return plain(asdict(content))  # type: ignore[no-any-return]
+
+
+def plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {key: plain(item) for key, item in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    return str(value) if isinstance(value, StrEnum) else value
+
+
+def content_from_json(data: Mapping[str, Any]) -> Content:
+    steps = tuple(Step(**step | {"sources": tuple(step["sources"])}) for step in data["steps"])
+    return Content(
+        purpose=data["purpose"],
+        hazards=tuple(data["hazards"]),
+        protective_equipment=tuple(data["protective_equipment"]),
+        note=data["note"],
+        steps=steps,
+        evidence=data["evidence"],
+        questions=tuple(question_from(question) for question in data["questions"]),
+        sources=tuple(Source(**source) for source in data["sources"]),
+    )
+
+
+def question_from(data: Mapping[str, Any]) -> Question:
+    return Question(
+        key=data["key"],
+        weight=Weight(data["weight"]),
+        ask=data["ask"],
+        options=tuple(data["options"]),
+        right_index=data["right_index"],
+        why=data["why"],
+        sources=tuple(data["sources"]),
+    )
+
+
+SETS = ("methods", "renewal_methods")
+TUPLES = ("prerequisites", "upkeep_covered")
+
+
+def policy_to_json(policy: Policy) -> dict[str, Any]:
+    """Methods are sorted by name, so that equal policies have equal JSON."""
+    data = {name: getattr(policy, name) for name in Policy.__dataclass_fields__}
+    quotas = [{"methods": sorted(quota.methods), "count": quota.count} for quota in policy.by_method]
+    sets = {name: sorted(data[name]) for name in SETS}
+    return plain({**data, **sets, "by_method": quotas})  # type: ignore[no-any-return]
+
+
+def policy_from_json(data: Mapping[str, Any]) -> Policy:
+    quotas = tuple(MethodQuota(methods_of(quota["methods"]), quota["count"]) for quota in data["by_method"])
+    sets = {name: methods_of(data[name]) for name in SETS}
+    tuples = {name: tuple(data[name]) for name in TUPLES}
+    return Policy(**{**data, **sets, **tuples, "by_method": quotas})
+
+
+def methods_of(words: list[str]) -> frozenset[Method]:
+    return frozenset(Method(word) for word in words)
