@@ -1,0 +1,136 @@
+"""Readings judged against their task: good, or out of limits and then what to do and by when."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+
+FactValue = str | float | int
+Value = str | float | int | bool | None
+
+
+class Kind(StrEnum):
+    NUMBER = "number"
+    YES_NO = "yes/no"
+    CHOICE = "choice"
+    N_OF_N = "n of n"
+
+
+class Judged(StrEnum):
+    GOOD = "good"
+    OUT = "out of limits"
+    MISSING = "missing"
+    UNREADABLE = "unreadable"
+    NO_LIMIT = "no limit known"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingSpec:
+    """One reading of a task. Limits are inclusive; `below` is exclusive.
+
+    `site_limit` names a site fact whose number may only tighten `high`. For n of n, `total` is n, or `site_total`
+    names the site fact that holds it. `good` lists the good choices; for yes/no it is ("yes",) unless given.
+    """
+
+    key: str
+    label: str
+    kind: Kind
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    below: float | None = None
+    site_limit: str | None = None
+    choices: tuple[str, ...] = ()
+    good: tuple[str, ...] = ()
+    total: int | None = None
+    site_total: str | None = None
+    what_to_do: str = ""
+    follow_up_days: int | None = None
+    needs_limit: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    key: str
+    judged: Judged
+    sentence: str
+    what_to_do: str = ""
+    follow_up_due: date | None = None
+
+
+def readings_verdict(
+    specs: Sequence[ReadingSpec], values: Mapping[str, Value], facts: Mapping[str, FactValue], day: date
+) -> list[Verdict]:
+    """One verdict for each reading, in order. An out one carries what to do and the day its follow-up is due."""
+    return [_verdict(spec, values.get(spec.key), facts, day) for spec in specs]
+
+
+def _verdict(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue], day: date) -> Verdict:
+    if value is None or value == "":
+        return Verdict(spec.key, Judged.MISSING, f"{spec.label}: no reading. Enter it, or say in the note why not.")
+    judge = {Kind.NUMBER: _number, Kind.YES_NO: _yes_no, Kind.CHOICE: _choice, Kind.N_OF_N: _n_of_n}[spec.kind]
+    judged, says = judge(spec, value, facts)
+    sentence = f"{spec.label}: {says}"
+    if judged is not Judged.OUT:
+        return Verdict(spec.key, judged, sentence)
+    due = None if spec.follow_up_days is None else day + timedelta(days=spec.follow_up_days)
+    return Verdict(spec.key, judged, sentence, spec.what_to_do, due)
+
+
+def as_number(value: Value) -> float | None:
+    """A finite number, or None. Yes and no are not numbers."""
+    if isinstance(value, bool) or value is None:
+        return None
+    try:
+        number = float(value)
+    except (ValueError, OverflowError):
+        return None
+    return number if math.isfinite(number) else None
+
+
+def upper_limit(spec: ReadingSpec, facts: Mapping[str, FactValue]) -> float | None:
+    """The lower of the task's limit and the site's own, where there are any."""
+    own = as_number(facts.get(spec.site_limit)) if spec.site_limit else None
+    return min((limit for limit in (spec.high, own) if limit is not None), default=None)
+
+
+def _number(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:
+    number, high = as_number(value), upper_limit(spec, facts)
+    if number is None:
+        return Judged.UNREADABLE, f"“{value}” is not a number. Enter digits."
+    says = f"{number:,.10g} {spec.unit}".rstrip()
+    if spec.low is None and high is None and spec.below is None:
+        return (Judged.NO_LIMIT if spec.needs_limit else Judged.GOOD), f"{says}."
+    wrong = [
+        f"under {spec.low:,.10g}" if spec.low is not None and number < spec.low else "",
+        f"over {high:,.10g}" if high is not None and number > high else "",
+        f"not below {spec.below:,.10g}" if spec.below is not None and number >= spec.below else "",
+    ]
+    found = " and ".join(filter(None, wrong))
+    return (Judged.OUT, f"{says} is {found}.") if found else (Judged.GOOD, f"{says} is within limits.")
+
+
+def _yes_no(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:
+    word = {True: "yes", False: "no"}.get(value, value) if isinstance(value, bool) else str(value).strip().lower()
+    if word not in {"yes", "no"}:
+        return Judged.UNREADABLE, f"“{value}” is neither yes nor no. Choose one."
+    return (Judged.GOOD if word in (spec.good or ("yes",)) else Judged.OUT), f"{word}."
+
+
+def _choice(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:
+    if value not in spec.choices:
+        return Judged.UNREADABLE, f"“{value}” is not one of {', '.join(spec.choices)}. Choose one."
+    return (Judged.GOOD if value in spec.good else Judged.OUT), f"{value}."
+
+
+def _n_of_n(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:
+    count = as_number(value)
+    total = as_number(facts.get(spec.site_total)) if spec.site_total else spec.total
+    if count is None or count < 0 or count != int(count):
+        return Judged.UNREADABLE, f"“{value}” is not a count. Enter a whole number from 0."
+    if total is None:
+        return Judged.NO_LIMIT, f"{count:.0f}, but how many there are is not written down. Fill in the site fact."
+    if count > total:
+        return Judged.UNREADABLE, f"{count:.0f} of {total:.0f} cannot be. Enter at most {total:.0f}."
+    return (Judged.GOOD if count == total else Judged.OUT), f"{count:.0f} of {total:.0f}."
