@@ -10,23 +10,19 @@ import pytest
 from scipy.stats import binom
 
 from tests.published.vectors import VECTORS
-from training.rules.learning import (
+from training.rules.charts import (
     LEARNING_CHART,
     Chart,
     chance_of_signal,
-    counts_sentence,
-    demonstrated_reliability,
     learning_picture,
     learning_weights,
     risk_adjusted_weights,
-    sample_size,
     signal_at,
     slipping_weights,
     steps_of,
     trace,
-    wilson,
-    zero_failure_size,
 )
+from training.rules.learning import counts_sentence, demonstrated_reliability, sample_size, wilson, zero_failure_size
 from training.rules.runs import average_run_length, lattice_run_length
 
 WILSON = [

@@ -12,15 +12,15 @@ from statsmodels.stats.proportion import proportion_confint
 
 from clinic.rules.usage import days_until, forecast, garwood
 from training.rules.agreement import Weighting, agreement, table_of
-from training.rules.learning import (
+from training.rules.charts import (
     chance_of_signal,
     learning_weights,
     signal_at,
     slipping_weights,
     steps_of,
     trace,
-    wilson,
 )
+from training.rules.learning import wilson
 from training.rules.runs import average_run_length
 
 SOME = settings(max_examples=60, deadline=None)

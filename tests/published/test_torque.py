@@ -19,9 +19,7 @@ from clinic.rules.torque import (
     Point,
     Reference,
     Room,
-    Unit,
     check_points,
-    convert,
     deviation_percent,
     due,
     load_time_is_right,
@@ -29,12 +27,12 @@ from clinic.rules.torque import (
     readings_needed,
     reference_refusals,
     room_refusals,
-    rounded,
     target_refusal,
     verify,
     window,
     working_days_to,
 )
+from clinic.rules.torque_units import Unit, convert, rounded
 from tests.published.vectors import VECTORS
 
 DAY = date(2026, 3, 2)

@@ -2,19 +2,21 @@
 
 import pytest
 
-from training.rules.learning import (
+from training.rules.charts import (
     chance_of_signal,
-    counts_sentence,
-    demonstrated_reliability,
     learning_picture,
     learning_weights,
-    may_judge,
     risk_adjusted_weights,
-    sample_size,
     signal_at,
     slipping_picture,
     slipping_weights,
     trace,
+)
+from training.rules.learning import (
+    counts_sentence,
+    demonstrated_reliability,
+    may_judge,
+    sample_size,
     wilson,
     zero_failure_size,
 )

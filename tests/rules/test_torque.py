@@ -11,20 +11,17 @@ from clinic.rules.torque import (
     Point,
     Reference,
     Room,
-    Unit,
     check_points,
-    convert,
     deviation_percent,
     due,
-    exact,
     permissible_percent,
     reference_refusals,
-    rounded,
     target_refusal,
     verify,
     window,
     working_days_to,
 )
+from clinic.rules.torque_units import Unit, convert, exact, rounded
 
 DAY = date(2026, 3, 2)
 REFERENCE = Reference(Decimal(1), DAY)

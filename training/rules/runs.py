@@ -8,7 +8,8 @@ from collections.abc import Callable
 
 from scipy.linalg import solve
 
-from training.rules.learning import Weights, refuse_bad_share
+from training.rules.charts import Weights
+from training.rules.learning import refuse_bad_share
 
 GRID = 400
 """Grid points between 0 and h; the run lengths of S-59 move by less than 1 % from here to twice as many."""
