@@ -1,7 +1,7 @@
 """The life of a sign-off, rule by rule.
 
 Checked against outside sources where one is named: 42 CFR 493.1413(b)(9) and 493.1451(b)(9) (competency twice in the
-first year, then yearly), 29 CFR 1910.1030(g)(2)(ii)(B) (training at least annually). Their days were worked out by hand.
+first year, then yearly), 29 CFR 1910.1030(g)(2)(ii)(B) (training at least annually). Days by hand.
 """
 
 from dataclasses import replace

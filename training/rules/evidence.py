@@ -16,31 +16,18 @@ Readings of the text:
 """
 
 from bisect import bisect_left, bisect_right
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
-from functools import cached_property
-from typing import TypeVar
 
 from clinic.rules.days import plus_months
 from clinic.rules.spans import Span
-from training.rules.facts import (
-    CheckTaken,
-    Evidence,
-    Fact,
-    Method,
-    Observed,
-    Outcome,
-    VersionFact,
-    Withdrawn,
-)
-from training.rules.life import Decision, Life, Prerequisites, not_kept
-from training.rules.order import Versions, days_after, days_before
-
-RENEWABLE_MONTHS = 12  # after the last day of a sign-off
-Offered = tuple[tuple[date, int], ...]
+from training.rules.course import RENEWABLE_MONTHS, Course, last_before
+from training.rules.facts import CheckTaken, Evidence, Fact, Method, Observed, Outcome, Policy, VersionFact
+from training.rules.life import Life, not_kept
+from training.rules.order import days_after, days_before
+from training.rules.window import Window
 
 
 class Kind(StrEnum):
@@ -90,112 +77,6 @@ class EvidenceDetail:
     @property
     def missing(self) -> tuple[Piece, ...]:
         return tuple(piece for piece in self.pieces if not piece.is_there)
-
-
-@dataclass(frozen=True)
-class Course:
-    """One person in one procedure, resolved: what the evidence of any day is read from."""
-
-    procedure: str
-    facts: tuple[Fact, ...]  # live, in order
-    versions: Versions
-    decisions: tuple[Decision, ...]
-    prerequisites: Prerequisites
-    offered: Offered = ()
-    _hold_days: dict[int, list[date]] = field(default_factory=dict, repr=False, compare=False)
-
-    @cached_property
-    def days(self) -> list[date]:
-        return [fact.day for fact in self.facts]
-
-    @cached_property
-    def withdrawals(self) -> list[int]:
-        return [position for position, fact in enumerate(self.facts) if isinstance(fact, Withdrawn)]
-
-    @cached_property
-    def misses(self) -> list[int]:
-        return [p for p, fact in enumerate(self.facts) if isinstance(fact, Observed) and fact.critical_miss]
-
-    @cached_property
-    def signed(self) -> list[Life]:
-        return [life for life in self.decisions if isinstance(life, Life) and life.is_signed]
-
-    @cached_property
-    def signed_at(self) -> list[int]:
-        return [life.position for life in self.signed]
-
-    def hold_days(self, version: VersionFact) -> list[date]:
-        """Ascending, the days on which a sign-off of the version may go on hold or off it."""
-        if version.number not in self._hold_days:
-            known = [self.prerequisites[code] for code in version.policy.prerequisites if code in self.prerequisites]
-            edges = {day for one in known for day in one.edges(version.policy.grace_days)}
-            self._hold_days[version.number] = sorted(edges)
-        return self._hold_days[version.number]
-
-    def offered_on(self, day: date) -> int | None:
-        """How many people other than the learner have authority; None when nothing bounds it."""
-        index = bisect_right(self.offered, day, key=lambda step: step[0]) - 1
-        return self.offered[index][1] if index >= 0 else None
-
-    def renews_on(self, day: date, end: int) -> Life | None:
-        """The sign-off that would be renewed on the day, whose facts end at position `end`."""
-        index = bisect_left(self.signed_at, end) - 1
-        if index < 0 or last_before(self.withdrawals, end) > self.signed_at[index]:
-            return None
-        life = self.signed[index]
-        return life if life.last_day is None or day <= plus_months(life.last_day, RENEWABLE_MONTHS) else None
-
-
-def last_before(positions: Sequence[int], end: int) -> int:
-    """The last of the positions before `end`, −1 when there is none."""
-    index = bisect_left(positions, end) - 1
-    return positions[index] if index >= 0 else -1
-
-
-@dataclass
-class Window:
-    """The facts of one sort between two positions, counted as the window moves on. Each enters and leaves once."""
-
-    facts: Sequence[Fact]
-    wanted: Callable[[Fact], bool]
-    low: int = 0
-    high: int = 0
-    count: int = 0
-    days: Counter[date] = field(default_factory=Counter)
-    observers: Counter[str] = field(default_factory=Counter)
-    methods: Counter[Method] = field(default_factory=Counter)
-    shown: Counter[str] = field(default_factory=Counter)
-
-    def move(self, low: int, high: int) -> None:
-        """On to [low, high); neither end ever moves back."""
-        for position in range(max(self.high, low), high):
-            self.add(self.facts[position], 1)
-        for position in range(self.low, min(low, self.high)):
-            self.add(self.facts[position], -1)
-        self.low, self.high = low, max(high, low)
-
-    def add(self, fact: Fact, sign: int) -> None:
-        if not self.wanted(fact):
-            return
-        self.count += sign
-        if isinstance(fact, Observed):
-            tally(self.days, (fact.day,), sign)
-            tally(self.observers, (fact.observer,), sign)
-            tally(self.methods, (fact.method,), sign)
-            tally(self.shown, fact.shown, sign)
-
-    def ids(self) -> tuple[str, ...]:
-        return tuple(fact.id for fact in self.facts[self.low : self.high] if self.wanted(fact))
-
-
-K = TypeVar("K")
-
-
-def tally(counter: Counter[K], keys: Iterable[K], sign: int) -> None:
-    for key in keys:
-        counter[key] += sign
-        if not counter[key]:
-            del counter[key]
 
 
 @dataclass
@@ -295,13 +176,24 @@ def first_pieces(counted: Countable, day: date, met: Window) -> Iterator[Piece]:
     policy = counted.version.policy
     for quota in policy.by_method:
         have = sum(met.methods[method] for method in quota.methods)
-        yield Piece(Kind.BY_METHOD, min(quota.count, policy.needed), have, quota.count, quota.methods)
-    yield Piece(Kind.DAYS, min(policy.distinct_days, policy.needed), len(met.days), policy.distinct_days)
-    offered = counted.course.offered_on(day)
-    asked = min(policy.distinct_supervisors, policy.needed)
-    needed = asked if offered is None else min(asked, offered)
-    why = f"only {offered} with authority that day, other than the learner" if needed < asked else None
-    yield Piece(Kind.SUPERVISORS, needed, len(met.observers), policy.distinct_supervisors, lowered_because=why)
+        yield capped(Kind.BY_METHOD, quota.count, policy.needed, have, methods=quota.methods)
+    yield capped(Kind.DAYS, policy.distinct_days, policy.needed, len(met.days))
+    yield supervisors(policy, counted.course.offered_on(day), len(met.observers))
+
+
+def capped(kind: Kind, asked: int, needed: int, have: int, methods: frozenset[Method] = frozenset()) -> Piece:
+    """A number that cannot be more than the assessments needed."""
+    why = f"no more than {needed} assessments are needed" if needed < asked else None
+    return Piece(kind, min(asked, needed), have, asked, methods, lowered_because=why)
+
+
+def supervisors(policy: Policy, offered: int | None, have: int) -> Piece:
+    """Distinct supervisors: no more than the assessments needed, nor than the site can offer."""
+    piece = capped(Kind.SUPERVISORS, policy.distinct_supervisors, policy.needed, have)
+    if offered is None or offered >= piece.needed:
+        return piece
+    why = f"only {offered} other than the learner had authority that day"
+    return replace(piece, needed=offered, lowered_because=why)
 
 
 def evidence_of(course: Course, day: date) -> EvidenceDetail:

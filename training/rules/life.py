@@ -21,7 +21,7 @@ Readings of the text:
 
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from clinic.rules.days import months_between, plus_months
@@ -265,4 +265,4 @@ def ended(life: Life, versions: Versions, idle: date | None) -> Life:
         if day is not None
     ]
     last, ending, number = min(found, key=lambda end: end[0], default=(None, None, None))
-    return Life(life.fact, life.position, life.basis, life.version, life.start, life.valid_until, last, ending, number)
+    return replace(life, last_day=last, ending=ending, deadline=number)

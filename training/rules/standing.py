@@ -25,7 +25,8 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 
 from clinic.rules.spans import Span
-from training.rules.evidence import Course, EvidenceDetail, evidence_of, evidence_spans
+from training.rules.course import Course
+from training.rules.evidence import EvidenceDetail, evidence_of, evidence_spans
 from training.rules.facts import (
     Basis,
     Ending,

@@ -1,0 +1,175 @@
+"""The sentences of standing: one for each state, basis, ending and piece, used by page, paper and refusal alike.
+
+Reading of the text: "only with somebody standing by" is said of learning, ready, on hold and lapsed, where the
+person has been shown the work; "no" of untrained and withdrawn.
+
+`names` maps procedure codes to titles in running text ("clamping a block"); a code without a title stands alone.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from training.rules.evidence import Kind, Piece
+from training.rules.facts import Basis, Ending, Evidence, Method, State
+from training.rules.standing import StandingSpan
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
+NO_NAMES: Mapping[str, str] = {}
+
+STATES = {
+    State.WITHDRAWN: "The sign-off was withdrawn.",
+    State.LAPSED: "The sign-off has lapsed.",
+    State.ON_HOLD: "Signed, but on hold: something it rests on does not hold.",
+    State.DUE: "Signed, and renewal is due.",
+    State.CURRENT: "Signed, and current.",
+    State.READY: "Never signed; the evidence is enough to sign.",
+    State.LEARNING: "Never signed; some evidence is there.",
+    State.UNTRAINED: "Never signed, and no evidence yet.",
+}
+BASES = {
+    Basis.OBSERVED: "signed after observation",
+    Basis.TAUGHT: "taught in a session that counts",
+    Basis.CARRIED_OVER: "carried over from before the register",
+    Basis.FOUNDING: "by a founding grant",
+}
+ENDINGS = {
+    Ending.WITHDRAWAL: "it was withdrawn",
+    Ending.DEADLINE: "version {by} asks to be watched again by that day",
+    Ending.IDLE: "the idle days are over then, with no performance since",
+    Ending.VALID_UNTIL: "the sign-off is valid through that day",
+    Ending.PREREQUISITE: "{by} ends that day",
+}
+EVIDENCES = {
+    Evidence.NONE: "No evidence that counts today.",
+    Evidence.SOME: "Some evidence is there, not yet enough.",
+    Evidence.ENOUGH: "The evidence is enough to sign.",
+}
+METHODS = {
+    Method.REAL: "real work",
+    Method.PRACTICE: "practice piece",
+    Method.DRILL: "drill",
+    Method.RECORDS: "records review",
+    Method.TALK: "what-if talk",
+}
+STANDING_BY = frozenset({State.LEARNING, State.READY, State.ON_HOLD, State.LAPSED})
+
+
+def day_words(day: date) -> str:
+    """2 December 2026."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def may_work_alone(span: StandingSpan) -> str:
+    """The answer that a page says first: "yes, through 2 December 2026", "only with somebody standing by" or "no"."""
+    if span.state.is_usable:
+        return f"yes, through {day_words(span.ends_on)}" if span.ends_on else "yes, and nothing known ends it"
+    return "only with somebody standing by" if span.state in STANDING_BY else "no"
+
+
+def first_sentence(span: StandingSpan) -> str:
+    return f"May work alone: {may_work_alone(span)}"
+
+
+def named(code: str, names: Mapping[str, str] = NO_NAMES) -> str:
+    """Clamping a block (P04)."""
+    return f"{names[code]} ({code})" if code in names else code
+
+
+def then_sentence(span: StandingSpan, names: Mapping[str, str] = NO_NAMES) -> str:
+    """What ends the stretch of working alone: "Then it goes on hold, because clamping a block (P04) ends that day."
+
+    Empty where the person may not work alone, or nothing known ends it.
+    """
+    if span.ends_because is None:
+        return ""
+    happens = {Ending.PREREQUISITE: "goes on hold", Ending.WITHDRAWAL: "ends"}.get(span.ends_because, "lapses")
+    return f"Then it {happens}, because {ending_words(span.ends_because, span.ends_by, names)}."
+
+
+def ending_words(ending: Ending, by: str | None, names: Mapping[str, str] = NO_NAMES) -> str:
+    return ENDINGS[ending].format(by=named(by or "", names))
+
+
+def cause_sentence(span: StandingSpan, names: Mapping[str, str] = NO_NAMES) -> str:
+    """Why the span has its state: the state's sentence, with what caused it where that is no single fact."""
+    word, _, which = (span.cause or "").partition(":")
+    if span.state is State.ON_HOLD:
+        return f"On hold since {day_words(span.first)}, because {named(which, names)} does not hold."
+    if span.state is State.LAPSED:
+        return f"Lapsed since {day_words(span.first)}, because {LAPSES[Ending(word)].format(by=which)}."
+    return STATES[span.state]
+
+
+LAPSES = {
+    Ending.DEADLINE: "version {by} asked to be watched again by the day before",
+    Ending.IDLE: "the idle days were over, with no performance since",
+    Ending.VALID_UNTIL: "the sign-off was valid through the day before",
+}
+
+
+def number_words(number: int) -> str:
+    return NUMBERS[number] if 0 <= number < len(NUMBERS) else str(number)
+
+
+def several(number: int, one: str, many: str) -> str:
+    return f"{number_words(number)} {one if number == 1 else many}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """a, b and c."""
+    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+
+
+def methods_words(methods: frozenset[Method]) -> str:
+    """Real work or drill, in the order of the methods."""
+    return " or ".join(METHODS[method] for method in Method if method in methods)
+
+
+def piece_there(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> str:
+    """What is there of a piece that is complete; ends with why less is asked, where less is."""
+    have, needed = number_words(piece.have), number_words(piece.needed)
+    says = {
+        Kind.CHECK: "The knowledge check is passed.",
+        Kind.ASSESSMENTS: f"{several(piece.have, 'assessment', 'assessments').capitalize()} met, {needed} asked.",
+        Kind.BY_METHOD: f"{have.capitalize()} by {methods_words(piece.methods)}, {needed} asked.",
+        Kind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} asked.",
+        Kind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} asked.",
+        Kind.STEPS: "Every critical step with a when was alone or asked.",
+        Kind.PREREQUISITES: "Every prerequisite holds.",
+    }[piece.kind]
+    return f"{says} {lowered_sentence(piece)}".strip()
+
+
+def lowered_sentence(piece: Piece) -> str:
+    """Why less is asked than the version's own number; empty where nothing was lowered."""
+    if piece.lowered_because is None:
+        return ""
+    return f"Asked for {number_words(piece.needed)} instead of {number_words(piece.asked)}: {piece.lowered_because}."
+
+
+def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[str, str]:
+    """What is missing of a piece, and what supplies it. `names` gives steps their words and procedures their titles."""
+    more, there = piece.needed - piece.have, f"{number_words(piece.have)} of {number_words(piece.needed)}"
+    counted = {
+        Kind.ASSESSMENTS: (several(more, "more assessment", "more assessments"), "met", "Observe an assessment"),
+        Kind.BY_METHOD: (f"{number_words(more)} more by {methods_words(piece.methods)}", "met", "Observe it so"),
+        Kind.DAYS: (several(more, "more day", "more different days"), "there", "Observe an assessment on another day"),
+        Kind.SUPERVISORS: (
+            several(more, "more supervisor", "more supervisors"),
+            "there",
+            "Let another supervisor or an outside witness watch",
+        ),
+    }
+    if piece.kind in counted:
+        says, word, supply = counted[piece.kind]
+        return f"{says.capitalize()}: {there} {word}.", f"{supply}."
+    if piece.kind is Kind.CHECK:
+        return "The knowledge check is not passed.", "Give the check."
+    keys = listed([named(key, names) for key in piece.missing])
+    if piece.kind is Kind.STEPS:
+        return f"Never alone or asked, and critical: {keys}.", "Put the case in an assessment; asked is enough."
+    return f"Not usable: {keys}.", "Bring this up to date first."
