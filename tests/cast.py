@@ -1,0 +1,109 @@
+"""The practice of seven that the tests play with. Invented; each with a line on who they are.
+
+Millbrook Lane is the practice, Sandbar Court its second site across the river. The register starts on 6 January 2025 at
+both. Nothing here is signed: tests of training add that by the actions.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from datetime import date
+from typing import Any
+
+from clinic.actions import people
+from clinic.models import Account, Appointment, Equipment, EquipmentKind, Organisation, Person, Post, Site
+
+REGISTER_START = date(2025, 1, 6)
+PASSWORD = "seven herons over the weir"
+
+
+@dataclass(slots=True)
+class Member:
+    """Somebody of the practice with the account they sign in by."""
+
+    person: Person
+    account: Account
+
+
+@dataclass(slots=True)
+class Cast:
+    """Everybody and everything of the practice, by a short name."""
+
+    organisation: Organisation
+    lane: Site  # Millbrook Lane, where most of it happens
+    court: Site  # Sandbar Court, the other site
+
+    owner: Member  # Hester Vane, dentist, owns the practice; approves and appoints at both sites
+    coordinator: Member  # Bram Okafor, keeps the roster and the checklists of both sites
+    supervisor: Member  # Ines Pellow, lead assistant at Millbrook Lane; watches and signs once she has authority
+    second: Member  # Tobias Rask, dentist at Millbrook Lane; the second pair of eyes
+    assistant: Member  # Wren Adeyemi, new assistant at Millbrook Lane; everything is still ahead of her
+    elsewhere: Member  # Corin Sable, assistant at Sandbar Court; must not see Millbrook Lane
+    inspector: Member  # Maud Lindqvist, comes from outside; reads what she was given a pass for, and no more
+
+    unit: Equipment  # the milling unit at Millbrook Lane
+    other_unit: Equipment  # the one at Sandbar Court
+
+    def members(self) -> Iterator[tuple[str, Member]]:
+        for each in fields(self):
+            value = getattr(self, each.name)
+            if isinstance(value, Member):
+                yield each.name, value
+
+    def refresh(self) -> None:
+        """Forget what an earlier test saw on these objects: their rows were taken back with its transaction."""
+        for each in fields(self):
+            value = getattr(self, each.name)
+            for row in (value.person, value.account) if isinstance(value, Member) else (value,):
+                row.refresh_from_db()
+
+
+def enter_practice() -> Cast:
+    """Enter everybody by the actions that a practice uses. About thirty facts."""
+    organisation = Organisation.objects.create(name="Millbrook Dental")
+    lane = site(organisation, "Millbrook Lane", "millbrook-lane")
+    court = site(organisation, "Sandbar Court", "sandbar-court")
+    owner = member(lane, "Hester", "Vane", "Dentist")
+    appoint(owner, Post.OWNER, None, lane)
+    coordinator = member(lane, "Bram", "Okafor", "Practice coordinator")
+    appoint(coordinator, Post.COORDINATOR, None, lane)
+    return Cast(
+        organisation=organisation,
+        lane=lane,
+        court=court,
+        owner=owner,
+        coordinator=coordinator,
+        supervisor=member(lane, "Ines", "Pellow", "Lead assistant"),
+        second=member(lane, "Tobias", "Rask", "Dentist"),
+        assistant=member(lane, "Wren", "Adeyemi", "Dental assistant"),
+        elsewhere=member(court, "Corin", "Sable", "Dental assistant"),
+        inspector=member(lane, "Maud", "Lindqvist", None),
+        unit=milling_unit(lane, "unit 1"),
+        other_unit=milling_unit(court, "unit 2"),
+    )
+
+
+def site(organisation: Organisation, name: str, code: str, **more: Any) -> Site:
+    return Site.objects.create(organisation=organisation, name=name, code=code, register_start=REGISTER_START, **more)
+
+
+def member(home: Site, given: str, family: str, title: str | None) -> Member:
+    """A person with an account; with a job role at the home site since the register started, where a title is given."""
+    person = Person(organisation=home.organisation, home_site=home, given_name=given, family_name=family)
+    people.hire(person, by=None)
+    if title:
+        people.give_role(person, home, people.job_role(home.organisation, title), REGISTER_START, by=None)
+    account, _ = people.open_account(person, by=None, identity_checked="Known to the owner for years.")
+    account.set_password(PASSWORD)
+    account.save(update_fields=["password"])
+    return Member(person, account)
+
+
+def appoint(who: Member, post: Post, at: Site | None, seat: Site) -> Appointment:
+    return people.appoint(Appointment(person=who.person, post=post, site=at, from_day=REGISTER_START), at=seat, by=None)
+
+
+def milling_unit(at: Site, label: str) -> Equipment:
+    unit = Equipment(
+        site=at, kind=EquipmentKind.MILLING_UNIT, label=label, serial=f"M-{label[-1]}", in_service_from=REGISTER_START
+    )
+    return people.enter_equipment(unit, by=None)

@@ -1,0 +1,56 @@
+"""Fixtures that need the register's models."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from django.db import connection, transaction
+from django.test import Client
+
+from clinic.models.refusal import sealed_models
+from tests.cast import Cast, Member, enter_practice
+
+
+def lift_refusals() -> None:
+    """Let facts be changed and deleted. Any flush or migration puts the refusals back."""
+    with connection.cursor() as cursor:
+        for model in sealed_models():
+            table = model._meta.db_table
+            for verb in ("UPDATE", "DELETE", "TRUNCATE"):
+                on = "" if connection.vendor == "sqlite" else f' ON "{table}"'
+                cursor.execute(f'DROP TRIGGER IF EXISTS "{table}_{verb}_refused"{on}')
+
+
+@pytest.fixture
+def free_database(transactional_db: None) -> Iterator[None]:
+    """A database without the wrapping transaction, for tests of concurrency: every thread sees what others committed.
+    Not in a module that uses `cast`."""
+    yield
+    lift_refusals()
+
+
+@pytest.fixture(scope="module")
+def the_cast(django_db_setup: None, django_db_blocker: Any) -> Iterator[Cast]:
+    """The practice of seven, entered once for a module and taken back after it."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield enter_practice()
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def cast(the_cast: Cast, db: None) -> Cast:
+    """The practice of seven (tests.cast). What a test adds to it is taken back after the test."""
+    the_cast.refresh()
+    return the_cast
+
+
+@pytest.fixture
+def signed_in(db: None) -> Any:
+    """`signed_in(member)` is a client with that member's session."""
+
+    def client_of(member: Member) -> Client:
+        client = Client()
+        client.force_login(member.account, backend="clinic.accounts.AtWork")
+        return client
+
+    return client_of
