@@ -104,17 +104,17 @@ def after_the_last_of(site: Site) -> Any:
 
 def seal(fact: Fact, site: Site) -> Seal:
     """The next link of the site's chain, and the site's head moved to it. The caller holds the site's row."""
-    content, position = digest(fact.content()), site.last_position + 1
+    content, position = digest(fact.sealed_content()), site.last_position + 1
     row = Seal.objects.create(
         site=site,
         position=position,
-        kind=fact.kind(),
+        kind=fact.fact_kind(),
         fact=fact.pk,
         corrects=fact.corrects,
         recorded_at=fact.recorded_at,
         content_digest=content,
         previous=site.last_digest,
-        digest=link(site.last_digest, position, str(site.pk), fact.kind(), str(fact.pk), content),
+        digest=link(site.last_digest, position, str(site.pk), fact.fact_kind(), str(fact.pk), content),
     )
     site.last_position, site.last_digest, site.last_recorded_at = position, row.digest, fact.recorded_at
     site.save(update_fields=["last_position", "last_digest", "last_recorded_at"])

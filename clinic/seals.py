@@ -23,7 +23,7 @@ class Break:
 
 
 def fact_models() -> dict[str, type[Fact]]:
-    return {model.kind(): model for model in apps.get_models() if issubclass(model, Fact)}
+    return {model.fact_kind(): model for model in apps.get_models() if issubclass(model, Fact)}
 
 
 def check_site(site: Site) -> list[Break]:
@@ -57,7 +57,7 @@ def contents_of(batch: list[Seal]) -> dict[str, str]:
     found: dict[str, str] = {}
     for kind, model in fact_models().items():
         ids = [row.fact for row in batch if row.kind == kind]
-        found |= {str(fact.pk): digest(fact.content()) for fact in model._default_manager.filter(pk__in=ids)} if ids else {}
+        found |= {str(fact.pk): digest(fact.sealed_content()) for fact in model._default_manager.filter(pk__in=ids)} if ids else {}
     return found
 
 

@@ -47,14 +47,14 @@ class Fact(models.Model):
         abstract = True
 
     @classmethod
-    def kind(cls) -> str:
+    def fact_kind(cls) -> str:
         return cls._meta.label_lower
 
     def own_content(self) -> dict[str, Any]:
         """Every stored column, as plain text, numbers and lists."""
         return {field.attname: plain(field.value_from_object(self)) for field in self._meta.concrete_fields}
 
-    def content(self) -> dict[str, Any]:
+    def sealed_content(self) -> dict[str, Any]:
         """What the seal covers: every column, and every row that belongs to the fact."""
         children = {name: [row.own_content() for row in getattr(self, name).order_by("pk")] for name in self.sealed_children}
         return self.own_content() | children
