@@ -1,0 +1,103 @@
+"""The sentences: every state, basis, ending and piece has one, and days read as people write them."""
+
+from dataclasses import replace
+
+import pytest
+
+from tests.rules.shapes import EASY, d, met, procedure, signed, standing, withdrawn
+from training.rules import wording
+from training.rules.evidence import Kind, Piece
+from training.rules.facts import Basis, Ending, Evidence, Method, PersonFacts, State
+from training.rules.standing import StandingSpan, evidence_on, timelines
+
+NAMES = {"P04": "clamping a block"}
+
+
+def on_hold_from_3_december() -> StandingSpan:
+    programme = {"P03": procedure("P03", replace(EASY, prerequisites=("P04",))), "P04": procedure("P04")}
+    facts = {"P03": (signed("2026-02-11"),), "P04": (signed("2026-02-01"), withdrawn("2026-12-03"))}
+    return timelines(programme, PersonFacts("ines", facts))["P03"].on(d("2026-11-25"))
+
+
+def test_a_day_is_written_out() -> None:
+    assert wording.day_words(d("2026-12-02")) == "2 December 2026"
+
+
+def test_the_first_sentence_says_through_when() -> None:
+    assert wording.first_sentence(on_hold_from_3_december()) == "May work alone: yes, through 2 December 2026"
+
+
+def test_then_it_goes_on_hold_because_of_what_it_rests_on() -> None:
+    says = "Then it goes on hold, because clamping a block (P04) ends that day."
+    assert wording.then_sentence(on_hold_from_3_december(), NAMES) == says
+
+
+@pytest.mark.parametrize(
+    ("state", "says"),
+    [
+        (State.LEARNING, "only with somebody standing by"),
+        (State.READY, "only with somebody standing by"),
+        (State.ON_HOLD, "only with somebody standing by"),
+        (State.LAPSED, "only with somebody standing by"),
+        (State.UNTRAINED, "no"),
+        (State.WITHDRAWN, "no"),
+        (State.CURRENT, "yes, and nothing known ends it"),
+    ],
+)
+def test_each_state_answers_whether_one_may_work_alone(state: State, says: str) -> None:
+    assert wording.may_work_alone(StandingSpan(d("2026-01-01"), None, state)) == says
+
+
+def test_nothing_follows_where_nothing_ends() -> None:
+    assert wording.then_sentence(StandingSpan(d("2026-01-01"), None, State.CURRENT)) == ""
+
+
+@pytest.mark.parametrize("ending", list(Ending))
+def test_every_ending_is_worded(ending: Ending) -> None:
+    span = StandingSpan(d("2026-01-01"), None, State.CURRENT, ends_on=d("2026-02-01"), ends_because=ending, ends_by="3")
+    assert wording.then_sentence(span).startswith("Then it ")
+    assert "{" not in wording.then_sentence(span)
+
+
+def test_every_state_basis_and_evidence_is_worded() -> None:
+    for words, kinds in ((wording.STATES, State), (wording.BASES, Basis), (wording.EVIDENCES, Evidence)):
+        assert set(words) == set(kinds)
+    assert set(wording.METHODS) == set(Method)
+
+
+def test_a_lapse_says_since_when_and_why() -> None:
+    span = standing([signed("2026-03-02")]).spans[-1]
+    assert (
+        wording.cause_sentence(span)
+        == "Lapsed since 3 March 2027, because the sign-off was valid through the day before."
+    )
+
+
+def test_a_deadline_names_the_version() -> None:
+    span = standing([signed("2026-12-01")], EASY, replace(EASY, reobserve_days=30)).spans[-1]
+    assert "version 2 asked to be watched again" in wording.cause_sentence(span)
+
+
+def test_a_hold_names_what_does_not_hold() -> None:
+    span = StandingSpan(d("2026-12-03"), None, State.ON_HOLD, cause="prerequisite:P04")
+    says = "On hold since 3 December 2026, because clamping a block (P04) does not hold."
+    assert wording.cause_sentence(span, NAMES) == says
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_every_piece_says_what_is_there_and_what_is_missing(kind: Kind) -> None:
+    piece = Piece(kind, 3, 1, 3, frozenset({Method.REAL}), ("P04",))
+    assert wording.piece_there(piece).endswith(".")
+    assert all(words.endswith(".") for words in wording.piece_missing(piece))
+
+
+def test_a_lowered_number_says_why() -> None:
+    piece = Piece(Kind.SUPERVISORS, 1, 1, 2, lowered_because="only 1 other than the learner had authority that day")
+    says = "Asked for one instead of two: only 1 other than the learner had authority that day."
+    assert wording.lowered_sentence(piece) == says
+
+
+def test_pieces_count_in_words() -> None:
+    found = standing([met("2026-03-02")], replace(EASY, needed=3))
+    piece = next(p for p in evidence_on(found, d("2026-03-02")).pieces if p.kind is Kind.ASSESSMENTS)
+    assert wording.piece_missing(piece)[0] == "Two more assessments: one of three met."
