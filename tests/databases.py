@@ -204,8 +204,7 @@ class FirstHalf:
     def take_in(self, session: pytest.Session, beside: "SecondRun", server: Server) -> None:
         code = beside.process.wait()
         reports = [json.loads(line) for line in beside.reports.read_text(encoding="utf-8").splitlines()]
-        self.terminal.ensure_newline()
-        self.terminal.write_line(f"The same on PostgreSQL ({server.says}):")
+        self.terminal.write_line(f"\nThe same on PostgreSQL ({server.says}):")
         session.testscollected += sum(report.get("when") == "setup" for report in reports)
         for data in reports:
             self.fold(session, data)

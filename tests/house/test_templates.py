@@ -1,0 +1,71 @@
+"""Nothing inline in a template, and a misspelt variable fails the page that draws it."""
+
+import re
+from pathlib import Path
+
+import pytest
+from django.template import engines
+from django.template.base import Template
+
+from tests.house.sources import name_of, templates
+from tests.misspelt import MisspeltVariable
+
+INLINE = {
+    "an inline style": re.compile(r"<[^>]*\sstyle\s*=", re.I),
+    "a style block": re.compile(r"<style\b", re.I),
+    "an inline handler": re.compile(r"<[^>]*\son[a-z]+\s*=", re.I),
+    "an inline script": re.compile(r"<script\b(?![^>]*\bsrc=)[^>]*>", re.I),
+    "a script link": re.compile(r"""(href|action|src)\s*=\s*["']\s*javascript:""", re.I),
+    "something from another host": re.compile(r"""(src|href|action)\s*=\s*["'](https?:)?//""", re.I),
+}
+# JSON handed to a script is data, not script: json_script writes it, and the policy lets it stand.
+DATA_BLOCK = re.compile(r"""<script\b[^>]*type=["']application/json["'][^>]*>""", re.I)
+
+
+def faults(text: str) -> list[str]:
+    text = DATA_BLOCK.sub("", text)
+    return [name for name, pattern in INLINE.items() if pattern.search(text)]
+
+
+def django_template(source: str) -> Template:
+    return engines["django"].from_string(source).template
+
+
+@pytest.mark.parametrize("path", templates(), ids=name_of)
+def test_a_template_has_nothing_inline(path: Path) -> None:
+    assert faults(path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize("path", templates(), ids=name_of)
+def test_a_template_can_be_read(path: Path) -> None:
+    assert django_template(path.read_text(encoding="utf-8")).nodelist is not None
+
+
+def test_the_walk_over_templates_saw_them_all() -> None:
+    assert len(templates()) >= 45
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '<p style="color: red">',
+        "<style>p {}</style>",
+        '<button onclick="go()">',
+        "<script>go()</script>",
+        '<a href="javascript:go()">',
+        '<script src="https://elsewhere.example/x.js"></script>',
+    ],
+)
+def test_something_inline_would_be_found(text: str) -> None:
+    assert faults(text)
+
+
+def test_a_misspelt_variable_fails() -> None:
+    template = engines["django"].from_string("{{ persn.name }}")
+    with pytest.raises(MisspeltVariable, match=r"persn\.name"):
+        template.render({"person": "Wren"})
+
+
+def test_a_variable_may_be_asked_about_without_being_there() -> None:
+    template = engines["django"].from_string("{% if note %}{{ note }}{% else %}none{% endif %}")
+    assert template.render({}) == "none"
