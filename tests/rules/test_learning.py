@@ -133,3 +133,14 @@ def test_learning_weights_make_no_slipping_chart() -> None:
 
 def test_a_limit_of_one_alarms_at_the_first_failure() -> None:
     assert lattice_run_length(1, 1, 0.25) == pytest.approx(4.0)
+
+
+def test_both_limits_of_a_sentence_are_percentages() -> None:
+    interval = wilson(27, 30)
+    limits = f"{100 * interval.lower:.1f} % to {100 * interval.upper:.1f} %"
+    assert limits == "74.4 % to 96.5 %"
+    assert limits in counts_sentence(27, 30)
+
+
+def test_risk_adjusting_tests_a_doubled_ratio_against_one_unless_told() -> None:
+    assert risk_adjusted_weights(0.1) == risk_adjusted_weights(0.1, odds_ratio=2.0, base=1.0)

@@ -59,3 +59,14 @@ def test_more_left_takes_longer() -> None:
     near, far = days_until(10, 24, 90), days_until(100, 24, 90)
     assert near.earliest < far.earliest
     assert near.latest < far.latest
+
+
+def test_a_single_day_of_use_already_gives_a_range() -> None:
+    found = days_until(2, 3, 1)
+    assert found.likely == pytest.approx(2 / 3.5)
+    assert found.latest is not None
+
+
+def test_a_rate_below_one_a_unit_of_exposure_is_taken() -> None:
+    assert rate(1, 0.5).value == 2
+    assert forecast(1, 0.5, 0.5).mean == pytest.approx(1.5)

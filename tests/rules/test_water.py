@@ -98,3 +98,8 @@ def test_sums_of_nought_are_refused() -> None:
 
 def test_growth_is_a_negative_reduction() -> None:
     assert log_reduction(10, 1000) == pytest.approx(-2)
+
+
+def test_sums_take_anything_above_nought() -> None:
+    assert growth_hours(0.25, 0.5, 0.5) == pytest.approx(0.5)
+    assert geometric_mean([0.5, 0.0], detection_limit=0.5).value == pytest.approx(0.125**0.5)
