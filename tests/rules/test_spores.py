@@ -40,7 +40,7 @@ def test_growth_fails_even_with_a_control_of_another_lot() -> None:
 
 
 def test_nothing_happened_leaves_it_in_use_with_nothing_to_do() -> None:
-    assert status_after([]) == Status()
+    assert status_after([]) == Status(State.IN_USE, None, hold=False, recall=False, repaired=False, clean_runs=0)
     assert what_to_do(Status()) == []
 
 
