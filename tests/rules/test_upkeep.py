@@ -174,3 +174,14 @@ def test_yes_no_and_choice_know_their_good_answers():
     assert [v.judged for v in readings_verdict(specs, {"leak": "No", "look": "clear"}, {}, march(2))] == [
         Judged.GOOD
     ] * 2
+
+
+def test_use_on_the_day_of_an_entry_lies_before_it():
+    spans = upkeep_timeline(WEEKLY, LIFE, [entry("a", 5)], [use(5, 20)])
+    assert on(spans, march(4)).last_good == march(5)
+    assert (on(spans, march(5)).last_good, on(spans, march(5)).units_left) == (march(12), 20)
+
+
+def test_pauses_that_overlap_by_a_day_are_counted_once():
+    second = Pause(id="second", day=march(5), after=march(7), why=Why.PAUSED, recorded_at=THEN)
+    assert states(upkeep_timeline(WEEKLY, LIFE, pauses=[pause(3, 6), second]), 12, 13, 14) == ["due", "due", "overdue"]

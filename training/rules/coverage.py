@@ -1,0 +1,115 @@
+"""Who can cover a duty on each working day: how many, where too few, whose lapse causes it, when nobody can sign.
+
+Everything is plain data, for one site. Stretches are (first, after), half-open; `after` None has no known end.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+Stretch = tuple[date, date | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Staff:
+    """One person: weekdays worked (Monday is 0), absences, and per duty when usable and when able to sign."""
+
+    name: str
+    weekdays: frozenset[int]
+    absences: tuple[Stretch, ...] = ()
+    usable: Mapping[str, tuple[Stretch, ...]] = field(default_factory=dict)
+    may_sign: Mapping[str, tuple[Stretch, ...]] = field(default_factory=dict)
+    ready_by: Mapping[str, date] = field(default_factory=dict)
+
+    def at_work(self, day: date) -> bool:
+        return day.weekday() in self.weekdays and not inside(self.absences, day)
+
+
+@dataclass(frozen=True, slots=True)
+class DutyDay:
+    """`lost` are those at work whose usable stretch ended on or before the day, with the last good day of it."""
+
+    day: date
+    usable: tuple[str, ...]
+    minimum: int
+    lost: tuple[tuple[str, date], ...]
+    signers: tuple[str, ...]
+
+    @property
+    def short(self) -> int:
+        return max(0, self.minimum - len(self.usable))
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """The training that brings one more person to the duty soonest, and the day that person may work alone."""
+
+    name: str
+    ready: date
+
+
+@dataclass(frozen=True, slots=True)
+class DutyCoverage:
+    duty: str
+    days: tuple[DutyDay, ...]
+    repair: Repair | None
+
+    @property
+    def short_days(self) -> tuple[DutyDay, ...]:
+        return tuple(day for day in self.days if day.short)
+
+    @property
+    def unsigned_days(self) -> tuple[date, ...]:
+        """Working days on which nobody at work can sign."""
+        return tuple(day.day for day in self.days if not day.signers)
+
+
+def inside(stretches: Iterable[Stretch], day: date) -> bool:
+    return any(first <= day and (after is None or day < after) for first, after in stretches)
+
+
+def coverage(
+    staff: Sequence[Staff],
+    minimums: Mapping[str, int],
+    today: date,
+    *,
+    days: int = 90,
+    closed: Sequence[Stretch] = (),
+) -> list[DutyCoverage]:
+    """Per duty, each coming working day from today. A working day is one on which the site is open and somebody is
+    rostered, absent or not: a day on which all are away is a day without cover, not a day off."""
+    open_days = list(_working_days(staff, today, days, closed))
+    return [_duty(staff, duty, minimum, open_days) for duty, minimum in minimums.items()]
+
+
+def _working_days(staff: Sequence[Staff], today: date, days: int, closed: Sequence[Stretch]) -> Iterator[date]:
+    rostered = frozenset[int]().union(*(person.weekdays for person in staff))
+    for day in (today + timedelta(days=n) for n in range(days)):
+        if day.weekday() in rostered and not inside(closed, day):
+            yield day
+
+
+def _duty(staff: Sequence[Staff], duty: str, minimum: int, days: Sequence[date]) -> DutyCoverage:
+    found = tuple(_day(staff, duty, minimum, day) for day in days)
+    short = next((day for day in found if day.short), None)
+    return DutyCoverage(duty, found, _repair(staff, duty, short.day) if short else None)
+
+
+def _day(staff: Sequence[Staff], duty: str, minimum: int, day: date) -> DutyDay:
+    here = [person for person in staff if person.at_work(day)]
+    usable = tuple(p.name for p in here if inside(p.usable.get(duty, ()), day))
+    signers = tuple(p.name for p in here if inside(p.may_sign.get(duty, ()), day))
+    ends = [(p.name, _last_good(p.usable.get(duty, ()), day)) for p in here if p.name not in usable]
+    return DutyDay(day, usable, minimum, tuple((name, end) for name, end in ends if end), signers)
+
+
+def _last_good(stretches: Iterable[Stretch], day: date) -> date | None:
+    ended = [after for first, after in stretches if after is not None and first < after <= day]
+    return max(ended) - timedelta(days=1) if ended else None
+
+
+def _repair(staff: Sequence[Staff], duty: str, short: date) -> Repair | None:
+    """Among those not usable on the first short day, the one who can be ready first; the name decides a tie."""
+    lacking = (p for p in staff if duty in p.ready_by and not inside(p.usable.get(duty, ()), short))
+    first = min(lacking, key=lambda p: (p.ready_by[duty], p.name), default=None)
+    return Repair(first.name, first.ready_by[duty]) if first else None
