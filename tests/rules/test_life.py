@@ -192,3 +192,23 @@ def test_a_founding_grant_has_no_effect_while_a_sign_off_is_alive() -> None:
 
 def test_nothing_is_signed_before_the_first_version_is_in_force() -> None:
     assert standing([signed("2025-12-31"), founded("2025-12-31", "2026-12-31")]).signoffs == ()
+
+
+def test_a_performance_by_a_renewal_method_counts_too() -> None:
+    policy = replace(IDLE, methods=frozenset({Method.REAL}), renewal_methods=frozenset({Method.TALK}))
+    assert last([signed("2026-01-10"), met("2026-07-12", method=Method.TALK)], policy).last_day == d("2027-01-10")
+
+
+def test_the_life_of_a_sign_off_follows_the_version_signed() -> None:
+    found = until([signed("2026-12-20"), signed("2027-03-01", 2)], EASY, replace(EASY, renewal_months=24))
+    assert found == [d("2027-12-20"), d("2029-03-01")]
+
+
+@pytest.mark.parametrize(("on", "ends"), [("2026-12-20", "2027-03-01"), ("2027-01-02", "2027-01-12")])
+def test_a_founding_grant_follows_the_version_in_force_on_its_day(on: str, ends: str) -> None:
+    assert last([founded(on, "2027-03-01")], EASY, replace(EASY, idle_days=10)).last_day == d(ends)
+
+
+def test_a_later_sign_off_made_after_a_lapse_does_not_renew_it() -> None:
+    policy = replace(EASY, renewal_months=24, first_year_months=6)
+    assert until([signed("2026-01-15"), signed("2026-08-01")], policy) == [d("2026-07-15"), d("2027-02-01")]

@@ -58,6 +58,37 @@ def test_a_whole_life_reads_from_untrained_to_lapsed() -> None:
     ]
 
 
+def test_evidence_that_grows_too_old_leaves_somebody_untrained_again() -> None:
+    found = standing([met("2026-03-02")], replace(EASY, needed=2, window_days=30))
+    assert states(found) == [("2026-03-02", "learning"), ("2026-04-02", "untrained")]
+    assert found.spans[-1].cause == "window"
+
+
+def test_evidence_stops_counting_after_the_re_observe_days_of_a_later_version() -> None:
+    found = standing([met("2026-12-02")], EASY, replace(EASY, reobserve_days=30))
+    assert states(found) == [("2026-12-02", "ready"), ("2027-02-01", "untrained")]
+
+
+def test_a_supervisor_who_leaves_can_make_the_evidence_enough() -> None:
+    policy = replace(EASY, needed=2, distinct_supervisors=2)
+    person = PersonFacts("amina", {"P03": (met("2026-03-02"), met("2026-03-03"))}, {"P03": ((d("2026-04-01"), 1),)})
+    found = timelines({"P03": procedure("P03", policy)}, person)["P03"]
+    assert states(found)[1] == ("2026-04-01", "ready")
+    assert found.spans[2].cause == "offered"
+
+
+def test_a_prerequisite_can_make_somebody_ready() -> None:
+    found = rests((met("2026-03-02"),), (signed("2026-03-05"),))
+    assert (states(found)[1], found.spans[2].cause) == (("2026-03-05", "ready"), "prerequisite:P01")
+
+
+def test_after_twelve_months_a_lapsed_sign_off_asks_first_evidence_again() -> None:
+    policy = replace(EASY, needed=2)
+    found = standing([signed("2026-03-02"), met("2028-02-01")], policy)
+    said = [(span.first.isoformat(), span.state.value) for span in found.evidence[1:]]
+    assert said == [("2028-02-01", "enough"), ("2028-03-03", "some"), ("2029-02-01", "none")]
+
+
 def test_the_newest_withdrawal_decides_until_a_new_sign_off() -> None:
     facts = [signed("2026-03-02"), withdrawn("2026-04-01"), signed("2026-05-01")]
     assert [on(facts, day) for day in ("2026-04-30", "2026-05-01")] == [State.WITHDRAWN, State.CURRENT]
