@@ -71,3 +71,8 @@ def test_a_log_that_is_no_duty_says_so() -> None:
     """O-11, V: 29 CFR 1910.1030(h)(5)(ii)."""
     assert sharps_log_label(True) == "Sharps injury log"
     assert sharps_log_label(False).endswith("kept voluntarily")
+
+
+def test_nought_is_a_count() -> None:
+    assert is_exempt_by_size(0)
+    assert keep_years(date(2026, 1, 1), 0) == date(2026, 1, 1)

@@ -114,3 +114,11 @@ def test_filter_marks_out_of_order_are_refused(marks: tuple[int, int]) -> None:
 def test_a_negative_count_of_parts_is_refused() -> None:
     with pytest.raises(ValueError, match="count cannot be negative"):
         filter_wear(-1)
+
+
+def test_nothing_used_yet_is_in_time() -> None:
+    assert filter_wear(0) is Wear.IN_TIME
+    assert after_use(COUNTER, Decimal(0)) == COUNTER
+    assert after_use(COUNTER, Decimal("0.5")).used == Decimal("10.5")
+    assert LifeCounter("parts", Decimal(1), Decimal("0.5")).left == Decimal("0.5")
+    assert LifeCounter("parts", Decimal(9)).left == 9

@@ -134,3 +134,9 @@ def test_working_days_round_up_and_an_unused_driver_has_none() -> None:
 
 def test_a_target_of_nought_is_refused() -> None:
     assert target_refusal("0", "page 3") == "A target torque of 0 is not above 0."
+
+
+def test_nought_is_a_fair_answer_where_nothing_is_left_or_off() -> None:
+    assert reference_refusals(Reference(Decimal(0), DAY), DAY) == []
+    assert working_days_to(0, 20) == 0
+    assert due(DAY, 0, DAY).reason is None
