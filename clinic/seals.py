@@ -28,6 +28,7 @@ def fact_models() -> dict[str, type[Fact]]:
 
 def check_site(site: Site) -> list[Break]:
     """Every break in the site's chain, in order; empty when the record is whole. Reads in batches."""
+    site = Site.objects.get(pk=site.pk)
     breaks = list(broken_links(site))
     seals = Seal.objects.of_site(site)
     last = seals.last()

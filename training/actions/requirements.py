@@ -1,0 +1,54 @@
+"""Which job roles need what: one by one, or a whole default set."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from django.db import transaction
+
+from clinic.models import JobRole, Organisation, Person, Site
+from clinic.record import Refusal, note_change, refuse_if
+from training.models import Procedure, Requirement
+
+DAYS_ALLOWED = 90
+
+
+@transaction.atomic
+def require(
+    role: JobRole, procedure: Procedure, from_day: date, days_allowed: int = DAYS_ALLOWED, *, site: Site | None = None,
+    at: Site | None = None, by: Person | None = None,
+) -> Requirement:  # fmt: skip
+    """A job role needs a procedure from a day. `site` empty: everywhere. `at`: where the change is recorded."""
+    overlapping = Requirement.objects.in_force(from_day).filter(job_role=role, procedure=procedure, site=site)
+    refuse_if(
+        Refusal(f"{role} already needs {procedure}.", "End that requirement first.", "procedure") if overlapping.exists() else None
+    )
+    row = Requirement.objects.create(
+        job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day
+    )
+    if at is not None:
+        facts = {"job_role": role.title, "procedure": procedure.code, "days_allowed": days_allowed, "from_day": str(from_day)}
+        note_change(row, {}, facts, site=at, by=by, said=f"{role} needs {procedure} from {from_day:%-d %b %Y}")
+    return row
+
+
+@transaction.atomic
+def end_requirement(row: Requirement, last: date, *, at: Site, by: Person) -> Requirement:
+    """The last day on which the role needs it."""
+    refuse_if(
+        Refusal("It would end before it began.", f"Choose {row.from_day:%-d %b %Y} or later.", "to_day") if last < row.from_day else None
+    )
+    row.to_day = last
+    row.save(update_fields=["to_day"])
+    note_change(row, {"to_day": ""}, {"to_day": str(last)}, site=at, by=by, said=f"{row}: no longer needed after {last:%-d %b %Y}")
+    return row
+
+
+@transaction.atomic
+def apply_role_set(
+    codes: Sequence[str], role: JobRole, organisation: Organisation, from_day: date, *, days_allowed: int = DAYS_ALLOWED,
+    at: Site | None = None, by: Person | None = None,
+) -> list[Requirement]:  # fmt: skip
+    """Require every procedure of a default set that the role does not need yet."""
+    needed = set(Requirement.objects.in_force(from_day).filter(job_role=role).values_list("procedure__code", flat=True))
+    wanted = Procedure.objects.of(organisation).filter(code__in=set(codes) - needed)
+    return [require(role, procedure, from_day, days_allowed, at=at, by=by) for procedure in wanted]

@@ -1,0 +1,157 @@
+"""The messes of real life, each played on its week by the same actions that people use."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date, time, timedelta
+from typing import Any
+
+from clinic import clock
+from clinic.actions.upkeep import log_entry
+from clinic.models import Incident
+from clinic.record import record
+from training.actions import versions
+from training.actions.observe import Performance, answer_miss, record_observations
+from training.actions.signing import withdraw
+from training.demo.careers import Careers, mark_for
+from training.demo.scenario import Actor, key_of
+from training.demo.setting_up import Cast, version_in_force
+from training.demo.upkeep import good_readings
+from clinic.models import UpkeepTask
+from training.models import Observation
+from training.rules.facts import Method
+from training.rules.texts import policy_to_json
+
+Mess = dict[str, Any]
+
+
+@dataclass(slots=True)
+class Messes:
+    cast: Cast
+    careers: Careers
+
+    def play(self, mess: Mess, day: date) -> None:
+        WHAT[mess["what"]](self, mess, day)
+
+    def actor(self, key: str) -> Actor:
+        return next(a for a in self.cast.scenario.people if a.key == key)
+
+    def performance(self, mess: Mess, day: date, **more: Any) -> Performance:
+        """A performance of the mess's person at ten o'clock; `more` says who watched and what was seen."""
+        person = self.cast.people[mess["person"]]
+        start = self.cast.scenario.instant(day, 10, 2)
+        return Performance(
+            id=key_of("mess", mess["what"], mess["person"], day), site=person.home_site, person=person,
+            purpose=Observation.Purpose.ASSESSMENT, method=Method.REAL, started_at=start,
+            finished_at=start + timedelta(minutes=21), **more,
+        )  # fmt: skip
+
+    def lapsed_renewal(self, mess: Mess, day: date) -> None:
+        """From now on nobody renews it: it lapses on its day."""
+        self.careers.progress[mess["person"], mess["procedure"]].lapsed_on_purpose = True
+
+    def critical_miss(self, mess: Mess, day: date) -> None:
+        code = mess["procedure"]
+        watcher = self.careers.watcher(self.actor(mess["person"]), code, day, 0)
+        version = version_in_force(self.cast, code, day)
+        marks = {step.key: mark_for(step, 1) for step in version.text.steps}
+        marks[next(step.key for step in version.text.steps if step.critical)] = "helped"
+        seen = self.performance(mess, day, observer=watcher, notes=mess["step_said"], own_word=Observation.OwnWord.MORE)
+        with clock.standing_at(self.cast.scenario.instant(day, 11)):
+            [row] = record_observations(seen, {version: marks}, by=watcher)
+        with clock.standing_at(self.cast.scenario.instant(day, 15)):
+            answer_miss(row, mess["answer"], site=row.site, by=watcher, id=key_of("answer", day))
+
+    def outside_witness(self, mess: Mess, day: date) -> None:
+        """A visiting trainer watches the lead assistant, whom nobody else at the site could watch that week."""
+        version = version_in_force(self.cast, mess["procedure"], day)
+        marks = {step.key: mark_for(step, 0) for step in version.text.steps}
+        seen = self.performance(mess, day, witness=self.cast.witness, notes="Watched during the trainer’s visit.")
+        with clock.standing_at(self.cast.scenario.instant(day, 11)):
+            record_observations(seen, {version: marks}, by=self.cast.people[mess["person"]])
+
+    def new_version(self, mess: Mess, day: date) -> None:
+        """One step reworded; holders are asked to be observed again within sixty days."""
+        procedure, site = self.cast.procedures[mess["procedure"]], self.cast.sites["high-street"]
+        coordinator = self.cast.people["delphine"]
+        with clock.standing_at(self.cast.scenario.instant(day, 9)):
+            draft = versions.start_draft(procedure, by=coordinator)
+            content = dict(draft.content)
+            content["steps"] = [
+                {**step, "do": f"{step['do'].rstrip('.')}, under a light."} if step["key"] == "s14" else step
+                for step in content["steps"]
+            ]
+            before = version_in_force(self.cast, procedure.code, day).asks
+            policy = policy_to_json(replace(before, reobserve_days=60 if mess["reobserve"] else None))
+            versions.save_draft(draft, content, policy, mess["change"], by=coordinator)
+            versions.submit(draft, by=coordinator)
+            version = versions.approve(draft, day + timedelta(days=7), site=site, by=self.cast.owner, id=key_of("version", procedure.code, 2))
+            versions.check_instructions(
+                version, "Instructions for use, coolant filter", "edition 5", site=site, by=self.cast.people["philippa"],
+                id=key_of("checked", procedure.code, 2),
+            )  # fmt: skip
+        for (key, code), state in self.careers.progress.items():
+            if code == procedure.code and state.signed:
+                state.signed.valid_until = min(state.signed.valid_until or date.max, day + timedelta(days=60))
+                state.met = 0
+
+    def withdrawal(self, mess: Mess, day: date) -> None:
+        person, code = self.cast.people[mess["person"]], mess["procedure"]
+        by = self.careers.watcher(self.actor(mess["person"]), code, day, 0)
+        with clock.standing_at(self.cast.scenario.instant(day, 14)):
+            withdraw(person, self.cast.procedures[code], mess["reason"], site=person.home_site, by=by, id=key_of("withdraw", day))
+        state = self.careers.progress[mess["person"], code]
+        state.signed, state.met, state.checked, state.carried_until = None, 0, False, None
+        state.days = set()
+
+    def incident(self, mess: Mess, day: date) -> None:
+        """Nobody's standing changes, and nothing names the person."""
+        near_miss = mess["what"] == "near miss"
+        with clock.standing_at(self.cast.scenario.instant(day, 15, 30)):
+            record(
+                Incident(
+                    id=key_of("incident", day), site=self.cast.sites["high-street"], happened_on=day, happened_at=time(15, 10),
+                    kind=Incident.Kind.NEAR_MISS if near_miss else Incident.Kind.SHARPS, contaminated=mess.get("contaminated", ""),
+                    item=mess.get("item", ""), place=mess["place"], how=mess["how"],
+                ),
+                by=None,
+            )  # fmt: skip
+
+    def late_entry(self, mess: Mess, day: date) -> None:
+        """The filter changed four days late by somebody who does not hold it; once with somebody standing by. The first one
+        is written down only two days after it was done."""
+        unit = next(u for u in self.cast.equipment.values() if u.kind == "coolant filter")
+        task, done_by = UpkeepTask.objects.get(code=mess["task"]), self.cast.people[mess["person"]]
+        stands = self.cast.people[mess["stands"]] if "stands" in mess else None
+        with clock.standing_at(self.cast.scenario.instant(day + timedelta(days=2), 8)):
+            log_entry(
+                task, unit, done_by, site=unit.site, by=done_by, day=day, stood_by=stands, readings=good_readings(task),
+                note="Written down two days later.", id=key_of("late", day),
+            )  # fmt: skip
+
+    def correction(self, mess: Mess, day: date) -> None:
+        """A practice run was recorded with one mark wrong; the right one stands in its place, with the reason."""
+        code = mess["procedure"]
+        watcher = self.careers.watcher(self.actor(mess["person"]), code, day, 0)
+        version = version_in_force(self.cast, code, day)
+        marks = {step.key: mark_for(step, 1) for step in version.text.steps}
+        first = next(step.key for step in version.text.steps if not step.critical)
+        seen = self.performance(mess, day, observer=watcher)
+        with clock.standing_at(self.cast.scenario.instant(day, 11)):
+            [row] = record_observations(seen, {version: marks | {first: "helped"}}, by=watcher)
+        again = replace(seen, id=key_of("mess again", day), corrects=row.pk, reason="Marked the step below by mistake.")
+        with clock.standing_at(self.cast.scenario.instant(day, 16)):
+            record_observations(again, {version: marks}, by=watcher)
+
+
+WHAT: dict[str, Callable[[Messes, Mess, date], None]] = {
+    "lapsed renewal": Messes.lapsed_renewal,
+    "critical miss": Messes.critical_miss,
+    "outside witness": Messes.outside_witness,
+    "new version": Messes.new_version,
+    "withdrawal": Messes.withdrawal,
+    "injury": Messes.incident,
+    "near miss": Messes.incident,
+    "late entry": Messes.late_entry,
+    "late entry with somebody standing by": Messes.late_entry,
+    "correction": Messes.correction,
+}

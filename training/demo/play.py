@@ -1,0 +1,77 @@
+"""Playing the scenario from the first day to the last."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+
+from clinic import clock
+from clinic.actions.people import enter_witness, leave
+from clinic.models import Organisation, OutsideWitness, UpkeepTask
+from training.demo.careers import Careers
+from training.demo.messes import Messes
+from training.demo.scenario import key_of, read_scenario
+from training.demo.setting_up import Cast, enter_person, set_up
+from training.demo.upkeep import Upkeep
+from training.rules.grants import spread
+from training.demo.setting_up import CARRIED
+from training.rules.library import read_library
+from training.spans import many_facts
+
+TOPIC_WEEKS = (1, 50)  # within a year of each other
+
+
+def play(folder: Path, library_folder: Path, last: date, say: Callable[[str], object] = lambda _: None) -> Organisation:
+    """Make the demo practice in the database. The same `last` day gives the same facts with the same ids."""
+    scenario = read_scenario(folder / "practice.yaml", last)
+    with many_facts():
+        cast = set_up(scenario, read_library(library_folder))
+        careers = Careers(cast)
+        remember_carried_over(cast, careers)
+    taken = {(mess["task"], mess["week"]) for mess in scenario.messes if "task" in mess}
+    upkeep = Upkeep(cast, careers, list(UpkeepTask.objects.all()), taken)
+    messes = Messes(cast, careers)
+    for week in range(scenario.weeks + 1):
+        days = [day for day in (scenario.day(week, weekday) for weekday in range(5)) if day < last]
+        if days:
+            with many_facts():
+                play_week(cast, careers, upkeep, messes, week, days)
+            say(f"week {week} of {scenario.weeks}")
+    for line in careers.refused:
+        say(line)
+    return cast.organisation
+
+
+def remember_carried_over(cast: Cast, careers: Careers) -> None:
+    for actor in [actor for actor in cast.scenario.people if actor.carried_over]:
+        for index, code in enumerate(CARRIED):
+            careers.progress[actor.key, code].carried_until = spread(cast.scenario.start, index, len(CARRIED))
+
+
+def play_week(cast: Cast, careers: Careers, upkeep: Upkeep, messes: Messes, week: int, days: list[date]) -> None:
+    come_and_go(cast, week, days[0])
+    if week in TOPIC_WEEKS:
+        topics = [text.code for text in cast.library.procedures if text.kind == "topic"]
+        for site in cast.sites:
+            careers.teach(days[0], topics, site)
+    for day in days:
+        careers.play_day(day)
+    upkeep.play_week(week, days)
+    for mess in cast.scenario.messes:
+        if mess["week"] == week:
+            messes.play(mess, days[min(3, len(days) - 1)])
+
+
+def come_and_go(cast: Cast, week: int, monday: date) -> None:
+    with clock.standing_at(cast.scenario.instant(monday, 8)):
+        for actor in cast.scenario.people:
+            if actor.week == week and week > 0:
+                enter_person(cast, actor)
+            if actor.leaves_week == week:
+                leave(cast.people[actor.key], monday + timedelta(days=4), by=cast.owner)
+        if week == 28:
+            witness = cast.scenario.witness
+            row = OutsideWitness(
+                id=key_of("witness"), organisation=cast.organisation, printed_name=witness["name"],
+                qualification=witness["qualification"], comes_from=witness["comes_from"], identified_how=witness["identified_how"],
+            )  # fmt: skip
+            cast.witness = enter_witness(row, at=cast.sites["high-street"], by=cast.owner)

@@ -1,0 +1,83 @@
+"""Reading the scenario file into plain data."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+from uuid import NAMESPACE_URL, UUID, uuid5
+from zoneinfo import ZoneInfo
+
+from ruamel.yaml import YAML
+
+NAMESPACE = uuid5(NAMESPACE_URL, "millroom-register/demo")
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """A person of the scenario before they are entered."""
+
+    key: str
+    name: tuple[str, str]
+    site: str
+    week: int
+    role: str = ""
+    posts: tuple[str, ...] = ()
+    founding: bool = False
+    supervises: bool = False
+    carried_over: bool = False
+    inspector: bool = False
+    leaves_week: int | None = None
+    language: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """`start` is the Monday on which both registers start; `last` is the day up to which history is played."""
+
+    organisation: str
+    weeks: int
+    start: date
+    last: date
+    sites: tuple[dict[str, Any], ...]
+    roles: dict[str, list[str]]
+    people: tuple[Actor, ...]
+    witness: dict[str, str]
+    equipment: tuple[dict[str, Any], ...]
+    messes: tuple[dict[str, Any], ...]
+    zone: ZoneInfo = field(default=ZoneInfo("Europe/London"))
+
+    def day(self, week: int, weekday: int = 0) -> date:
+        return self.start + timedelta(weeks=week, days=weekday)
+
+    def instant(self, day: date, hour: int, minute: int = 0) -> datetime:
+        return datetime.combine(day, time(hour, minute), tzinfo=self.zone)
+
+
+def read_scenario(file: Path, last: date) -> Scenario:
+    """The scenario so placed that its history ends the day before `last` (a day that is still to be lived)."""
+    data = YAML(typ="safe").load(file)
+    monday = last - timedelta(days=last.weekday())
+    actors = tuple(actor(row) for row in data["people"])
+    return Scenario(
+        organisation=data["organisation"],
+        weeks=data["weeks"],
+        start=monday - timedelta(weeks=data["weeks"]),
+        last=last,
+        sites=tuple(data["sites"]),
+        roles=data["roles"],
+        people=actors,
+        witness=data["witness"],
+        equipment=tuple(data["equipment"]),
+        messes=tuple(data["messes"]),
+    )
+
+
+def actor(row: dict[str, Any]) -> Actor:
+    given, family = row["name"]
+    rest = {key: value for key, value in row.items() if key not in ("name", "posts")}
+    return Actor(name=(given, family), posts=tuple(row.get("posts", ())), **rest)
+
+
+def key_of(*words: object) -> UUID:
+    """The same words give the same id, on every run."""
+    return uuid5(NAMESPACE, "/".join(map(str, words)))

@@ -1,0 +1,74 @@
+"""Ordinary upkeep and use, week by week."""
+
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+
+from clinic import clock
+from clinic.actions.upkeep import log_entry, log_use
+from clinic.models import Equipment, Person, UpkeepTask
+from training.demo.careers import Careers
+from training.demo.scenario import key_of
+from training.demo.setting_up import Cast
+
+GOOD = {"number": "0", "yes-no": "yes", "text": "good"}
+
+
+@dataclass(slots=True)
+class Upkeep:
+    """Every task of every unit is done a day before it is due, by somebody who holds its procedure that day."""
+
+    cast: Cast
+    careers: Careers
+    tasks: list[UpkeepTask]
+    skipped: set[tuple[str, int]]  # (task code, week) that a mess takes over
+
+    def play_week(self, week: int, days: list[date]) -> None:
+        for unit in self.cast.equipment.values():
+            for index, task in enumerate(task for task in self.tasks if task.equipment_kind == unit.kind):
+                if self.falls_in(task, week) and (task.code, week) not in self.skipped:
+                    self.do(task, unit, days[index % len(days)])
+        self.mill(days)
+
+    def falls_in(self, task: UpkeepTask, week: int) -> bool:
+        every = max(1, (task.every_days or 7) // 7)
+        return week % every == 0
+
+    def do(self, task: UpkeepTask, unit: Equipment, day: date, at: time = time(8, 30)) -> None:
+        done_by = self.somebody(task, unit, day)
+        if done_by is None:
+            return
+        with clock.standing_at(self.cast.scenario.instant(day, 17)):
+            log_entry(
+                task, unit, done_by, site=unit.site, by=done_by, day=day, at=at, readings=good_readings(task),
+                id=key_of("entry", unit.label, task.code, day),
+            )  # fmt: skip
+
+    def somebody(self, task: UpkeepTask, unit: Equipment, day: date) -> Person | None:
+        here = [a for a in self.careers.learners(day) if a.site == unit.site.code]
+        able = [a for a in here if not task.covered_by or self.holder(a.key, task.covered_by, day)]
+        return self.cast.people[able[day.toordinal() // 7 % len(able)].key] if able else None
+
+    def holder(self, key: str, code: str, day: date) -> bool:
+        actor = next(a for a in self.cast.scenario.people if a.key == key)
+        founded = actor.founding and day <= self.cast.scenario.start + timedelta(days=330)
+        return founded or self.careers.holds(actor, code, day)
+
+    def mill(self, days: list[date]) -> None:
+        """A handful of parts on every working day; fewer at the small site."""
+        for unit in [unit for unit in self.cast.equipment.values() if unit.kind == "milling unit"]:
+            person = self.somebody_at(unit, days[0])
+            for day in days[:4]:
+                units = 1 + int(key_of("use", unit.label, day)) % 4
+                material = ("zirconia", "glass-ceramic", "polymer")[int(key_of("material", unit.label, day)) % 3]
+                with clock.standing_at(self.cast.scenario.instant(day, 17, 30)):
+                    log_use(
+                        unit, units, site=unit.site, by=person, day=day, material=material, wet=material == "glass-ceramic",
+                        id=key_of("use", unit.label, day),
+                    )  # fmt: skip
+
+    def somebody_at(self, unit: Equipment, day: date) -> Person:
+        return self.cast.people[next(a for a in self.careers.learners(day) if a.site == unit.site.code).key]
+
+
+def good_readings(task: UpkeepTask) -> dict[str, str]:
+    return {reading["name"]: GOOD.get(reading.get("kind", "text"), "good") for reading in task.readings}
