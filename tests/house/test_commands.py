@@ -1,0 +1,34 @@
+"""Every command of the register says what it does, with an example to copy, and refuses a wrong option with exit code 2."""
+
+import pytest
+from django.core.management import call_command, get_commands, load_command_class
+from django.core.management.base import BaseCommand
+
+from tests.house.sources import ROOMS
+
+COMMANDS = sorted(name for name, app in get_commands().items() if app in ROOMS)
+
+
+def command(name: str) -> BaseCommand:
+    return load_command_class(get_commands()[name], name)
+
+
+def help_of(name: str) -> str:
+    return command(name).create_parser("manage.py", name).format_help()
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_has_an_example(name: str) -> None:
+    assert f"manage.py {name}" in help_of(name).split("options:", 1)[0].split("\n", 1)[1]
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_says_what_the_command_does(name: str) -> None:
+    assert len(command(name).help.strip()) > 20
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_wrong_option_is_refused(name: str) -> None:
+    with pytest.raises((SystemExit, Exception)) as refused:
+        call_command(name, "--no-such-option")
+    assert refused.type.__name__ in ("SystemExit", "CommandError")
