@@ -5,6 +5,7 @@ They only turn plain data into markup. What stands where is `clinic.rules.drawin
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from django import forms, template
@@ -40,7 +41,12 @@ def state_class(state: Any) -> str:
 @register.filter
 def shape_name(state: Any) -> str:
     """The shape of a state, mark or weight: "on hold", "on_hold" and State.ON_HOLD all give on-hold."""
-    return slugify(str(state).replace("_", " "))
+    return _slug(str(state))
+
+
+@lru_cache(maxsize=256)
+def _slug(words: str) -> str:
+    return slugify(words.replace("_", " "))
 
 
 @register.filter
