@@ -4,19 +4,35 @@ from typing import Any
 
 from django.http import HttpRequest
 
+from clinic import clock
+from clinic.models import Appointment, Person, RoleHeld, Site
+from clinic.models.people import holds_on
+from clinic.permissions import May
+
 
 def who_asks(request: HttpRequest) -> dict[str, Any]:
-    allowed, site = getattr(request, "allowed", None), getattr(request, "site", None)
+    allowed = getattr(request, "allowed", None)
     if allowed is None:
         return {"me": None, "site": None, "sites": [], "may": set(), "today": None, "section": ""}
+    site = getattr(request, "site", None) or next(iter(allowed.sites), None)
+    allowed.person.role_words = role_words(allowed.person, site, allowed.may(May.SIGN, site)) if site else ""
     return {
         "me": allowed.person,
-        "site": site or next(iter(allowed.sites), None),
+        "site": site,
         "sites": allowed.sites,
         "may": allowed.words(site) if site else set(),
-        "today": getattr(request, "today", None),
+        "today": clock.today(site.time_zone) if site else None,
         "section": section_of(request),
     }
+
+
+def role_words(person: Person, site: Site, supervises: bool) -> str:
+    """Job roles, posts and "supervisor", as they are today."""
+    today = clock.today(site.time_zone)
+    roles = RoleHeld.objects.held_on(today).filter(person=person, site=site).select_related("job_role")
+    posts = Appointment.objects.filter(holds_on(today), person=person)
+    words = [held.job_role.title.lower() for held in roles] + [post.get_post_display() for post in posts]
+    return ", ".join(dict.fromkeys([*words, "supervisor"] if supervises else words))
 
 
 def section_of(request: HttpRequest) -> str:

@@ -21,7 +21,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('password', models.CharField(max_length=128, verbose_name='password')),
                 ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('sign_in_name', models.CharField(max_length=60)),
+                ('sign_in_name', models.CharField(max_length=60, unique=True)),
                 ('is_active', models.BooleanField(default=True)),
                 ('created_at', models.DateTimeField(auto_now_add=True)),
                 ('identity_checked', models.CharField(blank=True, help_text='By whom, where and how (row E-17).', max_length=200)),

@@ -176,7 +176,7 @@ class Account(AbstractBaseUser):
     """How one person signs in. The name is never given to anybody else (row E-16)."""
 
     person = models.OneToOneField(Person, models.PROTECT, related_name="account")
-    sign_in_name = models.CharField(max_length=60)
+    sign_in_name = models.CharField(max_length=60, unique=True)
     is_active = models.BooleanField(default=True)
     created_at = models.DateTimeField(auto_now_add=True)
     identity_checked = models.CharField(max_length=200, blank=True, help_text="By whom, where and how (row E-17).")
