@@ -1,0 +1,166 @@
+"""The register as users start it, and a Chromium that looks at it.
+
+The server is a process of its own (`manage.py demo`) with its own var folder. Everything that a page asks of another host
+is refused and written down, and the test fails by it: the register works in a house without the internet.
+"""
+
+import os
+import re
+import selectors
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Route, sync_playwright
+
+from tests.house.sources import ROOT
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "google-chrome", "chromium-browser"))), None)
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+]
+# The one place that says how the server is started. It prints its address once it answers.
+START = [sys.executable, "manage.py", "demo", "--port", "0"]
+STARTS_WITHIN = 240  # seconds: eighteen months of history are recorded first
+ADDRESS = re.compile(r"https?://[\w.:\[\]-]+")
+TABLET = {"width": 820, "height": 1180}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Browser tests say so, and run once: the other database changes nothing in a browser."""
+    here = Path(__file__).parent
+    for item in items:
+        if item.path.is_relative_to(here):
+            item.add_marker(pytest.mark.browser)
+            item.add_marker(pytest.mark.one_database)
+
+
+@dataclass(frozen=True, slots=True)
+class Register:
+    """A running register: where it answers, what it printed at the start, and its var folder."""
+
+    url: str
+    printed: str
+    var: Path
+
+
+def unavailable(reason: str) -> None:
+    """Skip, or fail where the run must be whole."""
+    if os.environ.get("CI") == "true":
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def register(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Register]:
+    """The demo practice, served for the length of the run. Tests share it: let each use people of its own."""
+    var = tmp_path_factory.mktemp("register")
+    kept_out = {"DATABASE_URL", "DJANGO_SETTINGS_MODULE"}
+    environment = {name: value for name, value in os.environ.items() if name not in kept_out}
+    environment |= {"MILLROOM_VAR": str(var), "PYTHONUNBUFFERED": "1"}
+    process = subprocess.Popen(
+        START, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL
+    )
+    try:
+        printed = until_it_answers(process)
+        yield Register(ADDRESS.findall(printed)[-1].rstrip("/"), printed, var)
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+def until_it_answers(process: "subprocess.Popen[bytes]") -> str:
+    """What the server printed up to and with its address. Raises with all of it when none comes."""
+    printed, deadline = "", time.monotonic() + STARTS_WITHIN
+    assert process.stdout is not None
+    while time.monotonic() < deadline and not ADDRESS.search(printed):
+        more = read_some(process.stdout)
+        printed += more
+        if not more and process.poll() is not None:
+            break
+    if not ADDRESS.search(printed):
+        raise AssertionError(f"The register did not start within {STARTS_WITHIN} s. It printed:\n{printed}")
+    return printed + read_some(process.stdout, within=2)
+
+
+def read_some(out: IO[bytes], within: float = 1) -> str:
+    with selectors.DefaultSelector() as waiting:
+        waiting.register(out, selectors.EVENT_READ)
+        return os.read(out.fileno(), 65536).decode("utf-8", "replace") if waiting.select(within) else ""
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One Chromium for the run."""
+    if CHROMIUM is None:
+        unavailable("No Chromium is installed: apt-get install chromium.")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_context(chromium: Browser, register: Register) -> Iterator[Callable[..., BrowserContext]]:
+    """`open_context(viewport=TABLET)` is a fresh visitor. Requests to other hosts and faults of scripts fail the test."""
+    complaints: list[str] = []
+    contexts: list[BrowserContext] = []
+
+    def context(**wishes: Any) -> BrowserContext:
+        made = chromium.new_context(base_url=register.url, viewport=wishes.pop("viewport", TABLET), **wishes)
+        made.route("**/*", lambda route: keep_inside(route, register.url, complaints))
+        made.on("weberror", lambda error: complaints.append(f"script: {error.error}"))
+        made.on("console", lambda said: complaints.extend(refused_by_policy(said.text)))
+        contexts.append(made)
+        return made
+
+    yield context
+    for each in contexts:
+        each.close()
+    assert complaints == []
+
+
+def keep_inside(route: Route, home: str, complaints: list[str]) -> None:
+    """Let through what the register serves; refuse everything else and write it down."""
+    if route.request.url.startswith((home, "data:", "blob:")):
+        route.continue_()
+        return
+    complaints.append(f"asked of another host: {route.request.url}")
+    route.abort()
+
+
+def refused_by_policy(text: str) -> list[str]:
+    return [f"policy: {text}"] if "Content Security Policy" in text else []
+
+
+@pytest.fixture
+def page(open_context: Callable[..., BrowserContext]) -> Page:
+    """A page on a tablet."""
+    return open_context().new_page()
+
+
+@pytest.fixture
+def sign_in() -> Callable[[Page, str, str], None]:
+    """`sign_in(page, name, password)` by the sign-in page, as people do."""
+
+    def by_the_page(page: Page, name: str, password: str) -> None:
+        page.goto("/sign-in/")
+        page.locator("input[name=username]").fill(name)
+        page.locator("input[name=password]").fill(password)
+        page.locator("input[name=password]").press("Enter")
+        page.wait_for_url(lambda url: "/sign-in/" not in url)
+
+    return by_the_page
