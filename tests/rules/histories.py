@@ -158,7 +158,7 @@ class Writer:
         asks = self.in_force(self.day)
         self.write(CheckTaken, version=asks.number, passed=True)
         methods = [m for quota in asks.policy.by_method for m in quota.methods for _ in range(quota.count)]
-        observers = self.pick("ABC", "ABC", "AAA", "ABA")
+        observers = self.pick("ABC", "AAA", "ABA")
         for n in range(max(asks.policy.needed, asks.policy.renewal_needed, len(methods))):
             self.day += timedelta(days=n % 2)
             self.met((methods + [Method.REAL] * 3)[n], observers[n % 3])
@@ -186,6 +186,13 @@ class Writer:
         """In an assessment, or a "stop: unsafe" in practice."""
         missed = {"outcome": Outcome.NOT_MET, "critical_miss": True, "assessment": self.pick(True, False)}
         self.write(Observed, version=self.version_taught(), method=self.pick(*METHODS), observer="C", **missed)
+
+    def trained_but_missed(self) -> None:
+        """Enough, and then the count starts again; sometimes one good one more."""
+        self.training()
+        self.day += timedelta(days=self.pick(0, 1))
+        self.critical_miss()
+        self.pick(self.watched, self.met_somehow)()
 
     def signed_again(self) -> None:
         """Sign-offs in a row, some in the notice days of the one before, some too early, some too late."""
@@ -262,7 +269,7 @@ SCENES = (
     *[Writer.observation] * 2,
     *[Writer.keeping_up] * 2,
     *[Writer.signed_again] * 2,
-    Writer.critical_miss,
+    Writer.trained_but_missed,
     Writer.upkeep,
     *[Writer.correction] * 3,
     Writer.sign_off,
@@ -275,7 +282,7 @@ SCENES = (
 
 
 @st.composite
-def histories(draw: st.DrawFn, procedures_at_most: int = 3, scenes_at_most: int = 7) -> History:
+def histories(draw: st.DrawFn, procedures_at_most: int = 4, scenes_at_most: int = 7) -> History:
     first, programme, by_procedure, offered, serial = draw(st.sampled_from(STARTS)), {}, {}, {}, [0]
     for n in range(1, draw(st.integers(1, procedures_at_most)) + 1):
         code = f"P{n}"

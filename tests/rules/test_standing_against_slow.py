@@ -5,12 +5,12 @@ from datetime import date, datetime, timedelta
 
 from hypothesis import HealthCheck, given, settings, target
 from hypothesis import strategies as st
-from training.rules.standing import timelines
 
 from clinic.rules.spans import on
 from tests.rules.histories import History, histories
 from tests.rules.slow_standing import DayByDay
 from training.rules.facts import Evidence
+from training.rules.standing import timelines
 
 EXAMPLES = int(os.environ.get("MILLROOM_EXAMPLES", "200"))
 thorough = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))

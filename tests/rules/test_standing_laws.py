@@ -1,6 +1,7 @@
 """What must hold of standing whatever the history is."""
 
 import os
+from bisect import bisect_right
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
@@ -41,7 +42,7 @@ LATER = datetime(2035, 1, 1, tzinfo=UTC)
 
 def told(standing: Standing, day: date) -> tuple:
     """State, basis and evidence on the day."""
-    span = next(s for s in standing.spans if s.first <= day and (s.after is None or day < s.after))
+    span = standing.spans[bisect_right(standing.spans, day, key=lambda s: s.first) - 1]
     evidence = on(standing.evidence, day)
     return span.state, span.basis, evidence.state if evidence else Evidence.NONE
 
