@@ -212,3 +212,8 @@ def test_a_founding_grant_follows_the_version_in_force_on_its_day(on: str, ends:
 def test_a_later_sign_off_made_after_a_lapse_does_not_renew_it() -> None:
     policy = replace(EASY, renewal_months=24, first_year_months=6)
     assert until([signed("2026-01-15"), signed("2026-08-01")], policy) == [d("2026-07-15"), d("2027-02-01")]
+
+
+def test_the_idle_limit_stands_beside_an_earlier_end() -> None:
+    life = last([signed("2026-01-10"), met("2026-12-01")], replace(EASY, idle_days=400))
+    assert (life.last_day, life.idle_until) == (d("2027-01-10"), d("2028-01-05"))

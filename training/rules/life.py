@@ -105,6 +105,7 @@ class Life:
     last_day: date | None
     ending: Ending | None
     deadline: int | None  # the version whose deadline ends it
+    idle_until: date | None = None  # the idle limit that the last performance left; None: no idle limit
 
     @property
     def is_signed(self) -> bool:
@@ -265,4 +266,4 @@ def ended(life: Life, versions: Versions, idle: date | None) -> Life:
         if day is not None
     ]
     last, ending, number = min(found, key=lambda end: end[0], default=(None, None, None))
-    return replace(life, last_day=last, ending=ending, deadline=number)
+    return replace(life, last_day=last, ending=ending, deadline=number, idle_until=idle)

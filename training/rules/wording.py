@@ -129,7 +129,7 @@ def methods_words(methods: frozenset[Method]) -> str:
     return " or ".join(METHODS[method] for method in Method if method in methods)
 
 
-def piece_there(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> str:
+def piece_there(piece: Piece) -> str:
     """What is there of a piece that is complete; ends with why less is asked, where less is."""
     have, needed = number_words(piece.have), number_words(piece.needed)
     says = {
