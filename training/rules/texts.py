@@ -58,6 +58,8 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Content:
+    """`who`, `again` (when it is repeated), `contents` and `records` (beside the common record) are a taught topic's own."""
+
     purpose: str
     hazards: tuple[str, ...] = ()
     protective_equipment: tuple[str, ...] = ()
@@ -66,6 +68,10 @@ class Content:
     evidence: str = ""
     questions: tuple[Question, ...] = ()
     sources: tuple[Source, ...] = ()
+    who: str = ""
+    again: str = ""
+    contents: tuple[str, ...] = ()
+    records: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +84,108 @@ class ProcedureText:
     content: Content
     policy: Policy
     role_sets: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingText:
+    """One reading of an upkeep task, by the names of `clinic.rules.readings.ReadingSpec`.
+
+    `kind` is number, yes/no, choice, n of n, or text (which is good when it is filled in).
+    """
+
+    key: str
+    label: str
+    kind: str
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    below: float | None = None
+    site_limit: str | None = None
+    choices: tuple[str, ...] = ()
+    good: tuple[str, ...] = ()
+    total: int | None = None
+    site_total: str | None = None
+    what_to_do: str = ""
+    follow_up_days: int | None = None
+    needs_limit: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class UpkeepTaskText:
+    """Due every so many days or units of use, whichever comes first; due already from `plan_units`."""
+
+    code: str
+    title: str
+    equipment_kind: str
+    every_days: int | None
+    every_units: int | None
+    warn_days: int
+    plan_units: int | None
+    unit_word: str
+    covered_by: str
+    readings: tuple[ReadingText, ...]
+    source: str
+    note: str = ""
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SiteFactText:
+    """`of`: site, or the kind of equipment it is asked for. `write`: what the answer holds. `question`: of the walk round."""
+
+    name: str
+    of: str
+    write: str
+    question: int
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WalkQuestion:
+    number: int
+    ask: str
+
+
+@dataclass(frozen=True, slots=True)
+class StopRule:
+    number: int
+    title: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class StopRules:
+    """The five acts that are always the same, and the eight cases for them."""
+
+    says: str
+    acts: tuple[str, ...]
+    then: str
+    rules: tuple[StopRule, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """What every checklist shows, what is "stop: unsafe" in every procedure, and what every taught session records."""
+
+    title: str
+    rules: tuple[str, ...]
+    stop_unsafe: tuple[str, ...]
+    common_record: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoleSet:
+    """`on_top_of`: the sets that whoever has this one has as well."""
+
+    name: str
+    says: str
+    on_top_of: tuple[str, ...]
+    procedures: tuple[str, ...]
+
+
+def readings_to_json(readings: tuple[ReadingText, ...]) -> list[dict[str, Any]]:
+    """As stored with a task; tuples become lists."""
+    return [plain(asdict(reading)) for reading in readings]
 
 
 def content_to_json(content: Content) -> dict[str, Any]:
@@ -104,6 +212,10 @@ def content_from_json(data: Mapping[str, Any]) -> Content:
         evidence=data["evidence"],
         questions=tuple(question_from(question) for question in data["questions"]),
         sources=tuple(Source(**source) for source in data["sources"]),
+        who=data.get("who", ""),
+        again=data.get("again", ""),
+        contents=tuple(data.get("contents", ())),
+        records=tuple(data.get("records", ())),
     )
 
 
