@@ -1,0 +1,59 @@
+"""One fact in words, with its seal, for the page that every cell and every line of a binder leads back to."""
+
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Field, ForeignKey, Model
+
+from clinic.models import Fact, Seal, Site
+from clinic.seals import row_of
+
+QUIET = {"id", "site", "recorded_by", "recorded_at", "happened_on", "happened_at", "corrects", "reason"}
+LONG = {"content", "policy", "frozen", "marks", "asked", "answers", "evidence"}
+
+
+@dataclass(frozen=True, slots=True)
+class FactPage:
+    """A fact as its page shows it. `corrected_by` names the seal of a later fact that voids it."""
+
+    fact: Fact
+    seal: Seal
+    name: str
+    rows: list[tuple[str, Any]]
+    long: list[tuple[str, Any]]
+    corrects: Seal | None
+    corrected_by: Seal | None
+
+
+def fact_page(site: Site, fact_id: UUID) -> FactPage | None:
+    """None where this site's chain has no such fact."""
+    seal = Seal.objects.filter(site=site, fact=fact_id).first()
+    fact = row_of(seal.kind, seal.fact) if seal else None
+    if seal is None or not isinstance(fact, Fact):
+        return None
+    fields = [field for field in fact._meta.concrete_fields if field.name not in QUIET]
+    return FactPage(
+        fact=fact,
+        seal=seal,
+        name=str(fact._meta.verbose_name),
+        rows=[(words(field), value(fact, field)) for field in fields if field.name not in LONG],
+        long=[(words(field), field.value_from_object(fact)) for field in fields if field.name in LONG],
+        corrects=Seal.objects.filter(fact=fact.corrects).first() if fact.corrects else None,
+        corrected_by=Seal.objects.filter(corrects=fact.pk).first(),
+    )
+
+
+def words(field: "Field[Any, Any]") -> str:
+    return str(field.verbose_name).replace("_", " ").capitalize()
+
+
+def value(fact: Model, field: "Field[Any, Any]") -> Any:
+    """The row's own words: a name instead of a key, a choice instead of its code."""
+    if isinstance(field, ForeignKey):
+        found = getattr(fact, field.name)
+        return str(found) if found is not None else ""
+    if field.choices:
+        return getattr(fact, f"get_{field.name}_display")()
+    found = field.value_from_object(fact)
+    return {True: "yes", False: "no"}.get(found, found) if isinstance(found, bool) else found

@@ -1,0 +1,73 @@
+"""Who may do what at a site, on any day and as known at any instant; and from each cell to the fact that caused it."""
+
+from datetime import date, datetime, time, timedelta
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from clinic.doors import door
+from clinic.models import Seal, Site
+from clinic.permissions import May
+from training.forms.matrix import AsOf
+from training.models import Procedure, StandingSpan
+from training.reads.matrix import LEAST, Squares, for_page, squares
+from training.rules.facts import State
+
+
+@door(May.READ_SITE)
+def matrix(request: HttpRequest, site: Site) -> HttpResponse:
+    """The day and the instant come from the address, so that a link shows the same answer to everybody."""
+    form = AsOf(request.GET or None, initial={"day": request.today})
+    day = form.cleaned_data["day"] or request.today if form.is_valid() else request.today
+    known = form.cleaned_data.get("known") if form.is_bound and form.is_valid() else None
+    found = squares(site, day, instant(site, known))
+    return render(request, "training/matrix/matrix.html", {"form": form, "day": day, "known": known, **shown(site, found)})
+
+
+def instant(site: Site, known: date | None) -> datetime | None:
+    """The end of the day at the site: what was recorded by then was known."""
+    return datetime.combine(known + timedelta(days=1), time(), tzinfo=ZoneInfo(site.time_zone)) if known else None
+
+
+def shown(site: Site, found: Squares) -> dict[str, Any]:
+    needed = [p for p in found.procedures if any(p.pk in asked for asked in found.asked.values())]
+    count = {state: sum(square.state is state for square in found.squares.values()) for state in State}
+    page = reverse("training:matrix", kwargs={"site": site.code})
+
+    def link(days: int) -> str:
+        query = {"day": f"{found.day + timedelta(days=days):%d %b %Y}"}
+        return f"{page}?{urlencode(query)}"
+
+    return {
+        "matrix": for_page(found),
+        "uncovered": [p for p in needed if found.usable(p) == 0],
+        "thin": [p for p in needed if 0 < found.usable(p) < LEAST],
+        "lapsed": count[State.LAPSED],
+        "on_hold": count[State.ON_HOLD],
+        "withdrawn": count[State.WITHDRAWN],
+        "earlier": link(-1),
+        "later": link(1),
+        "people": len(found.people),
+    }
+
+
+@door(May.READ_SITE)
+def cell(request: HttpRequest, site: Site, person: UUID, code: str, day: str) -> HttpResponse:
+    """To the fact that caused the state of that day; where time caused it, to the person's page of the procedure."""
+    who = get_object_or_404(request.allowed.people(site), pk=person)
+    procedure = get_object_or_404(Procedure.objects.of(site.organisation), code=code)
+    span = StandingSpan.objects.on(date.fromisoformat(day)).filter(person=who, procedure=procedure).first()
+    fact = Seal.objects.filter(fact=span.cause).first() if span and is_id(span.cause) else None
+    if fact is not None:
+        return redirect("training:fact", site=site.code, fact=fact.fact)
+    where = reverse("training:person_procedure", kwargs={"site": site.code, "person": who.pk, "code": code})
+    return redirect(f"{where}?{urlencode({'day': day})}")
+
+
+def is_id(cause: str) -> bool:
+    return len(cause) == 36 and cause.count("-") == 4
