@@ -152,7 +152,9 @@ class SecondHalf:
         items[:] = kept
 
     def write(self, config: pytest.Config, report: Any) -> None:
-        self.out.write(json.dumps(config.hook.pytest_report_to_serializable(config=config, report=report)) + "\n")
+        data = config.hook.pytest_report_to_serializable(config=config, report=report)
+        data.pop("node", None)  # under xdist: the worker, which is no text
+        self.out.write(json.dumps(data) + "\n")
 
 
 class SecondHalfHere(SecondHalf):
