@@ -79,7 +79,7 @@ class Reader:
     def define(self, what: str, name: str, block: "Block", at: str) -> None:
         """Note a definition; a second one of the same name is a fault."""
         if name and name in self.known[what]:
-            block.fault(f"there are two {what}s named {name}: change one.", at)
+            block.fault(f"there are two {what.partition(' in ')[0]}s named {name}: change one.", at)
         self.known[what].add(name)
 
     def mention(self, what: str, name: str, block: "Block", at: str) -> None:
