@@ -8,11 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from clinic.models import EquipmentKind
+from clinic.rules.readings import ReadingSpec
 from tests.rules.small_library import faults_of, replace_in, write_library
 from training.rules.content import right_is_longest
 from training.rules.facts import Method
 from training.rules.library import Library, ProcedureText, read_library
-from training.rules.texts import content_from_json, content_to_json, policy_from_json, policy_to_json
+from training.rules.library_file import EQUIPMENT_KINDS
+from training.rules.texts import ReadingText, content_from_json, content_to_json, policy_from_json, policy_to_json
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "library"
 P01, P02, UPKEEP = "procedures/P01.yaml", "procedures/P02.yaml", "upkeep.yaml"
@@ -124,6 +127,14 @@ def test_every_text_and_policy_comes_back_from_its_json_as_it_was(library):
         assert policy_from_json(policy_to_json(text.policy)) == text.policy
 
 
+def test_the_library_knows_the_kinds_of_equipment_that_a_site_can_enter():
+    assert set(EQUIPMENT_KINDS) == set(EquipmentKind.values)
+
+
+def test_a_reading_has_the_fields_that_its_judge_reads():
+    assert ReadingText.__dataclass_fields__.keys() == ReadingSpec.__dataclass_fields__.keys()
+
+
 def test_a_small_library_that_is_right_has_no_faults(tmp_path):
     assert faults_of(write_library(tmp_path)) == []
 
@@ -134,6 +145,7 @@ BROKEN = [
     (P01, "    critical: true", "    critical: 1", "critical must be true or false, and is 1"),
     (P01, "hazards:\n  - Cuts", "hazards: Cuts", "hazards must be a list, and is 'Cuts'"),
     (P01, "kind: practice", "kind: training", "kind is training: write one of practice, topic"),
+    (P02, "equipment_kind: milling unit", "equipment_kind: oven", "equipment_kind is oven: write one of milling unit"),
     (P01, "purpose: Know how to stop it.", "purpose: ''", "purpose is empty"),
     (P01, "  - key: s02", "  - key: s01", "there are two steps named s01"),
     (P02, "code: P02", "code: P01", "there are two procedures named P01"),

@@ -18,7 +18,7 @@ from training.rules.library_beside import (
     read_task,
     read_walk_question,
 )
-from training.rules.library_file import Block, Fault, Reader
+from training.rules.library_file import EQUIPMENT_KINDS, Block, Fault, Reader
 from training.rules.library_parts import check_policy, read_content, read_policy, read_sources, read_supervisor_question
 from training.rules.policy import cycles, ring_sentence
 from training.rules.texts import (
@@ -127,7 +127,7 @@ def read_procedure(block: Block, defaults: Policy) -> tuple[ProcedureText, Block
         title=block.text("title"),
         area=block.text("area"),
         kind=block.choice("kind", PROCEDURE_KINDS),
-        equipment_kind=block.text("equipment_kind"),
+        equipment_kind=block.choice("equipment_kind", EQUIPMENT_KINDS),
         content=read_content(block),
         policy=read_policy(asks, defaults),
         role_sets=block.names("role_sets", "role set"),

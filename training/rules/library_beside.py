@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from training.rules.library_file import Block
+from training.rules.library_file import EQUIPMENT_KINDS, Block
 from training.rules.library_parts import rows_named
 from training.rules.texts import (
     Hands,
@@ -23,7 +23,7 @@ def read_task(block: Block) -> UpkeepTaskText:
     task = UpkeepTaskText(
         code=block.text("code"),
         title=block.text("title"),
-        equipment_kind=block.text("equipment_kind"),
+        equipment_kind=block.choice("equipment_kind", EQUIPMENT_KINDS),
         every_days=block.optional("every_days", int, 1),
         every_units=block.optional("every_units", int, 1),
         warn_days=block.value("warn_days", int, 0),
@@ -88,7 +88,7 @@ def check_reading(block: Block, reading: ReadingText) -> None:
 def read_site_fact(block: Block) -> SiteFactText:
     fact = SiteFactText(
         name=block.text("name"),
-        of=block.text("of"),
+        of=block.choice("of", EQUIPMENT_KINDS),
         write=block.text("write"),
         question=block.value("question", int, 0),
         sources=rows_named(block),

@@ -16,6 +16,10 @@ from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
 T = TypeVar("T")
 SITE_FACT = re.compile(r"\{([^{}]*)\}")
+EQUIPMENT_KINDS = (
+    "milling unit", "coolant tank", "coolant filter", "suction unit", "torque driver", "reference driver", "steriliser",
+    "dental unit", "dental-unit water line", "eyewash", "sharps tub", "shared tablet", "site",
+)  # fmt: skip
 KINDS: Mapping[type, str] = {
     str: "text",
     int: "a whole number",
