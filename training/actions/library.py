@@ -1,6 +1,7 @@
 """Bringing the procedure library into a practice: texts become drafts, tasks and walk-round questions become rows."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from typing import Any
 
 from django.db import transaction
 
@@ -8,7 +9,7 @@ from clinic import clock
 from clinic.models import Organisation, Person, SiteFact, UpkeepTask
 from training.models import Draft, Procedure, Version
 from training.rules.library import Library
-from training.rules.texts import ProcedureText, content_to_json, policy_to_json
+from training.rules.texts import ProcedureText, UpkeepTaskText, content_to_json, plain, policy_to_json
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,11 @@ def load_tasks(library: Library) -> int:
     for task in library.upkeep_tasks:
         UpkeepTask.objects.update_or_create(code=task.code, defaults=task_columns(task))
     return len(library.upkeep_tasks)
+
+
+def task_columns(task: UpkeepTaskText) -> dict[str, Any]:
+    names = ("title", "equipment_kind", "every_days", "every_units", "warn_days", "plan_units", "unit_word", "covered_by", "source")
+    return {name: getattr(task, name) for name in names} | {"readings": [plain(asdict(r)) for r in task.readings]}
 
 
 def load_site_facts(library: Library) -> int:

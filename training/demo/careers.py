@@ -186,7 +186,7 @@ class Careers:
         able = [
             person
             for key, person in self.cast.people.items()
-            if person in self.cast.supervisors(actor.site) and key != actor.key and person.is_at_work_on(day)
+            if person in self.cast.supervisors(actor.site, day) and key != actor.key and person.is_at_work_on(day)
             and self.founded_or_holds(key, code, day)
         ]  # fmt: skip
         return able[turn % len(able)] if able else None
@@ -215,7 +215,7 @@ class Careers:
         present = [self.cast.people[a.key] for a in self.learners(day) if a.site == site]
         if not present:
             return None
-        trainer = self.cast.supervisors(site)[0]
+        trainer = self.cast.supervisors(site, day)[0]
         with clock.standing_at(self.cast.scenario.instant(day, 13)):
             session = TaughtSession(
                 id=key_of("session", site, day, *codes), site=self.cast.sites[site], happened_on=day, days=[day.isoformat()],

@@ -10,10 +10,9 @@ from clinic.models import Organisation, OutsideWitness, UpkeepTask
 from training.demo.careers import Careers
 from training.demo.messes import Messes
 from training.demo.scenario import key_of, read_scenario
-from training.demo.setting_up import Cast, enter_person, set_up
+from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
 from training.demo.upkeep import Upkeep
 from training.rules.grants import spread
-from training.demo.setting_up import CARRIED
 from training.rules.library import read_library
 from training.spans import many_facts
 
@@ -66,6 +65,8 @@ def come_and_go(cast: Cast, week: int, monday: date) -> None:
         for actor in cast.scenario.people:
             if actor.week == week and week > 0:
                 enter_person(cast, actor)
+            if actor.supervises_week == week and week > 0:
+                give_authority(cast, actor, monday)
             if actor.leaves_week == week:
                 leave(cast.people[actor.key], monday + timedelta(days=4), by=cast.owner)
         if week == 28:

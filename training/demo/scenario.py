@@ -23,7 +23,7 @@ class Actor:
     role: str = ""
     posts: tuple[str, ...] = ()
     founding: bool = False
-    supervises: bool = False
+    supervises_week: int | None = None
     carried_over: bool = False
     inspector: bool = False
     leaves_week: int | None = None

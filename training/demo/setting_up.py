@@ -37,8 +37,10 @@ class Cast:
     def site_of(self, actor: Actor) -> Site:
         return self.sites[actor.site]
 
-    def supervisors(self, site: str) -> list[Person]:
-        return [self.people[a.key] for a in self.scenario.people if a.supervises and a.site == site]
+    def supervisors(self, site: str, day: date) -> list[Person]:
+        """Who has authority at the site on the day, besides the founding grants."""
+        rows = [a for a in self.scenario.people if a.site == site and a.supervises_week is not None]
+        return [self.people[a.key] for a in rows if self.scenario.day(a.supervises_week or 0) <= day]
 
 
 def set_up(scenario: Scenario, library: Library) -> Cast:
@@ -151,9 +153,15 @@ def found_the_chain(cast: Cast) -> None:
                 person, site, start, start + timedelta(days=330), by=cast.owner, procedures=codes, rests_on=FoundingGrant.RestsOn.VISIT,
                 detail="Two days with the visiting trainer in the week before the register started.", id=key_of("founding", actor.key),
             )  # fmt: skip
-        if actor.supervises and person:
-            giver = cast.people["arthur"]
-            grants.grant_authority(person, cast.site_of(actor), start, None, by=giver, procedures=codes, id=key_of("authority", actor.key))
+        if actor.supervises_week == 0:
+            give_authority(cast, actor, start)
+
+
+def give_authority(cast: Cast, actor: Actor, from_day: date) -> None:
+    grants.grant_authority(
+        cast.people[actor.key], cast.site_of(actor), from_day, None, by=cast.people["arthur"],
+        procedures=sorted(cast.procedures), id=key_of("authority", actor.key),
+    )  # fmt: skip
 
 
 CARRIED = ("P01", "P13", "P14", "P18", "P02", "P04", "P03", "P06", "P09", "P11")

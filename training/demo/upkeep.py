@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, time, timedelta
+from typing import Any
 
 from clinic import clock
 from clinic.actions.upkeep import log_entry, log_use
@@ -9,8 +10,6 @@ from clinic.models import Equipment, Person, UpkeepTask
 from training.demo.careers import Careers
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
-
-GOOD = {"number": "0", "yes-no": "yes", "text": "good"}
 
 
 @dataclass(slots=True)
@@ -70,5 +69,24 @@ class Upkeep:
         return self.cast.people[next(a for a in self.careers.learners(day) if a.site == unit.site.code).key]
 
 
-def good_readings(task: UpkeepTask) -> dict[str, str]:
-    return {reading["name"]: GOOD.get(reading.get("kind", "text"), "good") for reading in task.readings}
+def good_readings(task: UpkeepTask) -> dict[str, Any]:
+    return {reading["key"]: good_value(reading) for reading in task.readings}
+
+
+def good_value(reading: dict[str, Any]) -> Any:
+    """A value inside its limits, of the reading's kind."""
+    kind = reading["kind"]
+    if kind == "number":
+        return good_number(reading)
+    if kind in ("yes-no", "yes/no"):
+        return (reading["good"] or ["yes"])[0]
+    if kind == "choice":
+        return (reading["good"] or reading["choices"])[0]
+    return reading["total"] or "good"
+
+
+def good_number(reading: dict[str, Any]) -> Any:
+    if reading["low"] is not None:
+        return reading["low"] if reading["high"] is None else (reading["low"] + reading["high"]) / 2
+    top = reading["high"] if reading["high"] is not None else reading["below"]
+    return 1 if top is None else top / 5

@@ -1,0 +1,35 @@
+"""`manage.py serve`: the register on one computer, for everybody on its network."""
+
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from waitress import create_server
+
+from clinic.wsgi import application
+
+EXAMPLE = """example:
+  manage.py serve --host 0.0.0.0 --port 8000
+
+exit codes: 0 stopped by the user · 1 the port is taken, or the arguments are wrong"""
+
+
+class Command(BaseCommand):
+    help = "Serve the register (waitress, no further parts needed)."
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
+        return super().create_parser(prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--host", default="127.0.0.1", help="127.0.0.1: this computer only; 0.0.0.0: the network")
+        parser.add_argument("--port", type=int, default=8000, help="0: any free one")
+        parser.add_argument("--threads", type=int, default=6)
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        server = create_server(application, host=options["host"], port=options["port"], threads=options["threads"])
+        self.stdout.write(f"\nOpen http://{options['host']}:{server.effective_port}/  (Ctrl-C stops it)")
+        self.stdout.flush()
+        try:
+            server.run()
+        except KeyboardInterrupt:
+            self.stdout.write("Stopped.")
