@@ -1,0 +1,46 @@
+"""Frozen content: what a document says, kept as JSON with its digest, so that a reprint reads only that."""
+
+import hashlib
+import json
+from dataclasses import asdict, fields, is_dataclass
+from types import UnionType
+from typing import Any, Self, Union, get_args, get_origin, get_type_hints
+
+
+class Content:
+    """Base of every content dataclass. Fields: str, int, bool, None, lists, dicts and further content; days are ISO."""
+
+    def to_json(self) -> str:
+        """One spelling for equal content: sorted keys, no spaces."""
+        return json.dumps(asdict(self), sort_keys=True, ensure_ascii=False, separators=(",", ":"))  # type: ignore[call-overload]
+
+    @classmethod
+    def from_json(cls, text: str | bytes) -> Self:
+        """Raises ValueError for bad JSON, TypeError for a missing or unknown field."""
+        return cls.from_plain(json.loads(text))
+
+    @classmethod
+    def from_plain(cls, plain: dict[str, Any]) -> Self:
+        """The same from dicts and lists. Raises TypeError for a missing or unknown field."""
+        hints = get_type_hints(cls)
+        known = {field.name for field in fields(cls)}  # type: ignore[arg-type]
+        if unknown := set(plain) - known:
+            raise TypeError(f"{cls.__name__} has no field {', '.join(sorted(unknown))}.")
+        return cls(**{name: _value(hints[name], value) for name, value in plain.items()})
+
+    def digest(self) -> str:
+        """SHA-256 of the JSON, in hex."""
+        return hashlib.sha256(self.to_json().encode()).hexdigest()
+
+
+def _value(hint: Any, value: Any) -> Any:
+    if value is None:
+        return None
+    origin = get_origin(hint)
+    if origin is list:
+        return [_value(get_args(hint)[0], each) for each in value]
+    if origin in (Union, UnionType):
+        return _value(next(arg for arg in get_args(hint) if arg is not type(None)), value)
+    if is_dataclass(hint) and issubclass(hint, Content):  # type: ignore[arg-type]
+        return hint.from_plain(value)
+    return value

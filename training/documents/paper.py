@@ -1,0 +1,187 @@
+"""The paper every document is drawn on: sizes, margins, type, rules, the foot, and text that is only ever text."""
+
+import unicodedata
+from collections.abc import Iterable
+from datetime import date
+from functools import lru_cache
+from io import BytesIO
+from typing import BinaryIO
+
+import segno
+from reportlab.lib.colors import HexColor
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.units import mm
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfgen.canvas import Canvas
+
+from .fonts import has_glyph, register_fonts
+
+SIZES = {"A4": A4, "Letter": LETTER}
+INK, GREY, LINE, STEEL = HexColor("#14302b"), HexColor("#48605a"), HexColor("#9aa9a1"), HexColor("#dfe6e0")
+WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36")
+
+
+def new_canvas(buffer: BinaryIO, title: str, subject: str, paper: str, language: str = "en-GB") -> Canvas:
+    """A canvas that gives the same bytes for the same drawing. Paper: A4 or Letter. Raises KeyError for another."""
+    register_fonts()
+    canvas = Canvas(buffer, pagesize=SIZES[paper], initialFontName="R", invariant=1, lang=language, pageCompression=1)
+    canvas.setTitle(clean(title))
+    canvas.setSubject(clean(subject))
+    canvas.setAuthor("Millroom Register")
+    canvas.setCreator("Millroom Register")
+    return canvas
+
+
+def finish(canvas: Canvas, buffer: BytesIO, out: BinaryIO | None) -> bytes:
+    """Closes the document, writes it to `out` where given, and returns its bytes."""
+    canvas.save()
+    data = buffer.getvalue()
+    if out is not None:
+        out.write(data)
+    return data
+
+
+@lru_cache(maxsize=65536)
+def clean(words: str) -> str:
+    """What a person typed, as it can be drawn: composed letters, no control characters, a box for what has no glyph."""
+    composed = unicodedata.normalize("NFC", words)
+    spaced = "".join(" " if letter.isspace() or unicodedata.category(letter) == "Cc" else letter for letter in composed)
+    return "".join(letter if letter == " " or has_glyph(letter) else "?" for letter in spaced)
+
+
+@lru_cache(maxsize=65536)
+def width_of(words: str, font: str, size: float) -> float:
+    """Width in points."""
+    return float(pdfmetrics.stringWidth(words, font, size))
+
+
+def text(
+    c: Canvas,
+    x: float,
+    y: float,
+    words: str,
+    font: str = "R",
+    size: float = 10.5,
+    colour: HexColor = INK,
+    side: str = "left",
+) -> None:
+    """Draws one line. Side: left, right or centre of x."""
+    c.setFont(font, size)
+    c.setFillColor(colour)
+    draw = {"left": c.drawString, "right": c.drawRightString, "centre": c.drawCentredString}[side]
+    draw(x, y, clean(words))
+
+
+def fitted(words: str, width: float, font: str, size: float, least: float = 6) -> float:
+    """The largest size, not above `size`, at which one line of the words fits the width (never below `least`)."""
+    return max(least, min(size, size * width / max(width_of(clean(words), font, size), 0.1)))
+
+
+@lru_cache(maxsize=16384)
+def wrap(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple[str, ...]:
+    """Lines no wider than the width; a word longer than a line is cut."""
+    lines, line, used, space = [], "", 0.0, width_of(" ", font, size)
+    for word in _pieces(clean(words), width, font, size):
+        wide = width_of(word, font, size)
+        if line and used + space + wide > width:
+            lines.append(line)
+            line, used = word, wide
+        else:
+            used += wide + (space if line else 0)
+            line = f"{line} {word}" if line else word
+    return (*lines, line)
+
+
+def _pieces(words: str, width: float, font: str, size: float) -> Iterable[str]:
+    for word in words.split():
+        while width_of(word, font, size) > width and len(word) > 1:
+            cut = max(1, int(len(word) * width / width_of(word, font, size)))
+            while cut > 1 and width_of(word[:cut], font, size) > width:
+                cut -= 1
+            yield word[:cut]
+            word = word[cut:]
+        yield word
+
+
+def flow(
+    c: Canvas,
+    x: float,
+    y: float,
+    words: str,
+    width: float,
+    font: str = "R",
+    size: float = 10.5,
+    lead: float = 1.3,
+    colour: HexColor = INK,
+) -> float:
+    """Draws wrapped lines from y downward; returns where the next line would stand."""
+    for line in wrap(words, width, font, size):
+        text(c, x, y, line, font, size, colour)
+        y -= size * lead
+    return y
+
+
+def rule(c: Canvas, x: float, y: float, right: float, heavy: bool = False) -> None:
+    """1.2 pt ink opens a part, 0.5 pt grey parts rows."""
+    c.setStrokeColor(INK if heavy else LINE)
+    c.setLineWidth(1.2 if heavy else 0.5)
+    c.line(x, y, right, y)
+
+
+def punch(c: Canvas, height: float) -> None:
+    """Two ticks at the paper's edge, 80 mm apart, where the holes go."""
+    for y in (height / 2 - 40 * mm, height / 2 + 40 * mm):
+        rule(c, 0, y, 3 * mm)
+
+
+def steel(c: Canvas, x: float, y: float, width: float) -> None:
+    """The steel rule under a head."""
+    c.setFillColor(STEEL)
+    c.rect(x, y - 3.2 * mm, width, 3.2 * mm, stroke=0, fill=1)
+    rule(c, x, y, x + width, heavy=True)
+    c.setLineWidth(0.5)
+    for n in range(int(width / (2.5 * mm)) + 1):
+        c.line(x + n * 2.5 * mm, y, x + n * 2.5 * mm, y - (2.6 if n % 5 else 5))
+
+
+def steel_days(c: Canvas, x: float, y: float, width: float, first: date, last: date, height: float = 7 * mm) -> None:
+    """The steel rule as the scale of what hangs below it: a tick at each month, named where there is room."""
+    c.setFillColor(STEEL)
+    c.rect(x, y - height, width, height, stroke=0, fill=1)
+    rule(c, x, y, x + width, heavy=True)
+    months = (last.year - first.year) * 12 + last.month - first.month + 1
+    every = max(1, -(-months * 26 // int(width)))
+    for n in range(months + 1):
+        index = first.year * 12 + first.month - 1 + n
+        day = date(index // 12, index % 12 + 1, 1)
+        if first <= day <= last:
+            at = x + width * (day - first).days / max((last - first).days, 1)
+            c.setStrokeColor(INK)
+            c.setLineWidth(0.9)
+            c.line(at, y, at, y - 7)
+            if n % every == 0 and at < x + width - 22:
+                text(c, at + 2.5, y - height + 5, str(day.year) if day.month == 1 else f"{day:%b}", "M", 7.5)
+
+
+def qr(c: Canvas, data: str, x: float, y: float, size: float) -> None:
+    """A code square drawn as one path, with its quiet zone inside the size."""
+    rows = tuple(segno.make(data, error="m", micro=False).matrix_iter(scale=1, border=2))
+    unit, path = size / len(rows), c.beginPath()
+    for i, row in enumerate(rows):
+        for j, dark in enumerate(row):
+            if dark:
+                path.rect(x + j * unit, y + size - (i + 1) * unit, unit + 0.05, unit + 0.05)
+    c.setFillColor(INK)
+    c.drawPath(path, stroke=0, fill=1)
+
+
+def said(iso: str) -> str:
+    """2 December 2026."""
+    day = date.fromisoformat(iso[:10])
+    return f"{day.day} {day:%B %Y}"
+
+
+def short(iso: str) -> str:
+    """2 Dec 2026, with the time where there is one."""
+    day = date.fromisoformat(iso[:10])
+    return f"{day.day} {day:%b %Y}" + (f", {iso[11:16]}" if len(iso) > 10 else "")
