@@ -92,13 +92,19 @@ def end_sessions(account: Account) -> int:
 def prove(sign_in_name: str, password: str, *, site: Site) -> Account:
     """Who is signing, proved again by name and password (rows E-19 to E-21). Every try is kept; five misses in fifteen
     minutes shut signing for that account for as long."""
-    account = Account.objects.select_related("person__home_site").filter(sign_in_name__iexact=sign_in_name.strip()).first()
+    account = (
+        Account.objects.select_related("person__home_site").filter(sign_in_name__iexact=sign_in_name.strip()).first()
+    )
     if account is None or not AtWork().user_can_authenticate(account):
-        raise Refused(Refusal("Name and password do not belong together.", "Type your own sign-in name.", "sign_in_name"))
+        raise Refused(
+            Refusal("Name and password do not belong together.", "Type your own sign-in name.", "sign_in_name")
+        )
     since = clock.now() - WITHIN
     missed = account.signing_attempts.filter(at__gt=since, succeeded=False).count()
     if missed >= TRIES:
-        raise Refused(Refusal("Too many wrong passwords for signing.", "Wait fifteen minutes, or ask the owner.", "password"))
+        raise Refused(
+            Refusal("Too many wrong passwords for signing.", "Wait fifteen minutes, or ask the owner.", "password")
+        )
     right = account.check_password(password)
     SigningAttempt.objects.create(account=account, at=clock.now(), succeeded=right, site=site)
     if not right:

@@ -130,5 +130,3 @@ def who_may(verb: May, site: Site, on: date) -> QuerySet[Person]:
     keys = {key for source in SOURCES for key in source.backward(verb, site, on)}
     at_work = Q(last_day__isnull=True) | Q(last_day__gte=on)
     return Person.objects.filter(at_work, pk__in=keys).by_name()
-
-

@@ -90,7 +90,9 @@ def check_correction(fact: Fact) -> None:
         Refusal("That fact was already corrected.", "Correct the fact that stands in its place.")
         if Seal.objects.filter(corrects=fact.corrects).exists()
         else None,
-        Refusal("A correction needs its reason.", "Say in a few words what was wrong.", "reason") if not fact.reason else None,
+        Refusal("A correction needs its reason.", "Say in a few words what was wrong.", "reason")
+        if not fact.reason
+        else None,
     )
 
 
@@ -130,7 +132,9 @@ def void(fact: Fact, *, by: Person, reason: str, id: Any = None) -> Voiding:
     return record(voiding, by=by)
 
 
-def note_change(row: models.Model, before: dict[str, Any], after: dict[str, Any], *, site: Site, by: Person | None, said: str) -> Change:
+def note_change(
+    row: models.Model, before: dict[str, Any], after: dict[str, Any], *, site: Site, by: Person | None, said: str
+) -> Change:
     """Record what was changed in reference data. Called in the transaction that changes it."""
     return record(
         Change(

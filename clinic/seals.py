@@ -33,7 +33,9 @@ def check_site(site: Site) -> list[Break]:
     seals = Seal.objects.of_site(site)
     last = seals.last()
     if last and (last.position, last.digest) != (site.last_position, site.last_digest):
-        breaks.append(Break(last.position, last.kind, str(last.fact), "the chain does not end where the site says it ends"))
+        breaks.append(
+            Break(last.position, last.kind, str(last.fact), "the chain does not end where the site says it ends")
+        )
     return breaks + list(unsealed_facts(site))
 
 
@@ -42,7 +44,9 @@ def broken_links(site: Site) -> Iterator[Break]:
     for batch in batches(site):
         contents = contents_of(batch)
         for row in batch:
-            yield from (Break(row.position, row.kind, str(row.fact), says) for says in wrong(row, contents, previous, expected))
+            yield from (
+                Break(row.position, row.kind, str(row.fact), says) for says in wrong(row, contents, previous, expected)
+            )
             previous, expected = row.digest, row.position + 1
 
 
@@ -58,7 +62,11 @@ def contents_of(batch: list[Seal]) -> dict[str, str]:
     found: dict[str, str] = {}
     for kind, model in fact_models().items():
         ids = [row.fact for row in batch if row.kind == kind]
-        found |= {str(fact.pk): digest(fact.sealed_content()) for fact in model._default_manager.filter(pk__in=ids)} if ids else {}
+        found |= (
+            {str(fact.pk): digest(fact.sealed_content()) for fact in model._default_manager.filter(pk__in=ids)}
+            if ids
+            else {}
+        )
     return found
 
 

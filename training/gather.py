@@ -44,7 +44,9 @@ def programme(organisation: Organisation) -> dict[str, facts.ProcedureFacts]:
     return {p.code: procedure_facts(p, versions[p.pk], retired.get(p.pk)) for p in Procedure.objects.of(organisation)}
 
 
-def procedure_facts(row: Procedure, versions: list[facts.VersionFact], retired: Retirement | None) -> facts.ProcedureFacts:
+def procedure_facts(
+    row: Procedure, versions: list[facts.VersionFact], retired: Retirement | None
+) -> facts.ProcedureFacts:
     return facts.ProcedureFacts(
         code=row.code,
         versions=tuple(versions),
@@ -132,14 +134,28 @@ def collect(
 def common(row: tuple[Any, ...]) -> dict[str, Any]:
     """The columns that every fact has, in the order of COMMON."""
     pk, day, at, recorded_at, corrects = row[:5]
-    return {"id": str(pk), "day": day, "at": at, "recorded_at": recorded_at, "corrects": str(corrects) if corrects else None}
+    return {
+        "id": str(pk),
+        "day": day,
+        "at": at,
+        "recorded_at": recorded_at,
+        "corrects": str(corrects) if corrects else None,
+    }
 
 
 Found = Iterable[tuple[Key, facts.Fact]]
 
 
 def observed(people: list[UUID]) -> Found:
-    columns = ("person_id", "version__procedure__code", "version__number", "purpose", "method", "outcome", "critical_miss")
+    columns = (
+        "person_id",
+        "version__procedure__code",
+        "version__number",
+        "purpose",
+        "method",
+        "outcome",
+        "critical_miss",
+    )
     rows = Observation.objects.filter(person__in=people)
     more = ("observer_id", "witness_id", "marks", "version__critical_when")
     for row in rows.values_list(*COMMON, *columns, *more):

@@ -100,14 +100,28 @@ def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Perso
             yield organisation, members[start : start + BATCH]
 
 
-def computed(organisation: Organisation, people: Collection[Person], known_by: Any = None) -> dict[str, dict[str, Standing]]:
+def computed(
+    organisation: Organisation, people: Collection[Person], known_by: Any = None
+) -> dict[str, dict[str, Standing]]:
     """Standing of each person in each procedure, straight from the facts."""
     program = gather.programme(organisation)
     found = gather.people_facts(organisation, people, known_by)
     return {pk: timelines(program, facts, known_by=known_by) for pk, facts in found.items()}
 
 
-STANDING = ("person_id", "procedure_id", "first", "after", "state", "usable", "basis", "cause", "ends_on", "ends_because", "ends_by")
+STANDING = (
+    "person_id",
+    "procedure_id",
+    "first",
+    "after",
+    "state",
+    "usable",
+    "basis",
+    "cause",
+    "ends_on",
+    "ends_because",
+    "ends_by",
+)
 EVIDENCE = ("person_id", "procedure_id", "first", "after", "evidence")
 Row = tuple[Any, ...]
 
@@ -127,7 +141,9 @@ def rows_wanted(model: Any, person: Person, procedure: Procedure, standing: Stan
     ]  # fmt: skip
 
 
-def write(model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, Procedure], wanted: Any) -> None:
+def write(
+    model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, Procedure], wanted: Any
+) -> None:
     """Replace only what differs: most facts touch one procedure of one person."""
     stored = stored_rows(model, columns, people)
     fresh = {
@@ -142,7 +158,9 @@ def write(model: Any, columns: tuple[str, ...], people: list[Person], procedures
     for person_id, procedure_id in changed:
         where |= Q(person=person_id, procedure=procedure_id)
     model.objects.filter(where).delete()
-    model.objects.bulk_create(model(**dict(zip(columns, row, strict=True))) for key in changed for row in fresh.get(key, []))
+    model.objects.bulk_create(
+        model(**dict(zip(columns, row, strict=True))) for key in changed for row in fresh.get(key, [])
+    )
 
 
 def stored_rows(model: Any, columns: tuple[str, ...], people: Collection[Person]) -> dict[Any, list[Row]]:
@@ -166,7 +184,7 @@ def differences(organisation: Organisation) -> list[str]:
                 for code, standing in wanted[str(person.pk)].items():
                     rows = rows_wanted(model, person, procedures[code], standing)
                     if sorted(rows) != sorted(stored.get((person.pk, procedures[code].pk), [])):
-                        found.append(f"{person.printed_name}, {code}: {model._meta.verbose_name} differs from the facts")
+                        found.append(
+                            f"{person.printed_name}, {code}: {model._meta.verbose_name} differs from the facts"
+                        )
     return found
-
-

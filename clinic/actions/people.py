@@ -36,11 +36,15 @@ def change_person(person: Person, before: dict[str, str], *, by: Person) -> Pers
 
 
 @transaction.atomic
-def give_role(person: Person, site: Site, role: JobRole, from_day: date, *, by: Person | None, to_day: date | None = None) -> RoleHeld:
+def give_role(
+    person: Person, site: Site, role: JobRole, from_day: date, *, by: Person | None, to_day: date | None = None
+) -> RoleHeld:
     """A person holds a job role from a day (and until one, where it is known)."""
     overlapping = RoleHeld.objects.filter(person=person, site=site, job_role=role).held_in(from_day, to_day or date.max)
     refuse_if(
-        Refusal(f"{person} already holds {role} in those days.", "End that one first, or choose a later day.", "from_day")
+        Refusal(
+            f"{person} already holds {role} in those days.", "End that one first, or choose a later day.", "from_day"
+        )
         if overlapping.exists()
         else None,
         Refusal("The role ends before it starts.", "Choose a last day on or after the first.", "to_day")
@@ -81,7 +85,12 @@ def leave(person: Person, last: date, *, by: Person) -> Person:
         end_role(held, last, by=by)
     person.appointments.filter(to_day__isnull=True, from_day__lte=last).update(to_day=last)
     note_change(
-        person, before, staff_facts(person), site=person.home_site, by=by, said=f"{person} leaves, last day {last:%-d %b %Y}"
+        person,
+        before,
+        staff_facts(person),
+        site=person.home_site,
+        by=by,
+        said=f"{person} leaves, last day {last:%-d %b %Y}",
     )
     account = Account.objects.filter(person=person).first()
     if account:
@@ -94,7 +103,11 @@ def appoint(appointment: Appointment, *, at: Site, by: Person | None) -> Appoint
     """Give somebody a post from a day."""
     appointment.save(force_insert=True)
     said = f"{appointment.person} appointed {appointment.get_post_display()} from {appointment.from_day:%-d %b %Y}"
-    facts = {"post": appointment.post, "site": str(appointment.site or "every site"), "from_day": str(appointment.from_day)}
+    facts = {
+        "post": appointment.post,
+        "site": str(appointment.site or "every site"),
+        "from_day": str(appointment.from_day),
+    }
     note_change(appointment, {}, facts, site=at, by=by, said=said)
     return appointment
 
@@ -137,7 +150,11 @@ def enter_witness(witness: OutsideWitness, *, at: Site, by: Person) -> OutsideWi
     """Somebody without an account who watched, and how it was checked who they are."""
     with transaction.atomic():
         witness.save(force_insert=True)
-        facts = {"printed_name": witness.printed_name, "qualification": witness.qualification, "comes_from": witness.comes_from}
+        facts = {
+            "printed_name": witness.printed_name,
+            "qualification": witness.qualification,
+            "comes_from": witness.comes_from,
+        }
         note_change(witness, {}, facts, site=at, by=by, said=f"Outside witness {witness.printed_name} entered")
     return witness
 

@@ -29,7 +29,9 @@ class ChoosePassword(SetPasswordForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["new_password1"].label = "New password"
-        self.fields["new_password1"].help_text = "At least 15 characters. Three or four words that only you would put together are good."
+        self.fields[
+            "new_password1"
+        ].help_text = "At least 15 characters. Three or four words that only you would put together are good."
         self.fields["new_password2"].label = "The same password again"
         self.fields["new_password2"].help_text = ""
         self.helper = with_button(self, "Set the password")

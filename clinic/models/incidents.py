@@ -25,7 +25,9 @@ class Incident(Fact):
 
     kind = models.CharField(max_length=20, choices=Kind)
     contaminated = models.CharField(max_length=10, choices=Contaminated, blank=True)
-    item = models.CharField(max_length=120, blank=True, help_text="Kind and brand of the item, or “none” or “unknown” (O-09).")
+    item = models.CharField(
+        max_length=120, blank=True, help_text="Kind and brand of the item, or “none” or “unknown” (O-09)."
+    )
     place = models.CharField(max_length=120)
     how = models.TextField(help_text="How it happened. No names.")
     equipment = models.ForeignKey(Equipment, models.PROTECT, null=True, blank=True, related_name="incidents")

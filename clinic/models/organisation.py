@@ -62,7 +62,9 @@ class SiteSetting(Fact):
         SPORE_RECALL_REACH = "recall reach", "Days back that a recall reaches"
 
     name = models.CharField(max_length=40, choices=Name)
-    about = models.CharField(max_length=40, blank=True, db_comment="Procedure or task code where the setting is for one")
+    about = models.CharField(
+        max_length=40, blank=True, db_comment="Procedure or task code where the setting is for one"
+    )
     value = models.IntegerField()
     source = models.CharField(max_length=200, blank=True)
 

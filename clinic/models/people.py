@@ -53,7 +53,9 @@ class Person(models.Model):
     family_name = models.CharField(max_length=80)
     staff_number = models.CharField(max_length=30, blank=True)
     email = models.EmailField(blank=True)
-    language = models.CharField(max_length=20, blank=True, help_text="Language they learn in, where it is not the site’s.")
+    language = models.CharField(
+        max_length=20, blank=True, help_text="Language they learn in, where it is not the site’s."
+    )
     last_day = models.DateField(null=True, blank=True, help_text="The last day worked, once it is known.")
     working_days = models.CharField(max_length=7, blank=True, help_text="Monday first; empty: as the site.")
 
@@ -102,7 +104,8 @@ class RoleHeld(models.Model):
         indexes = [models.Index(fields=["site", "from_day"]), models.Index(fields=["person", "from_day"])]
         constraints = [
             models.CheckConstraint(
-                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")), name="role_held_ends_after_start"
+                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")),
+                name="role_held_ends_after_start",
             )
         ]
 
@@ -132,7 +135,8 @@ class Appointment(models.Model):
         ordering = ["from_day", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")), name="appointment_ends_after_start"
+                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")),
+                name="appointment_ends_after_start",
             )
         ]
 
@@ -217,4 +221,7 @@ class SigningAttempt(models.Model):
 
 def staff_facts(person: Person) -> dict[str, Any]:
     """The columns of a person that a `Change` records."""
-    return {name: str(getattr(person, name) or "") for name in ("given_name", "family_name", "staff_number", "email", "last_day")}
+    return {
+        name: str(getattr(person, name) or "")
+        for name in ("given_name", "family_name", "staff_number", "email", "last_day")
+    }

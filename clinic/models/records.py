@@ -56,7 +56,9 @@ class Fact(models.Model):
 
     def sealed_content(self) -> dict[str, Any]:
         """What the seal covers: every column, and every row that belongs to the fact."""
-        children = {name: [row.own_content() for row in getattr(self, name).order_by("pk")] for name in self.sealed_children}
+        children = {
+            name: [row.own_content() for row in getattr(self, name).order_by("pk")] for name in self.sealed_children
+        }
         return self.own_content() | children
 
 
@@ -84,7 +86,9 @@ class Voiding(Fact):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(corrects__isnull=False) & ~Q(reason=""), name="voiding_names_and_reasons")
+            models.CheckConstraint(
+                condition=Q(corrects__isnull=False) & ~Q(reason=""), name="voiding_names_and_reasons"
+            )
         ]
 
 

@@ -86,5 +86,3 @@ class FollowUp(Fact):
 class FollowUpClosed(Fact):
     follow_up = models.ForeignKey(FollowUp, models.PROTECT, related_name="closings")
     entry = models.ForeignKey(UpkeepEntry, models.PROTECT, null=True, related_name="+")
-
-

@@ -20,9 +20,13 @@ def grant_authority(
 ) -> Authority:  # fmt: skip
     """May observe and sign for these procedures or areas at the site, from a day to a day (both good)."""
     refuse_if(
-        Refusal("Nothing is covered.", "Choose procedures, or an area.", "procedures") if not (procedures or areas) else None,
+        Refusal("Nothing is covered.", "Choose procedures, or an area.", "procedures")
+        if not (procedures or areas)
+        else None,
         Refusal("It ends before it starts.", "Choose a later last day.", "to_day") if last and last < first else None,
-        Refusal("Nobody grants authority to himself or herself.", "Let another owner grant it.", "person") if by == person else None,
+        Refusal("Nobody grants authority to himself or herself.", "Let another owner grant it.", "person")
+        if by == person
+        else None,
     )
     return record(
         Authority(
@@ -60,11 +64,21 @@ def found(
     early = not_in_force(person, procedures, first)
     refuse_if(
         Refusal("Nothing is covered.", "Choose procedures.", "procedures") if not procedures else None,
-        Refusal("Say what it rests on.", "Name the visit, the course or the declaration and its day.", "detail") if not detail.strip() else None,
-        Refusal("It would last too long.", f"The last day can be {latest:%-d %b %Y} at most.", "to_day") if last > latest else None,
+        Refusal("Say what it rests on.", "Name the visit, the course or the declaration and its day.", "detail")
+        if not detail.strip()
+        else None,
+        Refusal("It would last too long.", f"The last day can be {latest:%-d %b %Y} at most.", "to_day")
+        if last > latest
+        else None,
         Refusal("It ends before it starts.", "Choose a later last day.", "to_day") if last < first else None,
-        Refusal(f"A sign-off is alive for {', '.join(alive)}.", "Leave these out: they need no founding.", "procedures") if alive else None,
-        Refusal(f"No version is in force that day for {', '.join(early)}.", "Put a version in force first.", "procedures") if early else None,
+        Refusal(f"A sign-off is alive for {', '.join(alive)}.", "Leave these out: they need no founding.", "procedures")
+        if alive
+        else None,
+        Refusal(
+            f"No version is in force that day for {', '.join(early)}.", "Put a version in force first.", "procedures"
+        )
+        if early
+        else None,
     )
     return record(
         FoundingGrant(
@@ -133,5 +147,3 @@ def carry_over_all(papers: Sequence[PaperRecord], site: Site, *, by: Person) -> 
     """All of them, or none."""
     with transaction.atomic(), many_facts():
         return [carry_over(paper, site, by=by) for paper in papers]
-
-

@@ -53,7 +53,17 @@ def load_tasks(library: Library) -> int:
 
 
 def task_columns(task: UpkeepTaskText) -> dict[str, Any]:
-    names = ("title", "equipment_kind", "every_days", "every_units", "warn_days", "plan_units", "unit_word", "covered_by", "source")
+    names = (
+        "title",
+        "equipment_kind",
+        "every_days",
+        "every_units",
+        "warn_days",
+        "plan_units",
+        "unit_word",
+        "covered_by",
+        "source",
+    )
     return {name: getattr(task, name) for name in names} | {"readings": [plain(asdict(r)) for r in task.readings]}
 
 

@@ -20,13 +20,20 @@ def require(
     """A job role needs a procedure from a day. `site` empty: everywhere. `at`: where the change is recorded."""
     overlapping = Requirement.objects.in_force(from_day).filter(job_role=role, procedure=procedure, site=site)
     refuse_if(
-        Refusal(f"{role} already needs {procedure}.", "End that requirement first.", "procedure") if overlapping.exists() else None
+        Refusal(f"{role} already needs {procedure}.", "End that requirement first.", "procedure")
+        if overlapping.exists()
+        else None
     )
     row = Requirement.objects.create(
         job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day
     )
     if at is not None:
-        facts = {"job_role": role.title, "procedure": procedure.code, "days_allowed": days_allowed, "from_day": str(from_day)}
+        facts = {
+            "job_role": role.title,
+            "procedure": procedure.code,
+            "days_allowed": days_allowed,
+            "from_day": str(from_day),
+        }
         note_change(row, {}, facts, site=at, by=by, said=f"{role} needs {procedure} from {from_day:%-d %b %Y}")
     return row
 
@@ -35,11 +42,20 @@ def require(
 def end_requirement(row: Requirement, last: date, *, at: Site, by: Person) -> Requirement:
     """The last day on which the role needs it."""
     refuse_if(
-        Refusal("It would end before it began.", f"Choose {row.from_day:%-d %b %Y} or later.", "to_day") if last < row.from_day else None
+        Refusal("It would end before it began.", f"Choose {row.from_day:%-d %b %Y} or later.", "to_day")
+        if last < row.from_day
+        else None
     )
     row.to_day = last
     row.save(update_fields=["to_day"])
-    note_change(row, {"to_day": ""}, {"to_day": str(last)}, site=at, by=by, said=f"{row}: no longer needed after {last:%-d %b %Y}")
+    note_change(
+        row,
+        {"to_day": ""},
+        {"to_day": str(last)},
+        site=at,
+        by=by,
+        said=f"{row}: no longer needed after {last:%-d %b %Y}",
+    )
     return row
 
 

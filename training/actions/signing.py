@@ -16,6 +16,7 @@ from training.rules import signing
 from training.rules.elements import Element, elements
 from training.rules.evidence import EvidenceDetail
 from training.rules.facts import CheckTaken, Mark, Observed
+from training.rules.order import with_prerequisites
 from training.rules.standing import Standing, evidence_on, timelines, valid_until_if_signed
 
 MEANING = "Responsibility: I state that this person may do this procedure here without supervision."
@@ -48,7 +49,8 @@ class Ground:
 
 def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day: date) -> Ground:
     """Read the facts of both people once and ask the rules."""
-    program = gather.programme(procedure.organisation)
+    whole = gather.programme(procedure.organisation)
+    program = with_prerequisites(whole, procedure.code)
     found = gather.people_facts(procedure.organisation, [person, signer])
     standing = timelines(program, found[str(person.pk)])[procedure.code]
     signers = timelines(program, found[str(signer.pk)])[procedure.code]
@@ -62,7 +64,7 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
         detail=detail,
         checked=version is not None and InstructionsCheck.objects.live().filter(version=version).exists(),
     )
-    six = elements_of(standing, detail, program[procedure.code].versions[-1].policy.upkeep_covered)
+    six = elements_of(standing, detail, version.asks.upkeep_covered if version else ())
     return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)
 
 
@@ -116,12 +118,17 @@ def sign_off(
     )
 
 
-def withdraw(person: Person, procedure: Procedure, reason: str, *, site: Site, by: Person, id: UUID | None = None) -> Withdrawal:
+def withdraw(
+    person: Person, procedure: Procedure, reason: str, *, site: Site, by: Person, id: UUID | None = None
+) -> Withdrawal:
     """From now on the person may not work alone in it. The reason is about the work; no incident is ever named."""
     today = clock.today(site.time_zone)
     refuse_if(
         Refusal("Say why.", "Name what was seen, in a sentence.", "reason") if not reason.strip() else None,
-        Refusal("Only somebody with authority withdraws.", "Ask a supervisor with authority for this procedure, or the owner.")
+        Refusal(
+            "Only somebody with authority withdraws.",
+            "Ask a supervisor with authority for this procedure, or the owner.",
+        )
         if not has_authority(by, procedure, site, today)
         else None,
     )
@@ -132,5 +139,3 @@ def withdraw(person: Person, procedure: Procedure, reason: str, *, site: Site, b
         ),
         by=by,
     )  # fmt: skip
-
-

@@ -18,7 +18,7 @@ from training.rules.check import needs_talk, passed
 
 def shuffled(version: Version, seed: str) -> list[dict[str, Any]]:
     """The questions with their options in an order that the seed decides: a reload shows the same order."""
-    order = random.Random(seed)  # noqa: S311 - a shuffle, not a secret
+    order = random.Random(seed)
     asked = []
     for question in version.text.questions:
         options = list(question.options)
@@ -31,15 +31,25 @@ def tries_on(person: Person, version: Version, day: date) -> tuple[int, int]:
     """Failed tries of the day since the last talk, and all tries of the day."""
     rows = KnowledgeResult.objects.live().filter(person=person, version__procedure=version.procedure, happened_on=day)
     failed = rows.filter(passed=False)
-    talk = TalkedThrough.objects.live().filter(
-        person=person, version__procedure=version.procedure, happened_on=day
-    ).order_by("-recorded_at").first()
+    talk = (
+        TalkedThrough.objects.live()
+        .filter(person=person, version__procedure=version.procedure, happened_on=day)
+        .order_by("-recorded_at")
+        .first()
+    )
     since = failed.filter(recorded_at__gt=talk.recorded_at) if talk else failed
     return since.count(), rows.count()
 
 
 def take_check(
-    version: Version, person: Person, answers: dict[str, str], *, site: Site, seed: str, by: Person, id: UUID | None = None
+    version: Version,
+    person: Person,
+    answers: dict[str, str],
+    *,
+    site: Site,
+    seed: str,
+    by: Person,
+    id: UUID | None = None,
 ) -> KnowledgeResult:
     """Record one try. `answers` maps question keys to the option chosen, in its words."""
     today = clock.today(site.time_zone)
@@ -75,7 +85,15 @@ def talk_through(version: Version, person: Person, *, site: Site, by: Person, id
         else None
     )
     return record(
-        TalkedThrough(id=id or uuid4(), site=site, happened_on=today, happened_at=clock.time_of_day(site.time_zone), version=version, person=person, by=by),
+        TalkedThrough(
+            id=id or uuid4(),
+            site=site,
+            happened_on=today,
+            happened_at=clock.time_of_day(site.time_zone),
+            version=version,
+            person=person,
+            by=by,
+        ),
         by=by,
     )
 
@@ -104,4 +122,3 @@ def job_titles(people: Sequence[Person], day: date) -> dict[Any, str]:
     for held in RoleHeld.objects.held_on(day).filter(person__in=people).select_related("job_role"):
         titles.setdefault(held.person_id, []).append(held.job_role.title)
     return {pk: ", ".join(sorted(set(words))) for pk, words in titles.items()}
-

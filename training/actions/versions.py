@@ -27,7 +27,9 @@ def start_draft(procedure: Procedure, *, by: Person) -> Draft:
         return draft
     version = newest(procedure)
     if version is None:
-        raise Refused(Refusal("There is no text yet to draft from.", "Load the library, or write the first text there."))
+        raise Refused(
+            Refusal("There is no text yet to draft from.", "Load the library, or write the first text there.")
+        )
     return Draft.objects.create(
         procedure=procedure, content=version.content, policy=version.policy, author=by, updated_at=clock.now()
     )
@@ -49,7 +51,10 @@ def faults(draft: Draft) -> list[Refusal]:
     program = gather.programme(draft.procedure.organisation)
     edges = {(p.code, needed) for p in program.values() for v in p.versions for needed in v.policy.prerequisites}
     unknown = [needed for needed in policy.prerequisites if needed not in program]
-    found += [Refusal(f"Prerequisite {needed} is not in this practice.", "Take it out, or load it first.") for needed in unknown]
+    found += [
+        Refusal(f"Prerequisite {needed} is not in this practice.", "Take it out, or load it first.")
+        for needed in unknown
+    ]
     found += [Refusal(says) for says in cycle_faults(edges | {(code, needed) for needed in policy.prerequisites})]
     if newest(draft.procedure) and not draft.change_note:
         found.append(Refusal("What changed is not said.", "Write a change note in a sentence.", "change_note"))
@@ -71,11 +76,19 @@ def approve(draft: Draft, from_day: date, *, site: Site, by: Person, id: UUID | 
     before, today = newest(draft.procedure), clock.today(site.time_zone)
     refuse_if(
         *faults(draft),
-        Refusal("The draft is not submitted.", "Its author submits it first.") if draft.state != Draft.State.SUBMITTED else None,
-        Refusal("A version is in force from its approval on, not before.", f"Choose {today:%-d %b %Y} or later.", "from_day")
+        Refusal("The draft is not submitted.", "Its author submits it first.")
+        if draft.state != Draft.State.SUBMITTED
+        else None,
+        Refusal(
+            "A version is in force from its approval on, not before.", f"Choose {today:%-d %b %Y} or later.", "from_day"
+        )
         if from_day < today
         else None,
-        Refusal("It would be in force before the version it follows.", f"Choose a day after {before.in_force_from:%-d %b %Y}.", "from_day")
+        Refusal(
+            "It would be in force before the version it follows.",
+            f"Choose a day after {before.in_force_from:%-d %b %Y}.",
+            "from_day",
+        )
         if before and from_day <= before.in_force_from
         else None,
     )
@@ -97,7 +110,9 @@ def approve(draft: Draft, from_day: date, *, site: Site, by: Person, id: UUID | 
     return record(version, by=by)
 
 
-def check_instructions(version: Version, title: str, edition: str, *, site: Site, by: Person, id: UUID | None = None) -> InstructionsCheck:
+def check_instructions(
+    version: Version, title: str, edition: str, *, site: Site, by: Person, id: UUID | None = None
+) -> InstructionsCheck:
     """A named person has held the version against the maker's instructions of the unit."""
     return record(
         InstructionsCheck(
@@ -108,10 +123,14 @@ def check_instructions(version: Version, title: str, edition: str, *, site: Site
     )  # fmt: skip
 
 
-def retire(procedure: Procedure, from_day: date, reason: str, *, site: Site, by: Person, id: UUID | None = None) -> Retirement:
+def retire(
+    procedure: Procedure, from_day: date, reason: str, *, site: Site, by: Person, id: UUID | None = None
+) -> Retirement:
     """From the day it is no longer taught, and no longer counts as a prerequisite. Sign-offs live on to their last day."""
     refuse_if(
-        Refusal("It is retired already.", "Nothing to do.") if Retirement.objects.live().filter(procedure=procedure).exists() else None,
+        Refusal("It is retired already.", "Nothing to do.")
+        if Retirement.objects.live().filter(procedure=procedure).exists()
+        else None,
         Refusal("Say why it is retired.", "One sentence is enough.", "reason") if not reason.strip() else None,
     )
     return record(

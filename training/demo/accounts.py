@@ -7,7 +7,32 @@ from django.contrib.auth.hashers import make_password
 from clinic.actions.people import open_account
 from clinic.models import Account, Organisation, Person
 
-WORDS = "amber anvil basalt birch cobalt copper ember fennel flint harbour hazel indigo juniper linen maple onyx pepper quartz saffron slate sorrel thistle velvet walnut".split()
+WORDS = [
+    "amber",
+    "anvil",
+    "basalt",
+    "birch",
+    "cobalt",
+    "copper",
+    "ember",
+    "fennel",
+    "flint",
+    "harbour",
+    "hazel",
+    "indigo",
+    "juniper",
+    "linen",
+    "maple",
+    "onyx",
+    "pepper",
+    "quartz",
+    "saffron",
+    "slate",
+    "sorrel",
+    "thistle",
+    "velvet",
+    "walnut",
+]
 
 
 def passphrase() -> str:
@@ -29,7 +54,9 @@ def open_accounts(organisation: Organisation) -> str:
 def who_signs_in(organisation: Organisation) -> list[tuple[str, str]]:
     """Sign-in name and what the person is, in the order in which they are worth looking at."""
     accounts = Account.objects.filter(person__organisation=organisation, person__last_day__isnull=True)
-    rows = accounts.select_related("person__home_site").prefetch_related("person__roles_held__job_role", "person__appointments")
+    rows = accounts.select_related("person__home_site").prefetch_related(
+        "person__roles_held__job_role", "person__appointments"
+    )
     return [(account.sign_in_name, described(account.person)) for account in rows.order_by("person__staff_number")]
 
 

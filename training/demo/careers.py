@@ -19,6 +19,7 @@ from training.rules.facts import Method, Policy
 from training.rules.texts import Step
 
 ACTS_A_DAY = 3
+LESSONS_A_WEEK = 6
 QUIET_DAYS = 120  # after these without a performance, one is arranged, long before the idle limit
 
 
@@ -42,6 +43,12 @@ class Careers:
     progress: dict[tuple[str, str], Progress] = field(default_factory=lambda: defaultdict(Progress))
     refused: list[str] = field(default_factory=list)
     acts: dict[tuple[str, date], int] = field(default_factory=lambda: defaultdict(int))
+    lessons: dict[tuple[str, date], int] = field(default_factory=lambda: defaultdict(int))  # by person and Monday
+    order: list[str] = field(default_factory=list)
+    policies: dict[Any, Policy] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.order = in_prerequisite_order(self.cast)
 
     def learners(self, day: date) -> Iterator[Actor]:
         for actor in self.cast.scenario.people:
@@ -55,15 +62,6 @@ class Careers:
         codes = {code for name in names for code in self.cast.library.role_sets[name]}
         return [code for code in self.order if code in codes]
 
-    @property
-    def order(self) -> list[str]:
-        """Every procedure that is watched, prerequisites first; ties by code."""
-        waits = {text.code: set(text.policy.prerequisites) for text in self.cast.library.procedures if text.kind == "practice"}
-        found: list[str] = []
-        while len(found) < len(waits):
-            found += sorted(code for code, needs in waits.items() if code not in found and needs <= set(found))
-        return found
-
     def play_day(self, day: date) -> None:
         for actor in self.learners(day):
             for code in self.wanted(actor):
@@ -75,7 +73,9 @@ class Careers:
         state, policy = self.progress[actor.key, code], self.policy(code, day)
         if state.lapsed_on_purpose or not self.prerequisites_held(actor, policy, day):
             return
-        if state.signed is None or state.signed.valid_until is not None and state.signed.valid_until < day - timedelta(days=365):
+        if state.signed is None or (
+            state.signed.valid_until is not None and state.signed.valid_until < day - timedelta(days=365)
+        ):
             self.learn(actor, code, day, state, policy)
         else:
             self.keep_up(actor, code, day, state, policy)
@@ -89,8 +89,11 @@ class Careers:
         return (state.signed is not None and until is None) or (until is not None and day <= until)
 
     def learn(self, actor: Actor, code: str, day: date, state: Progress, policy: Policy) -> None:
-        if state.carried_until and day < state.carried_until - timedelta(days=45):
+        monday = day - timedelta(days=day.weekday())
+        carried = state.carried_until and day < state.carried_until - timedelta(days=45)
+        if carried or self.lessons[actor.key, monday] >= LESSONS_A_WEEK:
             return
+        self.lessons[actor.key, monday] += 1
         if policy.check_asked and not state.checked:
             self.check(actor, code, day, state)
         elif state.met < policy.needed:
@@ -102,7 +105,11 @@ class Careers:
     def keep_up(self, actor: Actor, code: str, day: date, state: Progress, policy: Policy) -> None:
         assert state.signed is not None
         until = state.signed.valid_until
-        if until and day >= until - timedelta(days=min(policy.notice_days, 25)) and day <= until:
+        if (
+            until
+            and day >= until - timedelta(days=min(policy.notice_days, 5 + int(key_of(actor.key, code)) % 20))
+            and day <= until
+        ):
             if state.last_done is None or state.last_done <= state.signed.happened_on or state.met == 0:
                 if policy.check_asked and not state.checked:
                     self.check(actor, code, day, state)
@@ -132,7 +139,9 @@ class Careers:
             )  # fmt: skip
         state.checked, state.tries = not stumbles, state.tries + 1
 
-    def assess(self, actor: Actor, code: str, day: date, state: Progress, policy: Policy, renewal: bool = False) -> None:
+    def assess(
+        self, actor: Actor, code: str, day: date, state: Progress, policy: Policy, renewal: bool = False
+    ) -> None:
         watcher = self.watcher(actor, code, day, state.met)
         if watcher is None:
             return
@@ -179,7 +188,10 @@ class Careers:
     # -- who, how and on what -----------------------------------------------------------------------------------------
 
     def policy(self, code: str, day: date) -> Policy:
-        return version_in_force(self.cast, code, day).asks
+        version = version_in_force(self.cast, code, day)
+        if version.pk not in self.policies:
+            self.policies[version.pk] = version.asks
+        return self.policies[version.pk]
 
     def watcher(self, actor: Actor, code: str, day: date, turn: int) -> Person | None:
         """A supervisor of the site other than oneself who holds it, in turn."""
@@ -200,7 +212,9 @@ class Careers:
         """Quotas first, then whatever counts."""
         if renewal:
             return next(m for m in Method if m in policy.renewal_methods)
-        asked = [next(m for m in Method if m in quota.methods) for quota in policy.by_method for _ in range(quota.count)]
+        asked = [
+            next(m for m in Method if m in quota.methods) for quota in policy.by_method for _ in range(quota.count)
+        ]
         rest = [m for m in Method if m in policy.methods]
         return asked[turn] if turn < len(asked) else rest[turn % len(rest)]
 
@@ -227,12 +241,23 @@ class Careers:
             return record_session(session, versions, present, by=trainer)
 
 
+def in_prerequisite_order(cast: Cast) -> list[str]:
+    """Every procedure that is watched, prerequisites first; ties by code."""
+    waits = {text.code: set(text.policy.prerequisites) for text in cast.library.procedures if text.kind == "practice"}
+    found: list[str] = []
+    while len(found) < len(waits):
+        found += sorted(code for code, needs in waits.items() if code not in found and needs <= set(found))
+    return found
+
+
 def mark_for(step: Step, turn: int) -> str:
     """Conditional steps are asked the first two times and not needed afterwards; one ordinary step is prompted at first."""
     if step.when:
         return "asked" if turn < 2 else "not needed"
-    return "prompted" if turn == 0 and not step.critical and step.key.endswith("5") else "alone"
+    return "prompted" if turn == 0 and not step.critical and step.key == "s05" else "alone"
 
 
 def statement(person: Person, title: str) -> str:
-    return f"I watched {person.printed_name} and state that {person.given_name} may do “{title}” here without supervision."
+    return (
+        f"I watched {person.printed_name} and state that {person.given_name} may do “{title}” here without supervision."
+    )

@@ -7,7 +7,7 @@ from typing import Any
 
 from clinic import clock
 from clinic.actions.upkeep import log_entry
-from clinic.models import Incident
+from clinic.models import Incident, UpkeepTask
 from clinic.record import record
 from training.actions import versions
 from training.actions.observe import Performance, answer_miss, record_observations
@@ -16,7 +16,6 @@ from training.demo.careers import Careers, mark_for
 from training.demo.scenario import Actor, key_of
 from training.demo.setting_up import Cast, version_in_force
 from training.demo.upkeep import good_readings
-from clinic.models import UpkeepTask
 from training.models import Observation
 from training.rules.facts import Method
 from training.rules.texts import policy_to_json
@@ -84,12 +83,15 @@ class Messes:
             policy = policy_to_json(replace(before, reobserve_days=60 if mess["reobserve"] else None))
             versions.save_draft(draft, content, policy, mess["change"], by=coordinator)
             versions.submit(draft, by=coordinator)
-            version = versions.approve(draft, day + timedelta(days=7), site=site, by=self.cast.owner, id=key_of("version", procedure.code, 2))
+            version = versions.approve(
+                draft, day + timedelta(days=7), site=site, by=self.cast.owner, id=key_of("version", procedure.code, 2)
+            )
             versions.check_instructions(
                 version, "Instructions for use, coolant filter", "edition 5", site=site, by=self.cast.people["philippa"],
                 id=key_of("checked", procedure.code, 2),
             )  # fmt: skip
-        for (key, code), state in self.careers.progress.items():
+        self.cast.versions[procedure.code].append(version)
+        for (_, code), state in self.careers.progress.items():
             if code == procedure.code and state.signed:
                 state.signed.valid_until = min(state.signed.valid_until or date.max, day + timedelta(days=60))
                 state.met = 0
@@ -98,7 +100,14 @@ class Messes:
         person, code = self.cast.people[mess["person"]], mess["procedure"]
         by = self.careers.watcher(self.actor(mess["person"]), code, day, 0)
         with clock.standing_at(self.cast.scenario.instant(day, 14)):
-            withdraw(person, self.cast.procedures[code], mess["reason"], site=person.home_site, by=by, id=key_of("withdraw", day))
+            withdraw(
+                person,
+                self.cast.procedures[code],
+                mess["reason"],
+                site=person.home_site,
+                by=by,
+                id=key_of("withdraw", day),
+            )
         state = self.careers.progress[mess["person"], code]
         state.signed, state.met, state.checked, state.carried_until = None, 0, False, None
         state.days = set()

@@ -4,9 +4,19 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from clinic import clock
-from clinic.actions.people import appoint, enter_equipment, enter_witness, give_role, hire, job_role
+from clinic.actions.people import appoint, enter_equipment, give_role, hire, job_role
 from clinic.actions.upkeep import opening_reading
-from clinic.models import Appointment, Equipment, Organisation, OutsideWitness, Person, Site, SiteFact, SiteFactValue, UpkeepTask
+from clinic.models import (
+    Appointment,
+    Equipment,
+    Organisation,
+    OutsideWitness,
+    Person,
+    Site,
+    SiteFact,
+    SiteFactValue,
+    UpkeepTask,
+)
 from clinic.record import record
 from training.actions import grants, versions
 from training.actions.library import load_library
@@ -29,6 +39,7 @@ class Cast:
     equipment: dict[str, Equipment] = field(default_factory=dict)
     procedures: dict[str, Procedure] = field(default_factory=dict)
     witness: OutsideWitness | None = None
+    versions: dict[str, list[Version]] = field(default_factory=dict)  # by procedure code, oldest first
 
     @property
     def owner(self) -> Person:
@@ -112,6 +123,7 @@ def put_in_force(cast: Cast) -> None:
             by=cast.people["philippa"], id=key_of("checked", procedure.code, 1),
         )  # fmt: skip
         cast.procedures[procedure.code] = procedure
+        cast.versions[procedure.code] = [version]
     for task in UpkeepTask.objects.all():
         for unit in [unit for unit in cast.equipment.values() if unit.kind == task.equipment_kind]:
             done = start - timedelta(days=min(task.every_days or 30, 60) // 2)
@@ -121,7 +133,9 @@ def put_in_force(cast: Cast) -> None:
 def require(cast: Cast) -> None:
     for title, names in cast.scenario.roles.items():
         for name in names:
-            apply_role_set(cast.library.role_sets[name], job_role(cast.organisation, title), cast.organisation, cast.scenario.start)
+            apply_role_set(
+                cast.library.role_sets[name], job_role(cast.organisation, title), cast.organisation, cast.scenario.start
+            )
 
 
 def answer_walk_round(cast: Cast) -> None:
@@ -175,10 +189,11 @@ def carry_over(cast: Cast) -> None:
                 original_day=cast.scenario.start - timedelta(days=90 + 11 * index), by_whom="Philippa Thorne, on the paper list",
                 paper_place="blue folder, office shelf", valid_until=spread(cast.scenario.start, index, len(CARRIED)),
             )  # fmt: skip
-            grants.carry_over(paper, cast.site_of(actor), by=cast.people["delphine"], id=key_of("carried", actor.key, code))
+            grants.carry_over(
+                paper, cast.site_of(actor), by=cast.people["delphine"], id=key_of("carried", actor.key, code)
+            )
 
 
 def version_in_force(cast: Cast, code: str, day: date) -> Version:
-    return Version.objects.live().in_force(day).get(procedure=cast.procedures[code])
-
-
+    """From memory: the players ask this a hundred thousand times."""
+    return next(version for version in reversed(cast.versions[code]) if version.in_force_from <= day)

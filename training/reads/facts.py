@@ -25,6 +25,11 @@ class FactPage:
     corrects: Seal | None
     corrected_by: Seal | None
 
+    @property
+    def in_full(self) -> list[tuple[str, list[str]]]:
+        """The long parts, a line for each piece."""
+        return [(name, lines_of(value)) for name, value in self.long]
+
 
 def fact_page(site: Site, fact_id: UUID) -> FactPage | None:
     """None where this site's chain has no such fact."""
@@ -57,3 +62,22 @@ def value(fact: Model, field: "Field[Any, Any]") -> Any:
         return getattr(fact, f"get_{field.name}_display")()
     found = field.value_from_object(fact)
     return {True: "yes", False: "no"}.get(found, found) if isinstance(found, bool) else found
+
+
+def lines_of(value: Any) -> list[str]:
+    """A stored list or mapping as lines of words: nothing is left out, and nothing looks like code."""
+    if isinstance(value, dict):
+        return [f"{key}: {in_words(part)}" for key, part in value.items()]
+    return [in_words(part) for part in value] if isinstance(value, list) else [in_words(value)]
+
+
+def in_words(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {in_words(part)}" for key, part in value.items())
+    if isinstance(value, list):
+        return "; ".join(in_words(part) for part in value)
+    return (
+        {None: "nothing", True: "yes", False: "no"}.get(value, str(value))
+        if isinstance(value, bool | None)
+        else str(value)
+    )

@@ -34,7 +34,9 @@ class Square:
             return self.waits_for
         if self.state.is_usable:
             return f"{self.ends_on:%-d %b}" if self.ends_on else "no end"
-        return f"{self.since:%-d %b}" if self.since and self.state in (State.LAPSED, State.WITHDRAWN) else self.state.value
+        return (
+            f"{self.since:%-d %b}" if self.since and self.state in (State.LAPSED, State.WITHDRAWN) else self.state.value
+        )
 
 
 UNTRAINED = Square(State.UNTRAINED, "", "", None, None)
@@ -64,7 +66,9 @@ class Squares:
         return any(procedure.pk in asked for asked in self.asked.values()) and self.usable(procedure) < LEAST
 
 
-def squares(site: Site, day: date, known_by: datetime | None = None, *, people: Sequence[Person] | None = None) -> Squares:
+def squares(
+    site: Site, day: date, known_by: datetime | None = None, *, people: Sequence[Person] | None = None
+) -> Squares:
     """Read the stored spans, or, as known at an earlier instant, ask the rules with the facts recorded by then."""
     members = list(people if people is not None else Person.objects.at_site(site, day).by_name())
     procedures = list(Procedure.objects.of(site.organisation).filter(kind=Procedure.Kind.PRACTICE))
@@ -76,7 +80,10 @@ def squares(site: Site, day: date, known_by: datetime | None = None, *, people: 
 def stored(people: Sequence[Person], day: date) -> dict[tuple[Any, int], Square]:
     columns = ("person_id", "procedure_id", "state", "basis", "cause", "ends_on", "first")
     rows = StandingSpan.objects.on(day).filter(person__in=people).values_list(*columns)
-    return {(person, pk): square(State(state), basis, cause, ends, first) for person, pk, state, basis, cause, ends, first in rows}
+    return {
+        (person, pk): square(State(state), basis, cause, ends, first)
+        for person, pk, state, basis, cause, ends, first in rows
+    }
 
 
 def square(state: State, basis: str, cause: str, ends_on: date | None, since: date | None) -> Square:

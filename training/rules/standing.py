@@ -104,12 +104,20 @@ def standing_in(
     """One procedure, when all that it rests on is known."""
     facts = live_facts(person.by_procedure.get(procedure.code, ()), known_by)
     versions = known_versions(procedure, known_by)
+    if not facts:
+        return never_heard_of(procedure.code, Course(procedure.code, (), versions, (), usable))
     decided = decisions(facts, versions, usable)
     course = Course(procedure.code, facts, versions, decided, usable, person.offered.get(procedure.code, ()))
     evidence = evidence_spans(course)
     spans = with_endings(merged(stretches(course, evidence)))
     lives = tuple(life for life in decided if isinstance(life, Life))
     return Standing(procedure.code, spans, evidence, lives, course)
+
+
+def never_heard_of(code: str, course: Course) -> Standing:
+    """Nothing was ever recorded: untrained on every day. Most people in most procedures, so it costs nothing."""
+    spans = (StandingSpan(date.min, None, State.UNTRAINED),)
+    return Standing(code, spans, (Span(date.min, None, Evidence.NONE),), (), course)
 
 
 def usable_runs(spans: Iterable[StandingSpan]) -> tuple[tuple[date, date | None], ...]:
