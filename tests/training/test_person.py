@@ -1,0 +1,130 @@
+"""One person’s page and one procedure of theirs: what is said first, on which day, and who may see it."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from clinic.record import void
+from tests.cast import Cast
+from tests.training.people_scene import TODAY, Scene, carried, founded, noon, set_scene, watched
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def scene(cast: Cast) -> Any:
+    with noon():
+        yield set_scene(cast)
+
+
+def get(signed_in: Any, scene: Scene, tail: str = "", who: str = "supervisor", whose: str = "assistant") -> Any:
+    person = getattr(scene.cast, whose).person
+    return signed_in(getattr(scene.cast, who)).get(f"/millbrook-lane/people/{person.pk}/{tail}")
+
+
+def text(answer: Any) -> str:
+    assert answer.status_code == 200, answer
+    return " ".join(answer.content.decode().split())
+
+
+def test_one_procedure_says_first_whether_the_work_may_be_done_alone(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    html = text(get(signed_in, scene, "P01/"))
+    assert 'May work alone: <span class="answer">yes, through 1 June 2025.</span>' in html
+    assert "Then it lapses, because the sign-off is valid through that day." in html
+
+
+def test_untrained_is_no_with_the_day_it_is_due_by(signed_in: Any, scene: Scene) -> None:
+    html = text(get(signed_in, scene, "P03/"))
+    assert 'May work alone: <span class="answer">no.</span>' in html
+    assert "Due by 6 April 2025." in html
+
+
+def test_the_whole_page_counts_what_the_job_asks(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    html = text(get(signed_in, scene))
+    assert 'May work alone in <span class="answer">1 of 3</span> that this job asks.' in html
+    assert "First to end: Hand care (P01), good through 1 June 2025." in html
+
+
+def test_on_another_day_the_page_says_what_was_so_that_day(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 2, 1))
+    assert "yes, through 1 February 2025" in text(get(signed_in, scene, "P01/?day=1+Feb+2025"))
+    lapsed = text(get(signed_in, scene, "P01/?day=2025-02-02"))
+    assert "only with somebody standing by" in lapsed
+    assert "Lapsed since 2 February 2025" in lapsed
+
+
+def test_a_day_that_cannot_be_read_is_refused_and_today_is_shown(signed_in: Any, scene: Scene) -> None:
+    html = text(get(signed_in, scene, "?day=03/04"))
+    assert "Write the day with the month’s name" in html
+    assert "3 Mar 2025" in html
+
+
+def test_days_ahead_say_that_nothing_more_is_assumed(signed_in: Any, scene: Scene) -> None:
+    assert "if nothing more is recorded" in text(get(signed_in, scene, "P01/?day=1+May+2025"))
+
+
+def test_the_board_names_every_missing_piece_at_once(signed_in: Any, scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P03", date(2025, 2, 3))
+    html = text(get(signed_in, scene, "P03/"))
+    for piece in (
+        "One more assessment: one of two met.",
+        "The knowledge check is not passed.",
+        "Not usable: clamping a block (P04).",
+    ):
+        assert piece in html
+
+
+def test_every_fact_is_listed_and_one_put_right_says_so(signed_in: Any, scene: Scene) -> None:
+    seen = watched(scene, scene.cast.assistant.person, "P03", date(2025, 2, 3))
+    assert "Assessment, met, real, watched by Ines Pellow" in text(get(signed_in, scene, "P03/"))
+    void(seen, by=scene.cast.supervisor.person, reason="The wrong person was chosen.")
+    html = text(get(signed_in, scene, "P03/"))
+    assert "<del>Assessment, met" in html
+    assert "Put right by a later fact." in html
+
+
+def test_a_founding_grant_is_named_as_the_basis(signed_in: Any, scene: Scene) -> None:
+    founded(scene, scene.cast.second.person, "P01")
+    html = text(get(signed_in, scene, "P01/", whose="second"))
+    assert "by a founding grant" in html
+    assert "A visit in December." in html
+
+
+def test_choosing_a_procedure_leads_to_its_page_on_the_same_day(signed_in: Any, scene: Scene) -> None:
+    answer = get(signed_in, scene, "?procedure=P03&day=1+Feb+2025")
+    assert answer.status_code == 302
+    assert answer.url.endswith("/P03/?day=01+Feb+2025")
+
+
+def test_everybody_sees_their_own_page(signed_in: Any, scene: Scene) -> None:
+    assert "that your job asks" in text(get(signed_in, scene, who="assistant"))
+
+
+@pytest.mark.parametrize("tail", ["", "P01/", "plan/"])
+def test_an_assistant_does_not_see_somebody_else(signed_in: Any, scene: Scene, tail: str) -> None:
+    assert get(signed_in, scene, tail, who="assistant", whose="supervisor").status_code == 404
+
+
+@pytest.mark.parametrize("tail", ["", "P01/", "plan/"])
+def test_somebody_of_another_site_does_not_exist_here(signed_in: Any, scene: Scene, tail: str) -> None:
+    assert get(signed_in, scene, tail, whose="elsewhere").status_code == 404
+
+
+def test_an_unknown_procedure_does_not_exist(signed_in: Any, scene: Scene) -> None:
+    assert get(signed_in, scene, "P99/").status_code == 404
+
+
+def test_nobody_is_offered_to_observe_or_sign_for_oneself(signed_in: Any, scene: Scene) -> None:
+    html = text(get(signed_in, scene, "P01/", whose="supervisor"))
+    assert "Sign off</a>" not in html
+    assert "observe/begin/?person=" not in html
+
+
+def test_what_grew_too_old_no_longer_counts_on_that_day(signed_in: Any, scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P01", TODAY - timedelta(days=30))
+    assert "The evidence is enough to sign." in text(get(signed_in, scene, "P01/"))
+    late = (TODAY + timedelta(days=400)).isoformat()
+    assert "No evidence that counts today." in text(get(signed_in, scene, f"P01/?day={late}"))

@@ -1,0 +1,90 @@
+"""The plan: in prerequisite order, with due days, what is missing and the earliest finish."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from clinic.actions.people import give_role, job_role
+from tests.cast import REGISTER_START, Cast
+from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from training.actions.requirements import require
+from training.reads.plan import plan_rows, required_of, training_of
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def scene(cast: Cast) -> Any:
+    with noon():
+        yield set_scene(cast)
+
+
+def rows(scene: Scene, day: date = TODAY) -> Any:
+    return plan_rows(training_of(scene.cast.assistant.person, day))
+
+
+def test_prerequisites_come_first(scene: Scene) -> None:
+    assert [row.code for row in rows(scene)] == ["P01", "P04", "P03"]
+
+
+def test_the_due_day_is_the_latest_start_plus_the_days_allowed(scene: Scene) -> None:
+    assert {row.line.due for row in rows(scene)} == {REGISTER_START + timedelta(days=90)}
+
+
+def test_two_distinct_days_put_the_earliest_finish_a_day_on(scene: Scene) -> None:
+    finishes = {row.code: row.line.earliest_finish for row in rows(scene)}
+    assert finishes == {"P01": TODAY, "P04": TODAY, "P03": TODAY + timedelta(days=1)}
+
+
+def test_what_is_missing_is_said_with_what_supplies_it(scene: Scene) -> None:
+    swap = rows(scene)[2]
+    assert ("The knowledge check is not passed.", "Give the check.") in [(p.says, p.supply) for p in swap.missing]
+
+
+def test_what_is_done_leaves_the_list(scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    assert [row.code for row in rows(scene) if not row.line.is_done] == ["P04", "P03"]
+
+
+def test_a_requirement_of_another_site_asks_nothing_here(scene: Scene) -> None:
+    extra = job_role(scene.cast.organisation, "Driver")
+    require(
+        extra,
+        scene.procedures["P01"],
+        REGISTER_START,
+        site=scene.cast.court,
+        at=scene.cast.court,
+        by=scene.cast.owner.person,
+    )
+    give_role(scene.cast.second.person, scene.cast.lane, extra, REGISTER_START, by=scene.cast.coordinator.person)
+    assert required_of([scene.cast.second.person], TODAY)[scene.cast.second.person.pk] == []
+
+
+def test_a_role_that_starts_later_is_due_later(scene: Scene) -> None:
+    role = job_role(scene.cast.organisation, "Dental assistant")
+    give_role(scene.cast.second.person, scene.cast.lane, role, TODAY, by=scene.cast.coordinator.person)
+    due = {one.due for one in required_of([scene.cast.second.person], TODAY)[scene.cast.second.person.pk]}
+    assert due == {TODAY + timedelta(days=90)}
+
+
+def test_everybody_reads_their_own_plan(signed_in: Any, scene: Scene) -> None:
+    answer = signed_in(scene.cast.assistant).get(f"/millbrook-lane/people/{scene.cast.assistant.person.pk}/plan/")
+    html = " ".join(answer.content.decode().split())
+    assert "for you to master, in this order" in html
+    assert "Next: Hand care (P01), due by 6 April 2025." in html
+
+
+def test_overdue_is_said_first(signed_in: Any, scene: Scene) -> None:
+    url = f"/millbrook-lane/people/{scene.cast.assistant.person.pk}/plan/?day=7+Apr+2025"
+    assert "3 overdue</span>, 3 to master in all." in signed_in(scene.cast.coordinator).get(url).content.decode()
+
+
+def test_evidence_enough_says_that_it_can_be_signed(scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P01", date(2025, 2, 3))
+    assert rows(scene)[0].says == "Everything is there: it can be signed."
+
+
+def test_somebody_asked_for_nothing_is_told_so(signed_in: Any, scene: Scene) -> None:
+    answer = signed_in(scene.cast.owner).get(f"/millbrook-lane/people/{scene.cast.owner.person.pk}/plan/")
+    assert "The job asks for nothing." in answer.content.decode()

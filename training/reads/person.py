@@ -1,0 +1,316 @@
+"""One person’s page: where they stand in everything that is asked of them, and in one procedure in full."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+from uuid import UUID
+
+from clinic.models import Appointment, Person, RoleHeld, Seal, Site
+from clinic.models.people import holds_on
+from clinic.rules.days import plus_months
+from training.models import Procedure, SignOff
+from training.reads.person_facts import FactLine, facts_of
+from training.reads.plan import PieceShown, Training, pieces, training_of
+from training.rules.evidence import EvidenceDetail
+from training.rules.facts import Evidence, State
+from training.rules.standing import Standing, StandingSpan, evidence_on
+from training.rules.wording import (
+    BASES,
+    EVIDENCES,
+    cause_sentence,
+    day_words,
+    may_work_alone,
+    piece_missing,
+    then_sentence,
+)
+
+# What needs somebody soonest stands first.
+BY_NEED = (
+    State.LAPSED, State.ON_HOLD, State.WITHDRAWN, State.DUE, State.READY, State.LEARNING, State.UNTRAINED, State.CURRENT,
+)  # fmt: skip
+BACK, AHEAD = 8, 10  # months of the picture before and after the day
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A procedure in the list of a person’s timelines."""
+
+    code: str
+    title: str
+    span: StandingSpan
+    spans: tuple[StandingSpan, ...]
+    is_required: bool
+    due: date | None
+    cause: str
+    evidence: Evidence
+
+    @property
+    def state(self) -> State:
+        return self.span.state
+
+    @property
+    def says(self) -> str:
+        words = may_work_alone(self.span)
+        return words[:1].upper() + words[1:]
+
+    @property
+    def is_quiet(self) -> bool:
+        return self.state is State.CURRENT
+
+
+@dataclass(frozen=True, slots=True)
+class PersonPage:
+    """Everything the page of a person shows on the day."""
+
+    person: Person
+    day: date
+    roles: list[str]
+    since: date | None
+    first: date
+    after: date
+    lines: list[Line]
+    overdue: list[Line]
+    facts: list[FactLine]
+    marks: list[tuple[date, str, str]]
+
+    @property
+    def loud(self) -> list[Line]:
+        return [line for line in self.lines if not line.is_quiet]
+
+    @property
+    def quiet(self) -> list[Line]:
+        return [line for line in self.lines if line.is_quiet]
+
+    @property
+    def alone(self) -> int:
+        return sum(line.state.is_usable for line in self.lines)
+
+    @property
+    def asked(self) -> int:
+        return sum(line.is_required for line in self.lines)
+
+    @property
+    def held(self) -> int:
+        return sum(line.is_required and line.state.is_usable for line in self.lines)
+
+    @property
+    def ends_first(self) -> Line | None:
+        """The usable one whose last good day comes first."""
+        ending = [line for line in self.lines if line.state.is_usable and line.span.ends_on]
+        return min(ending, key=lambda line: (line.span.ends_on, line.code), default=None)
+
+
+def picture_days(day: date) -> tuple[date, date]:
+    """From the first of a month eight months back, up to that of ten months on."""
+    first = day.replace(day=1)
+    return plus_months(first, -BACK), plus_months(first, AHEAD)
+
+
+def person_page(site: Site, person: Person, day: date) -> PersonPage:
+    """As of the day, with everything known now."""
+    training = training_of(person, day)
+    lines = lines_of(training)
+    first, after = picture_days(day)
+    roles = roles_on(person, site, day)
+    return PersonPage(
+        person=person,
+        day=day,
+        roles=[row.job_role.title.lower() for row in roles] + posts_on(person, day),
+        since=min((row.from_day for row in roles), default=None),
+        first=first,
+        after=after,
+        lines=lines,
+        overdue=[line for line in lines if line.due and line.due < day and not line.state.is_usable],
+        facts=facts_of(person),
+        marks=ending_marks(lines, day, after),
+    )
+
+
+def roles_on(person: Person, site: Site, day: date) -> list[RoleHeld]:
+    """Those held at the site that day, else anywhere."""
+    held = list(RoleHeld.objects.held_on(day).filter(person=person).select_related("job_role"))
+    return [row for row in held if row.site_id == site.pk] or held
+
+
+def posts_on(person: Person, day: date) -> list[str]:
+    return [row.get_post_display() for row in Appointment.objects.filter(holds_on(day), person=person)]
+
+
+def lines_of(training: Training) -> list[Line]:
+    """What is asked (with what that rests on), and whatever else the person has a standing in; by need."""
+    plan = {row.procedure: row for row in training.lines}
+    found = []
+    for code, standing in training.standings.items():
+        span = standing.on(training.day)
+        if code in plan or span.state is not State.UNTRAINED:
+            found.append(line_of(training, standing, span, plan.get(code)))
+    return sorted(found, key=lambda line: (BY_NEED.index(line.state), line.span.ends_on or date.max, line.code))
+
+
+def line_of(training: Training, standing: Standing, span: StandingSpan, planned: Any) -> Line:
+    detail = evidence_on(standing, training.day)
+    due = planned.due if planned else None
+    code = standing.procedure
+    return Line(
+        code=code,
+        title=training.procedures[code].title,
+        span=span,
+        spans=standing.spans,
+        is_required=bool(planned and planned.is_required),
+        due=due,
+        cause=cause(training, span, detail, due),
+        evidence=detail.evidence,
+    )
+
+
+def cause(training: Training, span: StandingSpan, detail: EvidenceDetail, due: date | None) -> str:
+    """The line under the answer: what ends it, why it does not hold, or what is missing."""
+    if span.state.is_usable:
+        return then_sentence(span, training.names)
+    if span.state is State.UNTRAINED:
+        return f"Nothing seen yet{f'; due by {day_words(due)}' if due else ''}."
+    if span.state is State.LEARNING:
+        missing = [piece_missing(piece, training.names)[0] for piece in detail.missing]
+        return " ".join(missing[:2]) or cause_sentence(span, training.names)
+    return cause_sentence(span, training.names)
+
+
+def ending_marks(lines: Sequence[Line], day: date, after: date) -> list[tuple[date, str, str]]:
+    """The next endings on the steel rule, one shape a day with the codes that end on it."""
+    ends: dict[date, list[str]] = {}
+    for line in lines:
+        last = line.span.ends_on
+        if line.state.is_usable and last and day <= last < after:
+            ends.setdefault(last, []).append(line.code)
+    return [(last, "due", several_codes(codes)) for last, codes in sorted(ends.items())[:6]]
+
+
+def several_codes(codes: Sequence[str]) -> str:
+    return codes[0] if len(codes) == 1 else f"{codes[0]} and {len(codes) - 1} more"
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One span of the timeline in words, with the fact that caused it, where one fact did."""
+
+    first: date | None
+    last: date | None
+    state: State
+    says: str
+    fact: UUID | None
+    is_ahead: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ProcedurePage:
+    """One person in one procedure on the day, in full."""
+
+    person: Person
+    procedure: Procedure
+    day: date
+    span: StandingSpan
+    spans: tuple[StandingSpan, ...]
+    first: date
+    after: date
+    then: str
+    basis: str
+    version: int | None
+    for_renewal: bool
+    evidence: str
+    pieces: list[PieceShown]
+    stretches: list[Stretch]
+    facts: list[FactLine]
+    rests_on: list[FactLine]
+    deciding: FactLine | None
+    is_ready: bool
+    due: date | None
+
+    @property
+    def state(self) -> State:
+        return self.span.state
+
+    @property
+    def answer(self) -> str:
+        return may_work_alone(self.span)
+
+    @property
+    def deciding_rows(self) -> list[FactLine]:
+        """The sign-off or withdrawal that decides, as a list for the part that draws facts."""
+        return [self.deciding] if self.deciding else []
+
+    @property
+    def certificates(self) -> list[FactLine]:
+        return [fact for fact in self.facts if fact.is_certificate]
+
+
+def procedure_page(person: Person, procedure: Procedure, day: date) -> ProcedurePage:
+    training = training_of(person, day)
+    standing = training.standings[procedure.code]
+    span, detail = standing.on(day), evidence_on(standing, day)
+    facts = facts_of(person, procedure.code)
+    first, after = picture_days(day)
+    planned = {row.procedure: row.due for row in training.lines}
+    deciding = next((fact for fact in facts if str(fact.id) == span.cause), None)
+    return ProcedurePage(
+        person=person,
+        procedure=procedure,
+        day=day,
+        span=span,
+        spans=standing.spans,
+        first=first,
+        after=after,
+        then=then_sentence(span, training.names) or cause_sentence(span, training.names),
+        basis=BASES[span.basis] if span.basis else "",
+        version=detail.version,
+        for_renewal=detail.for_renewal,
+        evidence=EVIDENCES[detail.evidence],
+        pieces=pieces(training, detail, procedure.code),
+        stretches=stretches(training, standing, day),
+        facts=facts,
+        rests_on=resting(facts, deciding, detail),
+        deciding=deciding,
+        is_ready=detail.evidence is Evidence.ENOUGH,
+        due=planned.get(procedure.code),
+    )
+
+
+def resting(facts: Sequence[FactLine], deciding: FactLine | None, detail: EvidenceDetail) -> list[FactLine]:
+    """What a sign-off rests on; without one, the evidence that counts on the day."""
+    signed = SignOff.objects.filter(pk=deciding.id).values_list("evidence", flat=True).first() if deciding else None
+    wanted = ids_in(signed) if signed else set(detail.rests_on)
+    return [fact for fact in facts if str(fact.id) in wanted]
+
+
+def ids_in(evidence: Any) -> set[str]:
+    """The ids in a sign-off’s frozen evidence, whether it lists ids or rows with an id."""
+    return {str(row.get("id") or row.get("fact")) if isinstance(row, dict) else str(row) for row in evidence}
+
+
+def stretches(training: Training, standing: Standing, day: date) -> list[Stretch]:
+    """The timeline in words, newest first, from the day anything was known."""
+    spans = [span for span in standing.spans if span.first > date.min or span.state is not State.UNTRAINED]
+    known = set(
+        Seal.objects.filter(fact__in=[c for c in (as_id(s.cause) for s in spans) if c]).values_list("fact", flat=True)
+    )
+    return [stretch(training, span, day, known) for span in reversed(spans)]
+
+
+def stretch(training: Training, span: StandingSpan, day: date, known: set[UUID]) -> Stretch:
+    fact = as_id(span.cause)
+    return Stretch(
+        first=span.first if span.first > date.min else None,
+        last=span.after - timedelta(days=1) if span.after else None,
+        state=span.state,
+        says=cause_sentence(span, training.names),
+        fact=fact if fact in known else None,
+        is_ahead=span.first > day,
+    )
+
+
+def as_id(cause: str | None) -> UUID | None:
+    """The fact that a cause names; None where time, a version or a prerequisite caused it."""
+    try:
+        return UUID(cause or "")
+    except ValueError:
+        return None

@@ -1,0 +1,141 @@
+"""Every fact about one person’s training, one line each, newest first. A fixed number of queries."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from clinic.models import Person, Seal
+from training.models import (
+    Attendance,
+    Authority,
+    CarriedOver,
+    FoundingGrant,
+    Issue,
+    KnowledgeResult,
+    Observation,
+    SignOff,
+    Withdrawal,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class FactLine:
+    """One fact in a list. `codes`: of the procedures it is about. `shape` names the drawn shape beside it."""
+
+    id: Any
+    day: date
+    codes: tuple[str, ...]
+    says: str
+    shape: str
+    recorded_at: Any
+    put_right: bool = False
+    is_certificate: bool = False
+
+
+def facts_of(person: Person, code: str | None = None) -> list[FactLine]:
+    """Those of one procedure, or all. A fact that a later one put right is still there, and says so."""
+    lines = [line for reader in READERS for line in reader(person) if code is None or code in line.codes]
+    voided = set(Seal.objects.filter(corrects__in=[line.id for line in lines]).values_list("corrects", flat=True))
+    marked = [replace(line, put_right=line.id in voided) for line in lines]
+    return sorted(marked, key=lambda line: (line.day, line.recorded_at), reverse=True)
+
+
+def name(row: dict[str, Any], who: str) -> str:
+    return f"{row[f'{who}__given_name']} {row[f'{who}__family_name']}"
+
+
+def observations(person: Person) -> Iterator[FactLine]:
+    columns = ("purpose", "method", "outcome", "critical_miss", "stopped", "witness__printed_name")
+    people = ("observer__given_name", "observer__family_name")
+    for row in read(Observation, person, "version__procedure__code", *columns, *people):
+        by = row["witness__printed_name"] or name(row, "observer")
+        what = "Practice" if row["purpose"] == Observation.Purpose.PRACTICE else f"Assessment, {row['outcome']}"
+        miss = "; stopped as unsafe" if row["stopped"] else "; a critical miss" if row["critical_miss"] else ""
+        met = row["outcome"] == "met" and row["purpose"] == Observation.Purpose.ASSESSMENT
+        yield line(
+            row,
+            row["version__procedure__code"],
+            f"{what}, {row['method']}, watched by {by}{miss}",
+            "alone" if met else "prompted",
+        )
+
+
+def results(person: Person) -> Iterator[FactLine]:
+    for row in read(KnowledgeResult, person, "version__procedure__code", "version__number", "passed"):
+        outcome = "passed" if row["passed"] else "not passed"
+        says = f"Knowledge check of version {row['version__number']} {outcome}"
+        yield line(row, row["version__procedure__code"], says, "asked")
+
+
+def sign_offs(person: Person) -> Iterator[FactLine]:
+    for row in read(SignOff, person, "version__procedure__code", "version__number", "signer_name", "valid_until"):
+        until = (
+            f", valid through {row['valid_until']:%-d %b %Y}" if row["valid_until"] else ", with no end by the calendar"
+        )
+        says = f"Signed off on version {row['version__number']} by {row['signer_name']}{until}"
+        yield line(row, row["version__procedure__code"], says, "current")
+
+
+def withdrawals(person: Person) -> Iterator[FactLine]:
+    for row in read(Withdrawal, person, "procedure__code", "signer_name", "reason"):
+        yield line(row, row["procedure__code"], f"Withdrawn by {row['signer_name']}: {row['reason']}", "withdrawn")
+
+
+def carried_over(person: Person) -> Iterator[FactLine]:
+    columns = ("procedure__code", "original_day", "by_whom", "paper_place", "valid_until")
+    for row in read(CarriedOver, person, *columns):
+        says = (
+            f"Carried over from {row['original_day']:%-d %b %Y}, by {row['by_whom']}; the paper: {row['paper_place']}; "
+            f"valid through {row['valid_until']:%-d %b %Y}"
+        )
+        yield line(row, row["procedure__code"], says, "current")
+
+
+def founding_grants(person: Person) -> Iterator[FactLine]:
+    words = dict(FoundingGrant.RestsOn.choices)
+    for row in read(FoundingGrant, person, "procedures", "to_day", "rests_on", "detail"):
+        rests = words[row["rests_on"]].lower()
+        says = f"Founding grant through {row['to_day']:%-d %b %Y}, resting on {rests}: {row['detail']}"
+        yield line(row, row["procedures"], says, "current")
+
+
+def authority(person: Person) -> Iterator[FactLine]:
+    for row in read(Authority, person, "procedures", "areas", "to_day"):
+        covers = ", ".join([*row["areas"], *row["procedures"]])
+        through = f" through {row['to_day']:%-d %b %Y}" if row["to_day"] else ""
+        yield line(row, row["procedures"], f"Authority to observe and sign{through}: {covers}", "stop")
+
+
+def taught(person: Person) -> Iterator[FactLine]:
+    """One line a session, with every topic of it."""
+    rows = Attendance.objects.filter(person=person).select_related("session")
+    for row in rows.prefetch_related("session__topics__version__procedure"):
+        session = row.session
+        codes = tuple(topic.version.procedure.code for topic in session.topics.all())
+        lacks = f"; does not count yet, it lacks {', '.join(session.missing_fields)}" if session.missing_fields else ""
+        says = f"Taught by {session.trainer_name or 'somebody not named'}, attended as {row.job_title or 'somebody without a title'}{lacks}"
+        yield FactLine(session.pk, session.happened_on, codes, says, "alone", session.recorded_at)
+
+
+def certificates(person: Person) -> Iterator[FactLine]:
+    for row in read(Issue, person, "procedure__code", "number"):
+        issued = line(row, row["procedure__code"] or "", f"Certificate {row['number']} issued", "note")
+        yield replace(issued, is_certificate=True)
+
+
+READERS = (
+    observations, results, sign_offs, withdrawals, carried_over, founding_grants, authority, taught, certificates,
+)  # fmt: skip
+
+
+def read(model: Any, person: Person, *columns: str) -> Iterable[dict[str, Any]]:
+    rows: Iterable[dict[str, Any]] = model.objects.filter(person=person).values(
+        "id", "happened_on", "recorded_at", *columns
+    )
+    return rows
+
+
+def line(row: dict[str, Any], codes: str | list[str], says: str, shape: str) -> FactLine:
+    about = (codes,) if isinstance(codes, str) else tuple(codes)
+    return FactLine(row["id"], row["happened_on"], about, says, shape, row["recorded_at"])

@@ -1,0 +1,148 @@
+"""What people’s job roles ask of them, and one person’s plan, as plain data for pages and papers."""
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from clinic.models import Person, RoleHeld
+from training import gather
+from training.models import Procedure, Requirement, Version
+from training.rules.facts import Evidence, ProcedureFacts, State
+from training.rules.plan import PlanLine, Required, plan
+from training.rules.standing import Standing, timelines
+from training.rules.wording import piece_missing, piece_there
+
+
+@dataclass(frozen=True, slots=True)
+class Training:
+    """One person’s training, read once for a page: the programme, the timelines in it, and what is required on the day."""
+
+    person: Person
+    day: date
+    procedures: Mapping[str, Procedure]
+    programme: Mapping[str, ProcedureFacts]
+    standings: Mapping[str, Standing]
+    required: tuple[Required, ...]
+    step_words: Mapping[str, Mapping[str, str]]  # procedure code → step key → words, of the version in force
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Titles for running text, by code."""
+        return {code: in_text(row.title) for code, row in self.procedures.items()}
+
+    @property
+    def lines(self) -> tuple[PlanLine, ...]:
+        """The plan of the day, prerequisites first."""
+        return plan(self.required, self.programme, self.standings, self.day)
+
+
+@dataclass(frozen=True, slots=True)
+class PieceShown:
+    """One piece of evidence in words, as the board of trays takes it."""
+
+    there: bool
+    says: str
+    supply: str = ""
+
+
+def in_text(title: str) -> str:
+    """A title in the middle of a sentence: Tool swap → tool swap, but SDS stays SDS."""
+    return title if title[1:2].isupper() else title[:1].lower() + title[1:]
+
+
+def training_of(person: Person, day: date, known_by: Any = None) -> Training:
+    """A fixed number of queries, whatever the person has done."""
+    organisation = person.organisation
+    programme = gather.programme(organisation)
+    facts = gather.people_facts(organisation, [person], known_by)[str(person.pk)]
+    return Training(
+        person=person,
+        day=day,
+        procedures={row.code: row for row in Procedure.objects.of(organisation)},
+        programme=programme,
+        standings=timelines(programme, facts, known_by=known_by),
+        required=tuple(required_of([person], day)[person.pk]),
+        step_words=step_words(person, day),
+    )
+
+
+def step_words(person: Person, day: date) -> dict[str, dict[str, str]]:
+    """The words of conditional critical steps, which the board names when they were never shown."""
+    rows = Version.objects.live().in_force(day).filter(procedure__organisation=person.organisation)
+    found = {}
+    for code, keys, content in rows.values_list("procedure__code", "critical_when", "content"):
+        steps = {step["key"]: step for step in content.get("steps", [])}
+        found[code] = {key: steps[key]["when"] or steps[key]["do"] for key in keys if key in steps}
+    return found
+
+
+def required_of(people: Collection[Person], day: date) -> dict[Any, list[Required]]:
+    """What the job roles held on the day ask of each person; two queries for any number of people."""
+    held = RoleHeld.objects.held_on(day).filter(person__in=people).select_related("site")
+    asks: dict[int, list[Requirement]] = defaultdict(list)
+    for row in Requirement.objects.in_force(day).select_related("procedure"):
+        asks[row.job_role_id].append(row)
+    found: dict[Any, list[Required]] = defaultdict(list)
+    for role in held:
+        for row in asks[role.job_role_id]:
+            if row.site_id in (None, role.site_id):
+                found[role.person_id].append(
+                    Required(
+                        row.procedure.code, role.from_day, row.from_day, role.site.register_start, row.days_allowed
+                    )
+                )
+    return found
+
+
+def pieces(training: Training, line: PlanLine | Any, code: str) -> list[PieceShown]:
+    """Every piece of the evidence, there or missing, in words. `line` has the `detail` of the day."""
+    names = {**training.names, **training.step_words.get(code, {})}
+    shown = []
+    for piece in line.pieces:
+        says, supply = (piece_there(piece), "") if piece.is_there else piece_missing(piece, names)
+        shown.append(PieceShown(piece.is_there, says, supply))
+    return shown
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRow:
+    """A line of the plan as the page shows it."""
+
+    code: str
+    title: str
+    line: PlanLine
+    says: str
+    missing: tuple[PieceShown, ...]
+    rests_on: tuple[str, ...]
+    needed_for: tuple[str, ...]
+
+    @property
+    def state(self) -> State:
+        return self.line.state
+
+
+def plan_rows(training: Training) -> list[PlanRow]:
+    """The plan in prerequisite order with its sentences."""
+    return [plan_row(training, line) for line in training.lines]
+
+
+def plan_row(training: Training, line: PlanLine) -> PlanRow:
+    code = line.procedure
+    shown = tuple(piece for piece in pieces(training, line.detail, code) if not piece.there)
+    row = training.procedures[code]
+    return PlanRow(code, row.title, line, plan_says(line, row), shown, line.rests_on, line.needed_for)
+
+
+def plan_says(line: PlanLine, procedure: Procedure) -> str:
+    """Where it stands, in a few words."""
+    if line.is_done:
+        return "May work alone in it."
+    if line.detail.version is None:
+        return "No version is in force yet, so it cannot be learnt here."
+    if procedure.is_topic:
+        return "Taught in a session."
+    if line.state is State.READY or line.detail.evidence is Evidence.ENOUGH:
+        return "Everything is there: it can be signed."
+    return {State.UNTRAINED: "Nothing seen yet."}.get(line.state, f"{line.state.value.capitalize()}.")
