@@ -1,0 +1,52 @@
+"""The procedures in force, in full."""
+
+from reportlab.lib.units import mm
+
+from training.documents.paper import GREY, said, text, wrap
+from training.documents.shapes import draw_shape
+
+from .content import BinderContent, ProcedureText, Step
+from .sheet import Sheet
+
+
+def draw(sheet: Sheet, content: BinderContent) -> None:
+    sheet.part(
+        "procedures",
+        "Procedures in force",
+        "A cutter and bold letters mark a critical step. The maker’s instructions and local rules come first.",
+    )
+    for n, procedure in enumerate(content.texts):
+        _procedure(sheet, procedure, f"procedure-{n}")
+    if not content.texts:
+        sheet.para("No procedure was in force.", "I")
+
+
+def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
+    sheet.head(f"{procedure.code} {procedure.title}", key)
+    sheet.term("Procedures", f"{procedure.code} {procedure.title}")
+    checked = (
+        f"checked against {procedure.maker}" if procedure.maker else "not yet checked against the maker’s instructions"
+    )
+    sheet.para(
+        f"Version {procedure.version}, in force since {said(procedure.in_force_from)}, approved by {procedure.approved_by}; {checked}.",
+        colour=GREY,
+    )
+    sheet.para(procedure.purpose)
+    for label, lines in (("Hazards", procedure.hazards), ("Wear", procedure.protection)):
+        if lines:
+            sheet.para(f"{label}: {'; '.join(lines)}")
+    for number, step in enumerate(procedure.steps, 1):
+        _step(sheet, number, step)
+    if procedure.sources:
+        sheet.para(f"Sources: {'; '.join(procedure.sources)}", size=9, colour=GREY)
+
+
+def _step(sheet: Sheet, number: int, step: Step) -> None:
+    font, indent = "B" if step.critical else "R", 13 * mm
+    sheet.need(13.65 * len(wrap(step.words, sheet.right - sheet.left - indent, font, 10.5)))
+    if step.critical:
+        draw_shape(sheet.c, "critical", sheet.left, sheet.y - 1 * mm, 4.2 * mm)
+    text(sheet.c, sheet.left + 10.5 * mm, sheet.y, str(number), font, 10.5, side="right")
+    sheet.para(f"When {step.when}: {step.words}" if step.when else step.words, font, indent=indent)
+    if step.caution:
+        sheet.para(f"Caution: {step.caution}", "I", 9.5, indent=indent)
