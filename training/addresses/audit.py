@@ -1,5 +1,9 @@
-"""Addresses of audit."""
+"""Addresses of audit: facts, findings, binders."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from training.views import facts
+
+urlpatterns: list[URLPattern] = [
+    path("facts/<uuid:fact>/", facts.fact, name="fact"),
+]

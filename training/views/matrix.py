@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
@@ -26,7 +26,9 @@ def matrix(request: HttpRequest, site: Site) -> HttpResponse:
     day = form.cleaned_data["day"] or request.today if form.is_valid() else request.today
     known = form.cleaned_data.get("known") if form.is_bound and form.is_valid() else None
     found = squares(site, day, instant(site, known))
-    return render(request, "training/matrix/matrix.html", {"form": form, "day": day, "known": known, **shown(site, found)})
+    return render(
+        request, "training/matrix/matrix.html", {"form": form, "day": day, "known": known, **shown(site, found)}
+    )
 
 
 def instant(site: Site, known: date | None) -> datetime | None:
@@ -61,12 +63,19 @@ def cell(request: HttpRequest, site: Site, person: UUID, code: str, day: str) ->
     """To the fact that caused the state of that day; where time caused it, to the person's page of the procedure."""
     who = get_object_or_404(request.allowed.people(site), pk=person)
     procedure = get_object_or_404(Procedure.objects.of(site.organisation), code=code)
-    span = StandingSpan.objects.on(date.fromisoformat(day)).filter(person=who, procedure=procedure).first()
+    span = StandingSpan.objects.on(day_named(day)).filter(person=who, procedure=procedure).first()
     fact = Seal.objects.filter(fact=span.cause).first() if span and is_id(span.cause) else None
     if fact is not None:
         return redirect("training:fact", site=site.code, fact=fact.fact)
     where = reverse("training:person_procedure", kwargs={"site": site.code, "person": who.pk, "code": code})
     return redirect(f"{where}?{urlencode({'day': day})}")
+
+
+def day_named(day: str) -> date:
+    try:
+        return date.fromisoformat(day)
+    except ValueError as wrong:
+        raise Http404("No such day.") from wrong
 
 
 def is_id(cause: str) -> bool:

@@ -1,0 +1,80 @@
+"""People by procedures on any day, as known at any instant; each cell leads to its cause."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from clinic import clock
+from clinic.record import void
+from tests.cast import REGISTER_START, Cast
+from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from training.reads.matrix import squares
+from training.rules.facts import State
+
+PAGE = "/millbrook-lane/people/matrix/"
+
+
+@pytest.fixture
+def scene(cast: Cast) -> Any:
+    with noon():
+        yield set_scene(cast)
+
+
+def state(scene: Scene, day: Any = TODAY, known_by: Any = None) -> State:
+    found = squares(scene.cast.lane, day, known_by)
+    return found.at(scene.cast.assistant.person, scene.procedures["P01"]).state
+
+
+def test_a_past_day_shows_what_was_so_then(scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    assert (state(scene), state(scene, TODAY - timedelta(days=1))) == (State.READY, State.UNTRAINED)
+
+
+def test_as_known_earlier_a_later_correction_is_not_known(scene: Scene) -> None:
+    with noon(REGISTER_START + timedelta(days=1)):
+        paper = carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=50))
+    with noon(TODAY - timedelta(days=1)):
+        void(paper, by=scene.cast.coordinator.person, reason="The paper names somebody else.")
+    before = datetime(2025, 2, 1, tzinfo=UTC)
+    assert (state(scene), state(scene, TODAY, before)) == (State.UNTRAINED, State.CURRENT)
+
+
+def test_the_stored_spans_and_the_rules_agree(scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=50))
+    watched(scene, scene.cast.assistant.person, "P04", TODAY)
+    at = (scene.cast.lane, TODAY)
+    assert squares(*at).squares == squares(*at, clock.now() + timedelta(days=1)).squares
+
+
+def cell(signed_in: Any, scene: Scene, day: str, who: str = "coordinator") -> Any:
+    person = scene.cast.assistant.person.pk
+    return signed_in(getattr(scene.cast, who)).get(f"{PAGE}{person}/P01/{day}/")
+
+
+def test_a_cell_leads_to_the_fact_that_caused_it(signed_in: Any, scene: Scene) -> None:
+    fact = carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=50))
+    assert cell(signed_in, scene, TODAY.isoformat()).url == f"/millbrook-lane/facts/{fact.pk}/"
+
+
+def test_where_time_caused_it_a_cell_leads_to_the_page_of_the_procedure(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=5))
+    person = scene.cast.assistant.person.pk
+    answer = cell(signed_in, scene, (TODAY + timedelta(days=6)).isoformat())
+    assert answer.url == f"/millbrook-lane/people/{person}/P01/?day=2025-03-09"
+
+
+@pytest.mark.parametrize("day", ["yesterday", "2025-02-30"])
+def test_a_day_that_is_none_does_not_exist(signed_in: Any, scene: Scene, day: str) -> None:
+    assert cell(signed_in, scene, day).status_code == 404
+
+
+def test_only_whoever_reads_the_site_sees_the_matrix(signed_in: Any, scene: Scene) -> None:
+    assert signed_in(scene.cast.assistant).get(PAGE).status_code == 403
+    assert signed_in(scene.cast.elsewhere).get(PAGE).status_code == 404
+    assert cell(signed_in, scene, TODAY.isoformat(), who="assistant").status_code == 403
+
+
+def test_a_day_that_cannot_be_read_is_refused_in_place(signed_in: Any, scene: Scene) -> None:
+    text = signed_in(scene.cast.coordinator).get(f"{PAGE}?day=03/04/2025").content.decode()
+    assert "Write the day with the month’s name" in text

@@ -1,0 +1,55 @@
+"""Who may do this now: for everybody on duty, by people at work, with the last good day."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from clinic.models import Absence
+from tests.cast import Cast
+from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
+
+PAGE = "/millbrook-lane/today/who-may/"
+
+
+@pytest.fixture
+def scene(cast: Cast) -> Any:
+    with noon():
+        found = set_scene(cast)
+        carried(found, cast.second.person, "P01", TODAY + timedelta(days=9))
+        yield found
+
+
+def text(signed_in: Any, scene: Scene, query: str = "?procedure=P01") -> str:
+    return signed_in(scene.cast.assistant).get(PAGE + query).content.decode()
+
+
+def test_whoever_may_is_named_with_the_last_good_day(signed_in: Any, scene: Scene) -> None:
+    said = text(signed_in, scene)
+    assert "1 person at work may do this alone: Hand care (P01)." in said
+    assert "May do it alone, through 12 March 2025." in said
+
+
+def test_somebody_away_is_said_to_be_away(signed_in: Any, scene: Scene) -> None:
+    Absence.objects.create(person=scene.cast.second.person, from_day=TODAY, to_day=TODAY)
+    said = text(signed_in, scene)
+    assert "Nobody at work may do this alone" in said
+    assert "Not at work today" in said
+
+
+def test_nobody_is_said_plainly_with_what_to_do(signed_in: Any, scene: Scene) -> None:
+    assert "Leave it, or do it with somebody usable standing by." in text(signed_in, scene, "?procedure=P03")
+
+
+def test_a_day_on_which_nobody_works_names_nobody_as_here(signed_in: Any, scene: Scene) -> None:
+    with noon(TODAY + timedelta(days=5)):  # a Saturday
+        assert "Nobody at work may do this alone" in text(signed_in, scene)
+
+
+@pytest.mark.parametrize("query", ["", "?procedure=P99"])
+def test_without_a_procedure_the_page_asks_for_one(signed_in: Any, scene: Scene, query: str) -> None:
+    assert "Choose what is to be done" in text(signed_in, scene, query)
+
+
+def test_it_is_one_tap_from_every_page(signed_in: Any, scene: Scene) -> None:
+    assert f'href="{PAGE}"' in signed_in(scene.cast.assistant).get("/millbrook-lane/today/").content.decode()

@@ -1,0 +1,200 @@
+"""What needs whoever looks today. A fixed number of queries, whatever the number of people."""
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from clinic.models import Person, Site
+from clinic.permissions import Allowed, May
+from clinic.reads.due_list import DueRow, due_list
+from clinic.rules.upkeep import UpkeepState
+from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, StandingSpan
+from training.permissions import procedures_of
+from training.reads.findings_misses import open_misses
+from training.reads.plan import PlanRow, plan_rows, required_of, training_of
+from training.reads.who_may import at_work, usable_counts
+from training.rules.facts import Evidence, State
+from training.rules.plan import earliest_due
+from training.rules.today import SOON, Candidate, Needs, Watch, first_sentence, whom_to_watch
+from training.rules.wording import day_words
+
+SIGNABLE = (State.READY, State.DUE, State.LAPSED)
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """Somebody whose evidence is enough, in a procedure that the one who looks may sign."""
+
+    person: Person
+    procedure: Procedure
+    state: State
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """A stretch of working alone that ends soon."""
+
+    person: Person
+    procedure: Procedure
+    ends_on: date
+    state: State
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    person: Person
+    alone: int
+
+    @property
+    def says(self) -> str:
+        return f"may work alone in {self.alone}"
+
+
+@dataclass(slots=True)
+class Today:
+    """The page. Lists are empty where there is nothing, or where it is not for this person."""
+
+    day: date
+    misses: list[Observation] = field(default_factory=list)
+    upkeep: list[DueRow] = field(default_factory=list)
+    sign: list[Ready] = field(default_factory=list)
+    learn: list[PlanRow] = field(default_factory=list)
+    watch: list[Watch] = field(default_factory=list)
+    ends: list[Ends] = field(default_factory=list)
+    here: list[Here] = field(default_factory=list)
+    passes: list[InspectorPass] = field(default_factory=list)
+    weights: dict[str, int] | None = None
+
+    @property
+    def is_empty(self) -> bool:
+        return not (self.needs.total or self.learn or self.watch or self.upkeep or self.ends or self.passes)
+
+    @property
+    def overdue(self) -> list[DueRow]:
+        return [row for row in self.upkeep if row.state is UpkeepState.OVERDUE]
+
+    @property
+    def needs(self) -> Needs:
+        late = sum(row.line.is_overdue for row in self.learn)
+        return Needs(len(self.misses), len(self.overdue), len(self.sign), late)
+
+    @property
+    def first_sentence(self) -> str:
+        following = next(iter(self.learn), None)
+        if following is None:
+            return first_sentence(self.needs)
+        return first_sentence(self.needs, f"{following.title} ({following.code})", following.line.due)
+
+    @property
+    def is_urgent(self) -> bool:
+        return bool(self.misses or self.overdue)
+
+    @property
+    def then(self) -> str:
+        if not self.ends:
+            return f"No sign-off ends before {day_words(self.day + SOON)}."
+        first = self.ends[0]
+        return f"Next to end: {first.person}, {first.procedure}, good through {day_words(first.ends_on)}."
+
+    @property
+    def marks(self) -> list[tuple[date, str, str]]:
+        """For the steel rule: at most one mark a day, so that words do not run into each other."""
+        ends = [(e.ends_on, e.state.value, f"{e.person.given_name}, {e.procedure.code}") for e in self.ends]
+        return list({day: (day, state, words) for day, state, words in reversed(ends)}.values())[::-1][:6]
+
+
+def today_for(allowed: Allowed, site: Site, day: date) -> Today:
+    """Everything the page shows to this person at this site."""
+    me, page = allowed.person, Today(day)
+    if allowed.may(May.OWN_RECORD, site):
+        page.learn = [row for row in plan_rows(training_of(me, day)) if not row.line.is_done]
+    if allowed.may(May.DUTY, site):
+        page.upkeep = upkeep_now(site, day)
+        page.here = here_now(site, day)
+    covered = procedures_of(me, site, day) if allowed.may(May.SIGN, site) else set()
+    page.misses = misses_for(allowed, site, covered)
+    if covered:
+        page.sign, page.watch = work_of(me, site, day, covered)
+    page.ends = ending(allowed, site, day)
+    passes = InspectorPass.objects.filter(person=me, issue__site=site, until__gte=day)
+    page.passes = list(passes.select_related("issue"))
+    return page
+
+
+def misses_for(allowed: Allowed, site: Site, covered: set[str]) -> list[Observation]:
+    """All for those who run the site; for a supervisor those the authority covers."""
+    runs = allowed.may(May.ROSTER, site)
+    rows = open_misses(site) if runs or covered else []
+    return [row for row in rows if runs or row.version.procedure.code in covered]
+
+
+def upkeep_now(site: Site, day: date) -> list[DueRow]:
+    wanted = (UpkeepState.OVERDUE, UpkeepState.DUE)
+    return [row for care in due_list(site, day).units for row in care.rows if row.state in wanted]
+
+
+def here_now(site: Site, day: date) -> list[Here]:
+    people = at_work(site, day)
+    counts = usable_counts(people, day)
+    return [Here(person, counts.get(person.pk, 0)) for person in people]
+
+
+def ending(allowed: Allowed, site: Site, day: date) -> list[Ends]:
+    """Good today and over within sixty days: the site's for whoever reads the site, otherwise one's own."""
+    people = Person.objects.at_site(site, day)
+    if not allowed.may(May.READ_SITE, site):
+        people = people.filter(pk=allowed.person.pk)
+    spans = StandingSpan.objects.on(day).usable().filter(person__in=people, ends_on__lte=day + SOON)
+    rows = spans.select_related("person", "procedure").order_by("ends_on", "person__family_name", "procedure__code")
+    return [Ends(row.person, row.procedure, row.ends_on, State(row.state)) for row in rows]
+
+
+def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[Ready], list[Watch]]:
+    """What somebody with authority should sign, and whom to watch. Six queries."""
+    people = {p.pk: p for p in Person.objects.at_site(site, day).exclude(pk=me.pk).by_name()}
+    procedures = {p.pk: p for p in Procedure.objects.of(site.organisation) if p.code in covered and not p.is_topic}
+    spans = spans_of(people, procedures, day)
+    enough = enough_of(people, procedures, day)
+    mine = set(StandingSpan.objects.on(day).usable().filter(person=me).values_list("procedure", flat=True))
+    ready = [
+        Ready(people[who], procedures[what], State(spans[who, what].state))
+        for who, what in enough
+        if what in mine and (who, what) in spans and State(spans[who, what].state) in SIGNABLE
+    ]
+    due = {pk: earliest_due(asks) for pk, asks in required_of(list(people.values()), day).items()}
+    candidates = [
+        candidate(
+            people[who], procedure, spans.get((who, pk)), due.get(who, {}).get(procedure.code), (who, pk) in enough
+        )
+        for who in people
+        for pk, procedure in procedures.items()
+    ]
+    return sorted(ready, key=lambda one: (one.person.family_name, one.procedure.code)), whom_to_watch(candidates, day)
+
+
+def spans_of(people: Collection[Any], procedures: Collection[int], day: date) -> dict[tuple[Any, int], StandingSpan]:
+    rows = StandingSpan.objects.on(day).filter(person__in=people, procedure__in=procedures)
+    return {(row.person_id, row.procedure_id): row for row in rows}
+
+
+def enough_of(people: Collection[Any], procedures: Collection[int], day: date) -> set[tuple[Any, int]]:
+    rows = EvidenceSpan.objects.on(day).filter(
+        evidence=Evidence.ENOUGH.value, person__in=people, procedure__in=procedures
+    )
+    return set(rows.values_list("person", "procedure"))
+
+
+def candidate(
+    person: Person, procedure: Procedure, span: StandingSpan | None, due: date | None, enough: bool
+) -> Candidate:
+    return Candidate(
+        person=str(person.pk),
+        name=person.printed_name,
+        procedure=procedure.code,
+        state=State(span.state) if span else State.UNTRAINED,
+        ends_on=span.ends_on if span else None,
+        since=span.first if span else None,
+        due=due,
+        enough=enough,
+    )

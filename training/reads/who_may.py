@@ -1,0 +1,60 @@
+"""Who is at work, and who of them may do a procedure alone now."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.models import Absence, Closure, Person, Site
+from training.models import Procedure, Retirement, StandingSpan
+from training.rules.wording import day_words
+
+
+@dataclass(frozen=True, slots=True)
+class Usable:
+    """Somebody who may do it alone, through the last good day (None: nothing known ends it)."""
+
+    person: Person
+    here: bool
+    ends_on: date | None
+
+    @property
+    def says(self) -> str:
+        return f"through {day_words(self.ends_on)}" if self.ends_on else "nothing known ends it"
+
+
+def at_work(site: Site, on: date) -> list[Person]:
+    """Who holds a job role here, works on that weekday, is not away, and the site is open. Three queries."""
+    if Closure.objects.live().filter(site=site, first__lte=on, after__gt=on).exists():
+        return []
+    away = set(Absence.objects.filter(from_day__lte=on, to_day__gte=on).values_list("person", flat=True))
+    people = Person.objects.at_site(site, on).by_name()
+    return [p for p in people if p.pk not in away and p.is_at_work_on(on) and works_on(p, site, on)]
+
+
+def works_on(person: Person, site: Site, on: date) -> bool:
+    return (person.working_days or site.working_days)[on.weekday()] == "1"
+
+
+def choices(site: Site, on: date) -> list[Procedure]:
+    """Procedures that are done, not taught, and not retired by the day."""
+    retired = Retirement.objects.live().filter(happened_on__lte=on).values("procedure")
+    return list(Procedure.objects.of(site.organisation).filter(kind=Procedure.Kind.PRACTICE).exclude(pk__in=retired))
+
+
+def who_may_do(site: Site, procedure: Procedure, on: date) -> list[Usable]:
+    """Everybody of the site who may do it alone on the day, those at work first."""
+    here = {person.pk for person in at_work(site, on)}
+    members = Person.objects.at_site(site, on)
+    spans = (
+        StandingSpan.objects.on(on).usable().filter(procedure=procedure, person__in=members).select_related("person")
+    )
+    found = [Usable(span.person, span.person_id in here, span.ends_on) for span in spans]
+    return sorted(found, key=lambda one: (not one.here, one.person.family_name, one.person.given_name))
+
+
+def usable_counts(people: Sequence[Person], on: date) -> dict[object, int]:
+    """In how many procedures each may work alone; one query."""
+    counts: dict[object, int] = {}
+    for person in StandingSpan.objects.on(on).usable().filter(person__in=people).values_list("person", flat=True):
+        counts[person] = counts.get(person, 0) + 1
+    return counts
