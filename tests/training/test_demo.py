@@ -1,0 +1,121 @@
+"""The demo practice holds the messes of real life, each made by the actions people use, and the record of it is whole."""
+
+from datetime import timedelta
+
+import pytest
+
+from clinic.models import Incident, Person, Seal, UpkeepEntry
+from clinic.seals import check_site
+from clinic.usable import usable_people
+from tests.demo import TODAY, Demo
+from training.models import (
+    CarriedOver,
+    CriticalMissAnswer,
+    FoundingGrant,
+    Observation,
+    SignOff,
+    StandingSpan,
+    Version,
+    Withdrawal,
+)
+from training.spans import differences
+
+pytestmark = pytest.mark.django_db
+
+
+def someone(family: str) -> Person:
+    return Person.objects.get(family_name=family)
+
+
+def test_the_players_are_never_refused(demo: Demo) -> None:
+    assert demo.refused == []
+
+
+def test_two_sites_and_at_least_fourteen_people(demo: Demo) -> None:
+    assert Person.objects.filter(organisation=demo.organisation).count() >= 14
+    assert {site.name for site in demo.organisation.sites.all()} == {"Larkfield High Street", "Larkfield Ferry Lane"}
+
+
+def test_it_covers_eighteen_months(demo: Demo) -> None:
+    days = Observation.objects.order_by("happened_on").values_list("happened_on", flat=True)
+    assert TODAY - days[0] > timedelta(days=535)
+    assert TODAY - days[len(days) - 1] < timedelta(days=14)
+
+
+def test_every_seal_holds_and_every_span_is_what_the_facts_say(demo: Demo) -> None:
+    assert [check_site(site) for site in (demo.high_street, demo.ferry_lane)] == [[], []]
+    assert differences(demo.organisation) == []
+    assert Seal.objects.count() > 4000
+
+
+def test_people_were_carried_over_from_before_the_register(demo: Demo) -> None:
+    assert CarriedOver.objects.values("person").distinct().count() == 3
+
+
+def test_in_the_practice_of_two_the_lowered_number_is_said(demo: Demo) -> None:
+    callum = SignOff.objects.filter(person=someone("Reid"), version__procedure__code="P03").earliest("happened_on")
+    assert len(callum.lowered) == 1
+
+
+def test_the_chain_of_signing_starts_at_founding_grants(demo: Demo) -> None:
+    assert FoundingGrant.objects.count() == 3
+
+
+def test_a_renewal_lapsed(demo: Demo) -> None:
+    spans = StandingSpan.objects.on(TODAY).filter(person=someone("Haddad"), procedure__code="P11")
+    assert spans.get().state == "lapsed"
+
+
+def test_a_critical_miss_by_a_usable_person_was_answered(demo: Demo) -> None:
+    answer = CriticalMissAnswer.objects.get()
+    assert answer.observation.critical_miss
+    assert answer.reason
+
+
+def test_an_outside_witness_watched(demo: Demo) -> None:
+    assert Observation.objects.filter(witness__isnull=False).count() == 1
+
+
+def test_a_new_version_asked_holders_to_be_watched_again(demo: Demo) -> None:
+    second = Version.objects.get(procedure__code="P08", number=2)
+    assert second.asks.reobserve_days == 60
+    assert SignOff.objects.filter(version=second).count() >= 8
+
+
+def test_a_sign_off_was_withdrawn_with_its_reason_and_earned_again(demo: Demo) -> None:
+    withdrawal = Withdrawal.objects.get()
+    assert withdrawal.reason
+    again = SignOff.objects.filter(person=withdrawal.person, version__procedure=withdrawal.procedure)
+    assert again.filter(happened_on__gt=withdrawal.happened_on).exists()
+
+
+def test_an_injury_changed_nobodys_standing(demo: Demo) -> None:
+    injury = Incident.objects.get(kind=Incident.Kind.SHARPS)
+    assert injury.recorded_by is None
+    assert not StandingSpan.objects.filter(cause=str(injury.pk)).exists()
+
+
+def test_a_mark_was_corrected_by_a_later_fact_with_its_reason(demo: Demo) -> None:
+    right = Observation.objects.get(corrects__isnull=False)
+    assert right.reason
+    assert Observation.objects.live().filter(pk=right.corrects).count() == 0
+
+
+def test_a_filter_was_changed_late_by_someone_not_usable_and_once_with_somebody_standing_by(demo: Demo) -> None:
+    alone, stood_by = UpkeepEntry.objects.filter(note__startswith="Written down").order_by("happened_on")
+    held = [
+        entry.done_by_id in usable_people(demo.organisation, "P08", entry.happened_on) for entry in (alone, stood_by)
+    ]
+    assert held == [False, False]
+    assert (alone.stood_by, stood_by.stood_by) == (None, someone("Thorne"))
+
+
+def test_somebody_left_and_is_signed_in_nowhere(demo: Demo) -> None:
+    liam = someone("Costello")
+    assert liam.last_day is not None
+    assert not liam.roles_held.held_on(TODAY).exists()
+
+
+def test_somebody_is_in_the_middle_of_learning(demo: Demo) -> None:
+    states = StandingSpan.objects.on(TODAY).filter(person=demo.assistant.person).values_list("state", flat=True)
+    assert {"current", "learning"} <= set(states)
