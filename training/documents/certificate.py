@@ -157,9 +157,8 @@ class _Page:
         for label, words in self.rows():
             rule(self.c, self.left, y + 4.4 * mm, self.mid)
             lines = wrap(words, self.mid - self.left - 24 * mm, "M", 10)
-            kept = [*lines[:1], lines[1] + (" …" if len(lines) > 2 else "")] if len(lines) > 1 else list(lines)
             text(self.c, self.left, y, label, "R", 10, GREY)
-            for line in kept:
+            for line in lines[:3]:
                 text(self.c, self.left + 24 * mm, y, line, "M", 10)
                 y -= 4.3 * mm
             y -= 1.6 * mm

@@ -34,9 +34,9 @@ def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
     sheet.term("People", person.name)
     sheet.para(person.job_roles)
     spans = [(s.procedure, s.state, short(s.first), day_or(s.through, "open"), s.basis, s.cause) for s in person.spans]
-    sheet.para("Standing", "B")
+    sheet.label("Standing")
     sheet.table(SPANS, spans, kind="Procedures", shape=1)
-    sheet.para("Observations", "B")
+    sheet.label("Observations")
     seen = [
         (
             short(o.day),
@@ -49,7 +49,7 @@ def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
         for o in person.observations
     ]
     sheet.table(SEEN, seen)
-    sheet.para("Signatures", "B")
+    sheet.label("Signatures")
     signed = [
         (
             f"{s.procedure}, version {s.version}",

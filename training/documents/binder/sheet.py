@@ -87,6 +87,11 @@ class Sheet:
             text(self.c, self.left, self.y, line, "X", 14)
             self.y -= 6.4 * mm
 
+    def label(self, words: str) -> None:
+        """A small head that stays with the table below it."""
+        self.need(32 * mm)
+        self.para(words, "B")
+
     def para(self, words: str, font: str = "R", size: float = 10.5, indent: float = 0, colour: Any = INK) -> None:
         for line in wrap(words, self.right - self.left - indent, font, size):
             self.need(size * 1.3)

@@ -9,12 +9,13 @@ from training.documents.shapes import draw_shape
 from .content import BinderContent
 from .sheet import Sheet
 
+SPELT = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 WEIGHTS = (("stop", "work must not go on"), ("fix", "by a day"), ("note", "only to be explained"))
 
 
 def counted(number: int, one: str, many: str) -> str:
-    """No things, one thing, 2 things."""
-    return f"{'no' if number == 0 else 'one' if number == 1 else number} {one if number == 1 else many}"
+    """No things, one thing, two things, 13 things."""
+    return f"{SPELT[number] if number < len(SPELT) else number} {one if number == 1 else many}"
 
 
 def sentence(content: BinderContent) -> str:
