@@ -147,6 +147,8 @@ def test_a_certificate_is_one_page_and_shows_markup_literally(paper):
     data = certificates.build(certificate(paper=paper, person=LONG, signer=LONG, **many))
     assert len(read(data).pages) == 1
     assert "<b>Łukaszewska</b>" in words(data)
+    assert words(data).count("<b>") == 5
+    assert "28 Jun 2026" in words(data)
 
 
 def test_contents_name_the_pages_where_the_parts_begin():
@@ -173,6 +175,7 @@ def test_a_short_form_of_three_hundred_people_is_at_most_twelve_pages_and_says_w
     data = build_binder(binder(300, 44, short=True))
     assert len(read(data).pages) <= 12
     assert "The full binder holds them all" in words(data)
+    assert "procedures 1 to 22 of 44; the full binder holds the rest" in words(data)
 
 
 def test_an_empty_binder_says_that_nothing_is_recorded():

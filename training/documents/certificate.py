@@ -117,6 +117,16 @@ def performances(content: CertificateContent) -> str:
     return f"{content.performances_clean} of {content.performances} observed {noun} met every critical step"
 
 
+def squeezed(words: str, width: float, most: int) -> tuple[float, tuple[str, ...]]:
+    """The largest size at which the words take at most so many lines, and these lines; what cannot fit is counted."""
+    for size in (10, 9, 8, 7, 6):
+        lines = wrap(words, width, "M", size)
+        if len(lines) <= most:
+            return size, lines
+    left = sum(len(line.split()) for line in lines[most - 1 :])
+    return 6, (*lines[: most - 1], f"… and {left} more words, which the check page shows in full")
+
+
 class _Page:
     def __init__(self, canvas: Canvas, content: CertificateContent, width: float, height: float) -> None:
         self.c, self.k, self.width, self.height = canvas, content, width, height
@@ -156,16 +166,16 @@ class _Page:
         y = self.height - 70 * mm
         for label, words in self.rows():
             rule(self.c, self.left, y + 4.4 * mm, self.mid)
-            lines = wrap(words, self.mid - self.left - 24 * mm, "M", 10)
+            size, lines = squeezed(words, self.mid - self.left - 24 * mm, 3)
             text(self.c, self.left, y, label, "R", 10, GREY)
-            for line in lines[:3]:
-                text(self.c, self.left + 24 * mm, y, line, "M", 10)
+            for line in lines:
+                text(self.c, self.left + 24 * mm, y, line, "M", size)
                 y -= 4.3 * mm
             y -= 1.6 * mm
 
     def rows(self) -> list[tuple[str, str]]:
         k = self.k
-        days = ", ".join(short(day) for day in k.watched_on[:6]) + (" and more" if len(k.watched_on) > 6 else "")
+        days = ", ".join(short(day) for day in k.watched_on)
         version = f"version {k.version}, in force since {said(k.in_force_from)}"
         rows = [
             ("What", f"{k.procedure_code} {k.procedure_title}, {version}"),
@@ -207,7 +217,9 @@ class _Page:
         text(c, x, y, "Signed", "R", 10, GREY)
         text(c, x, y - 6.5 * mm, k.signer, "B", fitted(k.signer, room, "B", 16, 8))
         at = f"{k.signer_role}, on {said(k.signed_at)} at {k.signed_at[11:16]}, {k.signed_how}. Meaning: {k.meaning}"
-        flow(c, x, y - 11.5 * mm, at, room, "I", 10 if len(at) < 260 else 8.5, 1.22)
+        deep = 17 * mm
+        size = next((n for n in (10, 9, 8, 7, 6) if len(wrap(at, room, "I", n)) * n * 1.22 < deep), 5)
+        flow(c, x, y - 11.5 * mm, at, room, "I", size, 1.22)
 
     def elements(self) -> None:
         c, x, y = self.c, self.mid + 10 * mm, self.height - 104 * mm

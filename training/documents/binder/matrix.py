@@ -33,9 +33,10 @@ def _page(sheet: Sheet, content: BinderContent, start: int, people: Sequence[Mat
     shown = people[:fits]
     total = len(content.matrix)
     part = f"people {done + 1 if total else 0} to {done + len(shown)} of {total}"
-    cut = (
-        "; the full binder holds them all" if content.short and sheet.page >= sheet.limit and len(people) > fits else ""
-    )
+    columns = f", procedures {start + 1} to {min(start + WIDEST, len(content.procedures))} of {len(content.procedures)}"
+    left_out = len(people) > fits or start + WIDEST < len(content.procedures)
+    cut = "; the full binder holds the rest" if left_out and sheet.page >= sheet.limit else ""
+    part += columns if len(content.procedures) > WIDEST else ""
     text(sheet.c, sheet.right, sheet.y, part + cut, "R", 9.5, GREY, side="right")
     _grid(sheet, content, start, shown)
     return max(len(shown), 1)
