@@ -10,7 +10,7 @@ from datetime import date
 from typing import Any
 
 from clinic.actions import people
-from clinic.models import Account, Appointment, Equipment, EquipmentKind, Organisation, Person, Post, Site
+from clinic.models import Account, Appointment, Equipment, EquipmentKind, Organisation, Person, Post, Site, UpkeepTask
 
 REGISTER_START = date(2025, 1, 6)
 PASSWORD = "seven herons over the weir"
@@ -42,6 +42,7 @@ class Cast:
 
     unit: Equipment  # the milling unit at Millbrook Lane
     other_unit: Equipment  # the one at Sandbar Court
+    task: UpkeepTask  # what milling units need every week or every 20 parts; P06 covers it
 
     def members(self) -> Iterator[tuple[str, Member]]:
         for each in fields(self):
@@ -79,6 +80,7 @@ def enter_practice() -> Cast:
         inspector=member(lane, "Maud", "Lindqvist", None),
         unit=milling_unit(lane, "unit 1"),
         other_unit=milling_unit(court, "unit 2"),
+        task=deep_clean(),
     )
 
 
@@ -107,3 +109,25 @@ def milling_unit(at: Site, label: str) -> Equipment:
         site=at, kind=EquipmentKind.MILLING_UNIT, label=label, serial=f"M-{label[-1]}", in_service_from=REGISTER_START
     )
     return people.enter_equipment(unit, by=None)
+
+
+def deep_clean() -> UpkeepTask:
+    """A task with a yes/no reading and two numbers, each with what to do when it is out of limits."""
+    readings = [
+        reading("tools", "Tools counted after as before", "yes/no", what_to_do="Find the piece.", follow_up_days=0),
+        reading("warm", "Temperature", "number", unit="°C", low=18, high=28, what_to_do="Wait.", follow_up_days=2),
+        reading("grown", "Colonies", "number", unit="CFU/mL", high=500, what_to_do="Treat it.", follow_up_days=1),
+    ]
+    often = {"every_days": 7, "every_units": 20, "warn_days": 1, "plan_units": 16}
+    return UpkeepTask.objects.create(
+        code="U91",
+        title="Deep clean",
+        equipment_kind=EquipmentKind.MILLING_UNIT,
+        covered_by="P06",
+        readings=readings,
+        **often,
+    )
+
+
+def reading(key: str, label: str, kind: str, **more: Any) -> dict[str, Any]:
+    return {"key": key, "label": label, "kind": kind} | more

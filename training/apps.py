@@ -8,13 +8,16 @@ class TrainingConfig(AppConfig):
     verbose_name = "Training"
 
     def ready(self) -> None:
+        from clinic import covering, usable  # noqa: PLC0415
         from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
-        from clinic import usable  # noqa: PLC0415
         from clinic.record import fact_recorded  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
-        from training.reads.standing import usable_keys  # noqa: PLC0415
+        from training.reads.covering import covering as covering_here  # noqa: PLC0415
+        from training.reads.standing import usable_keys, usable_keys_on_days  # noqa: PLC0415
         from training.spans import refresh_after  # noqa: PLC0415
 
         SOURCES.extend([ByAuthority(), ByPass()])
         usable.register(usable_keys)
+        usable.register_many(usable_keys_on_days)
+        covering.register(covering_here)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")

@@ -46,7 +46,9 @@ def log_entry(
         Refusal("This task is not for this kind of unit.", "Choose a task of the unit.", "task")
         if task.equipment_kind != unit.kind
         else None,
-        Refusal("Nobody stands by himself or herself.", "Name somebody else, or nobody.", "stood_by") if stood_by == done_by else None,
+        Refusal("Nobody stands by himself or herself.", "Name somebody else, or nobody.", "stood_by")
+        if stood_by == done_by
+        else None,
     )
     return record(
         UpkeepEntry(
@@ -59,16 +61,27 @@ def log_entry(
 
 
 def log_use(
-    unit: Equipment, units: int, *, site: Site, by: Person, day: date, material: str = "", wet: bool | None = None, id: UUID | None = None
+    unit: Equipment,
+    units: int,
+    *,
+    site: Site,
+    by: Person,
+    day: date,
+    material: str = "",
+    wet: bool | None = None,
+    id: UUID | None = None,
 ) -> Use:
     """Record what a unit was used for."""
     refuse_if(
         *unit_refusals(unit, site, day),
         Refusal("The number must be at least one.", "Count the parts that were made.", "units") if units < 1 else None,
-        Refusal(f"{units} in one go cannot be right.", f"Enter at most {MOST_UNITS}.", "units") if units > MOST_UNITS else None,
+        Refusal(f"{units} in one go cannot be right.", f"Enter at most {MOST_UNITS}.", "units")
+        if units > MOST_UNITS
+        else None,
     )
     return record(
-        Use(id=id or uuid4(), site=site, happened_on=day, equipment=unit, units=units, material=material, wet=wet), by=by
+        Use(id=id or uuid4(), site=site, happened_on=day, equipment=unit, units=units, material=material, wet=wet),
+        by=by,
     )
 
 
@@ -80,10 +93,17 @@ def is_out_of_service(unit: Equipment) -> bool:
 
 
 def stop_unit(unit: Equipment, reason: str, *, site: Site, by: Person, id: UUID | None = None) -> OutOfService:
-    """From now on nobody uses the unit. Anybody on duty, one tap, with a reason."""
+    """From now on nobody uses the unit. Anybody on duty, one tap, with a reason. A second arrival finds the first."""
+    earlier = OutOfService.objects.filter(pk=id, equipment=unit, reason=reason.strip()).first() if id else None
+    if earlier is not None:
+        return earlier
     refuse_if(
-        Refusal("This unit is not at this site.", "Choose a unit of this site.", "equipment") if unit.site_id != site.pk else None,
-        Refusal("Say why, in a word or two.", "Tap one of the stop rules, or write it.", "reason") if not reason.strip() else None,
+        Refusal("This unit is not at this site.", "Choose a unit of this site.", "equipment")
+        if unit.site_id != site.pk
+        else None,
+        Refusal("Say why, in a word or two.", "Tap one of the stop rules, or write it.", "reason")
+        if not reason.strip()
+        else None,
     )
     return record(
         OutOfService(
@@ -100,12 +120,21 @@ RETURN_NEEDS = {"milling unit": "P06", "coolant tank": "P07", "coolant filter": 
 
 def return_unit(unit: Equipment, check_done: str, *, site: Site, by: Person, id: UUID | None = None) -> ReturnToService:
     """Only somebody usable for the procedure that covers the unit's kind returns it, after the check that it names."""
+    earlier = (
+        ReturnToService.objects.filter(pk=id, equipment=unit, check_done=check_done.strip()).first() if id else None
+    )
+    if earlier is not None:
+        return earlier
     today, code = clock.today(site.time_zone), RETURN_NEEDS.get(unit.kind, "")
     usable = not code or by.pk in usable_people(site.organisation, code, today)
     refuse_if(
-        Refusal(f"Only somebody who may do {code} alone returns this unit.", f"Ask a colleague who holds {code} today.") if not usable else None,
+        Refusal(f"Only somebody who may do {code} alone returns this unit.", f"Ask a colleague who holds {code} today.")
+        if not usable
+        else None,
         Refusal("It is not out of service.", "Nothing to do.") if not is_out_of_service(unit) else None,
-        Refusal("Say what was checked.", "Name the check that its procedure asks for.", "check_done") if not check_done.strip() else None,
+        Refusal("Say what was checked.", "Name the check that its procedure asks for.", "check_done")
+        if not check_done.strip()
+        else None,
     )
     return record(
         ReturnToService(
@@ -121,8 +150,12 @@ def opening_reading(
 ) -> OpeningReading:
     """Where a task stood when the register took the unit over."""
     refuse_if(
-        Refusal("This task is not for this kind of unit.", "Choose a task of the unit.", "task") if task.equipment_kind != unit.kind else None,
-        Refusal("The day is in the future.", "Give the day it was last done.", "last_done") if last_done > clock.today(unit.site.time_zone) else None,
+        Refusal("This task is not for this kind of unit.", "Choose a task of the unit.", "task")
+        if task.equipment_kind != unit.kind
+        else None,
+        Refusal("The day is in the future.", "Give the day it was last done.", "last_done")
+        if last_done > clock.today(unit.site.time_zone)
+        else None,
     )
     return record(
         OpeningReading(
@@ -139,8 +172,12 @@ def set_interval(
 ) -> TaskSetting:  # fmt: skip
     """The site's own interval, with its source. The maker's interval wins over every default."""
     refuse_if(
-        Refusal("Say where the interval comes from.", "Name the maker's instructions, title and page.", "source") if not source.strip() else None,
-        Refusal("Neither days nor units are given.", "Give at least one.", "every_days") if not (every_days or every_units) else None,
+        Refusal("Say where the interval comes from.", "Name the maker's instructions, title and page.", "source")
+        if not source.strip()
+        else None,
+        Refusal("Neither days nor units are given.", "Give at least one.", "every_days")
+        if not (every_days or every_units)
+        else None,
     )
     return record(
         TaskSetting(
@@ -151,7 +188,11 @@ def set_interval(
     )  # fmt: skip
 
 
-def close_site(site: Site, first: date, after: date, *, by: Person, reason: str = "", id: UUID | None = None) -> Closure:
+def close_site(
+    site: Site, first: date, after: date, *, by: Person, reason: str = "", id: UUID | None = None
+) -> Closure:
     """Days on which the practice is closed; upkeep clocks stand still."""
     refuse_if(Refusal("The closure ends before it starts.", "Choose a later day.", "after") if after <= first else None)
-    return record(Closure(id=id or uuid4(), site=site, happened_on=first, first=first, after=after, reason=reason), by=by)
+    return record(
+        Closure(id=id or uuid4(), site=site, happened_on=first, first=first, after=after, reason=reason), by=by
+    )

@@ -6,7 +6,7 @@ from typing import Any
 from django.db import models
 from django.db.models import Q
 
-from clinic.models.records import Fact
+from clinic.models.records import Fact, FactQuerySet
 
 
 class Paper(models.TextChoices):
@@ -84,7 +84,7 @@ class SiteFact(models.Model):
         return "{" + self.name + "}"
 
 
-class SiteFactValueQuerySet(models.QuerySet):  # type: ignore[type-arg]
+class SiteFactValueQuerySet(FactQuerySet):
     def latest_by_fact(self, site: Site) -> dict[tuple[int, Any], "SiteFactValue"]:
         """The answer in force for each (site fact, equipment); one query."""
         rows = self.filter(site=site).order_by("happened_on", "recorded_at", "pk").select_related("equipment")

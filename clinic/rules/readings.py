@@ -15,6 +15,7 @@ class Kind(StrEnum):
     YES_NO = "yes/no"
     CHOICE = "choice"
     N_OF_N = "n of n"
+    TEXT = "text"
 
 
 class Judged(StrEnum):
@@ -69,7 +70,9 @@ def readings_verdict(
 def _verdict(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue], day: date) -> Verdict:
     if value is None or value == "":
         return Verdict(spec.key, Judged.MISSING, f"{spec.label}: no reading. Enter it, or say in the note why not.")
-    judge = {Kind.NUMBER: _number, Kind.YES_NO: _yes_no, Kind.CHOICE: _choice, Kind.N_OF_N: _n_of_n}[spec.kind]
+    judge = {Kind.NUMBER: _number, Kind.YES_NO: _yes_no, Kind.CHOICE: _choice, Kind.N_OF_N: _n_of_n, Kind.TEXT: _text}[
+        spec.kind
+    ]
     judged, says = judge(spec, value, facts)
     sentence = f"{spec.label}: {says}"
     if judged is not Judged.OUT:
@@ -122,6 +125,10 @@ def _choice(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> 
     if value not in spec.choices:
         return Judged.UNREADABLE, f"“{value}” is not one of {', '.join(spec.choices)}. Choose one."
     return (Judged.GOOD if value in spec.good else Judged.OUT), f"{value}."
+
+
+def _text(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:
+    return Judged.GOOD, f"{value}."
 
 
 def _n_of_n(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:

@@ -56,6 +56,12 @@ def percent(fraction: float) -> str:
 
 
 @register.filter
+def percent_of_days(share: float) -> str:
+    """A share of days in words, never rounded up to all of them: 0.998 → 99 %."""
+    return f"{int(share * 100)} %"
+
+
+@register.filter
 def commas(words: str | None) -> list[str]:
     """The parts of a list written with commas."""
     return [word.strip() for word in (words or "").split(",") if word.strip()]

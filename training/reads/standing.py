@@ -1,5 +1,6 @@
 """Look-ups in the stored spans."""
 
+from collections.abc import Collection
 from datetime import date
 from uuid import UUID
 
@@ -11,3 +12,21 @@ def usable_keys(organisation: Organisation, procedure: str, on: date) -> set[UUI
     """Everybody who may do the procedure alone on the day; one indexed query."""
     spans = StandingSpan.objects.on(on).usable().filter(procedure__organisation=organisation, procedure__code=procedure)
     return set(spans.values_list("person", flat=True))
+
+
+def usable_keys_on_days(
+    organisation: Organisation, asked: Collection[tuple[str, date]]
+) -> dict[tuple[str, date], set[UUID]]:
+    """The same for many (procedure code, day); one query."""
+    codes, days = {code for code, _ in asked}, [day for _, day in asked]
+    spans = (
+        StandingSpan.objects.usable()
+        .filter(procedure__organisation=organisation, procedure__code__in=codes, first__lte=max(days))
+        .values_list("procedure__code", "first", "after", "person")
+    )
+    found: dict[tuple[str, date], set[UUID]] = {each: set() for each in asked}
+    for code, first, after, person in spans:
+        for asked_code, day in found:
+            if asked_code == code and first <= day and (after is None or day < after):
+                found[asked_code, day].add(person)
+    return found

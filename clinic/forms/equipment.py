@@ -1,0 +1,160 @@
+"""Units, their opening readings, a site's own intervals, days on which the practice is closed, stops and returns."""
+
+from typing import Any
+
+from django import forms
+
+from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.models import Equipment, EquipmentKind, Site, UpkeepTask
+
+
+class UnitForm(forms.Form):
+    """A unit of the site. Its kind is chosen once: tasks and entries hang on it."""
+
+    kind = forms.ChoiceField(
+        choices=[("", "Choose"), *EquipmentKind.choices], error_messages={"required": "Choose the kind of unit."}
+    )
+    label = forms.CharField(
+        max_length=80, help_text="What people here call it, such as “unit 2, by the sink”.",
+        error_messages={"required": "Write what people here call it."},
+    )  # fmt: skip
+    serial = forms.CharField(label="Serial number", max_length=60, required=False)
+    part_of = forms.ModelChoiceField(
+        Equipment.objects.none(), label="Part of", required=False, help_text="The unit that a tank, a filter or a line belongs to.",
+        error_messages={"invalid_choice": "Choose a unit of this site."},
+    )  # fmt: skip
+    in_service_from = DayField(label="In service from")
+    in_service_to = DayField(label="Last day in service", required=False)
+
+    def __init__(self, site: Site, unit: Equipment | None, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.site, self.unit = site, unit
+        others = Equipment.objects.filter(site=site).exclude(pk__in=[unit.pk] if unit else [])
+        self.fields["part_of"].queryset = others  # type: ignore[attr-defined]
+        if unit:
+            del self.fields["kind"]
+        self.helper = with_button(self, "Save the unit")
+
+    def clean_label(self) -> str:
+        label = str(self.cleaned_data["label"]).strip()
+        same = Equipment.objects.filter(site=self.site, label__iexact=label).exclude(
+            pk__in=[self.unit.pk] if self.unit else []
+        )
+        if same.exists():
+            raise forms.ValidationError("Another unit here has this name. Write what tells them apart.")
+        return label
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        first, last = values.get("in_service_from"), values.get("in_service_to")
+        if first and last and last < first:
+            self.add_error("in_service_to", "It is before the first day in service. Choose a later one.")
+        return values
+
+
+class OpeningForm(SubmissionForm):
+    """Where a task stood when the register took the unit over."""
+
+    task = forms.ModelChoiceField(
+        UpkeepTask.objects.none(),
+        error_messages={"required": "Choose the task.", "invalid_choice": "Choose a task of this unit."},
+    )
+    last_done = DayField(label="Last done on")
+    units = forms.IntegerField(
+        label="Parts or cycles since then", min_value=0, max_value=100_000, initial=0,
+        error_messages={
+            "required": "Write the number, 0 if none.", "invalid": "Write a whole number, such as 12.",
+            "min_value": "It cannot be below 0.", "max_value": "Enter at most 100,000.",
+        },
+    )  # fmt: skip
+
+    def __init__(self, unit: Equipment, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["task"].queryset = UpkeepTask.objects.filter(equipment_kind=unit.kind)  # type: ignore[attr-defined]
+        self.helper = with_button(self, "Save the opening reading")
+
+
+WHOLE = {
+    "invalid": "Write a whole number.",
+    "min_value": "Give at least 1, or leave it empty.",
+    "max_value": "That is too much.",
+}
+
+
+class IntervalForm(SubmissionForm):
+    """The site's own interval for a task, with its source."""
+
+    task = forms.ModelChoiceField(UpkeepTask.objects.all(), error_messages={"required": "Choose the task."})
+    from_day = DayField(label="In force from")
+    every_days = forms.IntegerField(
+        label="Every so many days", required=False, min_value=1, max_value=4000, error_messages=WHOLE
+    )
+    every_units = forms.IntegerField(
+        label="Every so many parts or cycles", required=False, min_value=1, max_value=100_000, error_messages=WHOLE
+    )
+    warn_days = forms.IntegerField(
+        label="Due so many days before",
+        min_value=0,
+        max_value=400,
+        initial=0,
+        error_messages=WHOLE | {"required": "Write the number, 0 if none."},
+    )
+    plan_units = forms.IntegerField(
+        label="Due from so many parts or cycles", required=False, min_value=1, max_value=100_000, error_messages=WHOLE
+    )
+    source = forms.CharField(
+        max_length=200, help_text="The maker’s instructions, title and page. The maker’s interval wins over every default.",
+        error_messages={"required": "Say where the interval comes from."},
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = with_button(self, "Save the interval")
+
+
+class ClosureForm(SubmissionForm):
+    """Days on which the practice is closed: upkeep clocks stand still."""
+
+    first = DayField(label="First closed day")
+    last = DayField(label="Last closed day")
+    reason = forms.CharField(max_length=200, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = with_button(self, "Save the closed days")
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        if values.get("first") and values.get("last") and values["last"] < values["first"]:
+            self.add_error("last", "It is before the first closed day. Choose a later one.")
+        return values
+
+
+class StopForm(SubmissionForm):
+    """One tap on a stop rule, or words of one's own."""
+
+    equipment = forms.ModelChoiceField(
+        Equipment.objects.none(), label="Unit", error_messages={"required": "Choose the unit.", "invalid_choice": "Choose a unit of this site."}
+    )  # fmt: skip
+    rule = forms.CharField(required=False, max_length=200, widget=forms.HiddenInput)
+    reason = forms.CharField(label="What you saw or heard", required=False, max_length=500)
+
+    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["equipment"].queryset = Equipment.objects.filter(site=site)  # type: ignore[attr-defined]
+
+    @property
+    def why(self) -> str:
+        """The rule that was tapped, what was written, or both."""
+        return ": ".join(filter(None, (self.cleaned_data["rule"].strip(), self.cleaned_data["reason"].strip())))
+
+
+class ReturnForm(SubmissionForm):
+    check_done = forms.CharField(
+        label="What was checked before it goes back into use", max_length=1000, widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "Name the check that its procedure asks for."},
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = with_button(self, "Return it to service")

@@ -1,0 +1,158 @@
+"""Logging upkeep and use. Every reading of the task is a field of its own; what was done is never refused for who did it."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+
+from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.models import Equipment, Person, Site, UpkeepTask
+from clinic.reads.readings import Asked
+from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
+from clinic.usable import usable_people
+
+NOBODY = "nobody"
+MOST = 1_000_000_000  # more than any instrument of a practice shows
+
+
+class LogEntry(SubmissionForm):
+    """`asked`: the readings of the task at the unit. `me`: who is signed in, and the default for who did it."""
+
+    done_by = forms.ModelChoiceField(
+        Person.objects.none(), label="Done by", error_messages={"required": "Choose who did it.", "invalid_choice": "Choose somebody of this site."}
+    )  # fmt: skip
+    stood_by = forms.ChoiceField(
+        label="Who stood by",
+        required=False,
+        error_messages={"invalid_choice": "Choose somebody of this site, or nobody."},
+    )
+    day = DayField(label="Day", help_text="A late entry is better than none.")
+    note = forms.CharField(
+        label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Also why a reading is missing.",
+    )  # fmt: skip
+
+    def __init__(
+        self, site: Site, unit: Equipment, task: UpkeepTask, asked: Asked, me: Person, today: date, data: Any = None
+    ) -> None:
+        super().__init__(data, initial={"done_by": me.pk, "day": today})
+        self.site, self.unit, self.task, self.asked, self.today = site, unit, task, asked, today
+        people = Person.objects.ever_at_site(site).by_name()
+        self.people = {str(person.pk): person for person in people}
+        self.fields["done_by"].queryset = people  # type: ignore[attr-defined]
+        self.fields["stood_by"].choices = self.helpers(usable_people(site.organisation, task.covered_by, today))  # type: ignore[attr-defined]
+        readings = {f"reading_{spec.key}": field_of(spec, asked) for spec in asked.specs}
+        self.order = [*readings, "done_by", "stood_by", "day", "note"]
+        self.fields |= readings
+        if not task.covered_by:
+            del self.fields["stood_by"]
+        self.order_fields(self.order)
+        self.helper = with_button(self, "Save the entry")
+
+    def helpers(self, usable: set[Any]) -> list[Any]:
+        able = [(key, str(person)) for key, person in self.people.items() if person.pk in usable]
+        others = [(key, str(person)) for key, person in self.people.items() if person.pk not in usable]
+        first = [("", "Not needed, or choose"), (NOBODY, "Nobody stood by")]
+        return [*first, ("May do it alone today", able), ("Everybody else", others)]
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        if values.get("day"):
+            self.judge(values)
+            self.ask_who_stood_by(values)
+        return values
+
+    def judge(self, values: dict[str, Any]) -> None:
+        """A reading that cannot be read is refused; a missing one only where the note is silent."""
+        for verdict in readings_verdict(self.asked.specs, self.readings(values), self.asked.numbers, values["day"]):
+            silent = verdict.judged is Judged.MISSING and not values.get("note", "").strip()
+            if silent or verdict.judged is Judged.UNREADABLE:
+                self.add_error(f"reading_{verdict.key}", verdict.sentence)
+        for spec in self.asked.specs:
+            for fault in number_faults(spec, values.get(f"reading_{spec.key}")):
+                self.add_error(f"reading_{spec.key}", fault)
+
+    def readings(self, values: dict[str, Any]) -> dict[str, str]:
+        """As typed, by key; numbers stay text, so that no float is ever sealed."""
+        typed = {spec.key: values.get(f"reading_{spec.key}") for spec in self.asked.specs}
+        return {key: value for key, value in typed.items() if value}
+
+    def ask_who_stood_by(self, values: dict[str, Any]) -> None:
+        doer, stood = values.get("done_by"), values.get("stood_by")
+        if doer is None or "stood_by" not in self.fields:
+            return
+        usable = usable_people(self.site.organisation, self.task.covered_by, values["day"])
+        if doer.pk not in usable and not stood:
+            self.fields["stood_by"].choices = self.helpers(usable)  # type: ignore[attr-defined]
+            able = [str(person) for person in self.people.values() if person.pk in usable]
+            self.add_error("stood_by", standing_by_words(str(doer), able))
+
+    @property
+    def stood_by_person(self) -> Person | None:
+        return self.people.get(self.cleaned_data.get("stood_by", ""))
+
+
+def standing_by_words(doer: str, able: list[str]) -> str:
+    names = f"{', '.join(able)} could." if able else "Nobody here could."
+    return f"{doer} did not hold the procedure that day. Say who stood by: {names} If nobody did, choose that: it is recorded."
+
+
+def number_faults(spec: ReadingSpec, typed: Any) -> list[str]:
+    """What no instrument can show: below zero where the reading counts something, or more than a thousand million."""
+    number = as_number(typed) if spec.kind in (Kind.NUMBER, Kind.N_OF_N) else None
+    if number is None:
+        return []
+    counts = spec.low == 0 or spec.unit == "CFU/mL"
+    below = [f"{spec.label} cannot be below 0. Enter what was read."] if counts and number < 0 else []
+    return below + ([f"{typed} cannot be right. Enter at most {MOST:,}."] if abs(number) > MOST else [])
+
+
+def field_of(spec: ReadingSpec, asked: Asked) -> forms.Field:
+    """A field with the limits beside it, so that a script can say at once what the server will say."""
+    label = f"{spec.label}{f', {spec.unit}' if spec.unit else ''}"
+    if spec.kind in (Kind.YES_NO, Kind.CHOICE):
+        options = spec.choices or ("yes", "no")
+        hints = {"data-good": "|".join(spec.good or ("yes",)), "data-what": spec.what_to_do}
+        return forms.ChoiceField(
+            label=label, required=False, choices=[(word, word) for word in options], widget=forms.RadioSelect(attrs=hints),
+            error_messages={"invalid_choice": f"Choose one of {', '.join(options)}."},
+        )  # fmt: skip
+    return forms.CharField(
+        label=label,
+        required=False,
+        max_length=200,
+        help_text=limits_words(spec, asked),
+        widget=forms.TextInput(attrs=hints_of(spec, asked)),
+    )
+
+
+def hints_of(spec: ReadingSpec, asked: Asked) -> dict[str, Any]:
+    if spec.kind is Kind.TEXT:
+        return {"autocomplete": "off"}
+    limits = {
+        "data-low": spec.low,
+        "data-high": upper_limit(spec, asked.numbers),
+        "data-below": spec.below,
+        "data-total": total_of(spec, asked),
+    }
+    mode = "decimal" if spec.kind is Kind.NUMBER else "numeric"
+    shown = {name: f"{value:g}" for name, value in limits.items() if value is not None}
+    return {"class": "is-short", "autocomplete": "off", "inputmode": mode, "data-what": spec.what_to_do} | shown
+
+
+def total_of(spec: ReadingSpec, asked: Asked) -> float | None:
+    if spec.kind is not Kind.N_OF_N:
+        return None
+    return as_number(asked.numbers.get(spec.site_total)) if spec.site_total else spec.total
+
+
+def limits_words(spec: ReadingSpec, asked: Asked) -> str:
+    high, total = upper_limit(spec, asked.numbers), total_of(spec, asked)
+    said = [
+        f"{spec.low:,g} or more" if spec.low is not None else "",
+        f"at most {high:,g}" if high is not None else "",
+        f"below {spec.below:,g}" if spec.below is not None else "",
+        f"all {total:g}" if total is not None else "",
+    ]
+    found = ", ".join(filter(None, said))
+    return f"Good: {found}." if found else ""

@@ -1,0 +1,126 @@
+"""The due list of a site: every task of every unit with its state today, worst first."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from clinic.models import Equipment, FollowUp, Site, UpkeepTask
+from clinic.reads.follow_ups import open_follow_ups
+from clinic.reads.stops import stops_of
+from clinic.reads.upkeep import UnitTask, everything, unit_tasks
+from clinic.rules.due_wording import counter_sentence, due_sentence, one_of, rank
+from clinic.rules.readings import Value
+from clinic.rules.spans import on
+from clinic.rules.upkeep import Pause, UpkeepSpan, UpkeepState, share_in_time
+from clinic.rules.wording import overdue_since, plain_day, rule_sentence, upkeep_sentence
+
+BACK, AHEAD = timedelta(days=335), timedelta(days=30)
+
+
+@dataclass(frozen=True, slots=True)
+class DueRow:
+    """One task on one unit as the page shows it. `share`: of the days in the picture so far, 0 to 1."""
+
+    unit: Equipment
+    task: UpkeepTask
+    state: UpkeepState | None
+    says: str
+    counter: str
+    often: str
+    last: str
+    since: date | None
+    spans: Sequence[UpkeepSpan]
+    entry_days: Sequence[date]
+    share: float | None
+    first: date
+    after: date
+    today: date
+
+
+@dataclass(frozen=True, slots=True)
+class UnitCare:
+    """A unit with its tasks, worst first; since when it is out of service, and what is still out of limits."""
+
+    unit: Equipment
+    rows: Sequence[DueRow]
+    stopped: Pause | None
+    follow_ups: Sequence[FollowUp]
+
+    @property
+    def rank(self) -> int:
+        return min((rank(row.state) for row in self.rows), default=rank(None))
+
+
+@dataclass(frozen=True, slots=True)
+class DueList:
+    sentence: str
+    worst: UpkeepState | None
+    units: Sequence[UnitCare]
+    first: date
+    after: date
+
+
+def due_list(site: Site, today: date) -> DueList:
+    """Everything in service today. The number of queries does not depend on how much there is."""
+    units = [unit for unit in everything(site) if in_service(unit, today)]
+    cares = cares_of(site, units, today)
+    rows = [row for care in cares for row in care.rows]
+    since = min((row.since for row in rows if row.since), default=None)
+    worst = min((row.state for row in rows), key=rank, default=None)
+    ordered = sorted(cares, key=lambda care: (care.rank, care.unit.kind, care.unit.label))
+    return DueList(due_sentence([row.state for row in rows], since), worst, ordered, today - BACK, today + AHEAD)
+
+
+def in_service(unit: Equipment, day: date) -> bool:
+    return unit.in_service_from <= day and (unit.in_service_to is None or day <= unit.in_service_to)
+
+
+def cares_of(site: Site, units: Sequence[Equipment], today: date) -> list[UnitCare]:
+    waiting, stops, tasks = open_follow_ups(site), stops_of(site), unit_tasks(site, units)
+    by_unit: dict[Any, list[UnitTask]] = defaultdict(list)
+    for task in tasks:
+        by_unit[task.unit.pk].append(task)
+    return [care_of(unit, by_unit[unit.pk], stops[unit.pk], waiting, today) for unit in units]
+
+
+def care_of(
+    unit: Equipment, tasks: Sequence[UnitTask], stops: Sequence[Pause], waiting: Sequence[FollowUp], today: date
+) -> UnitCare:
+    rows = sorted((row_of(task, today) for task in tasks), key=lambda row: (rank(row.state), row.task.code))
+    stopped = next((stop for stop in stops if stop.holds_on(today)), None)
+    return UnitCare(unit, rows, stopped, [one for one in waiting if one.entry.equipment_id == unit.pk])
+
+
+def row_of(one: UnitTask, today: date) -> DueRow:
+    span, rule, word = on(one.spans, today), one.rule_on(today), one.task.unit_word
+    return DueRow(
+        unit=one.unit,
+        task=one.task,
+        state=span.state if span else None,
+        says=upkeep_sentence(one.spans, today, word=word, one=one_of(word)),
+        counter=counter_sentence(rule, one.units_on(today), word),
+        often=rule_sentence(rule, word),
+        last=last_words(one),
+        since=overdue_since(one.spans, today),
+        spans=one.spans,
+        entry_days=[entry.day for entry in one.entries],
+        share=share_in_time(one.spans, today - BACK, today + timedelta(days=1)),
+        first=today - BACK,
+        after=today + AHEAD,
+        today=today,
+    )
+
+
+def last_words(one: UnitTask) -> str:
+    """Last 18 November 2026, Hanna Kowalczyk: Tools counted yes."""
+    if one.last is None:
+        opening = one.life.opening_last_done
+        return f"Before the register: {plain_day(opening)}" if opening else "Not done since it is in service"
+    return f"Last {plain_day(one.last.day)}, {one.last.by}"
+
+
+def reading_words(readings: dict[str, Value], labels: dict[str, str]) -> str:
+    """What was read, in the words of the task."""
+    return "; ".join(f"{labels.get(key, key)}: {value}" for key, value in readings.items())

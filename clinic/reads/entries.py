@@ -1,0 +1,68 @@
+"""Upkeep entries as they are shown: who did it, who stood by, whether that was held, and what was read."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from clinic.models import Organisation, Site, UpkeepEntry
+from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
+from clinic.usable import usable_on_days
+
+
+@dataclass(frozen=True, slots=True)
+class EntrySaid:
+    """One entry with its cover and its readings in words."""
+
+    entry: UpkeepEntry
+    cover: EntryCover
+    readings: str
+    late: bool
+
+    @property
+    def is_finding(self) -> bool:
+        return self.cover.standing is EntryStanding.NOBODY_USABLE
+
+
+def entries_of(site: Site) -> QuerySet[UpkeepEntry]:
+    """The site's entries that stand, newest first, with everybody they name."""
+    rows = (
+        UpkeepEntry.objects.live().filter(site=site).select_related("task", "equipment", "done_by", "stood_by", "site")
+    )
+    return rows.order_by("-happened_on", "-recorded_at", "pk")
+
+
+def said(organisation: Organisation, entries: Iterable[UpkeepEntry]) -> list[EntrySaid]:
+    """With one further query, however many entries."""
+    rows = list(entries)
+    covers = covers_of(organisation, rows)
+    return [
+        EntrySaid(row, cover, readings_words(row), late=recorded_late(row))
+        for row, cover in zip(rows, covers, strict=True)
+    ]
+
+
+def covers_of(organisation: Organisation, rows: Sequence[UpkeepEntry]) -> list[EntryCover]:
+    asked = {(row.task.covered_by, row.happened_on) for row in rows if row.task.covered_by}
+    usable = usable_on_days(organisation, asked)
+    return [cover_with(row, usable.get((row.task.covered_by, row.happened_on), set())) for row in rows]
+
+
+def cover_with(row: UpkeepEntry, usable: set[UUID]) -> EntryCover:
+    near = [Present(str(row.stood_by), row.stood_by_id in usable)] if row.stood_by else []
+    return entry_cover(Present(str(row.done_by), row.done_by_id in usable), near, procedure=row.task.covered_by or None)
+
+
+def readings_words(row: UpkeepEntry) -> str:
+    """Label and value of every reading that was taken, in the order of the task."""
+    return "; ".join(
+        f"{spec['label']} {row.readings[spec['key']]} {spec.get('unit') or ''}".strip()
+        for spec in row.task.readings
+        if spec["key"] in row.readings
+    )
+
+
+def recorded_late(row: UpkeepEntry) -> bool:
+    """More than a day after it was done."""
+    return (row.recorded_at.date() - row.happened_on).days > 1

@@ -1,0 +1,21 @@
+"""What the walk round found: answers to site facts, for the site and for one unit."""
+
+from typing import Any
+
+from clinic.models import Equipment, Site, SiteFactValue
+from clinic.rules.readings import FactValue
+from clinic.rules.site_text import first_number
+
+
+def answers_for(site: Site, unit: Equipment | None = None) -> dict[str, str]:
+    """By the fact's name: the unit's own answer before that of the unit it is part of, before the site's; one query."""
+    rows = SiteFactValue.objects.live().filter(site=site).in_order().select_related("site_fact")
+    here: list[Any] = [None, unit.part_of_id if unit else None, unit.pk if unit else None]
+    found = {(row.site_fact.name, row.equipment_id): "not used here" if row.not_used else row.value for row in rows}
+    return {name: words for level in here for (name, of), words in found.items() if of == level}
+
+
+def numbers_in(answers: dict[str, str]) -> dict[str, FactValue]:
+    """The first number of each answer that names one, for limits and totals."""
+    numbers = {name: first_number(words) for name, words in answers.items()}
+    return {name: number for name, number in numbers.items() if number is not None}

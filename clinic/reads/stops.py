@@ -1,0 +1,33 @@
+"""When units were out of service: each stop with the return that ended it."""
+
+from collections import defaultdict
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from clinic.models import OutOfService, ReturnToService, Site
+from clinic.rules.upkeep import Pause, Why
+
+
+def stops_of(site: Site, known_by: datetime | None = None) -> dict[UUID, list[Pause]]:
+    """By unit, in order. A stop while the unit is stopped already changes nothing; the day of a return counts again."""
+    stops = OutOfService.objects.live(known_by).filter(site=site).in_order()
+    returns = ReturnToService.objects.live(known_by).filter(site=site).in_order()
+    happened: list[Any] = [*stops, *returns]
+    happened.sort(key=lambda row: (row.happened_on, row.happened_at is None, row.happened_at, row.recorded_at))
+    found: dict[UUID, list[Pause]] = defaultdict(list)
+    for row in happened:
+        follow(found[row.equipment_id], row)
+    return found
+
+
+def follow(pauses: list[Pause], row: OutOfService | ReturnToService) -> None:
+    """Begin a pause with a stop, end the running one with a return."""
+    running = bool(pauses) and pauses[-1].after is None
+    if isinstance(row, OutOfService) and not running:
+        pauses.append(Pause(id=str(row.pk), day=row.happened_on, recorded_at=row.recorded_at, why=Why.OUT_OF_SERVICE))
+    elif isinstance(row, ReturnToService) and running:
+        stop = pauses.pop()
+        pauses.append(
+            Pause(id=stop.id, day=stop.day, recorded_at=stop.recorded_at, why=stop.why, after=row.happened_on)
+        )

@@ -1,0 +1,80 @@
+"""Everything the page of one unit shows."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from clinic.models import Equipment, FollowUp, OutOfService, ReturnToService, Site
+from clinic.reads.due_list import UnitCare, cares_of
+from clinic.reads.follow_ups import follow_ups
+from clinic.reads.site_answers import answers_for
+from clinic.rules.due_wording import due_sentence
+from clinic.rules.upkeep import UpkeepState
+from clinic.rules.wording import plain_day
+
+
+@dataclass(frozen=True, slots=True)
+class StopSaid:
+    """A stop or a return, in words."""
+
+    day: date
+    says: str
+    who: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnitPage:
+    care: UnitCare
+    sentence: str
+    worst: str
+    answers: Sequence[tuple[str, str]]
+    stops: Sequence[StopSaid]
+    follow_ups: Sequence[FollowUp]
+
+    @property
+    def facts(self) -> list[tuple[str, Any]]:
+        unit = self.care.unit
+        days = f"since {plain_day(unit.in_service_from)}" + (
+            f", through {plain_day(unit.in_service_to)}" if unit.in_service_to else ""
+        )
+        rows = [("Kind", unit.get_kind_display()), ("Serial number", unit.serial), ("In service", days)]
+        return rows + ([("Part of", str(unit.part_of))] if unit.part_of else [])
+
+
+def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
+    care = cares_of(site, [unit], today)[0]
+    answers = sorted(answers_for(site, unit).items())
+    outs = [row for row in follow_ups(site) if row.entry.equipment_id == unit.pk]
+    return UnitPage(care, sentence_of(care), worst_of(care), answers, stops_said(unit), outs[::-1])
+
+
+def sentence_of(care: UnitCare) -> str:
+    if care.stopped:
+        return f"out of service since {plain_day(care.stopped.day)}."
+    if not care.rows:
+        return "no upkeep task is set for this kind."
+    since = min((row.since for row in care.rows if row.since), default=None)
+    words = due_sentence([row.state for row in care.rows], since)
+    return words[0].lower() + words[1:]
+
+
+def worst_of(care: UnitCare) -> str:
+    if care.stopped:
+        return UpkeepState.OUT_OF_SERVICE.value
+    states = [row.state for row in care.rows]
+    return next((s.value for s in (UpkeepState.OVERDUE, UpkeepState.DUE) if s in states), "in time")
+
+
+def stops_said(unit: Equipment) -> list[StopSaid]:
+    """Stops and returns, newest first."""
+    stops = OutOfService.objects.live().filter(equipment=unit).select_related("recorded_by")
+    returns = ReturnToService.objects.live().filter(equipment=unit).select_related("recorded_by")
+    said = [(row.recorded_at, stop_words(row, "taken out of service", row.reason)) for row in stops]
+    said += [(row.recorded_at, stop_words(row, "returned to service", row.check_done)) for row in returns]
+    return [words for _, words in sorted(said, key=lambda pair: pair[0], reverse=True)]
+
+
+def stop_words(row: OutOfService | ReturnToService, says: str, reason: str) -> StopSaid:
+    return StopSaid(row.happened_on, says, str(row.recorded_by or "somebody"), reason)

@@ -1,0 +1,143 @@
+"""Upkeep tasks on units with their timelines: every row of a site is read once, whatever the number of units."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from clinic.models import Closure, Equipment, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
+from clinic.reads.stops import stops_of
+from clinic.rules import upkeep as rules
+from clinic.rules.opening import Opening, counts, opened_life
+from clinic.rules.what_counts import DRY_WORK, use_counts
+
+ALWAYS = date(1, 1, 1)
+Pair = tuple[Any, Any]  # unit, task
+
+
+@dataclass(frozen=True, slots=True)
+class LastEntry:
+    """The newest time it was done."""
+
+    day: date
+    by: str
+    readings: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitTask:
+    """One task on one unit: how often, every day of its life as spans, and the use that counts for it."""
+
+    unit: Equipment
+    task: UpkeepTask
+    dated: tuple[rules.DatedRule, ...]
+    life: rules.EquipmentLife
+    entries: tuple[rules.Entry, ...]
+    uses: tuple[rules.Use, ...]
+    pauses: tuple[rules.Pause, ...]
+    spans: tuple[rules.UpkeepSpan, ...]
+    last: LastEntry | None
+
+    def rule_on(self, day: date) -> rules.TaskRule:
+        """The rule in force on the day: the newest from that day or before."""
+        return [rule for first, rule in self.dated if first <= day][-1]
+
+    def units_on(self, day: date) -> int:
+        return rules.units_since(self.life, self.entries, self.uses, day)
+
+
+@dataclass(slots=True)
+class SiteRows:
+    """A site's rows, plain, by what they belong to."""
+
+    openings: dict[Pair, Opening] = field(default_factory=dict)
+    settings: dict[int, list[rules.DatedRule]] = field(default_factory=lambda: defaultdict(list))
+    entries: dict[Pair, list[rules.Entry]] = field(default_factory=lambda: defaultdict(list))
+    newest: dict[Pair, LastEntry] = field(default_factory=dict)
+    uses: dict[UUID, list[tuple[bool | None, rules.Use]]] = field(default_factory=lambda: defaultdict(list))
+    stops: dict[UUID, list[rules.Pause]] = field(default_factory=dict)
+    closures: list[rules.Pause] = field(default_factory=list)
+
+
+def unit_tasks(site: Site, units: Sequence[Equipment], known_by: datetime | None = None) -> list[UnitTask]:
+    """Every task of these units of the site, by unit and code; as known at an instant where one is given."""
+    rows = rows_of(site, known_by)
+    tasks: dict[str, list[UpkeepTask]] = defaultdict(list)
+    for task in UpkeepTask.objects.all():
+        tasks[task.equipment_kind].append(task)
+    mills = [unit for unit in everything(site) if unit.kind == "milling unit"]
+    return [one_task(site, unit, task, rows, mills) for unit in units for task in tasks[unit.kind]]
+
+
+def everything(site: Site) -> list[Equipment]:
+    return list(Equipment.objects.filter(site=site).select_related("part_of"))
+
+
+def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mills: Iterable[Equipment]) -> UnitTask:
+    dated = ((ALWAYS, default_rule(task)), *rows.settings[task.pk])
+    start = max(unit.in_service_from, site.register_start)
+    first_rule = [rule for day, rule in dated if day <= start][-1]
+    life = opened_life(start, unit.in_service_to, rows.openings.get((unit.pk, task.pk)), first_rule)
+    entries = tuple(rows.entries[unit.pk, task.pk])
+    uses = uses_for(unit, rows, mills, life)
+    pauses = (*rows.stops.get(unit.pk, ()), *rows.closures)
+    spans = rules.upkeep_timeline(dated, life, entries, uses, pauses)
+    return UnitTask(unit, task, dated, life, entries, uses, pauses, spans, rows.newest.get((unit.pk, task.pk)))
+
+
+def uses_for(
+    unit: Equipment, rows: SiteRows, mills: Iterable[Equipment], life: rules.EquipmentLife
+) -> tuple[rules.Use, ...]:
+    """Use of the unit and of the unit it is part of. A suction unit that is part of none serves every mill of the site."""
+    served = [unit.pk] + ([unit.part_of_id] if unit.part_of_id else [])
+    if unit.kind in DRY_WORK and not unit.part_of_id:
+        served += [mill.pk for mill in mills]
+    found = [pair for pk in served for pair in rows.uses.get(pk, ())]
+    return tuple(use for wet, use in found if use_counts(unit.kind, wet) and counts(use.day, life))
+
+
+def default_rule(task: UpkeepTask) -> rules.TaskRule:
+    return rules.TaskRule(task.code, task.every_days, task.every_units, task.warn_days, task.plan_units)
+
+
+def rows_of(site: Site, known_by: datetime | None) -> SiteRows:
+    rows = SiteRows(stops=stops_of(site, known_by))
+    read_openings(rows, site, known_by)
+    read_settings(rows, site, known_by)
+    read_entries(rows, site, known_by)
+    for pk, day, recorded, unit, units, wet in (
+        Use.objects.live(known_by)
+        .filter(site=site)
+        .in_order()
+        .values_list("pk", "happened_on", "recorded_at", "equipment", "units", "wet")
+    ):
+        rows.uses[unit].append((wet, rules.Use(id=str(pk), day=day, recorded_at=recorded, units=units)))
+    for shut in Closure.objects.live(known_by).filter(site=site):
+        rows.closures.append(
+            rules.Pause(
+                id=str(shut.pk), day=shut.first, after=shut.after, why=rules.Why.CLOSED, recorded_at=shut.recorded_at
+            )
+        )
+    return rows
+
+
+def read_openings(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
+    for row in OpeningReading.objects.live(known_by).filter(site=site).in_order():
+        rows.openings[row.equipment_id, row.task_id] = Opening(row.last_done, row.units)
+
+
+def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
+    for row in TaskSetting.objects.live(known_by).filter(site=site).in_order().select_related("task"):
+        own = rules.TaskRule(row.task.code, row.every_days, row.every_units, row.warn_days, row.plan_units)
+        rows.settings[row.task_id].append((row.happened_on, own))
+
+
+def read_entries(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
+    names = ("pk", "happened_on", "happened_at", "recorded_at", "equipment", "task", "readings")
+    who = ("done_by__given_name", "done_by__family_name")
+    found = UpkeepEntry.objects.live(known_by).filter(site=site).in_order().values_list(*names, *who)
+    for pk, day, at, recorded, unit, task, readings, given, family in found:
+        rows.entries[unit, task].append(rules.Entry(id=str(pk), day=day, at=at, recorded_at=recorded))
+        rows.newest[unit, task] = LastEntry(day, f"{given} {family}", readings)

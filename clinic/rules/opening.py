@@ -1,0 +1,40 @@
+"""Where a task's clock starts when the register takes a unit over: nobody is overdue on the first morning.
+
+The clock starts on the later of the first day in service and the register's first day. Without an opening reading the
+task counts as done on that day. With one, its last done day and its units hold as they are, with two exceptions:
+
+- the days were over already: the start day is made the last good day, so that the task is due on it, overdue after it;
+- the units were reached already: the task counts as done on the start day with all its units used, which says the same.
+
+Own reading of "nobody is overdue on the first morning" (D).
+"""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from clinic.rules.upkeep import EquipmentLife, TaskRule
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """The last done day and the units since then, as read when the register started."""
+
+    last_done: date
+    units: int = 0
+
+
+def opened_life(start: date, last: date | None, opening: Opening | None, rule: TaskRule) -> EquipmentLife:
+    """The life of a task on a unit from the start day. `last` is the unit's last day in service, `rule` that of the start."""
+    if opening is None:
+        return EquipmentLife(start, last)
+    if rule.every_units is not None and opening.units >= rule.every_units:
+        return EquipmentLife(start, last, start, opening.units)
+    done = opening.last_done
+    if rule.every_days is not None:
+        done = max(done, start - timedelta(days=rule.every_days))
+    return EquipmentLife(start, last, done, opening.units)
+
+
+def counts(day: date, life: EquipmentLife) -> bool:
+    """Whether use of the day counts: the opening reading holds everything before its day."""
+    return day >= life.first

@@ -1,0 +1,33 @@
+"""The stop rules of the library: the same few reasons on every unit, one tap each."""
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from django.conf import settings
+from ruamel.yaml import YAML
+
+
+@dataclass(frozen=True, slots=True)
+class StopRule:
+    number: int
+    title: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class StopRules:
+    """What anybody does to stop a unit, and the rules that say when."""
+
+    says: str
+    acts: tuple[str, ...]
+    then: str
+    rules: tuple[StopRule, ...]
+
+
+@cache
+def stop_rules() -> StopRules:
+    """Read once. Raises OSError or KeyError where the library is not in its place: it belongs to the installation."""
+    found = YAML(typ="safe").load(Path(settings.BASE_DIR) / "fixtures" / "library" / "stop_rules.yaml")
+    rules = tuple(StopRule(rule["number"], rule["title"], rule["says"]) for rule in found["rules"])
+    return StopRules(found["says"], tuple(found["acts"]), found["then"], rules)

@@ -1,0 +1,72 @@
+"""Anybody on duty stops a unit with one tap; only somebody usable returns it."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from clinic.actions.equipment import is_in_service
+from clinic.actions.upkeep import RETURN_NEEDS, return_unit, stop_unit
+from clinic.covering import procedure_on
+from clinic.doors import door
+from clinic.forms.base import add_refusals
+from clinic.forms.equipment import ReturnForm, StopForm
+from clinic.models import Person, Site
+from clinic.permissions import May
+from clinic.reads.site_answers import answers_for
+from clinic.reads.stops import stops_of
+from clinic.reads.upkeep import everything
+from clinic.record import Refused
+from clinic.rules.site_text import with_answers
+from clinic.stop_rules import stop_rules
+from clinic.usable import usable_people
+from clinic.views.equipment import unit_of
+
+
+@door(May.DUTY)
+def stop_a_unit(request: HttpRequest, site: Site) -> HttpResponse:
+    form = StopForm(site, request.POST or None, initial={"equipment": request.GET.get("unit")})
+    if form.is_valid():
+        unit = form.cleaned_data["equipment"]
+        try:
+            stop_unit(unit, form.why, site=site, by=request.allowed.person, id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"{unit.label} is out of service. {stop_rules().then}")
+            return redirect("clinic:unit", site=site.code, equipment=unit.pk)
+    rules, answers = stop_rules(), answers_for(site)
+    shown = {"form": form, "rules": rules, "acts": [with_answers(act, answers) for act in rules.acts]}
+    return render(request, "clinic/equipment/stop.html", shown | {"units": units_running(site, request)})
+
+
+def units_running(site: Site, request: HttpRequest) -> list[object]:
+    stopped = {key for key, stops in stops_of(site).items() if any(stop.holds_on(request.today) for stop in stops)}
+    units = [unit for unit in everything(site) if is_in_service(unit, request.today) and unit.kind != "site"]
+    return sorted(
+        (unit for unit in units if unit.pk not in stopped),
+        key=lambda unit: (unit.kind != "milling unit", unit.kind, unit.label),
+    )
+
+
+@door(May.DUTY)
+def return_to_service(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    """Somebody usable for the procedure of the unit's kind, after its check. Whoever is not usable is told who is."""
+    unit = unit_of(site, equipment)
+    form = ReturnForm(request.POST or None)
+    if form.is_valid():
+        try:
+            return_unit(unit, form.cleaned_data["check_done"], site=site, by=request.allowed.person, id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"{unit.label} is back in service.")
+            return redirect("clinic:unit", site=site.code, equipment=unit.pk)
+    code = RETURN_NEEDS.get(unit.kind, "")
+    usable = usable_people(site.organisation, code, request.today)
+    who = Person.objects.filter(pk__in=usable).at_site(site, request.today).by_name()
+    procedure = procedure_on(site.organisation, code, request.today, answers_for(site, unit))
+    i_may = not code or request.allowed.person.pk in usable
+    shown = {"form": form, "unit": unit, "who": who, "procedure": procedure, "i_may": i_may, "code": code}
+    return render(request, "clinic/equipment/return.html", shown)

@@ -1,0 +1,92 @@
+"""The due list, and logging one time a task was done."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from clinic.actions.readings import Logged, Work, log_work
+from clinic.covering import procedure_on
+from clinic.doors import door
+from clinic.forms.base import add_refusals
+from clinic.forms.upkeep import LogEntry
+from clinic.models import Equipment, Person, Site, UpkeepEntry, UpkeepTask
+from clinic.permissions import May
+from clinic.reads.due_list import cares_of, due_list
+from clinic.reads.readings import asked_at
+from clinic.record import Refused
+from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
+from clinic.usable import usable_people
+
+
+@door(May.DUTY, May.READ_SITE)
+def upkeep(request: HttpRequest, site: Site) -> HttpResponse:
+    return render(request, "clinic/upkeep/due_list.html", {"care": due_list(site, request.today)})
+
+
+@door(May.DUTY)
+def log_for_unit(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    """Where the label on the unit leads: what is due on it, each with its button."""
+    unit = get_object_or_404(Equipment, pk=equipment, site=site)
+    return render(request, "clinic/upkeep/for_unit.html", {"care": cares_of(site, [unit], request.today)[0]})
+
+
+@door(May.DUTY)
+def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: str) -> HttpResponse:
+    unit = get_object_or_404(Equipment, pk=equipment, site=site)
+    task = get_object_or_404(UpkeepTask, code=upkeep_task, equipment_kind=unit.kind)
+    asked, me = asked_at(site, unit, task), request.allowed.person
+    form = LogEntry(site, unit, task, asked, me, request.today, request.POST or None)
+    if form.is_valid():
+        try:
+            logged = log_work(work_of(form), by=me)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            say(request, logged)
+            return redirect("clinic:unit", site=site.code, equipment=unit.pk)
+    care = next(row for row in cares_of(site, [unit], request.today)[0].rows if row.task == task)
+    procedure = procedure_on(site.organisation, task.covered_by, request.today, asked.answers)
+    return render(
+        request, "clinic/upkeep/log.html", {"form": form, "row": care, "procedure": procedure, **able(request, site, task)}
+    )
+
+
+def able(request: HttpRequest, site: Site, task: UpkeepTask) -> dict[str, object]:
+    """Whether whoever asks may do the task alone today, and who else may."""
+    usable = usable_people(site.organisation, task.covered_by, request.today)
+    others = Person.objects.filter(pk__in=usable).exclude(pk=request.allowed.person.pk)
+    here = others.at_site(site, request.today).by_name()
+    return {"i_may": not task.covered_by or request.allowed.person.pk in usable, "others": here}
+
+
+def work_of(form: LogEntry) -> Work:
+    values = form.cleaned_data
+    return Work(
+        form.task, form.unit, form.site, values["done_by"], values["day"], form.stood_by_person, form.readings(values),
+        values["note"], form.fact_id,
+    )  # fmt: skip
+
+
+def say(request: HttpRequest, logged: Logged) -> None:
+    """What was recorded, who stood by where that matters, and what to do next where a reading is out."""
+    entry = logged.entry
+    closed = " A reading that was out of limits is good again." if logged.closed else ""
+    messages.success(
+        request, f"{entry.task.title} on {entry.equipment} is recorded for {entry.happened_on:%-d %B %Y}.{closed}"
+    )
+    cover = cover_of(entry)
+    if cover.standing is EntryStanding.NOBODY_USABLE:
+        messages.warning(request, f"{cover.sentence} It is a finding, and is explained in Audit.")
+    for verdict in logged.out:
+        messages.warning(request, f"{verdict.sentence} {verdict.what_to_do}")
+
+
+def cover_of(entry: UpkeepEntry) -> EntryCover:
+    organisation, code = entry.site.organisation, entry.task.covered_by
+    usable = usable_people(organisation, code, entry.happened_on)
+    procedure = procedure_on(organisation, code, entry.happened_on, {})
+    near = [Present(str(entry.stood_by), entry.stood_by_id in usable)] if entry.stood_by else []
+    title = procedure.title if procedure else code or None
+    return entry_cover(Present(str(entry.done_by), entry.done_by_id in usable), near, procedure=title)
