@@ -50,7 +50,7 @@ def fields(policy: Policy) -> dict[str, object]:
 
 def person(number: int) -> PersonFacts:
     by_code = {f"P{i:02}": tuple(career(f"{number}-{i}", START + timedelta(days=i))) for i in range(PROCEDURES)}
-    offered = {code: ((date.min, 3),) for code in by_code}
+    offered = dict.fromkeys(by_code, ((date.min, 3),))
     return PersonFacts(str(number), by_code, offered)
 
 
