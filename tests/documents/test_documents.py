@@ -99,6 +99,7 @@ def test_every_document_has_a_title_and_a_language(documents):
     for data in documents.values():
         assert read(data).metadata.title
         assert read(data).trailer["/Root"]["/Lang"] == "en-GB"
+        assert read(data).xmp_metadata.dc_title["x-default"] == read(data).metadata.title
 
 
 @pytest.mark.parametrize("content", [certificate(), binder()])

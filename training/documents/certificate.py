@@ -36,6 +36,7 @@ NOT_A_LICENCE = (
     "and the judgement of licensed staff come first. It ends early if the version changes and asks to be watched again, if "
     "a procedure it rests on ends, or when the work is not done for too long. The check page says whether it still holds."
 )
+LANGUAGES = {"en-GB": "English", "en-US": "English", "en": "English"}
 BORROWED = (
     "The six elements are borrowed from US rules for clinical laboratories (42 CFR 493.1413(b)(8)); CLIA does not apply to "
     "a milling unit."
@@ -151,7 +152,11 @@ class _Page:
         place = f"{k.site}, {k.address}" if k.address else k.site
         text(c, self.left + 15 * mm, top - 24.8 * mm, place, "R", fitted(place, room, "R", 10), GREY)
         text(c, self.right, top - 20.2 * mm, f"Certificate {k.number}", "X", 13, side="right")
-        issued = f"issued {said(k.issued_at)}" + (f", replaces {k.replaces}" if k.replaces else "") + f" · {k.language}"
+        issued = (
+            f"issued {said(k.issued_at)}"
+            + (f", replaces {k.replaces}" if k.replaces else "")
+            + f", in {LANGUAGES.get(k.language, k.language)}"
+        )
         text(c, self.right, top - 24.8 * mm, issued, "R", 10, GREY, side="right")
         steel(c, self.left, top - 30 * mm, self.right - self.left)
 

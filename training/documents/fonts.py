@@ -31,7 +31,8 @@ def _lining(font: TTFont, tables: Tables) -> TTFont:
 
 
 def _swaps(tables: Tables, tag: str) -> dict[str, str]:
-    lookups, pairs = tables["GSUB"].table, {}
+    lookups = tables["GSUB"].table
+    pairs: dict[str, str] = {}
     for record in lookups.FeatureList.FeatureRecord:
         if record.FeatureTag == tag:
             for index in record.Feature.LookupListIndex:

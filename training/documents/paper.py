@@ -6,18 +6,28 @@ from datetime import date
 from functools import lru_cache
 from io import BytesIO
 from typing import BinaryIO
+from xml.sax.saxutils import escape
 
 import segno
-from reportlab.lib.colors import HexColor
+from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.pdfdoc import XMP
 from reportlab.pdfgen.canvas import Canvas
 
 from .fonts import has_glyph, register_fonts
 
 SIZES = {"A4": A4, "Letter": LETTER}
 INK, GREY, LINE, STEEL = HexColor("#14302b"), HexColor("#48605a"), HexColor("#9aa9a1"), HexColor("#dfe6e0")
+XMP_PACKET = (
+    '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/">'
+    '<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
+    '<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/">'
+    '<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>'
+    "<dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>"
+    '</rdf:Description></rdf:RDF></x:xmpmeta><?xpacket end="r"?>'
+)
 WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36")
 
 
@@ -29,6 +39,8 @@ def new_canvas(buffer: BinaryIO, title: str, subject: str, paper: str, language:
     canvas.setSubject(clean(subject))
     canvas.setAuthor("Millroom Register")
     canvas.setCreator("Millroom Register")
+    packet = XMP_PACKET.format(title=escape(clean(title)), language=escape(language))
+    canvas._doc.Catalog.Metadata = canvas._doc.Reference(XMP(creator=lambda document: packet.encode()))
     return canvas
 
 
@@ -62,7 +74,7 @@ def text(
     words: str,
     font: str = "R",
     size: float = 10.5,
-    colour: HexColor = INK,
+    colour: Color = INK,
     side: str = "left",
 ) -> None:
     """Draws one line. Side: left, right or centre of x."""
@@ -112,7 +124,7 @@ def flow(
     font: str = "R",
     size: float = 10.5,
     lead: float = 1.3,
-    colour: HexColor = INK,
+    colour: Color = INK,
 ) -> float:
     """Draws wrapped lines from y downward; returns where the next line would stand."""
     for line in wrap(words, width, font, size):

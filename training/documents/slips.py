@@ -7,7 +7,7 @@ from typing import BinaryIO
 from reportlab.lib.units import mm
 
 from .content import Content
-from .paper import GREY, finish, fitted, flow, new_canvas, qr, text
+from .paper import GREY, SIZES, finish, fitted, flow, new_canvas, qr, text
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,8 @@ def build_slip(content: AccountSlipContent, out: BinaryIO | None = None) -> byte
     """The PDF of one slip."""
     buffer = BytesIO()
     c = new_canvas(buffer, f"Invitation for {content.person}", content.organisation, content.paper, content.language)
-    left, top, room = 24 * mm, c._pagesize[1], c._pagesize[0] - 40 * mm
+    width, top = SIZES[content.paper]
+    left, room = 24 * mm, width - 40 * mm
     text(c, left, top - 25 * mm, content.organisation, "R", 11, GREY)
     text(c, left, top - 38 * mm, content.person, "X", fitted(content.person, room, "X", 30))
     y = flow(
