@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from dataclasses import asdict, fields, is_dataclass
+from dataclasses import asdict, fields
 from types import UnionType
 from typing import Any, Self, Union, get_args, get_origin, get_type_hints
 
@@ -41,6 +41,6 @@ def _value(hint: Any, value: Any) -> Any:
         return [_value(get_args(hint)[0], each) for each in value]
     if origin in (Union, UnionType):
         return _value(next(arg for arg in get_args(hint) if arg is not type(None)), value)
-    if is_dataclass(hint) and issubclass(hint, Content):  # type: ignore[arg-type]
+    if isinstance(hint, type) and issubclass(hint, Content):
         return hint.from_plain(value)
     return value

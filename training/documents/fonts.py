@@ -2,6 +2,7 @@
 
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import fontpkg_alegreya_sans
 from fontTools.ttLib import TTFont as Tables
@@ -45,4 +46,5 @@ def _swaps(tables: Tables, tag: str) -> dict[str, str]:
 def has_glyph(letter: str) -> bool:
     """Whether the family can draw this character."""
     register_fonts()
-    return ord(letter) in pdfmetrics.getFont("R").face.charToGlyph
+    font: Any = pdfmetrics.getFont("R")
+    return ord(letter) in font.face.charToGlyph

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from datetime import date
 from functools import lru_cache
 from io import BytesIO
-from typing import BinaryIO
+from typing import Any, BinaryIO
 from xml.sax.saxutils import escape
 
 import segno
@@ -34,7 +34,9 @@ WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36
 def new_canvas(buffer: BinaryIO, title: str, subject: str, paper: str, language: str = "en-GB") -> Canvas:
     """A canvas that gives the same bytes for the same drawing. Paper: A4 or Letter. Raises KeyError for another."""
     register_fonts()
-    canvas = Canvas(buffer, pagesize=SIZES[paper], initialFontName="R", invariant=1, lang=language, pageCompression=1)
+    canvas: Any = Canvas(
+        buffer, pagesize=SIZES[paper], initialFontName="R", invariant=1, lang=language, pageCompression=1
+    )
     canvas.setTitle(clean(title))
     canvas.setSubject(clean(subject))
     canvas.setAuthor("Millroom Register")

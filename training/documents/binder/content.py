@@ -1,6 +1,6 @@
 """What a binder says, frozen: str, int, bool, lists and content of these; every day and time is ISO text."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from training.documents.charts import Track
 from training.documents.content import Content
@@ -44,7 +44,7 @@ class MatrixRow(Content):
 
 @dataclass(frozen=True)
 class SpanRow(Content):
-    """One stretch of a person's standing. `through` is the last day shown, empty when open."""
+    """One stretch of a person's standing. `through` is the last day shown, empty when open. `fact`: id of its cause."""
 
     procedure: str
     state: str
@@ -52,11 +52,12 @@ class SpanRow(Content):
     through: str
     basis: str
     cause: str
+    fact: str = ""
 
 
 @dataclass(frozen=True)
 class ObservationRow(Content):
-    """One performance that was watched."""
+    """One performance that was watched. `counts`: why it is or is not evidence, in words. `fact`: id."""
 
     day: str
     procedure: str
@@ -66,11 +67,17 @@ class ObservationRow(Content):
     outcome: str
     watched_by: str
     notes: str
+    unit: str = ""
+    counts: str = ""
+    fact: str = ""
 
 
 @dataclass(frozen=True)
 class SignOffRow(Content):
-    """One signature: printed name, time and meaning. `kind`: sign-off, withdrawal, founding grant, carried over."""
+    """One signature: printed name, time and meaning. `kind`: sign-off, withdrawal, founding grant, carried over.
+
+    `elements`: which of the six elements were covered, as "5 of 6: not problem solving".
+    """
 
     procedure: str
     version: int
@@ -79,11 +86,28 @@ class SignOffRow(Content):
     at: str
     meaning: str
     through: str
+    elements: str = ""
+    basis: str = ""
+    fact: str = ""
+
+
+@dataclass(frozen=True)
+class EvidenceRow(Content):
+    """What a standing rests on, counted: met performances of how many, on how many days, watched by how many."""
+
+    procedure: str
+    version: int
+    met: int
+    of: int
+    days: int
+    watchers: int
+    check: str
+    evidence: str
 
 
 @dataclass(frozen=True)
 class PersonRecord(Content):
-    """Everything the register keeps of one person's mastery in the period."""
+    """Everything the register keeps of one person's mastery in the period. `says` opens it: what may be done alone."""
 
     name: str
     job_roles: str
@@ -91,6 +115,10 @@ class PersonRecord(Content):
     observations: list[ObservationRow]
     sign_offs: list[SignOffRow]
     checks: list[str]
+    says: str = ""
+    evidence: list[EvidenceRow] = field(default_factory=list)
+    taught: list[str] = field(default_factory=list)
+    corrections: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -103,7 +131,7 @@ class Attendee(Content):
 
 @dataclass(frozen=True)
 class Session(Content):
-    """One taught session."""
+    """One taught session. `countable`: empty, or what is missing for it to count."""
 
     day: str
     topics: str
@@ -113,6 +141,8 @@ class Session(Content):
     live_questions: bool
     language: str
     attendees: list[Attendee]
+    countable: str = ""
+    fact: str = ""
 
 
 @dataclass(frozen=True)
@@ -127,7 +157,7 @@ class Step(Content):
 
 @dataclass(frozen=True)
 class ProcedureText(Content):
-    """A version in force, in full."""
+    """A version in force, in full. `policy`: what a sign-off asks, a sentence a line."""
 
     code: str
     title: str
@@ -140,6 +170,8 @@ class ProcedureText(Content):
     protection: list[str]
     steps: list[Step]
     sources: list[str]
+    policy: list[str] = field(default_factory=list)
+    change: str = ""
 
 
 @dataclass(frozen=True)
@@ -175,31 +207,80 @@ class UpkeepRow(Content):
     allowed: str
     readings: str
     in_time: str
+    stood_by: str = ""
+    fact: str = ""
 
 
 @dataclass(frozen=True)
 class FindingRow(Content):
-    """One finding. Weight: stop, fix or note."""
+    """One finding. Weight: stop, fix or note. `ends`: what ends it. `until`: the day it ended, empty while open."""
 
     weight: str
     says: str
     since: str
     done: str
+    ends: str = ""
+    until: str = ""
 
 
 @dataclass(frozen=True)
 class Extra(Content):
-    """A table another part of the practice adds: water, spore tests, torque drivers, tools, events without names."""
+    """A table with its own columns. Key: water, spores, drivers or tools, each a section; any other stands after them.
+
+    `shares`: how wide each column is beside the others, equal when empty.
+    """
 
     title: str
     says: str
     columns: list[str]
     rows: list[list[str]]
+    key: str = ""
+    shares: list[int] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class UnitYear(Content):
+    """One piece of equipment: its days from `first` to `last`, one track a task, and how much of them was in time."""
+
+    equipment: str
+    kind: str
+    serial: str
+    first: str
+    last: str
+    tracks: list[Track]
+    says: str
+
+
+@dataclass(frozen=True)
+class EventRow(Content):
+    """A sharps injury or other event. It has no field for a person; free words are searched for names when drawn."""
+
+    day: str
+    kind: str
+    area: str
+    device: str
+    brand: str
+    how: str
+    learnt: str
+
+
+@dataclass(frozen=True)
+class KeptRow(Content):
+    """Something kept outside the register: where, by which keeper, and when it was last reviewed (empty: not noted)."""
+
+    what: str
+    place: str
+    keeper: str
+    reviewed: str
 
 
 @dataclass(frozen=True)
 class BinderContent(Content):
-    """A binder for a site, a period and an as-of day."""
+    """A binder for a site, a period and an as-of day.
+
+    `fact_url` and a fact's id together are the address of that fact. `number`, `code` and `check_url` belong to the
+    issue and may be empty until there is one.
+    """
 
     organisation: str
     site: str
@@ -234,3 +315,10 @@ class BinderContent(Content):
     extras: list[Extra]
     seals: list[str]
     how_to_check: list[str]
+    number: str = ""
+    code: str = ""
+    check_url: str = ""
+    fact_url: str = ""
+    years: list[UnitYear] = field(default_factory=list)
+    events: list[EventRow] = field(default_factory=list)
+    kept: list[KeptRow] = field(default_factory=list)
