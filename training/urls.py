@@ -3,6 +3,7 @@
 from django.urls import include, path
 
 from training.addresses import audit, observe, people, procedures, signing, teach, today
+from training.views import certificates
 
 app_name = "training"
 
@@ -16,4 +17,7 @@ at_site = [
     *audit.urlpatterns,
 ]
 
-urlpatterns = [path("<slug:site>/", include(at_site))]
+urlpatterns = [
+    path("check/<str:code>/", certificates.check, name="check"),
+    path("<slug:site>/", include(at_site)),
+]

@@ -14,8 +14,11 @@ from clinic.models import Equipment, OutsideWitness, Person, Site
 from clinic.record import Refusal, record, refuse_if
 from training.models import CriticalMissAnswer, Observation, StandingSpan, Version
 from training.permissions import has_authority
+from training.reads.bench import answers_at
 from training.rules.facts import Mark
-from training.rules.outcome import StepShape, outcome
+from training.rules.outcome import OutcomeResult, StepShape, outcome
+from training.rules.place import Answers, steps_here
+from training.rules.wording import several
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,20 +46,36 @@ class Performance:
     reason: str = ""
 
 
-def shapes(version: Version) -> list[StepShape]:
-    return [StepShape(step.key, step.critical, bool(step.when)) for step in version.text.steps]
+def shapes(version: Version, answers: Answers, given: Mapping[str, str]) -> list[StepShape]:
+    """The steps that apply at this unit; one that was marked all the same counts."""
+    here = {step.key for step in steps_here(version.text.steps, answers)} | set(given)
+    return [StepShape(step.key, step.critical, bool(step.when)) for step in version.text.steps if step.key in here]
+
+
+def explained(seen: Observation) -> OutcomeResult:
+    """The recorded outcome with its reasons. A step that was not used at the unit has no mark and is left out."""
+    given = {row["step"]: Mark(row["mark"]) for row in seen.marks}
+    answers = answers_at(seen.site, seen.equipment) if seen.stopped else {}
+    known = shapes(seen.version, answers, given)
+    steps = known if seen.stopped else [shape for shape in known if shape.key in given]
+    assessment = seen.purpose == Observation.Purpose.ASSESSMENT
+    return outcome(steps, given, stopped=seen.stopped, assessment=assessment)
 
 
 @transaction.atomic
-def record_observations(seen: Performance, marks: Mapping[Version, Mapping[str, str]], *, by: Person) -> list[Observation]:
+def record_observations(
+    seen: Performance, marks: Mapping[Version, Mapping[str, str]], *, by: Person
+) -> list[Observation]:
     """One observation for each version that the performance was marked against; all of them, or none. The same
     performance sent twice is recorded once."""
-    refuse_if(*refusals(seen, marks))
-    return [record(observation(seen, version, given), by=by) for version, given in marks.items()]
+    answers = answers_at(seen.site, seen.equipment)
+    refuse_if(*refusals(seen, marks, answers), *against_the_recorder(seen, marks, by))
+    return [record(observation(seen, version, given, answers), by=by) for version, given in marks.items()]
 
 
-def observation(seen: Performance, version: Version, given: Mapping[str, str]) -> Observation:
-    result = outcome(shapes(version), {key: Mark(word) for key, word in given.items()}, stopped=seen.stopped)
+def observation(seen: Performance, version: Version, given: Mapping[str, str], answers: Answers) -> Observation:
+    marked = {key: Mark(word) for key, word in given.items()}
+    result = outcome(shapes(version, answers, given), marked, stopped=seen.stopped)
     finished = seen.finished_at.astimezone(ZoneInfo(seen.site.time_zone))
     assessment = seen.purpose == Observation.Purpose.ASSESSMENT
     return Observation(
@@ -90,27 +109,55 @@ def observation(seen: Performance, version: Version, given: Mapping[str, str]) -
     )
 
 
-def refusals(seen: Performance, marks: Mapping[Version, Mapping[str, str]]) -> list[Refusal]:
+def against_the_recorder(seen: Performance, marks: Mapping[Version, Mapping[str, str]], by: Person) -> list[Refusal]:
+    """What an outside witness saw is recorded by somebody with authority for it."""
+    day = seen.finished_at.astimezone(ZoneInfo(seen.site.time_zone)).date()
+    supply = "Let somebody with authority record it."
+    return [
+        Refusal(f"You have no authority to record a witness for {version.procedure} here.", supply, "marks")
+        for version in marks
+        if seen.witness and not has_authority(by, version.procedure, seen.site, day)
+    ]
+
+
+def refusals(seen: Performance, marks: Mapping[Version, Mapping[str, str]], answers: Answers) -> list[Refusal]:
     """Every reason at once why the performance cannot be recorded as an observation."""
     day = seen.finished_at.astimezone(ZoneInfo(seen.site.time_zone)).date()
     started = seen.started_at.astimezone(ZoneInfo(seen.site.time_zone)).date()
     watcher = seen.observer
     checks: list[tuple[Any, str, str, str]] = [
         (not marks, "No procedure is chosen.", "Choose at least one.", "procedures"),
-        ((watcher is None) == (seen.witness is None), "Who watched is not said.", "Choose one supervisor or one outside witness.", "observer"),
+        (
+            (watcher is None) == (seen.witness is None),
+            "Who watched is not said.",
+            "Choose one supervisor or one outside witness.",
+            "observer",
+        ),
         (watcher == seen.person, "Nobody observes himself or herself.", "Let another supervisor watch.", "observer"),
         (seen.finished_at < seen.started_at, "It ends before it starts.", "Check the times.", "finished_at"),
-        (started != day, "It did not end on the day it began.", "Close it as not counted and watch a new performance.", "finished_at"),
+        (
+            started != day,
+            "It did not end on the day it began.",
+            "Close it as not counted and watch a new performance.",
+            "finished_at",
+        ),
         (seen.finished_at > clock.now(), "It ends in the future.", "Check the clock of the tablet.", "finished_at"),
-        (seen.stopped and not seen.stop_reason.strip(), "“Stop: unsafe” needs its reason.", "Say what was unsafe.", "stop_reason"),
+        (
+            seen.stopped and not seen.stop_reason.strip(),
+            "“Stop: unsafe” needs its reason.",
+            "Say what was unsafe.",
+            "stop_reason",
+        ),
     ]
     found = [Refusal(says, supply, name) for wrong, says, supply, name in checks if wrong]
     for version, given in marks.items():
-        found += version_refusals(seen, version, given, day)
+        found += version_refusals(seen, version, given, day, answers)
     return found
 
 
-def version_refusals(seen: Performance, version: Version, given: Mapping[str, str], day: Any) -> list[Refusal]:
+def version_refusals(
+    seen: Performance, version: Version, given: Mapping[str, str], day: Any, answers: Answers
+) -> list[Refusal]:
     code, text = version.procedure.code, version.text
     conditional = {step.key for step in text.steps if step.when}
     strange = [key for key in given if key not in {step.key for step in text.steps}]
@@ -118,14 +165,30 @@ def version_refusals(seen: Performance, version: Version, given: Mapping[str, st
         key for key, word in given.items()
         if word not in set(Mark) or (word in (Mark.ASKED, Mark.NOT_NEEDED) and key not in conditional)
     ]  # fmt: skip
-    unmarked = [] if seen.stopped else [step.key for step in text.steps if step.key not in given]
+    unmarked = [] if seen.stopped else [step.key for step in steps_here(text.steps, answers) if step.key not in given]
     authority = seen.observer is None or has_authority(seen.observer, version.procedure, seen.site, day)
     checks: list[tuple[Any, str, str]] = [
-        (version.in_force_from > day, f"{code}: this version is not in force yet.", "Observe against the version in force."),
+        (
+            version.in_force_from > day,
+            f"{code}: this version is not in force yet.",
+            "Observe against the version in force.",
+        ),
         (strange, f"{code}: a mark is for a step that the version does not have.", "Open the observation again."),
-        (wrong_mark, f"{code}: a mark does not fit its step.", "“Asked” and “not needed” are only for steps with a when."),
-        (unmarked, f"{code}: {len(unmarked)} steps are not marked.", "Mark each; “not seen” is a mark too."),
-        (not authority, f"{seen.observer} has no authority for {version.procedure} here that day.", "Ask the owner for authority, or let somebody who has it watch."),
+        (
+            wrong_mark,
+            f"{code}: a mark does not fit its step.",
+            "“Asked” and “not needed” are only for steps with a when.",
+        ),
+        (
+            unmarked,
+            f"{code}: {several(len(unmarked), 'step is', 'steps are')} not marked.",
+            "Mark each; “not seen” is a mark too.",
+        ),
+        (
+            not authority,
+            f"{seen.observer} has no authority for {version.procedure} here that day.",
+            "Ask the owner for authority, or let somebody who has it watch.",
+        ),
     ]
     return [Refusal(says, supply, "marks") for wrong, says, supply in checks if wrong]
 
@@ -141,7 +204,9 @@ def unanswered_misses(observations: list[Observation]) -> list[Observation]:
     return [seen for seen in observations if seen.critical_miss and usable_at(seen)]
 
 
-def answer_miss(seen: Observation, why_not: str, *, site: Site, by: Person, id: UUID | None = None) -> CriticalMissAnswer:
+def answer_miss(
+    seen: Observation, why_not: str, *, site: Site, by: Person, id: UUID | None = None
+) -> CriticalMissAnswer:
     """Why a critical miss by a usable person does not end the sign-off."""
     refuse_if(
         Refusal("Say why the sign-off may stand.", "One or two sentences: what was seen, what was agreed.", "reason")

@@ -1,0 +1,83 @@
+"""Issuing certificates: the content is frozen when it is issued, and a reprint reads nothing else."""
+
+import json
+import secrets
+from datetime import date
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.conf import settings
+from django.db import transaction
+from django.urls import reverse
+
+from clinic import clock
+from clinic.models import Person, Site
+from clinic.record import Refusal, record, refuse_if
+from clinic.rules.seal import digest
+from training.models import Issue, SignOff, StandingSpan
+from training.reads.certificate import Identity, content_of
+
+
+@transaction.atomic
+def issue_certificate(
+    signed: SignOff, *, by: Person | None, code: str = "", origin: str = "", id: UUID | None = None
+) -> Issue:
+    """The certificate of a sign-off, with its content frozen. Asked again, it is the same one.
+
+    `code` leads to the check page and is made so that nobody guesses it; `origin` is the scheme and host that the paper
+    names ("https://register.example"). Refused where the sign-off does not stand, was renewed, or holds no longer.
+    """
+    site = Site.objects.select_for_update().get(pk=signed.site_id)
+    earlier = Issue.objects.live().filter(sign_off=signed).first()
+    if earlier:
+        return earlier
+    day, pk, code = clock.today(site.time_zone), id or uuid4(), code or secrets.token_urlsafe(12)
+    refuse_if(*refusals(signed, day))
+    replaced = (
+        Issue.objects.live()
+        .filter(person=signed.person, procedure=signed.version.procedure, replaced_by__isnull=True)
+        .last()
+    )
+    origin = origin or next(iter(settings.CSRF_TRUSTED_ORIGINS), "")
+    address = f"{origin}{reverse('training:check', args=[code])}"
+    identity = Identity(next_number(site, day), code, address, day, replaced.number if replaced else "")
+    frozen = json.loads(content_of(signed, identity).to_json())
+    row = Issue(
+        id=pk, site=site, happened_on=day, happened_at=clock.time_of_day(site.time_zone), document=Issue.Kind.CERTIFICATE,
+        number=identity.number, code=code, frozen=frozen, frozen_digest=frozen_digest(pk, frozen), person=signed.person,
+        procedure=signed.version.procedure, sign_off=signed, replaces=replaced,
+    )  # fmt: skip
+    return record(row, by=by)
+
+
+def refusals(signed: SignOff, day: date) -> list[Refusal]:
+    newer = SignOff.objects.live().filter(
+        person=signed.person, version__procedure=signed.version.procedure, recorded_at__gt=signed.recorded_at
+    )
+    usable = StandingSpan.objects.on(day).usable().filter(person=signed.person, procedure=signed.version.procedure)
+    checks = [
+        (
+            not SignOff.objects.live().filter(pk=signed.pk).exists(),
+            "This sign-off was taken back.",
+            "Sign again, then issue.",
+        ),
+        (newer.exists(), "A later sign-off took its place.", "Issue the certificate of the later one."),
+        (not usable.exists(), f"{signed.person} may not work alone in it today.", "Bring it up to date first."),
+    ]
+    return [Refusal(says, supply) for wrong, says, supply in checks if wrong]
+
+
+def next_number(site: Site, day: date) -> str:
+    """Site, year and a running number, such as harbour-row-2026-0017. The caller holds the site's row."""
+    before = Issue.objects.filter(site=site, document=Issue.Kind.CERTIFICATE, happened_on__year=day.year).count()
+    return f"{site.code}-{day.year}-{before + 1:04d}"
+
+
+def frozen_digest(pk: UUID, frozen: dict[str, Any]) -> str:
+    """Covers the record's id with its content, so that neither can be moved to the other (row E-15)."""
+    return digest({"issue": str(pk), "content": frozen})
+
+
+def is_whole(issue: Issue) -> bool:
+    """Whether the frozen content is still what was issued under this id."""
+    return issue.frozen_digest == frozen_digest(issue.pk, issue.frozen)

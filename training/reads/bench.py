@@ -1,0 +1,166 @@
+"""What the bench shows: who, what, where, and every step in the words of this unit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from clinic.models import Equipment, OutsideWitness, Person, Site, SiteFact, SiteFactValue
+from training.models import Procedure, Retirement, Version
+from training.permissions import procedures_of
+from training.rules.facts import Mark, Method
+from training.rules.place import Answer, Answers, Words, filled, steps_here
+from training.rules.texts import Step
+from training.rules.wording import METHODS, listed
+
+ALWAYS = (Mark.ALONE, Mark.PROMPTED, Mark.HELPED, Mark.NOT_SEEN)
+WITH_A_WHEN = (Mark.ALONE, Mark.PROMPTED, Mark.HELPED, Mark.ASKED, Mark.NOT_NEEDED, Mark.NOT_SEEN)
+HINTS = {
+    Mark.ALONE: "right, with no help",
+    Mark.PROMPTED: "one word or sign",
+    Mark.HELPED: "shown, or partly done",
+    Mark.ASKED: "said and showed it",
+    Mark.NOT_NEEDED: "case did not arise",
+    Mark.NOT_SEEN: "you were not looking",
+}
+
+
+def answers_at(site: Site, equipment: Equipment | None) -> dict[str, Answer]:
+    """Site facts by name as they stand for a unit: its own, then those of what belongs to it, then the site's, then those
+    of a kind of which the site has only one. Three queries."""
+    values = SiteFactValue.objects.latest_by_fact(site)
+    if not values:
+        return {}
+    family = {row.pk for row in [equipment] if row} | set(
+        Equipment.objects.filter(part_of=equipment).values_list("pk", flat=True) if equipment else ()
+    )
+    names = dict(SiteFact.objects.values_list("pk", "name"))
+    by_name: dict[str, list[SiteFactValue]] = {}
+    for (fact, _), row in values.items():
+        by_name.setdefault(names[fact], []).append(row)
+    chosen = {name: nearest(rows, equipment, family) for name, rows in by_name.items()}
+    return {name: Answer(row.value, row.not_used) for name, row in chosen.items() if row}
+
+
+def nearest(rows: list[SiteFactValue], equipment: Equipment | None, family: set[UUID]) -> SiteFactValue | None:
+    own = [row for row in rows if equipment and row.equipment_id == equipment.pk]
+    near = [row for row in rows if row.equipment_id in family]
+    everywhere = [row for row in rows if row.equipment_id is None]
+    found = own or near or everywhere or (rows if len(rows) == 1 else [])
+    return found[0] if found else None
+
+
+@dataclass(frozen=True, slots=True)
+class BenchStep:
+    """One step as it is shown. `name` is that of its field in the form; `number` counts the steps of this unit, from 1."""
+
+    number: int
+    key: str
+    name: str
+    critical: bool
+    when: tuple[Words, ...]
+    do: tuple[Words, ...]
+    caution: tuple[Words, ...]
+    marks: tuple[Mark, ...]
+
+    @property
+    def missing(self) -> list[str]:
+        return [words.fact for words in (*self.when, *self.do, *self.caution) if words.missing]
+
+    @property
+    def choices(self) -> list[tuple[str, str]]:
+        return [(mark.value, HINTS[mark]) for mark in self.marks]
+
+
+def bench_step(number: int, step: Step, code: str, answers: Answers) -> BenchStep:
+    return BenchStep(
+        number=number,
+        key=step.key,
+        name=f"{code}-{step.key}",
+        critical=step.critical,
+        when=filled(step.when, answers),
+        do=filled(step.do, answers),
+        caution=filled(step.caution, answers),
+        marks=WITH_A_WHEN if step.when else ALWAYS,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class BenchProcedure:
+    """A procedure at the bench: its version, its steps here, and how many dropped out because something is not used here."""
+
+    version: Version
+    code: str
+    title: str
+    steps: tuple[BenchStep, ...]
+    dropped: int
+    missing: list[str] = field(default_factory=list)
+
+    def plain(self) -> dict[str, Any]:
+        """For the script: lists and words only."""
+        return {"code": self.code, "title": self.title, "steps": [plain_step(step) for step in self.steps]}
+
+
+def plain_step(step: BenchStep) -> dict[str, Any]:
+    texts = {name: [[w.says, w.fact, w.missing] for w in getattr(step, name)] for name in ("when", "do", "caution")}
+    return texts | {
+        "number": step.number,
+        "key": step.key,
+        "name": step.name,
+        "critical": step.critical,
+        "marks": step.marks,
+    }
+
+
+def bench_procedures(versions: Sequence[Version], site: Site, equipment: Equipment | None) -> list[BenchProcedure]:
+    answers = answers_at(site, equipment)
+    return [bench_procedure(version, answers) for version in versions]
+
+
+def bench_procedure(version: Version, answers: Answers) -> BenchProcedure:
+    steps, code = version.text.steps, version.procedure.code
+    here = steps_here(steps, answers)
+    shown = tuple(bench_step(number, step, code, answers) for number, step in enumerate(here, start=1))
+    missing = sorted({name for step in shown for name in step.missing})
+    return BenchProcedure(version, code, version.procedure.title, shown, len(steps) - len(here), missing)
+
+
+def observable(person: Person, site: Site, on: date) -> "QuerySet[Version]":
+    """Versions in force of the procedures that the person's authority covers here: watched ones, not retired."""
+    retired = Retirement.objects.live().filter(happened_on__lte=on).values("procedure")
+    covered = procedures_of(person, site, on)
+    rows = Version.objects.live().in_force(on).filter(procedure__organisation=site.organisation_id)
+    rows = rows.filter(procedure__code__in=covered, procedure__kind=Procedure.Kind.PRACTICE).exclude(
+        procedure__in=retired
+    )
+    return rows.select_related("procedure").order_by("procedure__code")
+
+
+def learners(observer: Person, site: Site, on: date) -> "QuerySet[Person]":
+    """Whoever holds a job role here today, never oneself."""
+    return Person.objects.at_site(site, on).exclude(pk=observer.pk).by_name()
+
+
+def units(site: Site, on: date) -> "QuerySet[Equipment]":
+    return Equipment.objects.filter(site=site).in_service_on(on).order_by("kind", "label")
+
+
+def witnesses(site: Site) -> "QuerySet[OutsideWitness]":
+    return OutsideWitness.objects.filter(organisation=site.organisation_id).order_by("printed_name", "pk")
+
+
+def counting_methods(version: Version) -> frozenset[Method]:
+    """Methods that count for a first sign-off or for a renewal."""
+    return version.asks.methods | version.asks.renewal_methods
+
+
+def does_not_count(version: Version, method: Method) -> str:
+    """Why a method is not offered for an assessment of this version; empty where it counts."""
+    counts = counting_methods(version)
+    if method in counts:
+        return ""
+    words = listed([METHODS[each] for each in Method if each in counts])
+    return f"{METHODS[method]} does not count for {version.procedure}: {words} {'counts' if len(counts) == 1 else 'count'}."

@@ -1,0 +1,223 @@
+"""What a certificate says, gathered once when it is issued, and what its check page says on any later day."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from clinic import clock
+from clinic.models import Appointment, Person, RoleHeld, Seal, Site
+from clinic.models.people import holds_on
+from training.documents.certificate import CertificateContent, Element
+from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, Procedure, SignOff
+from training.reads.ground import six_of, span_on
+from training.rules.facts import Basis, Mark, Method, State
+from training.rules.learning import counts_sentence
+from training.rules.outcome import RIGHT
+from training.rules.wording import BASES, METHODS, day_words, listed
+
+PAPER_LANGUAGE = "en-GB"
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """What makes one issue different from another of the same sign-off."""
+
+    number: str
+    code: str
+    check_url: str
+    issued_on: date
+    replaces: str
+
+
+def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
+    """Every word of the certificate, from the sign-off and the facts it rests on."""
+    version, site = signed.version, signed.site
+    seen = list(
+        Observation.objects.filter(pk__in=signed.evidence)
+        .select_related("observer", "witness")
+        .order_by("happened_on", "pk")
+    )
+    signed_at = signed.recorded_at.astimezone(ZoneInfo(site.time_zone))
+    return CertificateContent(
+        number=identity.number,
+        paper=site.paper,
+        language=PAPER_LANGUAGE,
+        organisation=site.organisation.name,
+        site=site.name,
+        address=" ".join(site.address.split()),
+        person=signed.person.printed_name,
+        procedure_code=version.procedure.code,
+        procedure_title=version.procedure.title,
+        version=version.number,
+        in_force_from=version.in_force_from.isoformat(),
+        unit=str(signed.equipment or ""),
+        through=signed.valid_until.isoformat() if signed.valid_until else "",
+        issued_at=identity.issued_on.isoformat(),
+        basis=BASES[Basis.OBSERVED],
+        lowered="; ".join(signed.lowered),
+        performances=len(seen),
+        performances_clean=sum(met_every_critical_step(row) for row in seen),
+        methods=methods_words(seen),
+        check=check_words(signed),
+        watched_on=sorted({row.happened_on.isoformat() for row in seen}),
+        watched_by=watchers(seen, site),
+        rests_on=list(version.asks.prerequisites),
+        elements=[Element(name, bool(how), how) for _, name, how in six_of(signed)],
+        signer=signed.signer_name,
+        signer_role=role_words(signed.signer, site, signed.happened_on) or "supervisor",
+        signed_at=f"{signed_at:%Y-%m-%dT%H:%M}",
+        signed_how=f"proved by {signed.reidentified}",
+        meaning=signed.meaning,
+        check_code=identity.code,
+        check_url=identity.check_url,
+        seal=seal_of(signed),
+        replaces=identity.replaces,
+        maker=maker_words(signed),
+    )
+
+
+def met_every_critical_step(row: Observation) -> bool:
+    """A critical step that did not arise counts for nothing; every other one was right with no help."""
+    critical = {step.key for step in row.version.text.steps if step.critical}
+    marks = [Mark(each["mark"]) for each in row.marks if each["step"] in critical]
+    return not row.stopped and all(mark in RIGHT for mark in marks if mark is not Mark.NOT_NEEDED)
+
+
+def methods_words(seen: list[Observation]) -> str:
+    """3 by real work, 2 by practice piece."""
+    used = [Method(row.method) for row in seen]
+    return listed([f"{used.count(method)} by {METHODS[method]}" for method in Method if method in used])
+
+
+def check_words(signed: SignOff) -> str:
+    result = KnowledgeResult.objects.filter(pk__in=signed.evidence).order_by("happened_on").last()
+    return f"knowledge check passed on {day_words(result.happened_on)}" if result else "no knowledge check asked"
+
+
+def watchers(seen: list[Observation], site: Site) -> list[str]:
+    """Each once, with the job roles held on the last day of watching, in the order of watching."""
+    found: dict[str, str] = {}
+    for row in seen:
+        name = row.observer.printed_name if row.observer else str(row.witness)
+        role = role_words(row.observer, site, row.happened_on) if row.observer else "outside witness"
+        found[name] = f"{name}, {role}" if role else name
+    return list(found.values())
+
+
+def role_words(person: Person, site: Site, day: date) -> str:
+    """Job roles and posts of a person on a day."""
+    roles = RoleHeld.objects.held_on(day).filter(person=person, site=site).select_related("job_role")
+    posts = Appointment.objects.filter(holds_on(day), person=person)
+    words = [held.job_role.title.lower() for held in roles] + [post.get_post_display() for post in posts]
+    return ", ".join(dict.fromkeys(words))
+
+
+def seal_of(signed: SignOff) -> str:
+    row = Seal.objects.get(fact=signed.pk)
+    return f"{row.position} {row.digest[:16]}"
+
+
+def maker_words(signed: SignOff) -> str:
+    """The maker's instructions that the version had been checked against when it was signed."""
+    rows = InstructionsCheck.objects.live().filter(version=signed.version, recorded_at__lte=signed.recorded_at)
+    last = rows.order_by("recorded_at").last()
+    return f"the maker’s instructions: {last.title}, {last.edition}" if last else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What the check page says: never more than the certificate itself, and how it stands today."""
+
+    issue: Issue
+    content: CertificateContent
+    in_force: bool
+    says: str  # the answer, in one sentence
+    then: str  # what follows, or empty
+    counts: str
+
+    @property
+    def rows(self) -> list[tuple[str, str]]:
+        """The paper's own words."""
+        c = self.content
+        through = day_words(date.fromisoformat(c.through)) if c.through else "no last day"
+        return [
+            ("Person", c.person),
+            ("Procedure", f"{c.procedure_title} ({c.procedure_code}), version {c.version}"),
+            ("Unit", c.unit or "any unit of its kind at the site"),
+            ("Signed", f"{c.signer}, {day_words(date.fromisoformat(c.signed_at[:10]))} at {c.signed_at[11:16]}"),
+            ("Meaning", c.meaning),
+            ("On the paper, valid through", through),
+            ("Seen", self.counts),
+            ("Lowered", c.lowered or "no number was lowered"),
+            ("Issued", day_words(date.fromisoformat(c.issued_at))),
+        ]
+
+
+def check_page(issue: Issue) -> Check:
+    """How a certificate stands on the day it is at its site."""
+    content = content_from(issue.frozen)
+    today = clock.today(issue.site.time_zone)
+    newer = newest(issue)
+    says, then, in_force = how_it_stands(issue, newer, today)
+    counts = counts_sentence(content.performances_clean, content.performances)
+    return Check(issue, content, in_force, says, then, counts)
+
+
+def newest(issue: Issue) -> Issue | None:
+    """The last certificate that replaced it, link by link."""
+    later = getattr(issue, "replaced_by", None)
+    while later is not None and (after := getattr(later, "replaced_by", None)):
+        later = after
+    return later
+
+
+def how_it_stands(issue: Issue, newer: Issue | None, today: date) -> tuple[str, str, bool]:
+    """The answer, what follows, and whether the certificate is in force on the day."""
+    if not stands(issue):
+        return "Not in force: the record it rests on was taken back.", "", False
+    span = span_on(issue.person, issue.procedure, today)  # type: ignore[arg-type]
+    if span.state is State.WITHDRAWN:
+        return f"Not in force: withdrawn since {day_words(span.first)}.", "", False
+    if newer is not None:
+        then = f"Certificate {newer.number} took its place on {day_words(newer.happened_on)}."
+        return "Superseded: a newer certificate took its place.", then, False
+    if renewed := renewal_of(issue):
+        return (
+            f"Superseded: renewed on {day_words(renewed.happened_on)}.",
+            "Ask the practice for the new certificate.",
+            False,
+        )
+    if span.state.is_usable:
+        through = f" through {day_words(span.ends_on)}" if span.ends_on else ""
+        return f"In force{through}.", "It ends earlier where the record says so: ask again on the day.", True
+    since = f"Not in force since {day_words(span.first)}:"
+    return (
+        (f"{since} lapsed." if span.state is State.LAPSED else f"{since} something it rests on does not hold."),
+        "",
+        False,
+    )
+
+
+def renewal_of(issue: Issue) -> SignOff | None:
+    """A later sign-off of the same person in the same procedure."""
+    signed = SignOff.objects.live().filter(person=issue.person, version__procedure=issue.procedure)
+    first = issue.sign_off
+    return signed.filter(recorded_at__gt=first.recorded_at).order_by("recorded_at").last() if first else None
+
+
+def stands(issue: Issue) -> bool:
+    """Neither the certificate nor its sign-off was taken back."""
+    live = Issue.objects.live().filter(pk=issue.pk).exists()
+    return live and SignOff.objects.live().filter(pk=issue.sign_off_id).exists()
+
+
+def content_from(frozen: dict[str, Any]) -> CertificateContent:
+    """The frozen content as it was issued."""
+    return CertificateContent.from_plain(frozen)
+
+
+def certificates_of(person: Person, procedure: Procedure) -> list[Issue]:
+    """Every certificate of the person in the procedure, newest first."""
+    rows = Issue.objects.live().filter(document=Issue.Kind.CERTIFICATE, person=person, procedure=procedure)
+    return list(rows.order_by("-recorded_at"))

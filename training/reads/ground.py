@@ -1,0 +1,143 @@
+"""What a signature would rest on, as the sign page and the paper show it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from clinic.models import Person, Site
+from training.actions.signing import Ground, ground
+from training.models import KnowledgeResult, Observation, Procedure, SignOff
+from training.models import StandingSpan as StoredSpan
+from training.rules.elements import NAMES
+from training.rules.evidence import Piece
+from training.rules.facts import Basis, Ending, Method, State
+from training.rules.signing import Code, Refusal
+from training.rules.standing import StandingSpan
+from training.rules.wording import METHODS, day_words, piece_missing, piece_there
+
+SIGNERS_OWN = {Code.SELF, Code.NO_AUTHORITY, Code.SIGNER_NOT_USABLE}
+
+
+@dataclass(frozen=True, slots=True)
+class Tray:
+    """One piece for the refusal board."""
+
+    there: bool
+    says: str
+    supply: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SignPage:
+    """Everything the sign page shows for one person, procedure and day."""
+
+    ground: Ground
+    trays: list[Tray]
+    statement: str
+    rests_on: list[str]
+    six: list[tuple[int, str, str]]
+    signers_own: list[Refusal]  # against whoever is signed in; somebody else may still sign here
+
+    @property
+    def can_be_signed(self) -> bool:
+        """By somebody, today."""
+        return all(each.code in SIGNERS_OWN for each in self.ground.refusals) and self.ground.version is not None
+
+    @property
+    def says(self) -> str:
+        """The answer that the page says first."""
+        if self.can_be_signed:
+            return "It can be renewed now." if self.ground.detail.for_renewal else "It can be signed now."
+        missing = sum(not tray.there for tray in self.trays)
+        return f"It cannot be signed yet: {missing} {'piece is' if missing == 1 else 'pieces are'} missing."
+
+
+def sign_page(person: Person, procedure: Procedure, signer: Person, site: Site, day: date) -> SignPage:
+    found = ground(person, procedure, signer, site, day)
+    names = names_of(found, procedure)
+    own = [each for each in found.refusals if each.code in SIGNERS_OWN]
+    return SignPage(
+        ground=found,
+        trays=list(trays(found, names)),
+        statement=statement(person, procedure, site, found),
+        rests_on=rests_on_words(found.detail.rests_on),
+        six=[(each.number, each.name, each.how) for each in found.six],
+        signers_own=own,
+    )
+
+
+def names_of(found: Ground, procedure: Procedure) -> dict[str, str]:
+    """Titles of procedures, and the case of each step that has one."""
+    steps = found.version.text.steps if found.version else ()
+    titles = dict(Procedure.objects.filter(organisation=procedure.organisation_id).values_list("code", "title"))
+    return titles | {step.key: f"“when {step.when}”" for step in steps if step.when}
+
+
+def trays(found: Ground, names: dict[str, str]) -> Iterator[Tray]:
+    """Every piece asked, in place or missing; then what else stands against it, the signer's own part aside."""
+    yield from (tray_of(piece, names) for piece in found.detail.pieces)
+    kinds = {piece.kind for piece in found.detail.pieces}
+    for each in found.refusals:
+        if each.code not in kinds and each.code not in SIGNERS_OWN:
+            yield Tray(False, each.says, each.supply)
+
+
+def tray_of(piece: Piece, names: dict[str, str]) -> Tray:
+    return Tray(True, piece_there(piece)) if piece.is_there else Tray(False, *piece_missing(piece, names))
+
+
+def statement(person: Person, procedure: Procedure, site: Site, found: Ground) -> str:
+    """The very words that are signed (row E-13: what the signature means)."""
+    through = f"through {day_words(found.valid_until)}" if found.valid_until else "until something recorded ends it"
+    number = found.version.number if found.version else "–"
+    return (
+        f"{person} may do {procedure.title} ({procedure.code}) at {site.name} without supervision, as version {number} "
+        f"describes it, {through}."
+    )
+
+
+def rests_on_words(ids: tuple[str, ...] | list[str]) -> list[str]:
+    """Each fact a sign-off rests on, in words, by day."""
+    rows = Observation.objects.filter(pk__in=ids).select_related("observer", "witness", "equipment")
+    results = KnowledgeResult.objects.filter(pk__in=ids)
+    found = [(row.happened_on, observation_words(row)) for row in rows]
+    found += [(row.happened_on, f"Knowledge check passed on {day_words(row.happened_on)}.") for row in results]
+    return [words for _, words in sorted(found)]
+
+
+def observation_words(row: Observation) -> str:
+    unit = f", {row.equipment}" if row.equipment else ""
+    method = METHODS[Method(row.method)]
+    return f"Assessment met on {day_words(row.happened_on)}: {method}{unit}, watched by {row.observer or row.witness}."
+
+
+def signature_facts(signed: SignOff) -> list[tuple[str, str]]:
+    """Printed name, time and meaning (row E-13), and how the signer proved who they are."""
+    zone = ZoneInfo(signed.site.time_zone)
+    at = signed.recorded_at.astimezone(zone)
+    return [
+        ("Signed by", signed.signer_name),
+        ("Day and time", f"{day_words(at.date())}, {at:%H:%M} ({signed.site.time_zone})"),
+        ("Meaning", signed.meaning),
+        ("Proved by", signed.reidentified),
+        ("Valid through", day_words(signed.valid_until) if signed.valid_until else "no last day"),
+        ("Version", f"{signed.version.number}, in force from {day_words(signed.version.in_force_from)}"),
+    ]
+
+
+def six_of(signed: SignOff) -> list[tuple[int, str, str]]:
+    """The six elements (rows K-01, K-06) with how each was covered, from the record."""
+    return [(number, name, signed.elements.get(str(number), "")) for number, name in enumerate(NAMES, start=1)]
+
+
+def span_on(person: Person, procedure: Procedure, day: date) -> StandingSpan:
+    """The stored stretch that holds on the day; untrained where none does. One query."""
+    row = StoredSpan.objects.on(day).filter(person=person, procedure=procedure).first()
+    if row is None:
+        return StandingSpan(date.min, None, State.UNTRAINED)
+    because = Ending(row.ends_because) if row.ends_because else None
+    basis = Basis(row.basis) if row.basis else None
+    return StandingSpan(
+        row.first, row.after, State(row.state), basis, row.cause, row.ends_on, because, row.ends_by or None
+    )

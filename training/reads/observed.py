@@ -1,0 +1,100 @@
+"""What an observation amounted to, and what follows from it."""
+
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from clinic.models import UpkeepTask
+from training.actions.observe import explained, unanswered_misses
+from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
+from training.rules.facts import Evidence, Mark, Method
+from training.rules.outcome import OutcomeResult
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One recorded observation with what follows from it. `asks`: a critical miss by a usable person without an answer."""
+
+    observation: Observation
+    result: OutcomeResult
+    marks: list[tuple[int, str, str, bool]]  # number here, what is done, mark, critical
+    asks: bool
+    answer: CriticalMissAnswer | None
+    ready: bool
+    tasks: list[UpkeepTask]
+
+
+def seen_together(first: Observation) -> list[Observation]:
+    """Every standing observation of the same performance."""
+    rows = Observation.objects.live().filter(performance=first.performance, person=first.person_id)
+    return list(
+        rows.select_related("version__procedure", "person", "observer", "witness", "equipment", "site").order_by(
+            "version__procedure__code"
+        )
+    )
+
+
+def what_follows(rows: list[Observation], today: date) -> list[Seen]:
+    """Outcome, reasons and what it asks for, of each observation of one performance."""
+    answers = {row.observation_id: row for row in CriticalMissAnswer.objects.live().filter(observation__in=rows)}
+    asking = {row.pk for row in unanswered_misses(rows)} - set(answers) - withdrawn_since(rows)
+    ready = enough_for(rows, today)
+    return [
+        Seen(
+            observation=row,
+            result=explained(row),
+            marks=marks_of(row),
+            asks=row.pk in asking,
+            answer=answers.get(row.pk),
+            ready=row.version.procedure_id in ready,
+            tasks=tasks_logged(row),
+        )
+        for row in rows
+    ]
+
+
+def marks_of(row: Observation) -> list[tuple[int, str, str, bool]]:
+    steps = {step.key: step for step in row.version.text.steps}
+    return [
+        (number, steps[each["step"]].do, Mark(each["mark"]).value, steps[each["step"]].critical)
+        for number, each in enumerate(row.marks, start=1)
+    ]
+
+
+def withdrawn_since(rows: list[Observation]) -> set[object]:
+    """Observations of people whose sign-off in that procedure was withdrawn on that day or later."""
+    found = set()
+    for row in rows:
+        since = Withdrawal.objects.live().filter(procedure=row.version.procedure_id, happened_on__gte=row.happened_on)
+        if since.filter(person=row.person_id).exists():
+            found.add(row.pk)
+    return found
+
+
+def enough_for(rows: list[Observation], today: date) -> set[int]:
+    """Keys of the procedures for which the person's evidence is enough today."""
+    spans = EvidenceSpan.objects.on(today).filter(
+        evidence=Evidence.ENOUGH.value, person__in=[row.person_id for row in rows]
+    )
+    return set(spans.values_list("procedure", flat=True))
+
+
+def said_of(row: Observation) -> list[tuple[str, str]]:
+    """What was said and when, in words; a value that is not there is said so."""
+    zone = ZoneInfo(row.site.time_zone)
+    began, ended = row.started_at.astimezone(zone), row.finished_at.astimezone(zone)
+    pauses = f", {len(row.pauses)} times paused" if row.pauses else ""
+    word = row.get_own_word_display() if row.own_word else "not asked"
+    return [
+        ("Time", f"{began:%H:%M} to {ended:%H:%M}{pauses}"),
+        (f"{row.person.given_name}’s own word", f"{word}. {row.own_words}".strip()),
+        ("Notes", row.notes or "none"),
+        ("Recorded", f"{row.recorded_by}, {row.recorded_at.astimezone(zone):%-d %b %Y, %H:%M}"),
+    ]
+
+
+def tasks_logged(row: Observation) -> list[UpkeepTask]:
+    """Upkeep that an assessment of real work was: it may be logged from here."""
+    real = row.purpose == Observation.Purpose.ASSESSMENT and row.method == Method.REAL and not row.stopped
+    covered = row.version.asks.upkeep_covered if real else ()
+    return list(UpkeepTask.objects.filter(code__in=covered)) if covered and row.equipment_id else []

@@ -1,0 +1,106 @@
+"""Putting right: the marks of an observation again, and a fact taken back. Nothing is edited; a later fact names the earlier."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from clinic.doors import door
+from clinic.forms.base import add_refusals
+from clinic.models import Fact, Seal, Site
+from clinic.permissions import May
+from clinic.record import Refused, void
+from clinic.seals import row_of
+from training.actions.observe import Performance, record_observations
+from training.forms.observe import CorrectionForm
+from training.forms.signing import TakeBackForm
+from training.models import Observation
+from training.reads import bench
+
+# What may be taken back, and which verb lets somebody else than its recorder do it.
+WHO_ELSE: dict[str, May] = {
+    "training.observation": May.SIGN,
+    "training.knowledgeresult": May.SIGN,
+    "training.signoff": May.SIGN,
+    "training.withdrawal": May.SIGN,
+    "training.criticalmissanswer": May.SIGN,
+    "training.talkedthrough": May.SIGN,
+    "training.taughtsession": May.ROSTER,
+    "training.carriedover": May.ROSTER,
+    "training.correctiveaction": May.ROSTER,
+    "clinic.upkeepentry": May.ROSTER,
+    "clinic.use": May.ROSTER,
+    "clinic.openingreading": May.ROSTER,
+    "training.authority": May.APPOINT,
+    "training.foundinggrant": May.APPOINT,
+}
+WHOM_TO_ASK = "Whoever recorded it takes it back, or somebody who signs here. Ask one of them."
+
+
+def may_take_back(request: HttpRequest, fact: Fact) -> bool:
+    """One's own fact, or by the verb for its kind; never about oneself on somebody else's word."""
+    verb = WHO_ELSE.get(fact.fact_kind())
+    if verb is None:
+        return False
+    me = request.allowed.person.pk
+    return fact.recorded_by_id == me or (
+        request.allowed.may(verb, request.site) and getattr(fact, "person_id", None) != me
+    )
+
+
+@door(May.OWN_RECORD, May.SIGN, May.ROSTER)
+def take_back(request: HttpRequest, site: Site, fact: Any) -> HttpResponse:
+    """A fact that should not stand: a later one names it and says why."""
+    row = fact_of(site, fact)
+    if not may_take_back(request, row):
+        raise PermissionDenied(WHOM_TO_ASK)
+    form = TakeBackForm(request.POST or None)
+    if form.is_valid():
+        try:
+            void(row, by=request.allowed.person, reason=form.cleaned_data["reason"], id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, "Taken back. The record keeps both, with the reason.")
+            return redirect("training:fact", site=site.code, fact=row.pk)
+    known = {"fact": row, "kind": row._meta.verbose_name, "form": form}
+    return render(request, "training/sign/take_back.html", known)
+
+
+def fact_of(site: Site, pk: Any) -> Fact:
+    seal = get_object_or_404(Seal, site=site, fact=pk)
+    row = row_of(seal.kind, seal.fact)
+    if not isinstance(row, Fact):
+        raise Http404("No such fact here.")
+    return row
+
+
+@door(May.OBSERVE)
+def correct(request: HttpRequest, site: Site, observation: Any) -> HttpResponse:
+    """The marks again, with the reason. The first observation stays on record and no longer counts."""
+    seen = get_object_or_404(Observation.objects.filter(site=site).select_related("version__procedure"), pk=observation)
+    if request.allowed.person.pk not in (seen.observer_id, seen.recorded_by_id):
+        raise PermissionDenied("Whoever watched or recorded it corrects its marks. Ask them.")
+    steps = bench.bench_procedures([seen.version], site, seen.equipment)
+    form = CorrectionForm(seen, steps, request.POST or None)
+    if form.is_valid():
+        try:
+            [row] = record_observations(corrected(seen, form), form.marks(), by=request.allowed.person)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, "Corrected. The outcome is worked out again from the marks.")
+            return redirect("training:observed", site=site.code, observation=row.pk)
+    return render(request, "training/observe/correct.html", {"seen": seen, "form": form})
+
+
+def corrected(seen: Observation, form: CorrectionForm) -> Performance:
+    said = form.cleaned_data
+    return Performance(
+        id=form.fact_id, site=seen.site, person=seen.person, purpose=seen.purpose, method=seen.method, started_at=seen.started_at,
+        finished_at=seen.finished_at, observer=seen.observer, witness=seen.witness, equipment=seen.equipment, pauses=seen.pauses,
+        language=seen.language, stopped=said["stopped"], stop_reason=said["stop_reason"], notes=said["notes"],
+        own_word=said["own_word"], own_words=said["own_words"], corrects=seen.pk, reason=said["reason"],
+    )  # fmt: skip

@@ -1,0 +1,101 @@
+"""Sign, renew and withdraw. Whoever signs proves again who they are; the tablet may be somebody else's."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from clinic.doors import door
+from clinic.forms.base import add_refusals
+from clinic.models import Person, Site
+from clinic.permissions import May
+from clinic.record import Refused
+from training.actions import signing as acts
+from training.forms.signing import SignForm, WithdrawForm
+from training.models import Issue, Procedure, SignOff
+from training.reads import ground
+from training.rules.wording import first_sentence
+from training.views.correcting import may_take_back
+from training.views.proving import known_as, proven
+
+
+def named(request: HttpRequest, site: Site, person: object, code: str) -> tuple[Person, Procedure]:
+    """Somebody whose record may be read, and a procedure of the organisation by its code."""
+    who = get_object_or_404(request.allowed.people(site), pk=person)
+    return who, get_object_or_404(Procedure, organisation=site.organisation_id, code=code)
+
+
+@door(May.SIGN, May.OWN_RECORD)
+def sign(request: HttpRequest, site: Site, person: object, code: str) -> HttpResponse:
+    """The statement with what it rests on, or every missing piece. A renewal is the same page."""
+    who, what = named(request, site, person, code)
+    page = ground.sign_page(who, what, request.allowed.person, site, request.today)
+    form = SignForm(page.statement, known_as(request), request.POST or None)
+    if page.can_be_signed and form.is_valid():
+        try:
+            return signed_by(request, site, who, what, form)
+        except Refused as refused:
+            add_refusals(form, refused)
+    known = {"person": who, "procedure": what, "page": page, "form": form}
+    known |= {"watch": watch(site, who, what), "meaning": acts.MEANING}
+    return render(request, "training/sign/sign.html", known)
+
+
+def signed_by(request: HttpRequest, site: Site, who: Person, what: Procedure, form: SignForm) -> HttpResponse:
+    account, proved = proven(request, site, form)
+    words = form.cleaned_data["statement"]
+    row = acts.sign_off(who, what, account.person, site=site, proved=proved, statement=words, id=form.fact_id)
+    messages.success(request, f"Signed by {row.signer_name}.")
+    return redirect("training:signed", site=site.code, signoff=row.pk)
+
+
+def watch(site: Site, who: Person, what: Procedure) -> str:
+    """Where an observation of this person in this procedure begins."""
+    chosen = urlencode({"person": str(who.pk), "procedure": what.code})
+    return f"{reverse('training:observe_start', args=[site.code])}?{chosen}"
+
+
+@door(May.READ_SITE, May.OWN_RECORD)
+def signed(request: HttpRequest, site: Site, signoff: object) -> HttpResponse:
+    """One sign-off: printed name, time and meaning, what it rests on, and its certificates."""
+    rows = SignOff.objects.filter(site=site, person__in=request.allowed.people(site))
+    row = get_object_or_404(rows.select_related("person", "signer", "version__procedure", "site"), pk=signoff)
+    known = {
+        "row": row,
+        "rests_on": ground.rests_on_words(row.evidence),
+        "six": ground.six_of(row),
+        "issues": Issue.objects.live().filter(sign_off=row).order_by("recorded_at"),
+        "says": first_sentence(ground.span_on(row.person, row.version.procedure, request.today)),
+        "facts": ground.signature_facts(row),
+        "may_take_back": may_take_back(request, row),
+        "live": SignOff.objects.live().filter(pk=row.pk).exists(),
+    }
+    return render(request, "training/sign/signed.html", known)
+
+
+@door(May.SIGN)
+def withdraw(request: HttpRequest, site: Site, person: object, code: str) -> HttpResponse:
+    """From now on not alone, with the reason; proved again like a signature."""
+    who, what = named(request, site, person, code)
+    form = WithdrawForm(known_as(request), request.POST or None)
+    if form.is_valid():
+        try:
+            account, _ = proven(request, site, form)
+            acts.withdraw(who, what, form.cleaned_data["reason"], site=site, by=account.person, id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"Withdrawn: {who} may not do {what} alone from now on.")
+            return redirect("training:sign", site=site.code, person=who.pk, code=what.code)
+    span = ground.span_on(who, what, request.today)
+    words = f"{who} may not do {what} at {site.name} without supervision from now on."
+    known = {
+        "person": who,
+        "procedure": what,
+        "form": form,
+        "words": words,
+        "says": first_sentence(span),
+        "alone": span.state.is_usable,
+    }
+    return render(request, "training/sign/withdraw.html", known)
