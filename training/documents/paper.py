@@ -34,8 +34,9 @@ WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36
 def new_canvas(buffer: BinaryIO, title: str, subject: str, paper: str, language: str = "en-GB") -> Canvas:
     """A canvas that gives the same bytes for the same drawing. Paper: A4 or Letter. Raises KeyError for another."""
     register_fonts()
+    face: Any = "R"  # the stubs of the drawing library take its name for a number
     canvas: Any = Canvas(
-        buffer, pagesize=SIZES[paper], initialFontName="R", invariant=1, lang=language, pageCompression=1
+        buffer, pagesize=SIZES[paper], initialFontName=face, invariant=1, lang=language, pageCompression=1
     )
     canvas.setTitle(clean(title))
     canvas.setSubject(clean(subject))
