@@ -8,12 +8,16 @@ from training.documents.content import Content
 
 @dataclass(frozen=True)
 class Question(Content):
-    """What an inspector asks. `section` is a key of SECTIONS (its page is printed), or else `kept` says where it is."""
+    """What an inspector asks. `section` is a key of SECTIONS (its page is printed), or else `kept` says where it is.
+
+    `source`: where the question comes from, printed small below the answer.
+    """
 
     ask: str
     answer: str
     section: str
     kept: str
+    source: str = ""
 
 
 @dataclass(frozen=True)
