@@ -1,0 +1,28 @@
+"""Which binder is asked for, and the facts that it turns out to rest on."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from clinic.models import Site
+
+
+@dataclass(slots=True)
+class Asked:
+    """Which binder: a site, the days [first, last], the day its matrix shows, its form and paper."""
+
+    site: Site
+    first: date
+    last: date
+    as_of: date
+    in_full: bool = True
+    paper: str = "A4"
+    facts: set[str] = field(default_factory=set)  # filled while gathering
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.site.time_zone)
+
+    def local(self, instant: datetime) -> str:
+        """Site time to the minute."""
+        return instant.astimezone(self.zone).strftime("%Y-%m-%dT%H:%M")

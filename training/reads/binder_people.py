@@ -1,0 +1,210 @@
+"""The roster of a binder, and everybody's record: standing, what was watched, what was signed, what was asked."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from clinic.models import Person, RoleHeld
+from training.documents.binder import content as b
+from training.models import (
+    CarriedOver,
+    CriticalMissAnswer,
+    FoundingGrant,
+    KnowledgeResult,
+    Observation,
+    SignOff,
+    StandingSpan,
+    Version,
+    Withdrawal,
+)
+from training.reads.binder_asked import Asked
+from training.rules import standing as rules
+from training.rules.facts import Basis, Method, State
+from training.rules.wording import METHODS, cause_sentence
+
+By = dict[Any, list[Any]]
+
+
+def roles_of(asked: Asked, people: Sequence[Person]) -> By:
+    found: By = defaultdict(list)
+    held = RoleHeld.objects.held_in(asked.first, max(asked.last, asked.as_of)).filter(
+        person__in=people, site=asked.site
+    )
+    for row in held.select_related("job_role"):
+        found[row.person_id].append(row)
+    return found
+
+
+def roster(asked: Asked, people: Sequence[Person]) -> list[b.Member]:
+    roles = roles_of(asked, people)
+    return [member(person, roles[person.pk]) for person in people]
+
+
+def member(person: Person, held: Sequence[RoleHeld]) -> b.Member:
+    ends = [row.to_day for row in held]
+    last = person.last_day or (max(ends) if ends and all(ends) else None)
+    since = min((row.from_day for row in held), default=None)
+    return b.Member(person.printed_name, titles(held), iso(since) or iso(person.home_site.register_start), iso(last))
+
+
+def titles(held: Sequence[RoleHeld]) -> str:
+    return ", ".join(dict.fromkeys(row.job_role.title for row in held)) or "signs here; holds no job role at this site"
+
+
+def iso(day: date | None) -> str:
+    return day.isoformat() if day else ""
+
+
+def records(asked: Asked, people: Sequence[Person]) -> list[b.PersonRecord]:
+    """One for everybody on the roster, in its order; nine queries for any number of people."""
+    roles, spans, seen, signed, checks = (
+        roles_of(asked, people), spans_of(asked, people), seen_of(asked, people), signed_of(asked, people), checks_of(asked, people),
+    )  # fmt: skip
+    return [
+        b.PersonRecord(p.printed_name, titles(roles[p.pk]), spans[p.pk], seen[p.pk], signed[p.pk], checks[p.pk])
+        for p in people
+    ]
+
+
+def spans_of(asked: Asked, people: Sequence[Person]) -> By:
+    found: By = defaultdict(list)
+    rows = (
+        StandingSpan.objects.overlapping(asked.first, asked.last).filter(person__in=people).select_related("procedure")
+    )
+    for row in rows.order_by("procedure__code", "first"):
+        found[row.person_id].append(span_row(row, asked.last))
+    return found
+
+
+def span_row(row: StandingSpan, last: date) -> b.SpanRow:
+    basis = Basis(row.basis) if row.basis else None
+    span = rules.StandingSpan(row.first, row.after, State(row.state), basis, row.cause or None)
+    ended = row.after is not None and row.after <= last
+    through = iso(row.after - timedelta(days=1)) if row.after and ended else ""
+    return b.SpanRow(row.procedure.code, row.state, iso(row.first), through, row.basis, cause_sentence(span))
+
+
+def in_period(asked: Asked, rows: Any, people: Sequence[Person]) -> Any:
+    return rows.live().filter(person__in=people, happened_on__range=(asked.first, asked.last)).in_order()
+
+
+def seen_of(asked: Asked, people: Sequence[Person]) -> By:
+    found: By = defaultdict(list)
+    rows = in_period(asked, Observation.objects, people).select_related("version__procedure", "observer", "witness")
+    for row in rows:
+        asked.facts.add(str(row.pk))
+        found[row.person_id].append(observation_row(row))
+    return found
+
+
+def observation_row(row: Observation) -> b.ObservationRow:
+    return b.ObservationRow(
+        day=iso(row.happened_on),
+        procedure=row.version.procedure.code,
+        version=row.version.number,
+        purpose=row.get_purpose_display().lower(),
+        method=METHODS[Method(row.method)],
+        outcome=f"{row.outcome}{', critical miss' if row.critical_miss else ''}",
+        watched_by=str(row.observer) if row.observer else f"{row.witness}, outside witness",
+        notes=" ".join(filter(None, (f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes, own_word(row)))),
+    )
+
+
+def own_word(row: Observation) -> str:
+    return f"Own word: {row.get_own_word_display().lower()}." if row.own_word else ""
+
+
+def signed_of(asked: Asked, people: Sequence[Person]) -> By:
+    """Sign-offs, withdrawals, founding grants and carried-over records, by day."""
+    found: By = defaultdict(list)
+    numbers = version_numbers(asked)
+    for person, _, row in sorted(all_signed(asked, people, numbers), key=lambda each: each[1]):
+        found[person].append(row)
+    return found
+
+
+def version_numbers(asked: Asked) -> dict[str, list[tuple[date, int]]]:
+    found: dict[str, list[tuple[date, int]]] = defaultdict(list)
+    rows = Version.objects.live().filter(procedure__organisation=asked.site.organisation).order_by("number")
+    for code, first, number in rows.values_list("procedure__code", "in_force_from", "number"):
+        found[code].append((first, number))
+    return found
+
+
+def in_force(numbers: dict[str, list[tuple[date, int]]], code: str, day: date) -> int:
+    return max((number for first, number in numbers.get(code, ()) if first <= day), default=1)
+
+
+def all_signed(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
+    for row in in_period(asked, SignOff.objects, people).select_related("version__procedure"):
+        asked.facts.add(str(row.pk))
+        code, at = row.version.procedure.code, asked.local(row.recorded_at)
+        yield (
+            row.person_id,
+            row.happened_on,
+            b.SignOffRow(code, row.version.number, "sign-off", row.signer_name, at, row.meaning, iso(row.valid_until)),
+        )
+    for row in in_period(asked, Withdrawal.objects, people).select_related("procedure"):
+        asked.facts.add(str(row.pk))
+        code, at = row.procedure.code, asked.local(row.recorded_at)
+        number = in_force(numbers, code, row.happened_on)
+        yield (
+            row.person_id,
+            row.happened_on,
+            b.SignOffRow(
+                code, number, "withdrawal", row.signer_name, at, f"Withdrawn: {row.reason}", iso(row.happened_on)
+            ),
+        )
+    yield from from_before(asked, people, numbers)
+
+
+def from_before(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
+    """What started the chain: founding grants, and records carried over, whenever they were made."""
+    for row in (
+        FoundingGrant.objects.live()
+        .filter(person__in=people, happened_on__lte=asked.last)
+        .select_related("recorded_by")
+    ):
+        asked.facts.add(str(row.pk))
+        for code in row.procedures:
+            number = in_force(numbers, code, row.happened_on)
+            by, at = str(row.recorded_by or "the register"), iso(row.happened_on)
+            meaning = f"{row.get_rests_on_display()}: {row.detail}"
+            yield (
+                row.person_id,
+                row.happened_on,
+                b.SignOffRow(code, number, "founding grant", by, at, meaning, iso(row.to_day)),
+            )
+    rows = CarriedOver.objects.live().filter(person__in=people, happened_on__lte=asked.last).select_related("procedure")
+    for row in rows:
+        asked.facts.add(str(row.pk))
+        code = row.procedure.code
+        meaning = f"Mastered {row.original_day:%-d %b %Y}; the paper: {row.paper_place}"
+        number = in_force(numbers, code, row.happened_on)
+        yield (
+            row.person_id,
+            row.happened_on,
+            b.SignOffRow(
+                code, number, "carried over", row.by_whom, iso(row.happened_on), meaning, iso(row.valid_until)
+            ),
+        )
+
+
+def checks_of(asked: Asked, people: Sequence[Person]) -> By:
+    """Knowledge checks, and why a critical miss did not end a sign-off, each as a sentence."""
+    found: By = defaultdict(list)
+    for row in in_period(asked, KnowledgeResult.objects, people).select_related("version__procedure"):
+        asked.facts.add(str(row.pk))
+        said = "passed" if row.passed else "not passed"
+        where = f"{row.version.procedure.code}, version {row.version.number}"
+        found[row.person_id].append(f"Knowledge check, {where}, {row.happened_on:%-d %b %Y}: {said}.")
+    answers = CriticalMissAnswer.objects.live().filter(observation__person__in=people)
+    answers = answers.filter(happened_on__range=(asked.first, asked.last)).in_order()
+    for row in answers.select_related("observation__version__procedure"):
+        asked.facts.add(str(row.pk))
+        seen = row.observation
+        found[seen.person_id].append(
+            f"Critical miss, {seen.version.procedure.code}, {seen.happened_on:%-d %b %Y}, answered {row.happened_on:%-d %b %Y}: {row.reason}"
+        )
+    return found

@@ -1,0 +1,74 @@
+"""Taught sessions, and the texts in force, for a binder."""
+
+from typing import Any
+
+from clinic.models import Site
+from training.documents.binder import content as b
+from training.models import InstructionsCheck, Retirement, TaughtSession, Version
+from training.reads.bench import answers_at
+from training.reads.binder_asked import Asked
+from training.rules.place import Answers, said, steps_here
+from training.rules.texts import Step
+
+
+def sessions(asked: Asked) -> list[b.Session]:
+    rows = TaughtSession.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last)).in_order()
+    found = list(rows.prefetch_related("topics__version__procedure", "attendances__person"))
+    asked.facts |= {str(row.pk) for row in found}
+    return [session(row) for row in found]
+
+
+def session(row: TaughtSession) -> b.Session:
+    topics = sorted(f"{each.version.procedure.code} {each.version.procedure.title}" for each in row.topics.all())
+    people = sorted(row.attendances.all(), key=lambda each: (each.person.family_name, each.person.given_name))
+    return b.Session(
+        day=row.happened_on.isoformat(),
+        topics=", ".join(topics),
+        summary=row.summary or "No summary is recorded.",
+        trainer=row.trainer_name or "no trainer named",
+        qualification=row.trainer_qualification or "no qualification recorded",
+        live_questions=bool(row.live_questions),
+        language=row.language or "a language that is not recorded",
+        attendees=[b.Attendee(each.person.printed_name, each.job_title) for each in people],
+    )
+
+
+def texts(asked: Asked) -> list[b.ProcedureText]:
+    """The versions in force on the day, with the site's own facts in their steps. Six queries."""
+    day, site = asked.as_of, asked.site
+    retired = Retirement.objects.live().filter(happened_on__lte=day).values("procedure")
+    rows = Version.objects.live().in_force(day).filter(procedure__organisation=site.organisation)
+    rows = rows.exclude(procedure__in=retired).select_related("procedure", "recorded_by").order_by("procedure__code")
+    checks = {row.version_id: row for row in InstructionsCheck.objects.live().select_related("checked_by").in_order()}
+    found = list(rows)
+    asked.facts |= {str(row.pk) for row in found} | {str(checks[row.pk].pk) for row in found if row.pk in checks}
+    answers = site_answers(site)
+    return [text(row, checks.get(row.pk), answers) for row in found]
+
+
+def site_answers(site: Site) -> Answers:
+    """What holds for the whole site; a fact that only a unit has stays as it is written, in braces."""
+    return answers_at(site, None)
+
+
+def text(row: Version, check: Any, answers: Answers) -> b.ProcedureText:
+    content = row.text
+    maker = f"{check.title}, {check.edition}, by {check.checked_by} on {check.happened_on:%-d %b %Y}" if check else ""
+    return b.ProcedureText(
+        code=row.procedure.code,
+        title=row.procedure.title,
+        version=row.number,
+        in_force_from=row.in_force_from.isoformat(),
+        approved_by=str(row.recorded_by or "the register"),
+        maker=maker,
+        purpose=content.purpose,
+        hazards=list(content.hazards),
+        protection=list(content.protective_equipment),
+        steps=[step(each, answers) for each in steps_here(content.steps, answers)]
+        or [b.Step(words, False, "", "") for words in content.contents],
+        sources=[f"{each.row} ({each.mark})" for each in content.sources],
+    )
+
+
+def step(each: Step, answers: Answers) -> b.Step:
+    return b.Step(said(each.do, answers), each.critical, said(each.caution, answers), said(each.when, answers))

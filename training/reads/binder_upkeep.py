@@ -1,0 +1,132 @@
+"""Upkeep of a binder: every entry, which days were late, and what was read by kind of equipment."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from clinic.reads.entries import EntrySaid, entries_of, said
+from clinic.reads.upkeep import UnitTask, everything, unit_tasks
+from clinic.rules.cover import EntryStanding
+from clinic.rules.spans import days_in
+from clinic.rules.upkeep import UpkeepState
+from clinic.rules.wording import counted, overdue_since, plain_day
+from training.documents.binder import content as b
+from training.documents.charts import Stretch, Track
+from training.reads.binder_asked import Asked
+
+DAY = timedelta(days=1)
+MOST_TRACKS = 8
+# Kinds whose readings an inspector asks for on their own.
+KINDS = {
+    "dental-unit water line": "Water",
+    "steriliser": "Steriliser and spore tests",
+    "torque driver": "Torque drivers",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Upkeep:
+    """`days`, `late_days`: task days of the period and how many were overdue. `bare`: entries that nobody usable covered."""
+
+    rows: list[b.UpkeepRow]
+    late: list[Track]
+    late_says: str
+    extras: list[b.Extra]
+    days: int
+    late_days: int
+    bare: int
+
+
+def upkeep(asked: Asked) -> Upkeep:
+    tasks = unit_tasks(asked.site, everything(asked.site))
+    entries = said(asked.site.organisation, entries_in(asked))
+    asked.facts |= {str(each.entry.pk) for each in entries}
+    spans = {(one.unit.pk, one.task.pk): one for one in tasks}
+    late = [late_days(one, asked) for one in tasks]
+    worst = sorted((n for n, days in enumerate(late) if days), key=lambda n: -late[n])
+    total = sum(days_in(one.spans, asked.first, asked.last + DAY, lambda state: True) for one in tasks)
+    return Upkeep(
+        rows=[row(each, spans.get((each.entry.equipment_id, each.entry.task_id))) for each in entries],
+        late=[track(tasks[n], asked.first, asked.last) for n in worst[:MOST_TRACKS]],
+        late_says=late_sentence(len(worst), sum(late)),
+        extras=extras(entries),
+        days=total,
+        late_days=sum(late),
+        bare=sum(each.is_finding for each in entries),
+    )
+
+
+def entries_in(asked: Asked) -> Any:
+    rows = entries_of(asked.site).filter(happened_on__range=(asked.first, asked.last))
+    return rows.order_by("happened_on", "recorded_at", "pk")
+
+
+def late_days(one: UnitTask, asked: Asked) -> int:
+    return days_in(one.spans, asked.first, asked.last + DAY, lambda state: state is UpkeepState.OVERDUE)
+
+
+def late_sentence(tasks: int, days: int) -> str:
+    if not tasks:
+        return "No upkeep task was overdue on any day of the period."
+    shown = "" if tasks <= MOST_TRACKS else f" The {MOST_TRACKS} with most late days are drawn."
+    return f"What hangs below a line was late: {counted(tasks, 'task')}, {counted(days, 'day')} in all.{shown}"
+
+
+def track(one: UnitTask, first: date, last: date) -> Track:
+    inside = [span for span in one.spans if span.first <= last and (span.after is None or span.after > first)]
+    stretches = [
+        Stretch(
+            first=max(span.first, first).isoformat(),
+            last=min(span.after - DAY if span.after else last, last).isoformat(),
+            state=span.state.value,
+            late=span.state is UpkeepState.OVERDUE,
+        )
+        for span in inside
+    ]
+    return Track(f"{one.task.title}, {one.unit}", stretches, [entry.day.isoformat() for entry in one.entries])
+
+
+def row(each: EntrySaid, task: UnitTask | None) -> b.UpkeepRow:
+    entry = each.entry
+    return b.UpkeepRow(
+        day=entry.happened_on.isoformat(),
+        equipment=str(entry.equipment),
+        task=f"{entry.task.code} {entry.task.title}",
+        done_by=str(entry.done_by),
+        allowed=allowed(each),
+        readings="; ".join(filter(None, (each.readings, entry.note))),
+        in_time=in_time(task, entry.happened_on),
+    )
+
+
+def allowed(each: EntrySaid) -> str:
+    if each.cover.standing is EntryStanding.HELD:
+        return f"held {each.entry.task.covered_by}" if each.entry.task.covered_by else "asks for none"
+    if each.cover.standing is EntryStanding.STOOD_BY:
+        return f"{each.entry.stood_by} stood by"
+    return "did not hold it, nobody usable stood by"
+
+
+def in_time(task: UnitTask | None, day: date) -> str:
+    since = overdue_since(task.spans, day - DAY) if task else None
+    return f"late, overdue since {plain_day(since)}" if since else "yes"
+
+
+def extras(entries: Sequence[EntrySaid]) -> list[b.Extra]:
+    """Readings by kind of equipment, in the order an inspector asks for them."""
+    by_kind: dict[str, list[list[str]]] = defaultdict(list)
+    for each in entries:
+        if each.readings:
+            entry = each.entry
+            line = [
+                entry.happened_on.isoformat(),
+                str(entry.equipment),
+                entry.task.title,
+                each.readings,
+                str(entry.done_by),
+            ]
+            by_kind[entry.equipment.kind].append(line)
+    heads = ["Day", "Unit", "Task", "Readings", "Done by"]
+    return [b.Extra(title, "", heads, by_kind[kind]) for kind, title in KINDS.items() if by_kind[kind]]
