@@ -1,153 +1,152 @@
-"""Every state, weight and mark as vectors on the 24 unit grid of the screen's shapes (y grows downward)."""
+"""Every state, mark and weight on paper, drawn from the very file that the screen draws them from."""
 
-from collections.abc import Callable
+import xml.etree.ElementTree as ET
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
 
+from fontTools.pens.basePen import BasePen
+from fontTools.svgLib.path import parse_path
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
 
+GOOD, DUE, HOLD, LAPSE, INK = "#17613f", "#7d4e00", "#593c8b", "#9d2a36", "#14302b"
+ACT, LEARN, NONE = "#2f4596", "#17607a", "#52655f"
 COLOUR = {
-    "current": "#17613f",
-    "due": "#7d4e00",
-    "on-hold": "#593c8b",
-    "lapsed": "#9d2a36",
-    "withdrawn": "#14302b",
-    "ready": "#2f4596",
-    "learning": "#17607a",
-    "untrained": "#52655f",
-    "stop": "#9d2a36",
-    "fix": "#7d4e00",
-    "note": "#17607a",
-    "critical": "#9d2a36",
+    "current": GOOD,
+    "due": DUE,
+    "on-hold": HOLD,
+    "lapsed": LAPSE,
+    "withdrawn": INK,
+    "ready": ACT,
+    "learning": LEARN,
+    "untrained": NONE,
+    "in-time": GOOD,
+    "upkeep-due": DUE,
+    "overdue": LAPSE,
+    "paused": HOLD,
+    "out-of-service": INK,
+    "alone": GOOD,
+    "prompted": DUE,
+    "helped": LAPSE,
+    "asked": GOOD,
+    "not-needed": NONE,
+    "not-seen": NONE,
+    "stop": LAPSE,
+    "fix": DUE,
+    "note": LEARN,
+    "critical": LAPSE,
 }
 STATES = ("current", "due", "on-hold", "lapsed", "withdrawn", "ready", "learning", "untrained")
+# How far a control point stands from the end of a quarter circle, as a fraction of its radius.
+ROUND = 0.5523
+# The box to tick, which only paper needs.
+TICK_BOX = '<path xmlns="{0}" d="M4 4h16v16H4z" fill="none" stroke="currentColor" stroke-width="1.6"/>'
+SVG = "http://www.w3.org/2000/svg"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One path of a shape on the 24 unit grid (y grows downward). Colours: "ink", "gap" (the paper) or empty."""
+
+    commands: tuple[tuple[str, tuple[float, ...]], ...]
+    fill: str
+    stroke: str
+    width: float
+    dash: tuple[float, ...]
 
 
 def draw_shape(canvas: Canvas, name: str, x: float, y: float, size: float, colour: str | None = None) -> None:
     """Draws a shape with its lower left corner at x, y. Raises KeyError for a name that has no shape."""
     name = name.replace(" ", "-").replace("_", "-")
-    draw = DRAWN[name]
-    ink = HexColor(colour or COLOUR.get(name, "#14302b"))
+    pieces = drawn()[name]
+    inks = {"ink": HexColor(colour or COLOUR.get(name, INK)), "gap": HexColor("#ffffff")}
     canvas.saveState()
     canvas.translate(x, y + size)
     canvas.scale(size / 24, -size / 24)
-    canvas.setFillColor(ink)
-    canvas.setStrokeColor(ink)
-    canvas.setLineWidth(2.2)
-    if name in STATES:
-        top, foot = {"lapsed": (15, 21), "ready": (14, 21)}.get(name, (11, 20))
-        _line(canvas, (3, top), (3, foot), (21, foot), (21, top))
-    draw(canvas)
+    for piece in pieces:
+        _draw(canvas, piece, inks)
     canvas.restoreState()
 
 
-def _line(c: Canvas, *points: tuple[float, float], close: bool = False, fill: int = 0, stroke: int = 1) -> None:
-    path = c.beginPath()
-    path.moveTo(*points[0])
-    for point in points[1:]:
-        path.lineTo(*point)
-    if close:
-        path.close()
-    c.drawPath(path, fill=fill, stroke=stroke)
+def _draw(canvas: Canvas, piece: Piece, inks: dict[str, Any]) -> None:
+    path = canvas.beginPath()
+    for command, numbers in piece.commands:
+        getattr(path, command)(*numbers)
+    if piece.fill:
+        canvas.setFillColor(inks[piece.fill])
+    if piece.stroke:
+        canvas.setStrokeColor(inks[piece.stroke])
+        canvas.setLineWidth(piece.width)
+        canvas.setDash(list(piece.dash))
+    canvas.drawPath(path, fill=int(bool(piece.fill)), stroke=int(bool(piece.stroke)))
 
 
-def _solid(c: Canvas, *points: tuple[float, float]) -> None:
-    _line(c, *points, close=True, fill=1, stroke=0)
+@cache
+def drawn() -> dict[str, tuple[Piece, ...]]:
+    """Every shape of the screen by its name, and the box to tick, which only paper needs."""
+    whole = ET.fromstring(files("clinic").joinpath("static/register/shapes.svg").read_text(encoding="utf-8"))
+    shapes = {symbol.attrib["id"]: tuple(map(_piece, symbol)) for symbol in whole.iter(f"{{{SVG}}}symbol")}
+    return shapes | {"tick-box": (_piece(ET.fromstring(TICK_BOX.format(SVG))),)}
 
 
-def _box(c: Canvas, x: float, y: float, w: float, h: float) -> None:
-    _solid(c, (x, y), (x + w, y), (x + w, y + h), (x, y + h))
+def _piece(element: ET.Element) -> Piece:
+    pen = _Pen()
+    parse_path(_outline(element), pen)
+    return Piece(
+        tuple(pen.commands),
+        _ink(element.get("fill", "currentColor" if element.get("stroke") is None else "none")),
+        _ink(element.get("stroke", "none")),
+        float(element.get("stroke-width", 1)),
+        tuple(map(float, element.get("stroke-dasharray", "").split())),
+    )
 
 
-def _current(c: Canvas) -> None:
-    _box(c, 7, 3, 10, 13.6)
+def _ink(paint: str) -> str:
+    return {"none": "", "currentColor": "ink"}.get(paint, "gap")
 
 
-def _due(c: Canvas) -> None:
-    _solid(c, (7, 3), (10.6, 3), (10.6, 10.4), (17, 10.4), (17, 16.6), (7, 16.6))
-    _box(c, 14, 3, 3, 3)
+def _outline(element: ET.Element) -> str:
+    """The path data of a path, a circle or a rounded rectangle."""
+    kind = element.tag.removeprefix(f"{{{SVG}}}")
+    if kind == "path":
+        return element.attrib["d"]
+    if kind == "circle":
+        x, y, r = _numbers(element, "cx", "cy", "r")
+        return f"M{x - r} {y}a{r} {r} 0 1 1 {2 * r} 0a{r} {r} 0 1 1 {-2 * r} 0z"
+    x, y, w, h, r = _numbers(element, "x", "y", "width", "height", "rx")
+    k = r * (1 - ROUND)
+    return (
+        f"M{x + r} {y}h{w - 2 * r}c{r - k} 0 {r} {k} {r} {r}v{h - 2 * r}c0 {r - k} {-k} {r} {-r} {r}"
+        f"h{2 * r - w}c{k - r} 0 {-r} {-k} {-r} {-r}v{2 * r - h}c0 {k - r} {k} {-r} {r} {-r}z"
+    )
 
 
-def _on_hold(c: Canvas) -> None:
-    _box(c, 7, 2.5, 10, 3.6)
-    _box(c, 7, 13, 10, 3.6)
-    c.setLineWidth(2.6)
-    c.line(1, 9.5, 23, 9.5)
+def _numbers(element: ET.Element, *names: str) -> Iterable[float]:
+    return (float(element.get(name, 0)) for name in names)
 
 
-def _lapsed(c: Canvas) -> None:
-    _line(c, (12, 2), (18.2, 8.2), (12, 14.4), (5.8, 8.2), close=True)
+class _Pen(BasePen):
+    """Turns path data into the calls of a path on a canvas."""
 
+    def __init__(self) -> None:
+        super().__init__(None)
+        self.commands: list[tuple[str, tuple[float, ...]]] = []
 
-def _withdrawn(c: Canvas) -> None:
-    c.setLineWidth(3)
-    c.line(6.5, 3.5, 17.5, 15.5)
-    c.line(17.5, 3.5, 6.5, 15.5)
+    def _moveTo(self, pt: tuple[float, float]) -> None:
+        self.commands.append((PDFPathObject.moveTo.__name__, pt))
 
+    def _lineTo(self, pt: tuple[float, float]) -> None:
+        self.commands.append((PDFPathObject.lineTo.__name__, pt))
 
-def _ready(c: Canvas) -> None:
-    _box(c, 7.5, 1.5, 9, 8)
-    _solid(c, (8.5, 12), (15.5, 12), (12, 17))
+    def _curveToOne(self, pt1: tuple[float, float], pt2: tuple[float, float], pt3: tuple[float, float]) -> None:
+        self.commands.append((PDFPathObject.curveTo.__name__, (*pt1, *pt2, *pt3)))
 
+    def _closePath(self) -> None:
+        self.commands.append((PDFPathObject.close.__name__, ()))
 
-def _learning(c: Canvas) -> None:
-    _box(c, 7, 11.5, 10, 5.1)
-    c.setLineWidth(1.6)
-    c.setDash(2.2, 1.8)
-    _line(c, (8, 9), (8, 4), (16, 4), (16, 9))
-
-
-def _untrained(c: Canvas) -> None:
-    """The empty tray, already drawn."""
-
-
-def _stop(c: Canvas) -> None:
-    c.circle(12, 4.8, 3.2, fill=1, stroke=0)
-    _solid(c, (6.5, 8.5), (17.5, 8.5), (22, 22), (2, 22))
-
-
-def _fix(c: Canvas) -> None:
-    c.setLineWidth(1.9)
-    c.circle(12, 4.8, 2.3, fill=0)
-    _line(c, (7.2, 9), (16.8, 9), (21, 21.2), (3, 21.2), close=True)
-    _solid(c, (5.4, 15), (18.6, 15), (21, 21.5), (3, 21.5))
-
-
-def _note(c: Canvas) -> None:
-    c.setLineWidth(1.7)
-    c.circle(12, 8, 2, fill=0)
-    _line(c, (8.7, 11.5), (15.3, 11.5), (18, 20.5), (6, 20.5), close=True)
-
-
-def _critical(c: Canvas) -> None:
-    _box(c, 8.5, 1.5, 7, 8)
-    _solid(c, (9.5, 11), (14.5, 11), (14.5, 16.5), (12, 22.5), (9.5, 16.5))
-
-
-def _house(c: Canvas) -> None:
-    c.setLineWidth(2.4)
-    _line(c, (2, 8), (2, 21), (30, 21), (30, 8))
-    _box(c, 8, 2, 10, 15)
-    _box(c, 20.5, 11, 3.5, 6)
-
-
-def _tick_box(c: Canvas) -> None:
-    c.setLineWidth(1.6)
-    _line(c, (4, 4), (20, 4), (20, 20), (4, 20), close=True)
-
-
-DRAWN: dict[str, Callable[[Canvas], None]] = {
-    "current": _current,
-    "due": _due,
-    "on-hold": _on_hold,
-    "lapsed": _lapsed,
-    "withdrawn": _withdrawn,
-    "ready": _ready,
-    "learning": _learning,
-    "untrained": _untrained,
-    "stop": _stop,
-    "fix": _fix,
-    "note": _note,
-    "critical": _critical,
-    "house": _house,
-    "tick-box": _tick_box,
-}
+    def _endPath(self) -> None:
+        """An open path needs no call."""
