@@ -1,5 +1,25 @@
-"""Addresses of roster."""
+"""Addresses of the roster: people, accounts, files, posts, outside witnesses."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from clinic.views import roster, roster_accounts, roster_file, roster_posts
+
+urlpatterns: list[URLPattern] = [
+    path("roster/", roster.roster, name="roster"),
+    path("roster/new/", roster.person_new, name="person_new"),
+    path("roster/import/", roster_file.roster_import, name="roster_import"),
+    path("roster/export/", roster_file.roster_export, name="roster_export"),
+    path("roster/accounts/", roster_accounts.account_review, name="account_review"),
+    path("roster/accounts/<int:account>/", roster_accounts.account_close, name="account_close"),
+    path("roster/posts/", roster_posts.posts, name="posts"),
+    path("roster/posts/new/", roster_posts.post_new, name="post_new"),
+    path("roster/posts/<int:appointment>/end/", roster_posts.post_end, name="post_end"),
+    path("roster/witnesses/", roster_posts.witnesses, name="witnesses"),
+    path("roster/witnesses/new/", roster_posts.witness_new, name="witness_new"),
+    path("roster/roles/<int:role_held>/end/", roster.role_end, name="role_end"),
+    path("roster/<uuid:person>/", roster.person_change, name="person_change"),
+    path("roster/<uuid:person>/role/", roster.role_give, name="role_give"),
+    path("roster/<uuid:person>/leave/", roster.person_leave, name="person_leave"),
+    path("roster/<uuid:person>/invite/", roster_accounts.invite, name="invite"),
+    path("roster/<uuid:person>/lost-device/", roster_accounts.end_sessions, name="end_sessions"),
+]

@@ -1,0 +1,61 @@
+"""Entering a whole roster at once, and keeping accounts in order."""
+
+from django.db import transaction
+
+from clinic.accounts import end_sessions
+from clinic.actions.people import give_role, hire, job_role
+from clinic.models import Account, Person, Site
+from clinic.record import Refusal, Refused, note_change
+from clinic.roster import Entry, Key, Roster
+
+
+@transaction.atomic
+def enter_roster(roster: Roster, site: Site, *, by: Person) -> list[Person]:
+    """All of it, or none. Returns the people who are new."""
+    if roster.faults:
+        raise Refused(*(Refusal(str(fault)) for fault in roster.faults))
+    entered: dict[Key, Person] = {}
+    for entry in roster.entries:
+        if not entry.is_known:
+            person = entry.person or entered.get(entry.key) or hire(new_person(entry, site), by=by)
+            if entry.person is None:
+                entered[entry.key] = person
+            role = job_role(site.organisation, entry.job_role)
+            give_role(person, site, role, entry.from_day, by=by, to_day=entry.to_day)
+    return list(entered.values())
+
+
+def new_person(entry: Entry, site: Site) -> Person:
+    columns = {
+        name: entry.values.get(name, "") for name in ("given_name", "family_name", "staff_number", "email", "language")
+    }
+    return Person(organisation=site.organisation, home_site=site, **columns)
+
+
+@transaction.atomic
+def close_account(account: Account, *, at: Site, by: Person) -> int:
+    """Shut the account of somebody who does not work here any more. Returns how many sessions ended with it."""
+    account.is_active = False
+    account.save(update_fields=["is_active"])
+    said = f"Account {account.sign_in_name} of {account.person} closed at the account review"
+    note_change(account, {"is_active": True}, {"is_active": False}, site=at, by=by, said=said)
+    return end_sessions(account)
+
+
+@transaction.atomic
+def open_again(account: Account, *, at: Site, by: Person) -> Account:
+    """Let a closed account sign in again (somebody came back, or it was closed by mistake)."""
+    account.is_active = True
+    account.save(update_fields=["is_active"])
+    said = f"Account {account.sign_in_name} of {account.person} opened again"
+    note_change(account, {"is_active": False}, {"is_active": True}, site=at, by=by, said=said)
+    return account
+
+
+@transaction.atomic
+def sign_out_everywhere(account: Account, *, at: Site, by: Person) -> int:
+    """A tablet is lost: every session of the account ends at once (row E-26). Returns how many."""
+    ended = end_sessions(account)
+    said = f"Every session of {account.person} ended ({ended}): a lost device"
+    note_change(account, {}, {"sessions_ended": ended}, site=at, by=by, said=said)
+    return ended

@@ -1,0 +1,230 @@
+"""The roster as a file: read with every fault by line and column, planned, and written out again the same.
+
+A line is a person holding a job role from a day. Somebody with two roles has two lines with the same staff number. Who is
+here already is known by the staff number, or without one by both names and the e-mail; a line that is here already changes
+nothing, so that a file sent twice, or a file written by this register, enters nobody a second time.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+
+from clinic.csv_rows import Column, Fault, Row, day_in, read_rows, written
+from clinic.models import JobRole, Person, RoleHeld, Site
+
+COLUMNS = (
+    Column("given_name", required=True, most=80),
+    Column("family_name", required=True, most=80),
+    Column("staff_number", most=30),
+    Column("email", most=254),
+    Column("job_role", required=True, most=80),
+    Column("from_day", required=True, is_day=True),
+    Column("to_day", is_day=True),
+    Column("language", most=20),
+)
+Key = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the file as it would be entered. `person`: who is here already. `is_known`: so is the role."""
+
+    line: int
+    key: Key
+    values: dict[str, str]
+    from_day: date
+    to_day: date | None
+    person: Person | None
+    is_known: bool
+
+    @property
+    def name(self) -> str:
+        return f"{self.values['given_name']} {self.values['family_name']}"
+
+    @property
+    def job_role(self) -> str:
+        return self.values["job_role"]
+
+    @property
+    def says(self) -> str:
+        if self.is_known:
+            return "here already, nothing changes"
+        return "another job role for somebody who is here" if self.person else "new"
+
+
+@dataclass(frozen=True, slots=True)
+class Roster:
+    """What a file would do. With one fault it does nothing."""
+
+    entries: list[Entry] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    new_titles: list[str] = field(default_factory=list)
+
+    @property
+    def people(self) -> int:
+        """How many people would be entered."""
+        return len({entry.key for entry in self.entries if entry.person is None})
+
+    @property
+    def roles(self) -> int:
+        return sum(not entry.is_known for entry in self.entries)
+
+    @property
+    def known(self) -> int:
+        return sum(entry.is_known for entry in self.entries)
+
+
+@dataclass
+class Here:
+    """Who and what the organisation has, and what the lines read so far add to it."""
+
+    site: Site
+    by_number: dict[str, Person]
+    by_name: dict[Key, Person]
+    held: dict[Key, list[tuple[date, date | None]]]  # (person key, job role) → days
+    printed: list[str]
+    names: dict[Key, str] = field(default_factory=dict)  # of the lines read so far
+
+    def person(self, row: Row) -> Person | None:
+        number = row["staff_number"]
+        return self.by_number.get(number) if number else self.by_name.get(name_key(row.values))
+
+
+def read_roster(text: str, site: Site) -> Roster:
+    """The plan and every fault. Four queries, whatever the number of lines."""
+    rows, faults = read_rows(text, COLUMNS)
+    here, wrong_lines = whats_here(site), {fault.line for fault in faults}
+    entries: list[Entry] = []
+    for row in rows:
+        found = [] if row.line in wrong_lines else list(meaning_faults(row, here))
+        faults += found
+        if not found and row.line not in wrong_lines:
+            entries.append(entry_of(row, here))
+    titles = {
+        title.lower()
+        for title in JobRole.objects.filter(organisation=site.organisation).values_list("title", flat=True)
+    }
+    fresh = {entry.job_role.lower(): entry.job_role for entry in entries if entry.job_role.lower() not in titles}
+    return Roster(entries, sorted(faults), sorted(fresh.values()))
+
+
+def whats_here(site: Site) -> Here:
+    people = list(Person.objects.filter(organisation=site.organisation))
+    held: dict[Key, list[tuple[date, date | None]]] = defaultdict(list)
+    for row in RoleHeld.objects.filter(site=site).select_related("person", "job_role"):
+        held[(*key_of(row.person), row.job_role.title.lower())].append((row.from_day, row.to_day))
+    return Here(
+        site=site,
+        by_number={p.staff_number: p for p in people if p.staff_number},
+        by_name={key_of(p): p for p in people if not p.staff_number},
+        held=held,
+        printed=[person.printed_name for person in people],
+    )
+
+
+def key_of(person: Person) -> Key:
+    """What tells people apart in a file."""
+    return (person.staff_number,) if person.staff_number else name_key(columns_of(person))
+
+
+def name_key(values: dict[str, str]) -> Key:
+    return (values["given_name"].lower(), values["family_name"].lower(), values["email"].lower())
+
+
+def columns_of(person: Person) -> dict[str, str]:
+    return {name: getattr(person, name) for name in ("given_name", "family_name", "staff_number", "email", "language")}
+
+
+def row_key(row: Row) -> Key:
+    return (row["staff_number"],) if row["staff_number"] else name_key(row.values)
+
+
+def meaning_faults(row: Row, here: Here) -> Iterator[Fault]:
+    """What is wrong with a line whose shape is right. Days are asked only of somebody who is surely known."""
+    if not is_email(row["email"]):
+        yield Fault(row.line, "email", f"“{row['email']}” is not an e-mail address.", "Correct it, or leave it empty.")
+    who = list(identity_faults(row, here))
+    yield from who or day_faults(row, here)
+
+
+def identity_faults(row: Row, here: Here) -> Iterator[Fault]:
+    """One number, one person; and no two people whom nothing tells apart."""
+    person, other = here.person(row), here.names.get(row_key(row))
+    if person and not same_name(person.printed_name, row):
+        says = f"{row['staff_number']} is the staff number of {person.printed_name}."
+        yield Fault(row.line, "staff_number", says, "Give the right number, or the right name.")
+    if person is None and not row["staff_number"] and is_namesake(row, here):
+        supply = "Give the staff number, so that it is clear who is meant."
+        yield Fault(row.line, "staff_number", "Somebody of that name is here already.", supply)
+    if person is None and other and not same_name(other, row):
+        says = f"This is the number of {other} higher up in the file."
+        yield Fault(row.line, "staff_number", says, "Give each person a number of their own.")
+
+
+def day_faults(row: Row, here: Here) -> Iterator[Fault]:
+    first, last, person = day_in(row["from_day"]) or date.max, day_in(row["to_day"]), here.person(row)
+    if last and last < first:
+        yield Fault(row.line, "to_day", "The role ends before it starts.", "Give a day on or after from_day.")
+    if person and person.last_day and first > person.last_day:
+        says = f"{person.printed_name} left on {person.last_day:%-d %b %Y}."
+        yield Fault(row.line, "from_day", says, "Take the last day back on the person’s page first.")
+    elif overlaps(row, here, first, last):
+        says = f"{row['job_role']} is held in those days already, from another day."
+        yield Fault(row.line, "from_day", says, "End that one first, or take the line out.")
+
+
+def is_namesake(row: Row, here: Here) -> bool:
+    """Somebody else, here or higher up in the file, has the same name."""
+    others = [name for key, name in here.names.items() if key != row_key(row)]
+    return any(same_name(name, row) for name in [*here.printed, *others])
+
+
+def is_email(value: str) -> bool:
+    try:
+        validate_email(value) if value else None
+    except ValidationError:
+        return False
+    return True
+
+
+def same_name(printed: str, row: Row) -> bool:
+    return printed.lower() == f"{row['given_name']} {row['family_name']}".lower()
+
+
+def held_days(row: Row, here: Here) -> list[tuple[date, date | None]]:
+    return here.held[(*row_key(row), row["job_role"].lower())]
+
+
+def overlaps(row: Row, here: Here, first: date, last: date | None) -> bool:
+    """Held in some of these days, but not exactly from this day to that one."""
+    days = [each for each in held_days(row, here) if each != (first, last)]
+    return any(start <= (last or date.max) and first <= (end or date.max) for start, end in days)
+
+
+def entry_of(row: Row, here: Here) -> Entry:
+    first, last = day_in(row["from_day"]) or date.max, day_in(row["to_day"])
+    days, key = held_days(row, here), row_key(row)
+    is_known = (first, last) in days
+    if not is_known:
+        days.append((first, last))
+    here.names.setdefault(key, f"{row['given_name']} {row['family_name']}")
+    return Entry(row.line, key, row.values, first, last, here.person(row), is_known)
+
+
+def written_roster(site: Site) -> str:
+    """The file of everybody who holds or held a job role at the site, as `read_roster` takes it."""
+    held = RoleHeld.objects.filter(site=site).select_related("person", "job_role")
+    return written(
+        COLUMNS, lines_of(held.order_by("person__family_name", "person__given_name", "person_id", "from_day", "pk"))
+    )
+
+
+def lines_of(held: Iterable[RoleHeld]) -> Iterator[dict[str, str]]:
+    for row in held:
+        last = row.to_day.isoformat() if row.to_day else ""
+        days = {"from_day": row.from_day.isoformat(), "to_day": last}
+        yield columns_of(row.person) | {"job_role": row.job_role.title} | days

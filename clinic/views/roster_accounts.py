@@ -1,0 +1,88 @@
+"""Accounts of the roster: invitations, lost devices, and the yearly review."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from clinic.accounts import INVITATION_LASTS
+from clinic.actions.people import open_account
+from clinic.actions.roster import close_account, open_again, sign_out_everywhere
+from clinic.doors import door
+from clinic.forms.roster import Identity
+from clinic.models import Account, Site
+from clinic.permissions import SOURCES, May
+from clinic.views.roster import of_site
+
+
+@door(May.ROSTER)
+def invite(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
+    """Opens the account where there is none. The code is shown once, on the page that answers; only its digest is kept."""
+    who = of_site(site, person)
+    known = Account.objects.filter(person=who).first()
+    form = Identity(request.POST if request.method == "POST" else None, known=known.sign_in_name if known else "")
+    if not form.is_valid():
+        return render(request, "clinic/roster/invite.html", {"form": form, "person": who, "account": known})
+    account, code = open_account(
+        who, by=request.allowed.person, identity_checked=form.cleaned_data.get("identity_checked", "")
+    )
+    link = request.build_absolute_uri(reverse("clinic:invitation", kwargs={"code": code}))
+    shown = {"person": who, "account": account, "code": code, "link": link, "days": INVITATION_LASTS.days}
+    return render(request, "clinic/roster/invited.html", shown)
+
+
+@door(May.ROSTER)
+def end_sessions(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
+    """A page that asks, and the act."""
+    who = of_site(site, person)
+    account = get_object_or_404(Account, person=who)
+    if request.method == "POST":
+        ended = sign_out_everywhere(account, at=site, by=request.allowed.person)
+        messages.success(
+            request,
+            f"{who} is signed out everywhere ({ended} sessions ended). Make a new invitation if the password may be known.",
+        )
+        return redirect("clinic:person_change", site=site.code, person=who.pk)
+    return render(request, "clinic/roster/end_sessions.html", {"person": who})
+
+
+@door(May.ROSTER)
+def account_review(request: HttpRequest, site: Site) -> HttpResponse:
+    """Accounts of this site's people, those without anybody at work first (row E-25)."""
+    busy = at_work(request, site)
+    accounts = list(Account.objects.filter(person__home_site=site).select_related("person").order_by("sign_in_name"))
+    return render(request, "clinic/roster/account_review.html", {
+        "idle": [account for account in accounts if account.is_active and account.person_id not in busy],
+        "open": [account for account in accounts if account.is_active and account.person_id in busy],
+        "closed": [account for account in accounts if not account.is_active],
+    })  # fmt: skip
+
+
+def at_work(request: HttpRequest, site: Site) -> set[object]:
+    """Whoever may do anything at any site today: a job role, a post, authority, or a pass to a binder."""
+    verbs, days = (May.OWN_RECORD, May.READ_BINDER), request.allowed.days
+    keys = {
+        key for each in request.allowed.every_site for verb in verbs for source in SOURCES
+        for key in source.backward(verb, each, days[each.pk])
+    }  # fmt: skip
+    left = Account.objects.filter(person__last_day__lt=request.today).values_list("person", flat=True)
+    return keys - set(left)
+
+
+@door(May.ROSTER)
+@require_POST
+def account_close(request: HttpRequest, site: Site, account: int) -> HttpResponse:
+    """Closes an open account, opens a closed one again."""
+    row = get_object_or_404(Account.objects.select_related("person"), pk=account, person__home_site=site)
+    if row.person_id == request.allowed.person.pk:
+        messages.warning(request, "You cannot close your own account. Let another coordinator or the owner do it.")
+    elif row.is_active:
+        ended = close_account(row, at=site, by=request.allowed.person)
+        messages.success(request, f"The account of {row.person} is closed ({ended} sessions ended).")
+    else:
+        open_again(row, at=site, by=request.allowed.person)
+        messages.success(request, f"The account of {row.person} is open again.")
+    return redirect("clinic:account_review", site=site.code)
