@@ -1,6 +1,6 @@
 """The certificate: one page, a sentence, and what the sentence rests on."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date, timedelta
 from io import BytesIO
 from typing import BinaryIO
@@ -9,14 +9,17 @@ from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from .content import Content
+from clinic.rules.drawing import steel_rule, timeline
+
+from .certificate_content import BORROWED, LANGUAGES, NOT_A_LICENCE, CertificateContent, Element, rows, sentence
+from .charts import Days, draw_bars, draw_rule
 from .paper import (
     GREY,
     INK,
     SIZES,
     WHITE,
     finish,
-    fitted,
+    fit_line,
     flow,
     new_canvas,
     punch,
@@ -25,78 +28,26 @@ from .paper import (
     said,
     short,
     steel,
-    steel_days,
     text,
     wrap,
 )
 from .shapes import draw_shape
 
-NOT_A_LICENCE = (
-    "This is no licence. It says what was seen here, on this unit, to this version. The maker’s instructions, local rules "
-    "and the judgement of licensed staff come first. It ends early if the version changes and asks to be watched again, if "
-    "a procedure it rests on ends, or when the work is not done for too long. The check page says whether it still holds."
-)
-LANGUAGES = {"en-GB": "English", "en-US": "English", "en": "English"}
-BORROWED = (
-    "The six elements are borrowed from US rules for clinical laboratories (42 CFR 493.1413(b)(8)); CLIA does not apply to "
-    "a milling unit."
-)
+__all__ = ["CertificateContent", "Element", "build"]
 
+# The bar shows this many days of a record that has no last day.
+OPEN_DAYS = 365
+# From the largest type to the least that can still be read; at the least, a row is cut to so many lines and says so.
+TYPE_SIZES, MOST_LINES = (11.5, 11, 10.5, 10, 9.5, 9, 8.5, 8, 7.5, 7, 6.5), 6
 
-@dataclass(frozen=True)
-class Element(Content):
-    """One of the six elements of competence assessment: its name, whether it was covered, and how."""
-
-    name: str
-    covered: bool
-    how: str
-
-
-@dataclass(frozen=True)
-class CertificateContent(Content):
-    """Everything a certificate says. Days are ISO; `through` is the last good day, empty where it has none."""
-
-    number: str
-    paper: str
-    language: str
-    organisation: str
-    site: str
-    address: str
-    person: str
-    procedure_code: str
-    procedure_title: str
-    version: int
-    in_force_from: str
-    unit: str
-    through: str
-    issued_at: str
-    basis: str
-    lowered: str
-    performances: int
-    performances_clean: int
-    methods: str
-    check: str
-    watched_on: list[str]
-    watched_by: list[str]
-    rests_on: list[str]
-    elements: list[Element]
-    signer: str
-    signer_role: str
-    signed_at: str
-    signed_how: str
-    meaning: str
-    check_code: str
-    check_url: str
-    seal: str
-    replaces: str
-    maker: str
+Row = tuple[str, tuple[str, ...]]
 
 
 def build(content: CertificateContent, out: BinaryIO | None = None) -> bytes:
     """The PDF, also written to `out` where given. The same content gives the same bytes."""
     buffer = BytesIO()
     title = f"Certificate {content.number}: {content.person}, {content.procedure_code} {content.procedure_title}"
-    canvas = new_canvas(buffer, title, _sentence(content), content.paper, content.language)
+    canvas = new_canvas(buffer, title, sentence(content), content.paper, content.language)
     width, height = landscape(SIZES[content.paper])
     canvas.setPageSize((width, height))
     _Page(canvas, content, width, height).draw()
@@ -104,28 +55,25 @@ def build(content: CertificateContent, out: BinaryIO | None = None) -> bytes:
     return finish(canvas, buffer, out)
 
 
-def _sentence(c: CertificateContent) -> str:
-    unit = f", on {c.unit}" if c.unit else ""
-    through = f", through {said(c.through)}" if c.through else ""
-    return f"may work alone at {c.procedure_title[:1].lower()}{c.procedure_title[1:]}{unit}{through}."
+def laid_out(rows: Sequence[tuple[str, str]], width: float, room: float) -> tuple[float, list[Row]]:
+    """The largest type at which all rows fit the room (points), with their lines; what cannot fit even so is counted."""
+    for size in TYPE_SIZES:
+        laid = [(label, wrap(words, width, "M", size)) for label, words in rows]
+        if sum(row_height(lines, size) for _, lines in laid) <= room:
+            return size, laid
+    return size, [(label, _cut(lines)) for label, lines in laid]
 
 
-def performances(content: CertificateContent) -> str:
-    """Counts, never a percentage: few performances support no claim of reliability."""
-    if not content.performances:
-        return "no performance was observed for this one; see the basis"
-    noun = "performance" if content.performances == 1 else "performances"
-    return f"{content.performances_clean} of {content.performances} observed {noun} met every critical step"
+def row_height(lines: Sequence[str], size: float) -> float:
+    """In points, with the air between two rows."""
+    return len(lines) * size * 1.22 + size * 0.62
 
 
-def squeezed(words: str, width: float, most: int) -> tuple[float, tuple[str, ...]]:
-    """The largest size at which the words take at most so many lines, and these lines; what cannot fit is counted."""
-    for size in (10, 9, 8, 7, 6):
-        lines = wrap(words, width, "M", size)
-        if len(lines) <= most:
-            return size, lines
-    left = sum(len(line.split()) for line in lines[most - 1 :])
-    return 6, (*lines[: most - 1], f"… and {left} more words, which the check page shows in full")
+def _cut(lines: tuple[str, ...]) -> tuple[str, ...]:
+    if len(lines) <= MOST_LINES:
+        return lines
+    left = sum(len(line.split()) for line in lines[MOST_LINES - 1 :])
+    return (*lines[: MOST_LINES - 1], f"… and {left} more words, which the check page shows in full")
 
 
 class _Page:
@@ -133,118 +81,106 @@ class _Page:
         self.c, self.k, self.width, self.height = canvas, content, width, height
         self.left, self.right = 28 * mm, width - 20 * mm
         self.mid = self.left + (self.right - self.left) * 0.56
+        self.side = self.mid + 10 * mm
 
     def draw(self) -> None:
         punch(self.c, self.height)
         self.head()
         self.sentence()
         self.facts()
-        self.bar()
-        self.signature()
-        self.elements()
+        self.days()
+        self.elements(self.signature())
+        self.check()
         self.foot()
 
     def head(self) -> None:
         c, k, top = self.c, self.k, self.height
         draw_shape(c, "house", self.left, top - 25 * mm, 9 * mm)
-        room = self.right - self.left - 75 * mm
-        text(c, self.left + 15 * mm, top - 20.2 * mm, k.organisation, "X", fitted(k.organisation, room, "X", 13))
+        room = self.right - self.left - 100 * mm
+        fit_line(c, self.left + 15 * mm, top - 20.2 * mm, k.organisation, room, "X", 13)
         place = f"{k.site}, {k.address}" if k.address else k.site
-        text(c, self.left + 15 * mm, top - 24.8 * mm, place, "R", fitted(place, room, "R", 10), GREY)
-        text(c, self.right, top - 20.2 * mm, f"Certificate {k.number}", "X", 13, side="right")
-        issued = (
-            f"issued {said(k.issued_at)}"
-            + (f", replaces {k.replaces}" if k.replaces else "")
-            + f", in {LANGUAGES.get(k.language, k.language)}"
+        fit_line(c, self.left + 15 * mm, top - 24.8 * mm, place, room, "R", 10, colour=GREY)
+        number, issued = (
+            f"Certificate {k.number}",
+            f"issued {said(k.issued_at)}, in {LANGUAGES.get(k.language, k.language)}",
         )
-        text(c, self.right, top - 24.8 * mm, issued, "R", 10, GREY, side="right")
+        fit_line(c, self.right, top - 20.2 * mm, number, 80 * mm, "X", 13, side="right")
+        issued += f", replaces {k.replaces}" if k.replaces else ""
+        fit_line(c, self.right, top - 24.8 * mm, issued, 80 * mm, "R", 10, colour=GREY, side="right")
         steel(c, self.left, top - 30 * mm, self.right - self.left)
 
     def sentence(self) -> None:
-        room = self.right - self.left
-        text(self.c, self.left, self.height - 48 * mm, self.k.person, "X", fitted(self.k.person, room, "X", 38, 11))
-        words = _sentence(self.k)
-        size = next((n for n in (22, 19, 16, 13) if len(wrap(words, room, "M", n)) == 1), 13)
-        flow(self.c, self.left, self.height - 58.5 * mm, words, room, "M", size, 1.1)
+        room, words = self.right - self.left, sentence(self.k)
+        fit_line(self.c, self.left, self.height - 48.5 * mm, self.k.person, room, "X", 40, 7)
+        size = next((n for n in (23, 20, 17) if len(wrap(words, room, "M", n)) == 1), 14)
+        size = next((n for n in (size, 12, 10) if len(wrap(words, room, "M", n)) <= 2), 8)
+        flow(self.c, self.left, self.height - 59 * mm, words, room, "M", size, 1.1)
 
     def facts(self) -> None:
-        y = self.height - 70 * mm
-        for label, words in self.rows():
-            rule(self.c, self.left, y + 4.4 * mm, self.mid)
-            size, lines = squeezed(words, self.mid - self.left - 24 * mm, 3)
-            text(self.c, self.left, y, label, "R", 10, GREY)
-            for line in lines:
-                text(self.c, self.left + 24 * mm, y, line, "M", size)
-                y -= 4.3 * mm
-            y -= 1.6 * mm
+        top, indent = self.height - 73 * mm, 26 * mm
+        size, laid = laid_out(rows(self.k), self.mid - self.left - indent, top - 56 * mm)
+        for label, lines in laid:
+            rule(self.c, self.left, top + size * 1.12, self.mid)
+            text(self.c, self.left, top, label, "R", size, GREY)
+            for n, line in enumerate(lines):
+                text(self.c, self.left + indent, top - n * size * 1.22, line, "M", size)
+            top -= row_height(lines, size)
 
-    def rows(self) -> list[tuple[str, str]]:
-        k = self.k
-        days = ", ".join(short(day) for day in k.watched_on)
-        version = f"version {k.version}, in force since {said(k.in_force_from)}"
-        rows = [
-            ("What", f"{k.procedure_code} {k.procedure_title}, {version}"),
-            ("Seen", f"{performances(k)}; {k.methods}" if k.methods else performances(k)),
-            ("Watched by", " · ".join(k.watched_by) or "nobody; see the basis"),
-            ("On", days or "no day"),
-            ("Check", k.check),
-            ("Rests on", ", ".join(k.rests_on) or "no other procedure"),
-            ("Basis", f"{k.basis}; {k.lowered or 'no number was lowered'}"),
-        ]
-        return [(label, words) for label, words in rows if words]
-
-    def bar(self) -> None:
+    def days(self) -> None:
         k, y, wide = self.k, 48 * mm, self.mid - self.left
         signed = date.fromisoformat(k.signed_at[:10])
-        last = date.fromisoformat(k.through) if k.through else signed + timedelta(365)
+        last = date.fromisoformat(k.through) if k.through else signed + timedelta(OPEN_DAYS)
         watched = [date.fromisoformat(day) for day in k.watched_on]
-        begin, end = min([*watched, signed]) - timedelta(20), last + timedelta(30)
+        first, after = min([*watched, signed]) - timedelta(20), last + timedelta(30)
+        alone = [Days(signed, last + timedelta(1), "current")]
+        draw_rule(self.c, steel_rule(first, after, None), self.left, y, wide)
+        bars = timeline(alone, first, after, last, watched)
+        draw_bars(self.c, bars, self.left, y - 14.5 * mm, wide, 6 * mm, INK)
+        for bar in bars.bars:
+            if bar.width * wide > 75:
+                text(self.c, self.left + bar.x * wide + 4, y - 12.6 * mm, "may work alone", "B", 10, WHITE)
+        through = f"last good day {short(k.through)}" if k.through else "no last day set"
+        told = f"dots: days watched · signed {short(k.signed_at[:10])} · {through}"
+        text(self.c, self.left, y - 18.6 * mm, told, "R", 9, GREY)
 
-        def at(day: date) -> float:
-            return self.left + wide * (day - begin).days / (end - begin).days
-
-        steel_days(self.c, self.left, y, wide, begin, end, 6 * mm)
-        self.c.setFillColor(INK)
-        self.c.rect(at(signed), y - 13 * mm, at(last) - at(signed), 5.4 * mm, stroke=0, fill=1)
-        if at(last) - at(signed) > 80:
-            text(self.c, at(signed) + 4, y - 11.4 * mm, "may work alone", "B", 9, WHITE)
-        self.c.setFillColor(INK)
-        for day in watched:
-            self.c.circle(at(day), y - 12 * mm, 0.9 * mm, stroke=0, fill=1)
-        rule(self.c, self.left, y - 13 * mm, self.mid, heavy=True)
-        dots = f"dots: days watched · signed {short(k.signed_at[:10])}"
-        through = f" · last good day {short(k.through)}" if k.through else " · no last day set"
-        text(self.c, self.left, y - 17 * mm, dots + through, "R", 8.5, GREY)
-
-    def signature(self) -> None:
-        c, k, x, y = self.c, self.k, self.mid + 10 * mm, self.height - 70 * mm
+    def signature(self) -> float:
+        """Printed name, day and time, and meaning; returns where the next part may begin."""
+        c, k, x, y = self.c, self.k, self.side, self.height - 73 * mm
         room = self.right - x
-        text(c, x, y, "Signed", "R", 10, GREY)
-        text(c, x, y - 6.5 * mm, k.signer, "B", fitted(k.signer, room, "B", 16, 8))
-        at = f"{k.signer_role}, on {said(k.signed_at)} at {k.signed_at[11:16]}, {k.signed_how}. Meaning: {k.meaning}"
-        deep = 17 * mm
-        size = next((n for n in (10, 9, 8, 7, 6) if len(wrap(at, room, "I", n)) * n * 1.22 < deep), 5)
-        flow(c, x, y - 11.5 * mm, at, room, "I", size, 1.22)
+        text(c, x, y, "Signed", "R", 11, GREY)
+        fit_line(c, x, y - 7 * mm, k.signer, room, "B", 17, 6)
+        when = f"{k.signer_role}, on {said(k.signed_at)} at {k.signed_at[11:16]}, {k.signed_how}."
+        quoted = f" “{k.statement}”" if k.statement and k.statement != k.meaning else ""
+        words = f"{when} Meaning: {k.meaning}{quoted}"
+        size = next((n for n in (10.5, 10, 9, 8, 7, 6) if len(wrap(words, room, "I", n)) * n * 1.22 < 25 * mm), 5)
+        return flow(c, x, y - 12.5 * mm, words, room, "I", size, 1.22)
 
-    def elements(self) -> None:
-        c, x, y = self.c, self.mid + 10 * mm, self.height - 104 * mm
-        rule(c, x, y + 4.6 * mm, self.right, heavy=True)
+    def elements(self, top: float) -> None:
+        c, x, room = self.c, self.side, self.right - self.side
+        y = min(top, self.height - 101 * mm) - 5 * mm
+        rule(c, x, y + 4.8 * mm, self.right, heavy=True)
         covered = sum(each.covered for each in self.k.elements)
-        text(c, x, y, f"Elements of competence assessment: {covered} of {len(self.k.elements)} covered", "B", 9.5)
+        text(c, x, y, f"Elements of competence assessment: {covered} of {len(self.k.elements)} covered", "B", 10)
         for each in self.k.elements:
-            y -= 4.3 * mm
-            draw_shape(c, "current" if each.covered else "untrained", x, y - 0.6 * mm, 3.4 * mm, "#14302b")
+            y -= 4.4 * mm
+            draw_shape(c, "current" if each.covered else "untrained", x, y - 0.7 * mm, 3.5 * mm, "#14302b")
             words = f"{each.name}: {each.how if each.covered else 'not covered'}"
-            text(c, x + 5 * mm, y, words, "R", fitted(words, self.right - x - 5 * mm, "R", 8.5, 6))
-        flow(c, x, y - 4.4 * mm, BORROWED, self.right - x, "I", 7.5, 1.15, GREY)
+            fit_line(c, x + 5 * mm, y, words, room - 5 * mm, "R", 9, 5.5)
+        flow(c, x, y - 4.2 * mm, BORROWED, room, "I", 8, 1.15, GREY)
+
+    def check(self) -> None:
+        c, k, x, room = self.c, self.k, self.side + 27 * mm, self.right - self.side - 27 * mm
+        qr(c, k.check_url, self.side - 1.5 * mm, 28.5 * mm, 25 * mm)
+        text(c, x, 49.5 * mm, "Is it still good?", "B", 11)
+        y = flow(c, x, 45 * mm, f"Ask the register: number {k.number}, code {k.check_code}.", room, "R", 9, 1.2)
+        y = flow(c, x, y, k.check_url, room, "R", 8, 1.2)
+        c.linkURL(k.check_url, (self.side, 28.5 * mm, self.right, 53 * mm))
+        flow(c, x, y, f"It rests on seal {k.seal}.", room, "R", 8, 1.2, GREY)
 
     def foot(self) -> None:
-        c, k, x = self.c, self.k, self.mid + 10 * mm
-        qr(c, k.check_url, x - 2 * mm, 27.5 * mm, 25 * mm)
-        text(c, x + 26 * mm, 47.5 * mm, "Is it still good?", "B", 10.5)
-        asks = f"Ask the register: number {k.number}, code {k.check_code}. {k.check_url} Rests on seal {k.seal}."
-        flow(c, x + 26 * mm, 43 * mm, asks, self.right - x - 26 * mm, "R", 8, 1.2)
-        rule(c, self.left, 24.5 * mm, self.right, heavy=True)
-        maker = f"Checked against {k.maker}. " if k.maker else ""
-        y = flow(c, self.left, 20 * mm, maker + NOT_A_LICENCE, self.right - self.left, "R", 8.5, 1.2, GREY)
-        text(c, self.right, min(y, 9 * mm), "page 1 of 1", "B", 8, side="right")
+        rule(self.c, self.left, 24.5 * mm, self.right, heavy=True)
+        maker = f"Checked against {self.k.maker}. " if self.k.maker else ""
+        words, room = maker + NOT_A_LICENCE, self.right - self.left
+        size = next((n for n in (9.5, 9, 8.5, 8, 7) if len(wrap(words, room, "R", n)) * n * 1.25 < 34), 6)
+        flow(self.c, self.left, 20 * mm, words, room, "R", size, 1.25, GREY)
+        text(self.c, self.right, 8 * mm, "page 1 of 1", "B", 8, side="right")

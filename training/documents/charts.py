@@ -1,14 +1,20 @@
-"""Pictures of days, drawn from plain stretches."""
+"""Pictures of days on paper, drawn from the same fractions as the pictures of the screen."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
+from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from clinic.rules.drawing import Bar, Picture, steel_rule, timeline
+
 from .content import Content
-from .paper import INK, LATE, STEEL, WHITE, rule, steel_days, text
+from .paper import INK, LATE, STEEL, WHITE, rule, text
+from .shapes import COLOUR
+
+RULE_HEIGHT, BAR_HEIGHT = 7 * mm, 4 * mm
 
 
 @dataclass(frozen=True)
@@ -30,44 +36,125 @@ class Track(Content):
     dots: list[str]
 
 
-TALL = {"current": 1.0, "due": 1.0, "in time": 1.0, "learning": 0.33, "untrained": 0.0}
+@dataclass(frozen=True, slots=True)
+class Days:
+    """A stretch as the drawing rules take it: `first` up to, not including, `after`."""
+
+    first: date
+    after: date | None
+    state: str
 
 
 def draw_tracks(c: Canvas, x: float, y: float, width: float, first: str, last: str, tracks: Sequence[Track]) -> float:
-    """The rule of days and one line a track below it; tall stretches mean yes. Returns the y below the last line."""
-    start, end = date.fromisoformat(first), date.fromisoformat(last)
-    steel_days(c, x, y, width, start, end)
-    y -= 8 * mm
+    """The rule of days and one line a track below it; tall stretches mean yes. Returns the y below the last line.
+
+    Raises KeyError for a state that no picture of days draws.
+    """
+    begin, end = date.fromisoformat(first), date.fromisoformat(last)
+    after = end + timedelta(days=1)
+    draw_rule(c, steel_rule(begin, after, None), x, y, width)
+    y -= RULE_HEIGHT + 1 * mm
     for track in tracks:
-        y -= 7.4 * mm
-        _track(c, x, y, width, start, end, track)
+        y -= 8.6 * mm
+        text(c, x, y + BAR_HEIGHT + 0.5 * mm, track.label, "M", 7.5)
+        dots = [date.fromisoformat(day) for day in track.dots]
+        draw_bars(c, timeline([_days(part) for part in track.stretches], begin, after, end, dots), x, y, width)
     return y
 
 
-def _track(c: Canvas, x: float, y: float, width: float, first: date, last: date, track: Track) -> None:
-    days = max((last - first).days + 1, 1)
+def _days(part: Stretch) -> Days:
+    state = "overdue" if part.late else part.state.replace("-", " ").replace("_", " ")
+    return Days(date.fromisoformat(part.first), date.fromisoformat(part.last) + timedelta(days=1), state)
+
+
+def draw_rule(c: Canvas, picture: Picture, x: float, y: float, width: float, height: float = RULE_HEIGHT) -> None:
+    """The steel rule with its days engraved; y is its upper edge. Today stands out as a pole."""
     c.setFillColor(STEEL)
-    c.rect(x, y, width, 4 * mm, stroke=0, fill=1)
-    for part in track.stretches:
-        begin, end = max(date.fromisoformat(part.first), first), min(date.fromisoformat(part.last), last)
-        if begin <= end:
-            left, wide = x + width * (begin - first).days / days, width * ((end - begin).days + 1) / days
-            _stretch(c, left, y, max(wide, 1.5), part)
-    for dot in track.dots:
-        if first <= date.fromisoformat(dot) <= last:
-            c.setFillColor(INK)
-            c.circle(
-                x + width * (date.fromisoformat(dot) - first).days / days, y + 1.4 * mm, 0.9 * mm, stroke=0, fill=1
-            )
+    c.rect(x, y - height, width, height, stroke=0, fill=1)
     rule(c, x, y, x + width, heavy=True)
-    c.setFillColor(WHITE)
-    text(c, x, y + 4.5 * mm, track.label, "M", 7.5)
+    for tick in picture.ticks:
+        at = x + width * tick.x
+        c.setLineWidth(0.9 if tick.kind == "month" else 0.5)
+        c.line(at, y, at, y - {"month": 7, "week": 4.5}.get(tick.kind, 2.6))
+        text(c, at + 2.5, y - height + 5, tick.words, "M", 7.5)
+    if picture.today is not None:
+        c.setLineWidth(1.6)
+        c.line(x + width * picture.today, y + 3, x + width * picture.today, y - height - 2)
 
 
-def _stretch(c: Canvas, x: float, y: float, width: float, part: Stretch) -> None:
-    if part.late:
-        c.setFillColor(LATE)
-        c.rect(x, y - 2 * mm, width, 2 * mm, stroke=0, fill=1)
-        return
+def draw_bars(
+    c: Canvas, picture: Picture, x: float, y: float, width: float, height: float = BAR_HEIGHT, ink: Color | None = None
+) -> None:
+    """Bars standing on the line y, late ones hanging below it, entries as dots. `ink` draws every state in one colour."""
+    for bar in picture.bars:
+        if bar.hangs:
+            c.setFillColor(LATE)
+            c.rect(x + width * bar.x, y - height / 2, width * bar.width, height / 2, stroke=0, fill=1)
+        else:
+            colour = ink or HexColor(COLOUR[bar.state.replace(" ", "-")])
+            _stand(c, bar, x + width * bar.x, y, width * bar.width, height * bar.height, colour)
+    rule(c, x, y, x + width, heavy=True)
     c.setFillColor(INK)
-    c.rect(x, y, width, 4 * mm * TALL.get(part.state, 0.55), stroke=0, fill=1)
+    for entry in picture.entries:
+        c.circle(x + width * entry, y + 1.3 * mm, 0.9 * mm, stroke=0, fill=1)
+
+
+def _stand(c: Canvas, bar: Bar, x: float, y: float, width: float, height: float, colour: Color) -> None:
+    """A bar in the fill of its state, so that states differ without colour."""
+    c.saveState()
+    c.setStrokeColor(colour)
+    c.setFillColor(colour)
+    c.setLineWidth(0.8)
+    if bar.ahead:
+        c.setDash(3, 2)
+        _hollow(c, x, y, width, height)
+    else:
+        FILLS.get(bar.state, _solid)(c, x, y, width, height)
+    c.restoreState()
+
+
+def _solid(c: Canvas, x: float, y: float, width: float, height: float) -> None:
+    c.rect(x, y, width, height, stroke=0, fill=1)
+
+
+def _pale(c: Canvas, x: float, y: float, width: float, height: float) -> None:
+    c.setFillColor(STEEL)
+    _solid(c, x, y, width, height)
+
+
+def _hollow(c: Canvas, x: float, y: float, width: float, height: float) -> None:
+    c.setFillColor(WHITE)
+    c.rect(x + 0.4, y, max(width - 0.8, 0.4), height - 0.4, stroke=1, fill=1)
+
+
+def _cut(c: Canvas, x: float, y: float, width: float, height: float) -> None:
+    _solid(c, x, y, width, height)
+    c.setStrokeColor(WHITE)
+    for n in range(1, int(width / 3)):
+        c.line(x + n * 3, y, x + n * 3, y + height)
+
+
+def _strapped(c: Canvas, x: float, y: float, width: float, height: float) -> None:
+    _hollow(c, x, y, width, height)
+    c.setLineWidth(1.6)
+    c.line(x, y + height / 2, x + width, y + height / 2)
+
+
+def _hatched(c: Canvas, x: float, y: float, width: float, height: float) -> None:
+    _hollow(c, x, y, width, height)
+    edge = c.beginPath()
+    edge.rect(x, y, width, height)
+    c.clipPath(edge, stroke=0, fill=0)
+    for n in range(int((width + height) / 3) + 1):
+        c.line(x + n * 3 - height, y, x + n * 3, y + height)
+
+
+FILLS: dict[str, Callable[[Canvas, float, float, float, float], None]] = {
+    "in time": _pale,
+    "due": _cut,
+    "on hold": _strapped,
+    "lapsed": _hatched,
+    "ready": _hollow,
+    "paused": _hollow,
+    "out of service": _hollow,
+}

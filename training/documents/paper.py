@@ -92,6 +92,20 @@ def fitted(words: str, width: float, font: str, size: float, least: float = 6) -
     return max(least, min(size, size * width / max(width_of(clean(words), font, size), 0.1)))
 
 
+def fit_line(
+    c: Canvas, x: float, y: float, words: str, width: float, font: str, size: float, least: float = 6,
+    colour: Color = INK, side: str = "left",
+) -> None:  # fmt: skip
+    """Draws one line made smaller to fit the width; what does not fit at the least size ends with "…"."""
+    size = fitted(words, width, font, size, least)
+    shown = clean(words)
+    if width_of(shown, font, size) > width + 0.01:
+        while shown and width_of(f"{shown}…", font, size) > width:
+            shown = shown[:-1]
+        shown = f"{shown.rstrip()}…"
+    text(c, x, y, shown, font, size, colour, side)
+
+
 @lru_cache(maxsize=16384)
 def wrap(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple[str, ...]:
     """Lines no wider than the width; a word longer than a line is cut."""
@@ -157,25 +171,6 @@ def steel(c: Canvas, x: float, y: float, width: float) -> None:
     c.setLineWidth(0.5)
     for n in range(int(width / (2.5 * mm)) + 1):
         c.line(x + n * 2.5 * mm, y, x + n * 2.5 * mm, y - (2.6 if n % 5 else 5))
-
-
-def steel_days(c: Canvas, x: float, y: float, width: float, first: date, last: date, height: float = 7 * mm) -> None:
-    """The steel rule as the scale of what hangs below it: a tick at each month, named where there is room."""
-    c.setFillColor(STEEL)
-    c.rect(x, y - height, width, height, stroke=0, fill=1)
-    rule(c, x, y, x + width, heavy=True)
-    months = (last.year - first.year) * 12 + last.month - first.month + 1
-    every = max(1, -(-months * 26 // int(width)))
-    for n in range(months + 1):
-        index = first.year * 12 + first.month - 1 + n
-        day = date(index // 12, index % 12 + 1, 1)
-        if first <= day <= last:
-            at = x + width * (day - first).days / max((last - first).days, 1)
-            c.setStrokeColor(INK)
-            c.setLineWidth(0.9)
-            c.line(at, y, at, y - 7)
-            if n % every == 0 and at < x + width - 22:
-                text(c, at + 2.5, y - height + 5, str(day.year) if day.month == 1 else f"{day:%b}", "M", 7.5)
 
 
 def qr(c: Canvas, data: str, x: float, y: float, size: float) -> None:

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from clinic import clock
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
@@ -38,7 +37,6 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         .select_related("observer", "witness")
         .order_by("happened_on", "pk")
     )
-    signed_at = signed.recorded_at.astimezone(ZoneInfo(site.time_zone))
     return CertificateContent(
         number=identity.number,
         paper=site.paper,
@@ -66,7 +64,7 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         elements=[Element(name, bool(how), how) for _, name, how in six_of(signed)],
         signer=signed.signer_name,
         signer_role=role_words(signed.signer, site, signed.happened_on) or "supervisor",
-        signed_at=f"{signed_at:%Y-%m-%dT%H:%M}",
+        signed_at=f"{signed.happened_on.isoformat()}T{signed.happened_at:%H:%M}",
         signed_how=f"proved by {signed.reidentified}",
         meaning=signed.meaning,
         check_code=identity.code,
@@ -74,6 +72,7 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         seal=seal_of(signed),
         replaces=identity.replaces,
         maker=maker_words(signed),
+        statement=signed.statement,
     )
 
 
@@ -208,8 +207,8 @@ def renewal_of(issue: Issue) -> SignOff | None:
 
 def stands(issue: Issue) -> bool:
     """Neither the certificate nor its sign-off was taken back."""
-    live = Issue.objects.live().filter(pk=issue.pk).exists()
-    return live and SignOff.objects.live().filter(pk=issue.sign_off_id).exists()
+    live = Issue.objects.live().filter(pk=issue.pk, sign_off__in=SignOff.objects.live())
+    return live.exists()
 
 
 def content_from(frozen: dict[str, Any]) -> CertificateContent:
