@@ -33,7 +33,7 @@ class Known:
     holes: int = 0
     topic_asked: int = 0
     topic_good: int = 0
-    dumb: int = 0
+    unasked: int = 0
     events: int = 0
     near: int = 0
     voluntary: bool = True
@@ -124,7 +124,7 @@ def _taught(k: Known) -> list[Question]:
         Question(
             "Could those who were taught ask questions live?",
             _none(k.sessions, "No session was recorded in the period.")
-            or f"In {k.sessions - k.dumb} of {several(k.sessions, 'session')}. A quiz alone is not counted.",
+            or f"In {k.sessions - k.unasked} of {several(k.sessions, 'session')}. A quiz alone is not counted.",
             "taught",
             "",
             f"29 CFR 1910.1030(g)(2)(vii)(N), from memory: {CHECK}",
@@ -152,7 +152,7 @@ def _equipment(k: Known) -> list[Question]:
         Question(
             "Were spore tests run weekly, with a control of the same lot?",
             _none(k.spores, "No spore test was recorded in the period.")
-            or f"{_big(several(k.spores, 'test'))}, {several(k.spores_bad, 'fail or invalid', 'fails or invalid')}, "
+            or f"{_big(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid, "
             f"{several(k.spores_late, 'week')} late.",
             "spores",
             "",

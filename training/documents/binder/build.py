@@ -7,12 +7,31 @@ from typing import Any, BinaryIO
 
 from training.documents.paper import clean, finish, new_canvas, said, short
 
-from . import matrix, people, procedures, summary, tables, taught
+from . import (
+    authority,
+    contents,
+    events,
+    extras,
+    findings,
+    index,
+    integrity,
+    kept,
+    matrix,
+    people,
+    procedures,
+    roster,
+    scope,
+    summary,
+    taught,
+    upkeep,
+)
+from .asks import several
 from .content import BinderContent
-from .sheet import NO_LIMIT, Blank, Sheet
+from .sheet import NO_LIMIT, Blank, Setting, Sheet
 
 SHORT_PAGES = 12
 Progress = Callable[[int, int, str], None]
+Draw = Callable[[Sheet, BinderContent], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,70 +40,121 @@ class Section:
 
     key: str
     title: str
-    draw: Callable[[Sheet, BinderContent], None]
+    draw: Draw
+    holds: Callable[[BinderContent], str]
     short: int = 0
 
 
 def draw_contents(sheet: Sheet, content: BinderContent) -> None:
-    """Titles with the pages found by the pass before."""
-    sheet.part("contents", "Contents")
-    shown = [section for section in sections(content) if section.key not in ("summary", "contents")]
-    rows = [(section.title, str(sheet.known.get(section.key, ""))) for section in shown]
-    sheet.table((("Part", 150), ("Page", 20)), rows)
+    """Every part of this form but the first page, and what the short form leaves out."""
+    shown = {section.key for section in sections(content)}
+    parts = [(s.key, s.title, s.holds(content)) for s in SECTIONS if s.key in shown - {"summary", "contents"}]
+    left_out = [s.title for s in SECTIONS if s.key not in shown and s.key != "extras"]
+    contents.draw(sheet, parts, left_out)
+
+
+def _table(key: str, title: str, one: str, none: str) -> Section:
+    def holds(content: BinderContent) -> str:
+        return several(sum(len(extra.rows) for extra in content.extras if extra.key == key), one)
+
+    return Section(key, title, extras.drawer(key, title, none), holds)
+
+
+def _held(name: str, one: str, many: str = "") -> Callable[[BinderContent], str]:
+    return lambda content: several(len(getattr(content, name)), one, many)
 
 
 SECTIONS = (
-    Section("summary", "Summary", summary.draw, 2),
-    Section("contents", "Contents", draw_contents, 1),
-    Section("scope", "Scope", tables.draw_scope),
-    Section("roster", "Roster", people.draw_roster),
-    Section("matrix", "Who may do what", matrix.draw, 3),
-    Section("people", "A record per person", people.draw),
-    Section("taught", "Topics taught", taught.draw, 1),
-    Section("procedures", "Procedures in force", procedures.draw),
-    Section("authority", "Authority, and who signed whom", tables.draw_authority, 1),
-    Section("upkeep", "Upkeep", tables.draw_upkeep, 1),
-    Section("extras", "Water, tests, drivers, tools and events", tables.draw_extras),
-    Section("findings", "Findings, with what was done", tables.draw_findings, 1),
-    Section("integrity", "Can this record have been changed?", tables.draw_integrity, 1),
-    Section("index", "Index", tables.draw_index),
+    Section("summary", "Summary", summary.draw, lambda content: "", 2),
+    Section("contents", "Contents", draw_contents, lambda content: "", 1),
+    Section("scope", "Scope", scope.draw, lambda content: "whose, which days, how to read a line"),
+    Section("roster", "Roster", roster.draw, _held("roster", "person", "people")),
+    Section("matrix", "Who may do what", matrix.draw, _held("procedures", "procedure"), 2),
+    Section("people", "A record per person", people.draw, _held("people", "person", "people")),
+    Section("taught", "Topics taught", taught.draw, _held("sessions", "session"), 1),
+    Section("procedures", "Procedures in force", procedures.draw, _held("texts", "text")),
+    Section(
+        "authority",
+        "Authority, and who signed whom",
+        authority.draw,
+        _held("authorities", "authority", "authorities"),
+        1,
+    ),
+    Section("upkeep", "Upkeep by equipment", upkeep.draw, _held("upkeep", "entry", "entries"), 1),
+    _table("water", "Water", "reading", "No water reading was recorded in the period."),
+    _table("spores", "Spore tests", "test", "No spore test was recorded in the period."),
+    _table("drivers", "Torque drivers", "verification", "No torque driver was verified in the period."),
+    _table("tools", "Milling tools", "line", "No milling tool was mounted in the period."),
+    Section(
+        "extras", "Further records", extras.draw_others, lambda content: several(len(extras.others(content)), "table")
+    ),
+    Section("events", "Events, without names", events.draw, _held("events", "event"), 1),
+    Section("findings", "Findings, with what was done", findings.draw, _held("findings", "finding"), 1),
+    Section("kept", "Kept elsewhere", kept.draw, _held("kept", "thing"), 1),
+    Section(
+        "integrity",
+        "Can this record have been changed?",
+        integrity.draw,
+        lambda content: "seals, and how to check them",
+        1,
+    ),
+    Section("index", "Index", index.draw, lambda content: "people, procedures, equipment"),
 )
 
 
 def sections(content: BinderContent) -> list[Section]:
-    """The parts this binder has: those of its form, and no empty extras."""
-    kept = [section for section in SECTIONS if section.short or not content.short]
-    return [section for section in kept if section.key != "extras" or content.extras]
+    """The parts this binder has: those of its form, and further records only where there are any."""
+    form = [section for section in SECTIONS if section.short or not content.short]
+    return [section for section in form if section.key != "extras" or extras.others(content)]
 
 
 def build(content: BinderContent, out: BinaryIO | None = None, progress: Progress | None = None) -> bytes:
     """The PDF, also written to `out` where given; the same content gives the same bytes.
 
-    `progress(done, total, says)` is called as each part of each pass begins, and once at the end. Raises ValueError
-    when a short form would need more than twelve pages.
+    `progress(done, total, says)` is called as each part and each person of each pass begins, and once at the end.
+    Raises ValueError when a short form would need more than twelve pages.
     """
-    tell = progress or (lambda done, total, says: None)
-    first = _draw(Blank(), content, {}, 0, tell, 0)
+    tick = _Ticks(content, progress)
+    blank = Setting(content.paper, foot(content), known={section.key: 0 for section in sections(content)}, tick=tick)
+    first = _draw(Blank(), content, blank)
     if content.short and first.page > SHORT_PAGES:
         raise ValueError(f"The short form came to {first.page} pages; at most {SHORT_PAGES} are allowed.")
     buffer = BytesIO()
     title = f"Binder: {content.organisation}, {content.site}, {said(content.first)} to {said(content.last)}"
     canvas = new_canvas(buffer, title, summary.sentence(content), content.paper, content.language)
     canvas.showOutline()
-    count = len(sections(content))
-    _draw(canvas, content, first.pages, first.page, tell, count)
-    tell(2 * count, 2 * count, "done")
+    _draw(canvas, content, Setting(content.paper, foot(content), content.fact_url, first.pages, first.page, tick))
+    tick.end()
     return finish(canvas, buffer, out)
 
 
-def _draw(canvas: Any, content: BinderContent, pages: dict[str, int], total: int, tell: Progress, done: int) -> Sheet:
-    says = clean(
-        f"{content.organisation}, {content.site} · Millroom Register · made {short(content.made_at)}, as of {short(content.as_of)}"
-    )
-    sheet = Sheet(canvas, content.paper, says, pages, total)
-    parts = sections(content)
-    for n, section in enumerate(parts):
-        tell(done + n, 2 * len(parts), section.title)
+def foot(content: BinderContent) -> str:
+    """What stands at the foot of every page: whose, which days, made when, as of when, and the number."""
+    days = f"{short(content.first)} to {short(content.last)}"
+    number = f" · binder {content.number}" if content.number else ""
+    made = f"made {short(content.made_at)}, as of {short(content.as_of)}"
+    return clean(f"{content.organisation}, {content.site} · {days} · {made}{number} · Millroom Register")
+
+
+class _Ticks:
+    """Counts parts and people over both passes, so that progress never goes back."""
+
+    def __init__(self, content: BinderContent, progress: Progress | None) -> None:
+        self.progress, self.done = progress or (lambda done, total, says: None), 0
+        self.total = 2 * (len(sections(content)) + (0 if content.short else len(content.people)))
+
+    def __call__(self, says: str) -> None:
+        self.progress(self.done, self.total, says)
+        self.done += 1
+
+    def end(self) -> None:
+        self.progress(self.total, self.total, "done")
+
+
+def _draw(canvas: Any, content: BinderContent, setting: Setting) -> Sheet:
+    sheet = Sheet(canvas, setting)
+    for section in sections(content):
+        setting.tick(section.title)
         sheet.limit = sheet.page + section.short if content.short else NO_LIMIT
         section.draw(sheet, content)
     sheet.end_page()

@@ -1,66 +1,125 @@
-"""The roster, and a record per person."""
+"""A record per person: standing, what it rests on, what was watched, signed, passed and taught."""
 
-from training.documents.paper import short
+from training.documents.paper import GREY
 
 from .content import BinderContent, PersonRecord
-from .sheet import Sheet
+from .sheet import Sheet, day_or, short
 
-SPANS = (("Procedure", 38), ("Standing", 26), ("From", 22), ("Through", 22), ("Basis", 20), ("Because", 47))
-SEEN = (("Day", 21), ("Procedure", 34), ("Purpose, method", 34), ("Outcome", 20), ("Watched by", 32), ("Notes", 34))
-SIGNED = (("Procedure", 32), ("What", 22), ("Signed by", 32), ("At", 28), ("Meaning", 42), ("Through", 21))
-
-
-def draw_roster(sheet: Sheet, content: BinderContent) -> None:
-    sheet.part("roster", "Roster", f"{len(content.roster)} people at {content.site} in the period.")
-    rows = [(m.name, m.job_roles, short(m.since), day_or(m.until, "still here")) for m in content.roster]
-    sheet.table((("Name", 50), ("Job roles", 70), ("Since", 25), ("Until", 25)), rows, kind="People")
-
-
-def day_or(day: str, otherwise: str) -> str:
-    """The day, or the words where there is none."""
-    return short(day) if day else otherwise
+SPANS = (
+    ("Procedure", 38),
+    ("Standing", 25),
+    ("From", 20),
+    ("Through", 20),
+    ("Basis", 20),
+    ("Because", 37),
+    ("Fact", 16),
+)
+RESTS = (("Procedure", 44), ("Met, of watched", 26), ("Days", 12), ("Watched by", 22), ("Check", 36), ("Evidence", 30))
+SEEN = (
+    ("Day", 19),
+    ("Procedure", 28),
+    ("Purpose, method", 30),
+    ("Outcome", 18),
+    ("Watched by", 28),
+    ("Notes", 37),
+    ("Fact", 16),
+)
+SIGNED = (
+    ("Procedure", 28),
+    ("What", 19),
+    ("Signed by", 27),
+    ("At", 26),
+    ("Meaning", 41),
+    ("Through", 19),
+    ("Fact", 16),
+)
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("people", "A record per person")
     if not content.people:
-        sheet.para("No person has a record in the period.", "I")
+        sheet.none("No person has a record in the period.")
     for n, person in enumerate(content.people):
+        sheet.setting.tick(person.name)
         _record(sheet, person, f"person-{n}")
 
 
 def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
-    sheet.head(person.name, key)
+    sheet.head(person.name, key, 60)
     sheet.term("People", person.name)
-    sheet.para(person.job_roles)
-    spans = [(s.procedure, s.state, short(s.first), day_or(s.through, "open"), s.basis, s.cause) for s in person.spans]
+    sheet.para(person.job_roles, colour=GREY)
+    if person.says:
+        sheet.para(person.says, "B")
+    _standing(sheet, person)
+    _seen(sheet, person)
+    _signed(sheet, person)
+    _lines(sheet, "Knowledge checks", person.checks, "No knowledge check is recorded in the period.")
+    _lines(sheet, "Taught", person.taught, "")
+    _lines(sheet, "Put right later", person.corrections, "")
+
+
+def _standing(sheet: Sheet, person: PersonRecord) -> None:
     sheet.label("Standing")
-    sheet.table(SPANS, spans, kind="Procedures", shape=1)
+    rows = [
+        (s.procedure, s.state, short(s.first), day_or(s.through, "open"), s.basis, s.cause, s.fact)
+        for s in person.spans
+    ]
+    sheet.table(SPANS, rows, kind="Procedures", shape=1, facts=True, none="No standing in any procedure.")
+    if person.evidence:
+        sheet.label("What it rests on")
+        rests = [
+            (
+                f"{e.procedure}, version {e.version}",
+                f"{e.met} of {e.of}",
+                str(e.days),
+                str(e.watchers),
+                e.check,
+                e.evidence,
+            )
+            for e in person.evidence
+        ]
+        sheet.table(RESTS, rests)
+
+
+def _seen(sheet: Sheet, person: PersonRecord) -> None:
     sheet.label("Observations")
-    seen = [
+    rows = [
         (
             short(o.day),
-            f"{o.procedure}, version {o.version}",
+            f"{o.procedure}, version {o.version}{f', {o.unit}' if o.unit else ''}",
             f"{o.purpose}, {o.method}",
             o.outcome,
             o.watched_by,
-            o.notes,
+            " ".join(filter(None, (o.notes, o.counts))),
+            o.fact,
         )
         for o in person.observations
     ]
-    sheet.table(SEEN, seen)
+    sheet.table(SEEN, rows, facts=True, none="Nobody watched in the period.")
+
+
+def _signed(sheet: Sheet, person: PersonRecord) -> None:
     sheet.label("Signatures")
-    signed = [
+    rows = [
         (
             f"{s.procedure}, version {s.version}",
             s.kind,
             s.signer,
             short(s.at),
-            s.meaning,
+            " ".join(filter(None, (s.meaning, s.elements and f"Elements covered: {s.elements}.", s.basis))),
             day_or(s.through, "no end set"),
+            s.fact,
         )
         for s in person.sign_offs
     ]
-    sheet.table(SIGNED, signed)
-    for check in person.checks:
-        sheet.para(check)
+    sheet.table(SIGNED, rows, facts=True, none="Nothing was signed in the period.")
+
+
+def _lines(sheet: Sheet, label: str, lines: list[str], none: str) -> None:
+    if lines:
+        sheet.label(label)
+    for line in lines:
+        sheet.para(line, size=9.5)
+    if none and not lines:
+        sheet.none(none)
+    sheet.y -= 4

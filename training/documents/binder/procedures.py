@@ -18,7 +18,7 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
     for n, procedure in enumerate(content.texts):
         _procedure(sheet, procedure, f"procedure-{n}")
     if not content.texts:
-        sheet.para("No procedure was in force.", "I")
+        sheet.none("No procedure was in force.")
 
 
 def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
@@ -37,6 +37,12 @@ def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
             sheet.para(f"{label}: {'; '.join(lines)}")
     for number, step in enumerate(procedure.steps, 1):
         _step(sheet, number, step)
+    if not procedure.steps:
+        sheet.none("This topic is taught, not watched: it has no steps.")
+    if procedure.policy:
+        sheet.para(f"Before a sign-off: {' '.join(procedure.policy)}", size=9.5)
+    if procedure.change:
+        sheet.para(f"Changed in this version: {procedure.change}", size=9.5)
     if procedure.sources:
         sheet.para(f"Sources: {'; '.join(procedure.sources)}", size=9, colour=GREY)
 

@@ -1,17 +1,30 @@
-"""A pen that runs down the pages: heads, paragraphs and tables, page numbers, bookmarks and where each word stands."""
+"""A pen that runs down the pages: heads, paragraphs, page numbers, bookmarks and where each word stands."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 
 from training.documents.paper import GREY, INK, SIZES, clean, punch, rule, steel, text, wrap
-from training.documents.shapes import draw_shape
+from training.documents.paper import short as short_of
 
-Cell = str
+from .grid import Grid, draw_grid
+
 NO_LIMIT = 10**9
+# A part opens on the page before it while this share of the paper is still free.
+FREE = 0.45
+
+# The same days come up in thousands of rows.
+short = lru_cache(maxsize=65536)(short_of)
+
+
+def day_or(day: str, otherwise: str) -> str:
+    """2 Dec 2026, or the words where there is no day."""
+    return short(day) if day else otherwise
 
 
 class Blank:
@@ -24,18 +37,31 @@ class Blank:
         return self
 
 
-class Sheet:
-    """Draws downward from the top margin. `pages` and `total` come from the pass before."""
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What every page of one binder shares. `known` and `total`: pages by key, and how many, from the pass before."""
 
-    def __init__(self, canvas: Any, paper: str, says: str, pages: dict[str, int], total: int) -> None:
-        self.c, self.paper, self.says, self.known, self.total = canvas, paper, says, pages, total
-        self.page, self.limit, self.open = 0, NO_LIMIT, False
+    paper: str
+    foot: str
+    fact_url: str = ""
+    known: dict[str, int] = field(default_factory=dict)
+    total: int = 0
+    tick: Callable[[str], None] = lambda says: None
+
+
+class Sheet:
+    """Draws downward from the top margin of one page after another."""
+
+    def __init__(self, canvas: Any, setting: Setting) -> None:
+        self.c, self.setting, self.known = canvas, setting, setting.known
+        self.dry = isinstance(canvas, Blank)
+        self.page, self.limit, self.open, self.wide = 0, NO_LIMIT, False, False
         self.pages: dict[str, int] = {}
         self.terms: dict[str, dict[str, set[int]]] = defaultdict(lambda: defaultdict(set))
 
     def new_page(self, wide: bool = False) -> None:
         self.end_page()
-        size = SIZES[self.paper]
+        size = SIZES[self.setting.paper]
         self.width, self.height = landscape(size) if wide else size
         self.c.setPageSize((self.width, self.height))
         self.left, self.right = 24 * mm, self.width - 16 * mm
@@ -47,38 +73,60 @@ class Sheet:
         if not self.open:
             return
         rule(self.c, self.left, 15 * mm, self.right)
-        text(self.c, self.left, 11 * mm, self.says, "R", 8, GREY)
-        text(self.c, self.right, 11 * mm, f"page {self.page} of {self.total}", "B", 8, side="right")
+        text(self.c, self.left, 11 * mm, self.setting.foot, "R", 8, GREY)
+        text(self.c, self.right, 11 * mm, f"page {self.page} of {self.setting.total}", "B", 8, side="right")
         self.c.showPage()
         self.open = False
 
-    def part(self, key: str, title: str, says: str = "", wide: bool = False) -> None:
-        """Opens a section on a new page, with its bookmark."""
-        self.new_page(wide)
+    def part(self, key: str, title: str, says: str = "", fresh: bool = True) -> None:
+        """Opens a section with its bookmark: on a new page, or below the one before where that is allowed and fits."""
+        if fresh or not self.open or self.wide or self.y < self.height * (1 - FREE):
+            self.new_page()
+        else:
+            self.y -= 9 * mm
         self.bookmark(key, title, 0)
-        for line in wrap(title, self.right - self.left, "X", 21):
-            text(self.c, self.left, self.y, line, "X", 21)
-            self.y -= 8 * mm
-        steel(self.c, self.left, self.y + 3 * mm, self.right - self.left)
-        self.y -= 6 * mm
+        self.title(title)
         if says:
             self.para(says)
 
+    def title(self, words: str, size: float = 21) -> None:
+        """The head of a section over its steel rule."""
+        for line in wrap(words, self.right - self.left, "X", size):
+            text(self.c, self.left, self.y, line, "X", size)
+            self.y -= size * 1.08
+        steel(self.c, self.left, self.y + 3 * mm, self.right - self.left)
+        self.y -= 7 * mm
+
     def bookmark(self, key: str, title: str, level: int) -> None:
         self.pages[key] = self.page
-        self.c.bookmarkPage(key)
+        self.c.bookmarkHorizontal(key, 0, min(self.y + 9 * mm, self.height))
         self.c.addOutlineEntry(clean(title), key, level=level, closed=level == 0)
 
     def term(self, kind: str, word: str) -> None:
         """Notes for the index that the word stands on this page."""
         self.terms[kind][word].add(self.page)
 
+    def jump(self, key: str, x: float, y: float, right: float, top: float) -> None:
+        """Makes a rectangle a link to the page of a key."""
+        if key in self.known:
+            self.c.linkRect("", key, (x, y, right, top), relative=0, thickness=0)
+
     def need(self, room: float) -> None:
         if self.y - room < self.bottom:
             self.new_page(self.wide)
 
-    def head(self, words: str, key: str = "") -> None:
-        self.need(26 * mm)
+    def full(self, room: float = 0) -> bool:
+        """Whether a short form has come to the end of what this section is given."""
+        return self.page >= self.limit and self.y - room < self.bottom
+
+    def stop(self, says: str) -> None:
+        """Says at the foot of the last page that a short form leaves something out."""
+        text(self.c, self.left, self.bottom + 1 * mm, f"The short form stops here: {says}", "I", 9, GREY)
+        self.y = self.bottom
+
+    def head(self, words: str, key: str = "", room: float = 26 * mm) -> None:
+        """A heavy rule and a head that stays with `room` below it; with a key it is a bookmark."""
+        self.need(room)
         self.y -= 3 * mm
         rule(self.c, self.left, self.y + 6 * mm, self.right, heavy=True)
         if key:
@@ -89,7 +137,7 @@ class Sheet:
 
     def label(self, words: str) -> None:
         """A small head that stays with the table below it."""
-        self.need(32 * mm)
+        self.need(26 * mm)
         self.para(words, "B")
 
     def para(self, words: str, font: str = "R", size: float = 10.5, indent: float = 0, colour: Any = INK) -> None:
@@ -99,84 +147,29 @@ class Sheet:
             self.y -= size * 1.3
         self.y -= 1.2 * mm
 
+    def none(self, words: str) -> None:
+        """Says in a sentence that there is nothing to show."""
+        self.para(words, "I", colour=GREY)
+
     def table(
         self,
         columns: Sequence[tuple[str, float]],
-        rows: Iterable[Sequence[Cell]],
+        rows: Iterable[Sequence[str]],
+        *,
         kind: str = "",
         term: int = 0,
         shape: int = -1,
+        facts: bool = False,
+        none: str = "Nothing is recorded.",
     ) -> None:
-        """Columns are (title, share of the width). Cells of column `shape` are drawn with their shape before the word."""
-        whole = sum(share for _, share in columns)
-        widths = [(self.right - self.left) * share / whole for _, share in columns]
-        rows = list(rows)
-        self._titles(columns, widths)
-        for done, row in enumerate(rows):
-            if not self._row(columns, widths, row, kind, term, shape):
-                note = f"The short form stops here: {done} of {len(rows)} lines. The full binder holds them all."
-                text(self.c, self.left, self.bottom + 1 * mm, note, "I", 9, GREY)
-                return
-        if not rows:
-            self.para("Nothing is recorded.", "I", colour=GREY)
-        self.y -= 3 * mm
+        """Columns are (title, share of the width). Cells of column `shape` show their shape before the word.
 
-    def _titles(self, columns: Sequence[tuple[str, float]], widths: Sequence[float]) -> None:
-        self.need(16 * mm)
-        x = self.left
-        for (title, _), width in zip(columns, widths, strict=True):
-            text(self.c, x, self.y, title, "M", 9, GREY)
-            x += width
-        rule(self.c, self.left, self.y - 1.5 * mm, self.right, heavy=True)
-        self.y -= 5.6 * mm
-
-    def _row(
-        self,
-        columns: Sequence[tuple[str, float]],
-        widths: Sequence[float],
-        row: Sequence[Cell],
-        kind: str,
-        term: int,
-        shape: int,
-    ) -> bool:
-        cells = [
-            wrap(cell, width - 2 * mm - (5 * mm if i == shape else 0), "R", 9.5)
-            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines, start, lead = max(map(len, cells)), 0, 4.2 * mm
-        while start < lines:
-            room = int((self.y - self.bottom - 2 * mm) / lead)
-            # A row moves whole to the next page unless it is longer than half of one.
-            if room < min(lines - start, 25):
-                if self.page >= self.limit:
-                    return False
-                self.new_page(self.wide)
-                self._titles(columns, widths)
-                continue
-            if kind and start == 0:
-                self.term(kind, row[term])
-            self._lines(
-                widths,
-                [cell[start : start + room] for cell in cells],
-                lead,
-                row[shape] if shape >= 0 and not start else "",
-                shape,
-            )
-            start += room
-        rule(self.c, self.left, self.y + 2.9 * mm, self.right)
-        self.y -= 1.2 * mm
-        return True
-
-    def _lines(
-        self, widths: Sequence[float], cells: Sequence[Sequence[str]], lead: float, state: str, shape: int
-    ) -> None:
-        x, deep = self.left, max(map(len, cells))
-        for i, (cell, width) in enumerate(zip(cells, widths, strict=True)):
-            inset = 5 * mm if i == shape else 0
-            if i == shape and state:
-                draw_shape(self.c, state, x, self.y - 0.8 * mm, 4 * mm)
-            for n, line in enumerate(cell):
-                if line:
-                    text(self.c, x + inset, self.y - n * lead, line, "R", 9.5)
-            x += width
-        self.y -= deep * lead
+        `kind` puts the words of column `term` in the index. With `facts` the last cell is the id of a fact, shown by
+        its first eight characters and linked to its address.
+        """
+        if rows := list(rows):
+            whole = sum(share for _, share in columns)
+            widths = tuple((self.right - self.left) * share / whole for _, share in columns)
+            draw_grid(self, Grid(tuple(title for title, _ in columns), widths, kind, term, shape, facts), rows)
+        else:
+            self.none(none)

@@ -3,53 +3,64 @@
 from reportlab.lib.units import mm
 
 from training.documents.charts import draw_tracks
-from training.documents.paper import GREY, said, text, wrap
+from training.documents.paper import GREY, rule, said, text, wrap
 from training.documents.shapes import draw_shape
 
-from .content import BinderContent
+from .content import BinderContent, Question
 from .sheet import Sheet
 
 SPELT = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 WEIGHTS = (("stop", "work must not go on"), ("fix", "by a day"), ("note", "only to be explained"))
+# Lines of the picture on the first page; the upkeep section shows every one.
+MOST = 8
+ASK, WHERE = 58 * mm, 24 * mm
 
 
-def counted(number: int, one: str, many: str) -> str:
-    """No things, one thing, two things, 13 things."""
-    return f"{SPELT[number] if number < len(SPELT) else number} {one if number == 1 else many}"
+def spelt(count: int) -> str:
+    """Small numbers as words."""
+    return SPELT[count] if count < len(SPELT) else str(count)
 
 
 def sentence(content: BinderContent) -> str:
     """Speaks only of what the register keeps; never says what an inspection would find."""
-    stop, fix = (
-        counted(content.stop, "thing must stop", "things must stop"),
-        counted(content.fix, "is to be fixed", "are to be fixed"),
-    )
-    note = counted(content.note, "is to be explained", "are to be explained")
-    elsewhere = counted(content.kept_elsewhere, "more is kept elsewhere", "more are kept elsewhere")
-    words = f"{stop}, {fix}, {note}; {elsewhere}."
-    return words[0].upper() + words[1:]
+    stop, fix, note = content.stop, content.fix, content.note
+    parts = [
+        f"{spelt(stop)} {'thing' if stop == 1 else 'things'} must stop" if stop else "",
+        f"{spelt(fix)} {'is' if fix == 1 else 'are'} to be fixed" if fix else "",
+        f"{spelt(note)} {'is' if note == 1 else 'are'} to be explained" if note else "",
+    ]
+    words = ", ".join(filter(None, parts)) or "nothing that the register keeps is open"
+    kept = content.kept_elsewhere
+    more = f"{spelt(kept)} {'thing is' if kept == 1 else 'things are'} kept elsewhere"
+    return f"{words[0].upper()}{words[1:]}; {more}."
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.new_page()
     sheet.bookmark("summary", "Summary", 0)
-    form = "short form" if content.short else "in full"
-    period = f"Binder, {form} · {content.organisation}, {content.site} · {said(content.first)} to {said(content.last)}"
-    for line in wrap(period, sheet.right - sheet.left, "R", 10):
-        text(sheet.c, sheet.left, sheet.y, line, "R", 10, GREY)
-        sheet.y -= 4.6 * mm
-    sheet.y -= 5 * mm
-    sheet.para(sentence(content), "X", 21)
-    sheet.para(
-        f"As of {said(content.as_of)}, as known by {said(content.known_by)} at {content.known_by[11:16]}.", colour=GREY
-    )
-    sheet.y = draw_tracks(
-        sheet.c, sheet.left, sheet.y, sheet.right - sheet.left, content.first, content.last, content.late[:8]
-    )
-    sheet.y -= 6 * mm
+    _opening(sheet, content)
+    if content.late:
+        right = sheet.right - sheet.left
+        sheet.y = draw_tracks(sheet.c, sheet.left, sheet.y, right, content.first, content.last, content.late[:MOST])
+        sheet.y -= 6 * mm
     sheet.para(content.late_says, "I", 9, colour=GREY)
     _weights(sheet, content)
-    _questions(sheet, content)
+    sheet.head("What an inspector asks", "asks")
+    for question in content.questions:
+        _question(sheet, question)
+    if not content.questions:
+        sheet.none("No question is answered in this binder.")
+
+
+def _opening(sheet: Sheet, content: BinderContent) -> None:
+    number = f" {content.number}" if content.number else ""
+    form = "short form" if content.short else "in full"
+    period = f"{said(content.first)} to {said(content.last)}"
+    sheet.para(f"Binder{number}, {form} · {content.organisation}, {content.site} · {period}", size=10, colour=GREY)
+    sheet.y -= 3 * mm
+    sheet.para(sentence(content), "X", 21)
+    known = f"as known on {said(content.known_by)} at {content.known_by[11:16]}"
+    sheet.para(f"Standing as of {said(content.as_of)}, {known}.", colour=GREY)
 
 
 def _weights(sheet: Sheet, content: BinderContent) -> None:
@@ -62,11 +73,34 @@ def _weights(sheet: Sheet, content: BinderContent) -> None:
     sheet.y -= 14 * mm
 
 
-def _questions(sheet: Sheet, content: BinderContent) -> None:
-    sheet.head("What an inspector asks", "asks")
-    rows = [(q.ask, q.answer, _where(sheet, q.section, q.kept)) for q in content.questions]
-    sheet.table((("Question", 60), ("Answer", 85), ("Page, or where kept", 30)), rows)
+def _question(sheet: Sheet, question: Question) -> None:
+    """The question, its answer over its source, and the page or the place."""
+    middle = sheet.right - sheet.left - ASK - WHERE - 6 * mm
+    columns = (
+        (sheet.left, [(line, "B", 10) for line in wrap(question.ask, ASK - 3 * mm, "B", 10)]),
+        (sheet.left + ASK, _answer(question, middle)),
+        (sheet.right, [(line, "X", 10) for line in wrap(_where(sheet, question), WHERE, "X", 10)]),
+    )
+    deep = max(len(lines) for _, lines in columns) * 4.4 * mm
+    sheet.need(deep + 2 * mm)
+    for x, lines in columns:
+        for n, (line, font, size) in enumerate(lines):
+            colour = {"I": GREY}.get(font)
+            side = "right" if x == sheet.right else "left"
+            text(sheet.c, x, sheet.y - n * 4.4 * mm, line, font, size, *((colour,) if colour else ()), side=side)
+    sheet.jump(question.section, sheet.left, sheet.y - deep + 4 * mm, sheet.right, sheet.y + 4 * mm)
+    rule(sheet.c, sheet.left, sheet.y - deep + 2.6 * mm, sheet.right)
+    sheet.y -= deep + 2 * mm
 
 
-def _where(sheet: Sheet, section: str, kept: str) -> str:
-    return f"page {sheet.known[section]}" if section in sheet.known else kept or "full binder"
+def _answer(question: Question, width: float) -> list[tuple[str, str, float]]:
+    lines: list[tuple[str, str, float]] = [(line, "R", 10) for line in wrap(question.answer, width, "R", 10)]
+    if question.source:
+        lines += [(line, "I", 8.5) for line in wrap(question.source, width, "I", 8.5)]
+    return lines
+
+
+def _where(sheet: Sheet, question: Question) -> str:
+    if question.section in sheet.known:
+        return f"page {sheet.known[question.section]}"
+    return question.kept or "full binder"

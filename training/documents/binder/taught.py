@@ -1,19 +1,18 @@
 """Taught sessions with everybody who attended and the job title held that day."""
 
-from training.documents.paper import said
+from training.documents.paper import GREY, said
 
 from .content import BinderContent, Session
 from .sheet import Sheet
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
-    sheet.part("taught", "Topics taught")
+    sheet.part("taught", "Topics taught", fresh=content.short)
     if not content.sessions:
-        sheet.para("No session was recorded in the period.", "I")
+        sheet.none("No session was recorded in the period.")
     for session in content.sessions:
-        if sheet.page >= sheet.limit and sheet.y < sheet.bottom + 70:
-            sheet.y = sheet.bottom + 12
-            sheet.para("The short form stops here. The full binder holds every session.", "I", 9)
+        if sheet.full(70):
+            sheet.stop("the full binder holds every session.")
             return
         _session(sheet, session, content.short)
 
@@ -26,8 +25,11 @@ def _session(sheet: Sheet, session: Session, brief: bool) -> None:
     sheet.para(session.summary)
     questions = "live questions could be asked" if session.live_questions else "no live questions"
     sheet.para(f"Trainer: {session.trainer}, {session.qualification}. In {session.language}; {questions}.")
+    if session.countable:
+        sheet.para(f"Not countable: {session.countable}", "B")
+    if session.fact:
+        sheet.para(f"Fact {session.fact[:8]}", size=9, colour=GREY)
+    attended = [(a.name, a.job_title) for a in session.attendees]
     sheet.table(
-        (("Attended", 80), ("Job title that day", 90)),
-        [(a.name, a.job_title) for a in session.attendees],
-        kind="People",
+        (("Attended", 80), ("Job title that day", 90)), attended, kind="People", none="Nobody is named as there."
     )

@@ -1,0 +1,48 @@
+"""Events without names: nothing in here says who was hurt, nor who reported it."""
+
+import re
+
+from .content import BinderContent, EventRow
+from .sheet import Sheet, short
+
+COLUMNS = (
+    ("Day", 20),
+    ("What", 24),
+    ("Where", 26),
+    ("Device and brand", 32),
+    ("How it happened", 42),
+    ("What was changed", 38),
+)
+LEFT_OUT = "[name left out]"
+SAYS = (
+    "Kept so that nobody can be told from it. An injury or its report changes nobody’s standing; it opens a review of the "
+    "procedure and the place. Medical detail is not part of this register."
+)
+
+
+def draw(sheet: Sheet, content: BinderContent) -> None:
+    sheet.part("events", "Events, without names", SAYS, fresh=False)
+    names = pattern(
+        [member.name for member in content.roster]
+        + [person.name for person in content.people]
+        + [held.name for held in content.authorities]
+    )
+    rows = [_row(event, names) for event in content.events]
+    sheet.table(COLUMNS, rows, none="No injury, near miss or other event was recorded in the period.")
+
+
+def pattern(names: list[str]) -> re.Pattern[str] | None:
+    """Finds each name, and each part of three letters or more, as a word: rather too many left out than one too few."""
+    parts = {part.strip(".,") for name in names for part in (name, *re.split(r"[\s\-]+", name))}
+    words = sorted((re.escape(part) for part in parts if len(part) > 2), key=len, reverse=True)
+    return re.compile(rf"(?<!\w)(?:{'|'.join(words)})(?!\w)", re.IGNORECASE) if words else None
+
+
+def without(words: str, names: re.Pattern[str] | None) -> str:
+    """The words with every name of the roster left out."""
+    return names.sub(LEFT_OUT, words) if names else words
+
+
+def _row(event: EventRow, names: re.Pattern[str] | None) -> tuple[str, ...]:
+    device = f"{event.device}, {event.brand}" if event.brand else event.device
+    return (short(event.day), event.kind, *(without(w, names) for w in (event.area, device, event.how, event.learnt)))

@@ -1,0 +1,43 @@
+"""Sections that are one table with its own columns: water, spore tests, torque drivers, tools, and any other."""
+
+from collections.abc import Callable
+
+from .content import BinderContent, Extra
+from .sheet import Sheet
+
+OWN = ("water", "spores", "drivers", "tools")
+
+
+def drawer(key: str, title: str, none: str) -> Callable[[Sheet, BinderContent], None]:
+    """Draws the tables of one key, or says in a sentence that there are none."""
+
+    def draw(sheet: Sheet, content: BinderContent) -> None:
+        sheet.part(key, title, fresh=False)
+        tables = [extra for extra in content.extras if extra.key == key]
+        for extra in tables:
+            _table(sheet, extra, none, headed=extra.title != title)
+        if not tables:
+            sheet.none(none)
+
+    return draw
+
+
+def draw_others(sheet: Sheet, content: BinderContent) -> None:
+    sheet.part("extras", "Further records", fresh=False)
+    for extra in others(content):
+        _table(sheet, extra, "Nothing is recorded.", headed=True)
+
+
+def others(content: BinderContent) -> list[Extra]:
+    """The tables that have no section of their own."""
+    return [extra for extra in content.extras if extra.key not in OWN]
+
+
+def _table(sheet: Sheet, extra: Extra, none: str, headed: bool) -> None:
+    if headed:
+        sheet.head(extra.title)
+    if extra.says:
+        sheet.para(extra.says)
+    shares = extra.shares or [1] * len(extra.columns)
+    facts = bool(extra.columns) and extra.columns[-1] == "Fact"
+    sheet.table(list(zip(extra.columns, shares, strict=True)), extra.rows, facts=facts, none=none)

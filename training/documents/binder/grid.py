@@ -1,0 +1,107 @@
+"""A table over as many pages as it needs: plain strings, wrapped in their cells, one text object a row."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reportlab.lib.units import mm
+
+from training.documents.paper import GREY, INK, rule, text, wrap
+from training.documents.shapes import draw_shape
+
+if TYPE_CHECKING:
+    from .sheet import Sheet
+
+SIZE, LEAD = 9.5, 4.2 * mm
+GAP, SHAPE = 2 * mm, 5 * mm
+# A row moves whole to the next page unless it is longer than half of one.
+WHOLE = 25
+ID = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The columns of one table; see Sheet.table."""
+
+    titles: tuple[str, ...]
+    widths: tuple[float, ...]
+    kind: str
+    term: int
+    shape: int
+    facts: bool
+
+
+def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
+    """Draws every row; in a short form as many as the section may have, and says how many were left out."""
+    sheet.need(16 * mm)
+    _titles(sheet, grid)
+    for done, row in enumerate(rows):
+        if not _row(sheet, grid, row):
+            sheet.stop(f"{done} of {len(rows)} lines. The full binder holds them all.")
+            return
+    sheet.y -= 3 * mm
+
+
+def _titles(sheet: "Sheet", grid: Grid) -> None:
+    x = sheet.left
+    for title, width in zip(grid.titles, grid.widths, strict=True):
+        text(sheet.c, x, sheet.y, title, "M", 9, GREY)
+        x += width
+    rule(sheet.c, sheet.left, sheet.y - 1.5 * mm, sheet.right, heavy=True)
+    sheet.y -= 5.6 * mm
+
+
+def _row(sheet: "Sheet", grid: Grid, row: Sequence[str]) -> bool:
+    """False where the section has no page left for it."""
+    fact = row[-1] if grid.facts else ""
+    cells = _cells(grid, (*row[:-1], fact[:ID]) if grid.facts else row)
+    lines, start = max(map(len, cells)), 0
+    while start < lines:
+        room = int((sheet.y - sheet.bottom - 2 * mm) / LEAD)
+        if room < min(lines - start, WHOLE):
+            if sheet.page >= sheet.limit:
+                return False
+            sheet.new_page(sheet.wide)
+            _titles(sheet, grid)
+            continue
+        if start == 0:
+            _first(sheet, grid, row, fact)
+        _lines(sheet, grid, [cell[start : start + room] for cell in cells])
+        start += room
+    rule(sheet.c, sheet.left, sheet.y + 2.9 * mm, sheet.right)
+    sheet.y -= 1.2 * mm
+    return True
+
+
+def _cells(grid: Grid, row: Sequence[str]) -> list[tuple[str, ...]]:
+    return [
+        wrap(cell, width - GAP - (SHAPE if i == grid.shape else 0), "R", SIZE)
+        for i, (cell, width) in enumerate(zip(row, grid.widths, strict=True))
+    ]
+
+
+def _first(sheet: "Sheet", grid: Grid, row: Sequence[str], fact: str) -> None:
+    """What belongs to the first line of a row: its word in the index, its shape, its link."""
+    if grid.kind:
+        sheet.term(grid.kind, row[grid.term])
+    if grid.shape >= 0 and row[grid.shape]:
+        draw_shape(sheet.c, row[grid.shape], sheet.left + sum(grid.widths[: grid.shape]), sheet.y - 0.8 * mm, 4 * mm)
+    if fact and sheet.setting.fact_url:
+        box = (sheet.right - grid.widths[-1], sheet.y - 1 * mm, sheet.right, sheet.y + 3 * mm)
+        sheet.c.linkURL(sheet.setting.fact_url + fact, box, relative=0, thickness=0)
+
+
+def _lines(sheet: "Sheet", grid: Grid, cells: Sequence[Sequence[str]]) -> None:
+    deep = max(map(len, cells))
+    if not sheet.dry:
+        words, x = sheet.c.beginText(), sheet.left
+        words.setFont("R", SIZE, LEAD)
+        words.setFillColor(INK)
+        for i, (cell, width) in enumerate(zip(cells, grid.widths, strict=True)):
+            if any(cell):
+                words.setTextOrigin(x + (SHAPE if i == grid.shape else 0), sheet.y)
+                for line in cell:
+                    words.textLine(line)
+            x += width
+        sheet.c.drawText(words)
+    sheet.y -= deep * LEAD

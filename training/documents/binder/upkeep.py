@@ -1,0 +1,67 @@
+"""Upkeep by equipment: a picture of its year, then every entry."""
+
+from reportlab.lib.units import mm
+
+from training.documents.charts import draw_tracks
+from training.documents.paper import GREY
+
+from .content import BinderContent, UnitYear, UpkeepRow
+from .sheet import Sheet, short
+
+ENTRIES = (
+    ("Day", 19),
+    ("Task", 30),
+    ("Done by", 30),
+    ("Allowed that day", 30),
+    ("Readings", 27),
+    ("In time", 22),
+    ("Fact", 16),
+)
+# Tracks in one picture, so that it stays on its page.
+MOST = 18
+
+
+def draw(sheet: Sheet, content: BinderContent) -> None:
+    sheet.part("upkeep", "Upkeep by equipment")
+    for n, (name, year, rows) in enumerate(by_equipment(content)):
+        if content.short and sheet.full(40 * mm):
+            sheet.stop("the full binder shows every piece of equipment.")
+            return
+        _unit(sheet, name, year, rows, f"unit-{n}", content.short)
+    if not content.years and not content.upkeep:
+        sheet.none("No equipment needed upkeep in the period, and none was recorded.")
+
+
+def by_equipment(content: BinderContent) -> list[tuple[str, UnitYear | None, list[UpkeepRow]]]:
+    """Each piece of equipment with its picture, where it has one, and its entries."""
+    years = {year.equipment: year for year in content.years}
+    rows: dict[str, list[UpkeepRow]] = {name: [] for name in years}
+    for row in content.upkeep:
+        rows.setdefault(row.equipment, []).append(row)
+    return [(name, years.get(name), entries) for name, entries in rows.items()]
+
+
+def _unit(sheet: Sheet, name: str, year: UnitYear | None, rows: list[UpkeepRow], key: str, brief: bool) -> None:
+    sheet.head(name, key, 40 * mm)
+    sheet.term("Equipment", name)
+    if year:
+        _year(sheet, year)
+    if brief:
+        sheet.para(f"Entries in the period: {len(rows)}.", size=9.5)
+        return
+    cells = [(short(u.day), u.task, u.done_by, _allowed(u), u.readings, u.in_time, u.fact) for u in rows]
+    sheet.table(ENTRIES, cells, facts=True, none="No entry in the period.")
+
+
+def _year(sheet: Sheet, year: UnitYear) -> None:
+    serial = f", serial {year.serial}" if year.serial else ""
+    sheet.para(f"{year.kind}{serial}. {year.says}", colour=GREY)
+    for start in range(0, len(year.tracks), MOST):
+        tracks = year.tracks[start : start + MOST]
+        sheet.need((13 + 7.4 * len(tracks)) * mm)
+        sheet.y = draw_tracks(sheet.c, sheet.left, sheet.y, sheet.right - sheet.left, year.first, year.last, tracks)
+        sheet.y -= 8 * mm
+
+
+def _allowed(row: UpkeepRow) -> str:
+    return f"{row.allowed}; {row.stood_by} stood by" if row.stood_by else row.allowed
