@@ -62,6 +62,8 @@ CRISPY_ALLOWED_TEMPLATE_PACKS = ["practice"]
 CRISPY_TEMPLATE_PACK = "practice"
 
 DATABASES = {"default": env.database("DATABASE_URL", VAR_DIR / "register.sqlite3")}
+# Columns carry their meaning in the database where it can hold comments; SQLite cannot.
+SILENCED_SYSTEM_CHECKS = ["fields.W163"]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "clinic.Account"
@@ -94,7 +96,9 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SESSION_COOKIE_NAME = "__Host-register" if HTTPS else "register"
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.yes("MILLROOM_BEHIND_PROXY", default=False) else None
+SECURE_PROXY_SSL_HEADER = (
+    ("HTTP_X_FORWARDED_PROTO", "https") if env.yes("MILLROOM_BEHIND_PROXY", default=False) else None
+)
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {
