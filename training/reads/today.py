@@ -11,10 +11,12 @@ from clinic.reads.due_list import DueRow, due_list
 from clinic.rules.upkeep import UpkeepState
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, StandingSpan
 from training.permissions import procedures_of
+from training.reads.findings import findings
 from training.reads.findings_misses import open_misses
 from training.reads.plan import PlanRow, plan_rows, required_of, training_of
 from training.reads.who_may import at_work, usable_counts
 from training.rules.facts import Evidence, State
+from training.rules.findings_closed import counts
 from training.rules.plan import earliest_due
 from training.rules.today import SOON, Candidate, Needs, Watch, first_sentence, whom_to_watch
 from training.rules.wording import day_words
@@ -117,6 +119,8 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     if covered:
         page.sign, page.watch = work_of(me, site, day, covered)
     page.ends = ending(allowed, site, day)
+    if allowed.may(May.APPOINT, site):
+        page.weights = dict(counts(findings(site, day)))
     passes = InspectorPass.objects.filter(person=me, issue__site=site, until__gte=day)
     page.passes = list(passes.select_related("issue"))
     return page

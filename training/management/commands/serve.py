@@ -7,6 +7,7 @@ from django.core.management.base import BaseCommand
 from waitress import create_server
 
 from clinic.wsgi import application
+from training.binder_worker import in_the_background
 
 EXAMPLE = """example:
   manage.py serve --host 0.0.0.0 --port 8000
@@ -18,17 +19,22 @@ class Command(BaseCommand):
     help = "Serve the register (waitress, no further parts needed)."
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        return super().create_parser(prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        return super().create_parser(
+            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1", help="127.0.0.1: this computer only; 0.0.0.0: the network")
         parser.add_argument("--port", type=int, default=8000, help="0: any free one")
         parser.add_argument("--threads", type=int, default=6)
+        parser.add_argument("--no-worker", action="store_true", help="leave binders to “manage.py worker”")
 
     def handle(self, *args: Any, **options: Any) -> None:
         server = create_server(application, host=options["host"], port=options["port"], threads=options["threads"])
         self.stdout.write(f"\nOpen http://{options['host']}:{server.effective_port}/  (Ctrl-C stops it)")
         self.stdout.flush()
+        if not options["no_worker"]:
+            in_the_background()
         try:
             server.run()
         except KeyboardInterrupt:

@@ -1,0 +1,133 @@
+"""Asking for a binder, and making it: gathered, frozen, sealed as one fact. A reprint reads the frozen content and nothing else."""
+
+import json
+import secrets
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+from uuid import UUID, uuid4, uuid5
+
+from django.db import transaction
+
+from clinic import clock
+from clinic.models import Person, Site
+from clinic.record import Refusal, note_change, record, refuse_if
+from clinic.rules.seal import digest
+from training.documents.binder.build import build
+from training.documents.binder.content import BinderContent
+from training.models import BinderJob, InspectorPass, Issue
+from training.reads.binder import STEPS, gather_binder
+from training.reads.binder_asked import Asked
+
+Tell = Callable[[int, int, str], None]
+MOST_A_MINUTE = 5  # ASVS 2.4.1: costly work is asked for at a human pace
+GATHERED = 40  # of a hundred: how far the bar is when everything is gathered
+
+
+@transaction.atomic
+def request_binder(
+    site: Site,
+    first: date,
+    last: date,
+    as_of: date,
+    *,
+    in_full: bool,
+    paper: str,
+    by: Person | None,
+    id: UUID | None = None,
+) -> BinderJob:
+    """Put a binder into the queue. The same request twice is one job."""
+    Site.objects.select_for_update().get(pk=site.pk)
+    earlier = BinderJob.objects.filter(pk=id).first() if id else None
+    if earlier:
+        return earlier
+    now = clock.now()
+    refuse_if(*against(site, first, last, as_of), too_fast(site, by))
+    return BinderJob.objects.create(
+        id=id or uuid4(), site=site, first=first, last=last, as_of=as_of, in_full=in_full, paper=paper, requested_by=by,
+        requested_at=now, total=100, says="Waiting for its turn.",
+    )  # fmt: skip
+
+
+def against(site: Site, first: date, last: date, as_of: date) -> list[Refusal | None]:
+    today = clock.today(site.time_zone)
+    return [
+        Refusal("The last day is before the first.", "Write the earlier day first.", "last") if last < first else None,
+        Refusal("The last day is still to come.", f"Choose {today:%-d %b %Y} or earlier.", "last") if last > today else None,
+        Refusal("The day of the matrix is still to come.", f"Choose {today:%-d %b %Y} or earlier.", "as_of") if as_of > today else None,
+        Refusal(f"The register starts on {site.register_start:%-d %b %Y}.", "Choose that day or later.", "last")
+        if last < site.register_start
+        else None,
+    ]  # fmt: skip
+
+
+def too_fast(site: Site, by: Person | None) -> Refusal | None:
+    since = clock.now() - timedelta(minutes=1)
+    asked = BinderJob.objects.filter(site=site, requested_by__isnull=False, requested_at__gt=since).count()
+    if by is None or asked < MOST_A_MINUTE:
+        return None
+    return Refusal("Five binders were asked for within a minute.", "Wait a minute, and ask again.")
+
+
+def gathered(job: BinderJob, tell: Tell) -> tuple[BinderContent, list[str]]:
+    """What the binder will say, with its number and code, and the ids of the facts it rests on."""
+    asked = Asked(job.site, job.first, job.last, job.as_of, job.in_full, job.paper)
+    content = gather_binder(asked, lambda done, total, says: tell(GATHERED * done // STEPS, 100, f"Gathering {says}."))
+    return replace(content, number=number_of(job), code=secrets.token_urlsafe(12)), sorted(asked.facts)
+
+
+def number_of(job: BinderJob) -> str:
+    """Site, year and a running number of the requests of that year, such as high-street-2026-B0003."""
+    year = job.requested_at.year
+    before = BinderJob.objects.filter(site=job.site, requested_at__year=year, requested_at__lt=job.requested_at).count()
+    return f"{job.site.code}-{year}-B{before + 1:04d}"
+
+
+def drawn(content: BinderContent, tell: Tell) -> bytes:
+    return build(
+        content,
+        progress=lambda done, total, says: tell(
+            GATHERED + (99 - GATHERED) * done // max(total, 1), 100, f"Drawing: {says}."
+        ),
+    )
+
+
+def issue_binder(job: BinderJob, content: BinderContent, facts: list[str]) -> Issue:
+    """The fact that this binder was issued, with its content frozen. Called in the transaction that ends the job."""
+    pk, frozen = uuid5(job.pk, "issue"), {"content": json.loads(content.to_json()), "facts": facts}
+    row = Issue(
+        id=pk, site=job.site, happened_on=clock.today(job.site.time_zone), happened_at=clock.time_of_day(job.site.time_zone),
+        document=Issue.Kind.BINDER, number=content.number, code=content.code, frozen=frozen,
+        frozen_digest=frozen_digest(pk, frozen),
+    )  # fmt: skip
+    return record(row, by=job.requested_by)
+
+
+def frozen_digest(pk: UUID, frozen: dict[str, Any]) -> str:
+    """Covers the record's id with its content, so that neither can be moved to the other (row E-15)."""
+    return digest({"issue": str(pk), "content": frozen})
+
+
+def reprint(issue: Issue) -> bytes:
+    """The same bytes every time: only the frozen content is read."""
+    return build(BinderContent.from_plain(issue.frozen["content"]))
+
+
+@transaction.atomic
+def give_pass(issue: Issue, person: Person, until: date, *, site: Site, by: Person) -> InspectorPass:
+    """An inspector reads this binder, and the facts it rests on, through the day. Given again, it moves the day."""
+    today = clock.today(site.time_zone)
+    refuse_if(
+        Refusal("That day is over.", "Choose today or later.", "until") if until < today else None,
+        Refusal("That is more than a year.", "Choose a day within a year.", "until") if until > today + timedelta(days=366) else None,
+        Refusal("This is no binder of this site.", "Choose one of the list.") if issue.site_id != site.pk else None,
+    )  # fmt: skip
+    row = InspectorPass.objects.filter(issue=issue, person=person).first()
+    before = {"until": row.until.isoformat()} if row else {}
+    row = row or InspectorPass(issue=issue, person=person)
+    row.until, row.given_by = until, by
+    row.save()
+    said = f"{person} may read binder {issue.number} until {until:%-d %b %Y}."
+    note_change(row, before, {"until": until.isoformat(), "issue": str(issue.pk)}, site=site, by=by, said=said)
+    return row

@@ -1,0 +1,124 @@
+"""Making binders behind the pages: one lease row a job, so that a worker that dies loses nothing but time.
+
+A job is claimed by a conditional update: whoever changes the row as it was read has it. Each step of the work moves the lease
+on and is what the page shows. A worker that was held up finds that the row is no longer its own and throws its work away.
+"""
+
+import logging
+import os
+import socket
+import threading
+from collections.abc import Callable
+from datetime import timedelta
+
+from django.conf import settings
+from django.db import close_old_connections, transaction
+from django.db.models import Q
+
+from clinic import clock
+from clinic.record import Refused
+from training.actions.binder import drawn, gathered, issue_binder
+from training.models import BinderJob, Issue
+
+LEASE = timedelta(seconds=60)
+MOST_ATTEMPTS = 3
+PAUSE = 1.0  # seconds between two looks into an empty queue
+State = BinderJob.State
+log = logging.getLogger(__name__)
+
+
+class Lost(Exception):
+    """Another worker has the job by now."""
+
+
+def name_of_this() -> str:
+    return f"{socket.gethostname()}:{os.getpid()}:{threading.get_ident()}"[:80]
+
+
+def claim(worker: str) -> BinderJob | None:
+    """The oldest job that waits, or whose worker has not been heard of within its lease."""
+    now = clock.now()
+    free = Q(state=State.QUEUED) | Q(state=State.RUNNING, lease_until__lt=now)
+    for job in BinderJob.objects.filter(free).order_by("requested_at", "pk")[:5]:
+        as_read = BinderJob.objects.filter(pk=job.pk, state=job.state, lease_until=job.lease_until, worker=job.worker)
+        mine = {"state": State.RUNNING, "lease_until": now + LEASE, "worker": worker, "attempts": job.attempts + 1}
+        if as_read.update(**mine):
+            return BinderJob.objects.select_related("site__organisation", "requested_by").get(pk=job.pk)
+    return None
+
+
+def heartbeat(job: BinderJob, worker: str) -> Callable[[int, int, str], None]:
+    """Moves the lease on and shows how far it is. Raises Lost when the job is no longer this worker's."""
+
+    def tell(done: int, total: int, says: str) -> None:
+        row = BinderJob.objects.filter(pk=job.pk, worker=worker, state=State.RUNNING)
+        if not row.update(done=done, total=total, says=says[:200], lease_until=clock.now() + LEASE):
+            raise Lost(str(job.pk))
+
+    return tell
+
+
+def run_one(worker: str | None = None) -> BinderJob | None:
+    """Make one binder, if one waits. Returns the job as it ended, None where nothing waited."""
+    me = worker or name_of_this()
+    job = claim(me)
+    if job is None:
+        return None
+    try:
+        make(job, me)
+    except Lost:
+        log.warning("Binder job %s was taken over by another worker.", job.pk)
+    except (Refused, ValueError) as refused:
+        fail(job, me, str(refused))
+    except Exception:
+        log.exception("Binder job %s failed.", job.pk)
+        fail(job, me, "Something in the register kept it from being made; the log says what. Ask for it again.")
+    return BinderJob.objects.get(pk=job.pk)
+
+
+def make(job: BinderJob, worker: str) -> Issue:
+    if job.attempts > MOST_ATTEMPTS:
+        raise ValueError("It was begun three times and never finished. Ask for a shorter period.")
+    tell = heartbeat(job, worker)
+    content, facts = gathered(job, tell)
+    pdf = drawn(content, tell)
+    with transaction.atomic():
+        issue = issue_binder(job, content, facts)
+        row = BinderJob.objects.filter(pk=job.pk, worker=worker, state=State.RUNNING)
+        if not row.update(state=State.DONE, done=100, total=100, says="Ready.", issue=issue, lease_until=None):
+            raise Lost(str(job.pk))
+    keep(issue, pdf)
+    return issue
+
+
+def fail(job: BinderJob, worker: str, says: str) -> None:
+    row = BinderJob.objects.filter(pk=job.pk, worker=worker, state=State.RUNNING)
+    row.update(state=State.FAILED, says=says[:200], lease_until=None)
+
+
+def keep(issue: Issue, pdf: bytes) -> None:
+    """A copy beside the database, so that it need not be drawn again. Written aside and moved into place."""
+    folder = settings.DOCUMENTS_DIR
+    folder.mkdir(parents=True, exist_ok=True)
+    aside = folder / f".{issue.pk}.{os.getpid()}"
+    aside.write_bytes(pdf)
+    aside.replace(folder / f"{issue.pk}.pdf")
+
+
+def run(stop: threading.Event, say: Callable[[str], object] = lambda words: None) -> None:
+    """Make binders until told to stop."""
+    while not stop.is_set():
+        close_old_connections()
+        job = run_one()
+        if job is None:
+            stop.wait(PAUSE)
+        else:
+            say(f"Binder for {job.site}, {job.first} to {job.last}: {job.get_state_display().lower()}. {job.says}")
+    close_old_connections()
+
+
+def in_the_background() -> threading.Event:
+    """A daemon thread for the register on one computer. Returns what stops it."""
+    stop = threading.Event()
+    threading.Thread(target=run, args=(stop,), name="binders", daemon=True).start()
+    return stop

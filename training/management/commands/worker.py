@@ -1,0 +1,39 @@
+"""`manage.py worker`: make the binders that pages ask for, on as many hosts as wanted."""
+
+import threading
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from training.binder_worker import run, run_one
+
+EXAMPLE = """example:
+  manage.py worker          make binders until stopped; “serve” has one of its own
+  manage.py worker --once   make one, if one waits
+
+exit codes: 0 done, or stopped by the user · 1 the one binder could not be made"""
+
+
+class Command(BaseCommand):
+    help = "Make the binders that were asked for. A worker that dies in the middle loses nothing but time."
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
+        return super().create_parser(
+            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--once", action="store_true", help="make one binder, then stop")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if options["once"]:
+            job = run_one()
+            self.stdout.write(job.says if job else "Nothing waits.")
+            if job and job.state == job.State.FAILED:
+                raise SystemExit(1)
+            return
+        try:
+            run(threading.Event(), self.stdout.write)
+        except KeyboardInterrupt:
+            self.stdout.write("Stopped.")

@@ -1,0 +1,137 @@
+"""What the audit page shows: findings by weight, whether the record can be trusted, what was tried at the signing desk."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Count, Max
+
+from clinic import clock
+from clinic.models import KeptElsewhere, Seal, SigningAttempt, Site
+from clinic.rules.findings import Weight
+from training.models import InspectorPass, StandingSpan
+from training.reads.binder import kept_elsewhere
+from training.reads.findings import findings
+from training.reads.findings_people import signers
+from training.reads.findings_records import last_check
+from training.rules.findings_closed import ORDER, Weighed, counts
+from training.rules.findings_records import SealCheck
+from training.rules.wording import number_words
+
+ATTEMPT_DAYS = 30
+REVIEW_DAYS = 365  # a paper not reviewed for a year is named; common practice, no source
+
+HEADS = {
+    Weight.STOP: ("Stop: work must not go on", "Nothing has to stop."),
+    Weight.FIX: ("Fix: by a day", "Nothing has to be fixed."),
+    Weight.NOTE: ("Note: past, and only to be explained", "Nothing waits for an explanation."),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The findings of one weight: those that are open, and those that words have closed."""
+
+    weight: Weight
+    title: str
+    empty: str
+    open: Sequence[Weighed]
+    closed: Sequence[Weighed]
+
+
+@dataclass(frozen=True, slots=True)
+class Failures:
+    """Failed tries to prove who is signing (E-27), by account."""
+
+    person: str
+    count: int
+    last: Any
+
+
+@dataclass(frozen=True, slots=True)
+class AuditPage:
+    day: date
+    parts: Sequence[Part]
+    weights: dict[str, int]
+    facts: int
+    check: SealCheck
+    spans: int
+    failures: Sequence[Failures]
+    elsewhere: Sequence[KeptElsewhere]
+    late_reviews: Sequence[KeptElsewhere]
+    passes: Sequence[InspectorPass]
+    sealed: frozenset[str]  # evidence that is a fact of this site, and so has a page
+
+    @property
+    def first_sentence(self) -> str:
+        stop, fix, note = (self.weights[weight.value] for weight in ORDER)
+        if not stop + fix + note:
+            return "Nothing that the register knows of is open."
+        said = [
+            f"{number_words(stop)} {'thing' if stop == 1 else 'things'} must stop" if stop else "nothing must stop",
+            f"{number_words(fix)} {'is' if fix == 1 else 'are'} to be fixed",
+            f"{number_words(note)} {'is' if note == 1 else 'are'} to be explained",
+        ]
+        return f"{', '.join(said)}.".capitalize()
+
+    @property
+    def then(self) -> str:
+        kept = f"{number_words(len(self.elsewhere))} {'paper is' if len(self.elsewhere) == 1 else 'papers are'} kept elsewhere"
+        late = len(self.late_reviews)
+        return f"{kept}{f', {number_words(late)} past a yearly review' if late else ''}.".capitalize()
+
+
+def audit_page(site: Site, day: date) -> AuditPage:
+    """A fixed number of queries for any number of rows."""
+    found, elsewhere = findings(site, day), kept_elsewhere(site)
+    evidence = {fact for one in found for fact in one.finding.evidence if is_id(fact)}
+    passes = InspectorPass.objects.filter(issue__site=site, until__gte=day).select_related("person", "issue")
+    return AuditPage(
+        day=day,
+        parts=[part(weight, found) for weight in ORDER],
+        weights=dict(counts(found)),
+        facts=site.last_position,
+        check=last_check(site),
+        spans=StandingSpan.objects.filter(person__home_site=site).count(),
+        failures=failures(site),
+        elsewhere=elsewhere,
+        late_reviews=[
+            row for row in elsewhere if row.last_review and row.last_review + timedelta(days=REVIEW_DAYS) < day
+        ],
+        passes=list(passes),
+        sealed=frozenset(
+            str(pk) for pk in Seal.objects.filter(site=site, fact__in=evidence).values_list("fact", flat=True)
+        ),
+    )
+
+
+def part(weight: Weight, found: Sequence[Weighed]) -> Part:
+    mine = [one for one in found if one.finding.weight is weight]
+    return Part(weight, *HEADS[weight], [one for one in mine if one.is_open], [one for one in mine if not one.is_open])
+
+
+def is_id(words: str) -> bool:
+    try:
+        UUID(words)
+    except ValueError:
+        return False
+    return True
+
+
+def failures(site: Site) -> list[Failures]:
+    since = clock.now() - timedelta(days=ATTEMPT_DAYS)
+    rows = SigningAttempt.objects.filter(site=site, succeeded=False, at__gte=since)
+    by_account = rows.values("account__person__given_name", "account__person__family_name").annotate(
+        n=Count("pk"), last=Max("at")
+    )
+    return [
+        Failures(f"{row['account__person__given_name']} {row['account__person__family_name']}", row["n"], row["last"])
+        for row in by_account.order_by("-n", "-last")
+    ]
+
+
+def only_ones(site: Site, day: date) -> list[tuple[str, str]]:
+    """Duties for which one person alone can sign: (duty, who)."""
+    return [(duty, names[0]) for duty, names, _ in signers(site, day) if len(names) == 1]

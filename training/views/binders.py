@@ -1,0 +1,105 @@
+"""Asking for a binder, watching it being made, reading it, and letting an inspector read it."""
+
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.db.models import QuerySet
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from clinic.doors import door, must
+from clinic.forms.base import add_refusals
+from clinic.models import Site
+from clinic.permissions import Allowed, May
+from clinic.record import Refused
+from training.actions.binder import give_pass, reprint, request_binder
+from training.binder_worker import keep
+from training.forms.audit import BinderForm, PassForm
+from training.models import BinderJob, InspectorPass, Issue
+
+
+def readable(allowed: Allowed, site: Site) -> "QuerySet[Issue]":
+    """Every binder of the site for whoever reads the site; otherwise those of one's passes, until their day."""
+    binders = Issue.objects.filter(site=site, document=Issue.Kind.BINDER).order_by("-recorded_at")
+    if allowed.may(May.READ_SITE, site):
+        return binders
+    passes = InspectorPass.objects.filter(person=allowed.person, until__gte=allowed.days[site.pk])
+    return binders.filter(pk__in=passes.values("issue"))
+
+
+@door(May.READ_BINDER)
+def binders(request: HttpRequest, site: Site) -> HttpResponse:
+    form = BinderForm(site, request.today, request.POST or None)
+    if request.method == "POST":
+        must(request, May.READ_SITE)
+        if form.is_valid():
+            try:
+                job = request_binder(site, **form.wanted, by=request.allowed.person, id=form.fact_id)
+            except Refused as refused:
+                add_refusals(form, refused)
+            else:
+                return redirect("training:binder_job", site=site.code, binder_job=job.pk)
+    page = Paginator(readable(request.allowed, site).prefetch_related("jobs"), 20).get_page(request.GET.get("page"))
+    waiting = BinderJob.objects.filter(site=site).exclude(state=BinderJob.State.DONE)[:10]
+    may_ask = request.allowed.may(May.READ_SITE, site)
+    shown = {"form": form, "page": page, "waiting": waiting if may_ask else [], "may_ask": may_ask}
+    return render(request, "training/binders/binders.html", shown)
+
+
+@door(May.READ_SITE)
+def job(request: HttpRequest, site: Site, binder_job: UUID) -> HttpResponse:
+    """How far it is. htmx asks for the bar alone; when it is made, the answer leads to the binder."""
+    must(request, May.READ_BINDER)
+    row = get_object_or_404(BinderJob, site=site, pk=binder_job)
+    if row.issue_id and not request.htmx:
+        return redirect("training:binder", site=site.code, issue=row.issue_id)
+    name = "bar" if request.htmx else "job"
+    return render(request, f"training/binders/{name}.html", {"job": row, "running": row.state in ("queued", "running")})
+
+
+@door(May.READ_BINDER)
+def binder(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
+    row = get_object_or_404(readable(request.allowed, site), pk=issue)
+    may_pass = request.allowed.may(May.APPOINT, site) or request.allowed.may(May.ROSTER, site)
+    form = PassForm(site, request.today, request.POST or None) if may_pass else None
+    return render(request, "training/binders/binder.html", shown(request, row, form))
+
+
+def shown(request: HttpRequest, row: Issue, form: PassForm | None) -> dict[str, object]:
+    passes = InspectorPass.objects.filter(issue=row).select_related("person", "given_by") if form else []
+    return {
+        "issue": row,
+        "content": row.frozen["content"],
+        "facts": len(row.frozen["facts"]),
+        "form": form,
+        "passes": passes,
+    }
+
+
+@require_POST
+@door(May.ROSTER, May.APPOINT)
+def binder_pass(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
+    row = get_object_or_404(readable(request.allowed, site), pk=issue)
+    form = PassForm(site, request.today, request.POST)
+    if form.is_valid():
+        try:
+            given = give_pass(row, **form.cleaned_data, site=site, by=request.allowed.person)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"{given.person} may read it until {given.until:%-d %b %Y}.")
+            return redirect("training:binder", site=site.code, issue=row.pk)
+    return render(request, "training/binders/binder.html", shown(request, row, form))
+
+
+@door(May.READ_BINDER)
+def binder_pdf(request: HttpRequest, site: Site, issue: UUID) -> FileResponse:
+    """The kept copy; where there is none, it is drawn again from the frozen content, byte for byte the same."""
+    row = get_object_or_404(readable(request.allowed, site), pk=issue)
+    path = settings.DOCUMENTS_DIR / f"{row.pk}.pdf"
+    if not path.exists():
+        keep(row, reprint(row))
+    return FileResponse(path.open("rb"), filename=f"binder-{row.number}.pdf", content_type="application/pdf")
