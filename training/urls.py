@@ -2,13 +2,14 @@
 
 from django.urls import include, path
 
-from training.addresses import audit, observe, people, procedures, signing, teach, today
+from training.addresses import audit, judging, observe, people, procedures, signing, teach, today
 from training.views import certificates
 
 app_name = "training"
 
 at_site = [
     *today.urlpatterns,
+    *judging.urlpatterns,
     *people.urlpatterns,
     *procedures.urlpatterns,
     *teach.urlpatterns,

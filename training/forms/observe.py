@@ -108,7 +108,7 @@ class StartForm(forms.Form):
 
     def __init__(self, observer: Person, site: Site, today: date, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.observer, self.site = observer, site
+        self.observer, self.site, self.today = observer, site, today
         self.fields["person"].queryset = bench.learners(observer, site, today)  # type: ignore[attr-defined]
         self.fields["procedures"].queryset = bench.observable(observer, site, today)  # type: ignore[attr-defined]
         self.fields["equipment"].queryset = bench.units(site, today)  # type: ignore[attr-defined]
@@ -131,8 +131,8 @@ class StartForm(forms.Form):
         elif (
             not unit
             and "equipment" not in self.errors
-            and self.fields["equipment"].queryset.filter(kind__in=kinds).exists()
-        ):  # type: ignore[attr-defined]
+            and bench.units(self.site, self.today).filter(kind__in=kinds).exists()
+        ):
             self.add_error("equipment", f"Choose the unit: {wanted}.")
 
     def check_method(self, cleaned: dict[str, Any]) -> None:
@@ -292,8 +292,8 @@ class CorrectionForm(MarksForm):
     def __init__(self, seen: Observation, procedures: Iterable[BenchProcedure], *args: Any, **kwargs: Any) -> None:
         super().__init__(procedures, *args, **kwargs)
         names = ("stopped", "stop_reason", "own_word", "own_words", "notes")
-        self.initial |= {name: getattr(seen, name) for name in names}
-        self.initial |= {f"{seen.version.procedure.code}-{row['step']}": row["mark"] for row in seen.marks}
+        self.initial.update({name: getattr(seen, name) for name in names})
+        self.initial.update({f"{seen.version.procedure.code}-{row['step']}": row["mark"] for row in seen.marks})
 
     @property
     def fact_id(self) -> UUID:

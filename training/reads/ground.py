@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Site
 from training.actions.signing import Ground, ground
@@ -89,7 +88,11 @@ def tray_of(piece: Piece, names: dict[str, str]) -> Tray:
 
 def statement(person: Person, procedure: Procedure, site: Site, found: Ground) -> str:
     """The very words that are signed (row E-13: what the signature means)."""
-    through = f"through {day_words(found.valid_until)}" if found.valid_until else "until something recorded ends it"
+    through = (
+        f"through {day_words(found.valid_until)} at the latest"
+        if found.valid_until
+        else "until something recorded ends it"
+    )
     number = found.version.number if found.version else "–"
     return (
         f"{person} may do {procedure.title} ({procedure.code}) at {site.name} without supervision, as version {number} "
@@ -114,11 +117,9 @@ def observation_words(row: Observation) -> str:
 
 def signature_facts(signed: SignOff) -> list[tuple[str, str]]:
     """Printed name, time and meaning (row E-13), and how the signer proved who they are."""
-    zone = ZoneInfo(signed.site.time_zone)
-    at = signed.recorded_at.astimezone(zone)
     return [
         ("Signed by", signed.signer_name),
-        ("Day and time", f"{day_words(at.date())}, {at:%H:%M} ({signed.site.time_zone})"),
+        ("Day and time", f"{day_words(signed.happened_on)}, {signed.happened_at:%H:%M} ({signed.site.time_zone})"),
         ("Meaning", signed.meaning),
         ("Proved by", signed.reidentified),
         ("Valid through", day_words(signed.valid_until) if signed.valid_until else "no last day"),

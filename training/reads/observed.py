@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from clinic.models import UpkeepTask
@@ -9,6 +10,7 @@ from training.actions.observe import explained, unanswered_misses
 from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
 from training.rules.facts import Evidence, Mark, Method
 from training.rules.outcome import OutcomeResult
+from training.rules.wording import several
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +24,10 @@ class Seen:
     answer: CriticalMissAnswer | None
     ready: bool
     tasks: list[UpkeepTask]
+
+    @property
+    def is_evidence(self) -> bool:
+        return self.observation.purpose == Observation.Purpose.ASSESSMENT
 
 
 def seen_together(first: Observation) -> list[Observation]:
@@ -61,7 +67,7 @@ def marks_of(row: Observation) -> list[tuple[int, str, str, bool]]:
     ]
 
 
-def withdrawn_since(rows: list[Observation]) -> set[object]:
+def withdrawn_since(rows: list[Observation]) -> set[UUID]:
     """Observations of people whose sign-off in that procedure was withdrawn on that day or later."""
     found = set()
     for row in rows:
@@ -83,7 +89,7 @@ def said_of(row: Observation) -> list[tuple[str, str]]:
     """What was said and when, in words; a value that is not there is said so."""
     zone = ZoneInfo(row.site.time_zone)
     began, ended = row.started_at.astimezone(zone), row.finished_at.astimezone(zone)
-    pauses = f", {len(row.pauses)} times paused" if row.pauses else ""
+    pauses = f", {several(len(row.pauses), 'pause', 'pauses')}" if row.pauses else ""
     word = row.get_own_word_display() if row.own_word else "not asked"
     return [
         ("Time", f"{began:%H:%M} to {ended:%H:%M}{pauses}"),

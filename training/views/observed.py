@@ -33,7 +33,10 @@ def observed(request: HttpRequest, site: Site, observation: object) -> HttpRespo
     first = readable(request, site, observation)
     rows = reads.seen_together(first) or [first]
     seen = [(each, logs(site, each)) for each in reads.what_follows(rows, request.today)]
-    return render(request, "training/observe/observed.html", about(request, site, rows[0]) | {"seen": seen})
+    all_met = all(row.outcome == Outcome.MET for row in rows)
+    return render(
+        request, "training/observe/observed.html", about(request, site, rows[0]) | {"seen": seen, "all_met": all_met}
+    )
 
 
 def about(request: HttpRequest, site: Site, first: Observation) -> dict[str, Any]:
@@ -41,10 +44,9 @@ def about(request: HttpRequest, site: Site, first: Observation) -> dict[str, Any
     return {
         "first": first,
         "form": WhyNot(),
-        "met": first.outcome == Outcome.MET,
         "method_words": METHODS[Method(first.method)],
         "said": reads.said_of(first),
-        "again": f"{reverse('training:observe_start', args=[site.code])}?{urlencode({'person': first.person_id})}",
+        "again": f"{reverse('training:observe_start', args=[site.code])}?{urlencode({'person': str(first.person_id)})}",
         "may_correct": request.allowed.person in (first.observer, first.recorded_by),
     }
 

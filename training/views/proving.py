@@ -21,7 +21,8 @@ def known_as(request: HttpRequest) -> str:
     Unlocking an idle tablet signs in anew, so both are asked again then (row E-21).
     """
     kept = request.session.get(PROVED)
-    return request.user.sign_in_name if kept is not None and kept == mark_of(request.user) else ""
+    account: Any = request.user
+    return account.sign_in_name if kept is not None and kept == mark_of(account) else ""
 
 
 def mark_of(account: Any) -> list[str]:

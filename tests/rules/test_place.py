@@ -1,0 +1,41 @@
+"""The words of a step at one unit."""
+
+from training.rules.place import STAND_IN, Answer, Words, drops_out, filled, said, steps_here
+from training.rules.texts import Step
+
+WAIT = Step("s1", "Wait for {stopped sign}.")
+DEEP = Step("s2", "Let it off.", when="the unit holds {other energy}")
+
+
+def test_a_site_fact_stands_in_its_place() -> None:
+    words = filled("Wait for {stopped sign}.", {"stopped sign": Answer("the green lamp")})
+    assert words == (Words("Wait for "), Words("the green lamp", "stopped sign"), Words("."))
+
+
+def test_a_fact_not_filled_in_sends_to_the_instructions_and_is_noted() -> None:
+    [_, fact, _] = filled(WAIT.do, {})
+    assert (fact.says, fact.missing) == (STAND_IN, True)
+
+
+def test_a_text_without_facts_is_one_stretch() -> None:
+    assert filled("Open the door.", {}) == (Words("Open the door."),)
+
+
+def test_no_text_is_no_stretch() -> None:
+    assert filled("", {}) == ()
+
+
+def test_a_step_about_what_is_not_used_here_drops_out() -> None:
+    assert drops_out(DEEP, {"other energy": Answer("", not_used=True)})
+
+
+def test_a_step_whose_fact_is_not_filled_in_stays() -> None:
+    assert not drops_out(DEEP, {})
+
+
+def test_the_steps_that_stay_keep_their_order() -> None:
+    assert steps_here((WAIT, DEEP, WAIT), {"other energy": Answer("", not_used=True)}) == (WAIT, WAIT)
+
+
+def test_a_whole_sentence_can_be_said() -> None:
+    assert said(WAIT.do, {"stopped sign": Answer("the green lamp")}) == "Wait for the green lamp."

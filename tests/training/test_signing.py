@@ -1,0 +1,224 @@
+"""Signing, renewing, withdrawing and taking back: who may, what is recorded, every refusal."""
+
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from clinic.models import SigningAttempt, Voiding
+from tests.cast import Cast, Member
+from tests.training.bench import MISSED, Bench, at, proof, set_up
+from training.models import Observation, SignOff, StandingSpan, Withdrawal
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def bench(cast: Cast) -> Bench:
+    return set_up(cast)
+
+
+@pytest.fixture
+def client(bench: Bench, signed_in: Any) -> Client:
+    return signed_in(bench.cast.supervisor)
+
+
+@pytest.fixture
+def ready(bench: Bench) -> Bench:
+    bench.seen(4)
+    bench.seen(5)
+    return bench
+
+
+def address(bench: Bench, name: str = "sign", person: Member | None = None) -> str:
+    who = (person or bench.cast.assistant).person
+    return reverse(f"training:{name}", args=["millbrook-lane", who.pk, "P06"])
+
+
+def sign(client: Client, bench: Bench, signer: Member, **more: Any) -> Any:
+    """Open the page, and send it back filled in."""
+    page = client.get(address(bench))
+    words = page.context["page"].statement
+    return client.post(address(bench), {"submission": uuid4(), "statement": words} | proof(signer) | more)
+
+
+def errors(answer: Any) -> str:
+    return " ".join(words for found in answer.context["form"].errors.values() for words in found)
+
+
+def test_ready_evidence_is_signed_in_the_very_words_of_the_page(ready: Bench, client: Client) -> None:
+    with at(6):
+        answer = sign(client, ready, ready.cast.supervisor)
+    row = SignOff.objects.get()
+    assert answer.url == f"/millbrook-lane/signed/{row.pk}/"
+    assert row.statement.startswith("Wren Adeyemi may do Chamber cleaning (P06) at Millbrook Lane without supervision")
+
+
+def test_the_page_says_what_it_rests_on_and_the_six_elements(ready: Bench, client: Client) -> None:
+    with at(6):
+        page = client.get(address(ready)).content.decode()
+    assert "Assessment met on 4 February 2025: real work, unit 1, watched by Ines Pellow." in page
+    assert "2 assessments watched" in page and "does not apply to milling" in page
+
+
+def test_every_missing_piece_is_named_at_once(bench: Bench, client: Client) -> None:
+    with at(6):
+        page = client.get(address(bench)).content.decode()
+    assert "It cannot be signed yet: 4 pieces are missing." in page
+    assert "Two more assessments" in page and "Two more different days" in page
+
+
+def test_nothing_is_signed_while_a_piece_is_missing(bench: Bench, client: Client) -> None:
+    bench.seen(4)
+    with at(6):
+        sign(client, bench, bench.cast.supervisor)
+    assert not SignOff.objects.exists()
+
+
+def test_nobody_signs_for_oneself(ready: Bench, signed_in: Any) -> None:
+    with at(6):
+        answer = sign(signed_in(ready.cast.assistant), ready, ready.cast.assistant)
+    assert "Nobody signs for himself or herself." in errors(answer)
+    assert not SignOff.objects.exists()
+
+
+def test_the_tablet_may_be_the_learners_and_the_supervisor_signs_on_it(ready: Bench, signed_in: Any) -> None:
+    with at(6):
+        sign(signed_in(ready.cast.assistant), ready, ready.cast.supervisor)
+    assert SignOff.objects.get().signer == ready.cast.supervisor.person
+
+
+def test_without_authority_nobody_signs(ready: Bench, signed_in: Any) -> None:
+    with at(6):
+        answer = sign(signed_in(ready.cast.coordinator), ready, ready.cast.coordinator)
+    assert "You have no authority" in errors(answer)
+
+
+def test_a_wrong_password_signs_nothing_and_keeps_the_name(ready: Bench, client: Client) -> None:
+    with at(6):
+        answer = sign(client, ready, ready.cast.supervisor, password="not this one at all")
+    page = answer.content.decode()
+    assert "The password is not right. Nothing was signed." in page
+    assert 'value="ines.pellow"' in page and "not this one at all" not in page
+    assert not SignOff.objects.exists()
+
+
+def test_five_wrong_passwords_shut_signing_for_a_quarter_of_an_hour(ready: Bench, client: Client) -> None:
+    with at(6):
+        for _ in range(5):
+            sign(client, ready, ready.cast.supervisor, password="not this one at all")
+        answer = sign(client, ready, ready.cast.supervisor)
+    assert "Too many wrong passwords" in errors(answer)
+    assert SigningAttempt.objects.filter(succeeded=False).count() == 5
+
+
+def test_the_same_page_sent_twice_signs_once(ready: Bench, client: Client) -> None:
+    once = {"submission": uuid4()}
+    with at(6):
+        words = client.get(address(ready)).context["page"].statement
+        form = once | {"statement": words} | proof(ready.cast.supervisor)
+        first, second = (client.post(address(ready), form) for _ in range(2))
+    assert SignOff.objects.count() == 1
+    assert first.url == f"/millbrook-lane/signed/{SignOff.objects.get().pk}/"
+    assert second.status_code in (200, 302)
+
+
+def test_words_that_changed_since_the_page_was_opened_are_not_signed(ready: Bench, client: Client) -> None:
+    with at(6):
+        answer = sign(client, ready, ready.cast.supervisor, statement="Wren may do anything.")
+    assert "changed since this page was opened" in errors(answer)
+
+
+def test_a_critical_miss_after_the_evidence_asks_for_it_anew(ready: Bench, client: Client) -> None:
+    ready.seen(6, MISSED)
+    with at(6):
+        assert "It cannot be signed yet" in client.get(address(ready)).content.decode()
+
+
+def test_a_renewal_is_the_same_page(bench: Bench, client: Client) -> None:
+    bench.signed()
+    bench.seen(10)
+    with at(11):
+        assert "It can be renewed now." in client.get(address(bench)).content.decode()
+
+
+def test_somebody_of_another_site_is_not_there(ready: Bench, client: Client) -> None:
+    with at(6):
+        assert client.get(address(ready, person=ready.cast.elsewhere)).status_code == 404
+
+
+def test_a_procedure_that_does_not_exist_is_not_there(ready: Bench, client: Client) -> None:
+    with at(6):
+        assert client.get(address(ready).replace("P06", "P99")).status_code == 404
+
+
+def withdraw(client: Client, bench: Bench, **more: Any) -> Any:
+    form = {"submission": uuid4(), "reason": "Reached in while it ran down."} | proof(bench.cast.supervisor) | more
+    return client.post(address(bench, "withdraw"), form)
+
+
+def test_a_withdrawal_ends_working_alone_that_day(bench: Bench, client: Client) -> None:
+    bench.signed()
+    with at(7):
+        withdraw(client, bench)
+    span = StandingSpan.objects.get(person=bench.cast.assistant.person, after=None)
+    assert (span.state, span.first.isoformat()) == ("withdrawn", "2025-02-07")
+    assert Withdrawal.objects.get().reason == "Reached in while it ran down."
+
+
+def test_a_withdrawal_needs_its_reason(bench: Bench, client: Client) -> None:
+    bench.signed()
+    with at(7):
+        assert "Say why" in errors(withdraw(client, bench, reason=""))
+
+
+def test_a_withdrawal_needs_the_password_and_keeps_the_reason(bench: Bench, client: Client) -> None:
+    bench.signed()
+    with at(7):
+        answer = withdraw(client, bench, password="not this one at all")
+    assert "Reached in while it ran down." in answer.content.decode()
+    assert not Withdrawal.objects.exists()
+
+
+def take_back(client: Client, row: Any, **form: Any) -> Any:
+    return client.post(reverse("training:take_back", args=["millbrook-lane", row.pk]), {"submission": uuid4()} | form)
+
+
+def test_what_one_recorded_oneself_is_taken_back_with_a_reason(bench: Bench, client: Client) -> None:
+    row = bench.seen(4)
+    with at(5):
+        take_back(client, row, reason="Wrong person.")
+    assert not Observation.objects.live().exists()
+    assert Voiding.objects.get().corrects == row.pk
+
+
+def test_taking_back_needs_its_reason(bench: Bench, client: Client) -> None:
+    with at(5):
+        assert "Say in a few words" in errors(take_back(client, bench.seen(4), reason=""))
+
+
+def test_a_learner_takes_nothing_back(bench: Bench, signed_in: Any) -> None:
+    row = bench.seen(4)
+    with at(5):
+        assert take_back(signed_in(bench.cast.assistant), row, reason="I want to.").status_code == 403
+
+
+def test_a_version_is_never_taken_back(bench: Bench, signed_in: Any) -> None:
+    with at(5):
+        assert take_back(signed_in(bench.cast.owner), bench.version, reason="No.").status_code == 403
+
+
+def test_what_was_taken_back_is_not_taken_back_again(bench: Bench, client: Client) -> None:
+    row = bench.seen(4)
+    with at(5):
+        take_back(client, row, reason="Wrong person.")
+        assert "already corrected" in errors(take_back(client, row, reason="Again."))
+
+
+def test_a_fact_of_another_site_is_not_there(bench: Bench, signed_in: Any) -> None:
+    row = bench.seen(4)
+    with at(5):
+        url = reverse("training:take_back", args=["sandbar-court", row.pk])
+        assert signed_in(bench.cast.elsewhere).get(url).status_code == 404

@@ -1,0 +1,68 @@
+"""`manage.py certificate`: a certificate to a file, printed again or issued first."""
+
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from clinic.record import Refused
+from training.actions.issue import issue_certificate
+from training.documents.certificate import build
+from training.models import Issue, SignOff
+from training.reads.certificate import content_from
+
+EXAMPLE = """example:
+  manage.py certificate --number harbour-row-2026-0017 --out certificate.pdf
+  manage.py certificate --person "Wren Adeyemi" --procedure P06 --out certificate.pdf
+
+exit codes: 0 written · 1 no such certificate or sign-off, refused, or the arguments are wrong"""
+
+
+class Command(BaseCommand):
+    help = "Write a certificate to a file: one that was issued, by its number, or the one of a person’s sign-off, issued if it was not."
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
+        return super().create_parser(
+            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--number", default="", help="number of a certificate that was issued")
+        parser.add_argument("--person", default="", help="staff number, sign-in name or printed name")
+        parser.add_argument("--procedure", default="", help="code of the procedure")
+        parser.add_argument("--out", required=True, help="where the PDF goes")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if bool(options["number"]) == bool(options["person"] and options["procedure"]):
+            raise CommandError("Give either --number, or --person and --procedure.")
+        row = by_number(options["number"]) if options["number"] else of(options["person"], options["procedure"])
+        Path(options["out"]).write_bytes(build(content_from(row.frozen)))
+        self.stdout.write(f"{row.number}: {options['out']}")
+
+
+def by_number(number: str) -> Issue:
+    row = Issue.objects.filter(document=Issue.Kind.CERTIFICATE, number=number).first()
+    if row is None:
+        raise CommandError(f"No certificate has the number {number}. Its number stands at the top of the paper.")
+    return row
+
+
+def of(person: str, procedure: str) -> Issue:
+    """The certificate of the person's last sign-off in the procedure, issued now if it was not."""
+    rows = SignOff.objects.live().filter(version__procedure__code=procedure).select_related("person__account")
+    found = [row for row in rows.order_by("recorded_at") if person.casefold() in names_of(row)]
+    if not found:
+        raise CommandError(
+            f"{person} has no sign-off in {procedure}. Write the name as it is printed, and the code such as P06."
+        )
+    try:
+        return issue_certificate(found[-1], by=None)
+    except Refused as refused:
+        raise CommandError(" ".join(f"{each.says} {each.supply}" for each in refused.refusals)) from refused
+
+
+def names_of(row: SignOff) -> set[str]:
+    account = getattr(row.person, "account", None)
+    names = {row.person.printed_name, row.person.staff_number, account.sign_in_name if account else ""}
+    return {name.casefold() for name in names if name}
