@@ -79,10 +79,16 @@ def take_check(
 def talk_through(version: Version, person: Person, *, site: Site, by: Person, id: UUID | None = None) -> TalkedThrough:
     """Somebody with authority talked the check through with the person."""
     today = clock.today(site.time_zone)
+    already = TalkedThrough.objects.filter(pk=id).first() if id else None
+    if already:
+        return already
     refuse_if(
+        Refusal("No talk is waiting: there are no two failed tries today.", "Nothing to do.")
+        if not needs_talk(tries_on(person, version, today)[0])
+        else None,
         Refusal("Only somebody with authority for this procedure talks it through.", "Ask a supervisor who has it.")
         if not has_authority(by, version.procedure, site, today) or by == person
-        else None
+        else None,
     )
     return record(
         TalkedThrough(

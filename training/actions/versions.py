@@ -7,12 +7,14 @@ from uuid import UUID, uuid4
 from django.db import transaction
 
 from clinic import clock
-from clinic.models import Person, Site
+from clinic.models import Person, Site, SiteFact
 from clinic.record import Refusal, Refused, record, refuse_if
 from training import gather
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, Version
+from training.rules.content import content_faults
+from training.rules.place import names_in
 from training.rules.policy import cycle_faults, policy_faults
-from training.rules.texts import content_from_json, policy_from_json
+from training.rules.texts import Content, content_from_json, policy_from_json
 
 
 def newest(procedure: Procedure) -> Version | None:
@@ -47,7 +49,8 @@ def save_draft(draft: Draft, content: dict[str, Any], policy: dict[str, Any], no
 def faults(draft: Draft) -> list[Refusal]:
     """Everything that makes the draft impossible or silly to approve, at once."""
     content, policy = content_from_json(draft.content), policy_from_json(draft.policy)
-    code, found = draft.procedure.code, [Refusal(says) for says in policy_faults(policy, content)]
+    code = draft.procedure.code
+    found = [Refusal(upper(says)) for says in [*content_faults(content), *policy_faults(policy, content)]]
     program = gather.programme(draft.procedure.organisation)
     edges = {(p.code, needed) for p in program.values() for v in p.versions for needed in v.policy.prerequisites}
     unknown = [needed for needed in policy.prerequisites if needed not in program]
@@ -55,10 +58,28 @@ def faults(draft: Draft) -> list[Refusal]:
         Refusal(f"Prerequisite {needed} is not in this practice.", "Take it out, or load it first.")
         for needed in unknown
     ]
-    found += [Refusal(says) for says in cycle_faults(edges | {(code, needed) for needed in policy.prerequisites})]
+    found += [
+        Refusal(upper(says)) for says in cycle_faults(edges | {(code, needed) for needed in policy.prerequisites})
+    ]
+    found += [
+        Refusal(says, "Define it with the walk round, or correct the name.") for says in unknown_site_facts(content)
+    ]
     if newest(draft.procedure) and not draft.change_note:
         found.append(Refusal("What changed is not said.", "Write a change note in a sentence.", "change_note"))
     return found
+
+
+def upper(says: str) -> str:
+    return says[:1].upper() + says[1:]
+
+
+def unknown_site_facts(content: Content) -> list[str]:
+    """Names in braces that the walk round does not ask for."""
+    texts = [content.purpose, content.note, *content.contents]
+    texts += [text for step in content.steps for text in (step.when, step.do, step.caution)]
+    named = {name for text in texts for name in names_in(text)}
+    known = set(SiteFact.objects.values_list("name", flat=True))
+    return [f"Site fact {{{name}}} is not defined." for name in sorted(named - known)]
 
 
 @transaction.atomic
@@ -74,6 +95,7 @@ def submit(draft: Draft, *, by: Person) -> Draft:
 def approve(draft: Draft, from_day: date, *, site: Site, by: Person, id: UUID | None = None) -> Version:
     """Put the draft in force from a day, never before today, and never before the version it follows."""
     before, today = newest(draft.procedure), clock.today(site.time_zone)
+    Draft.objects.select_for_update().get(pk=draft.pk)
     refuse_if(
         *faults(draft),
         Refusal("The draft is not submitted.", "Its author submits it first.")
@@ -111,28 +133,50 @@ def approve(draft: Draft, from_day: date, *, site: Site, by: Person, id: UUID | 
 
 
 def check_instructions(
-    version: Version, title: str, edition: str, *, site: Site, by: Person, id: UUID | None = None
+    version: Version,
+    title: str,
+    edition: str,
+    *,
+    site: Site,
+    by: Person,
+    on: date | None = None,
+    id: UUID | None = None,
 ) -> InstructionsCheck:
-    """A named person has held the version against the maker's instructions of the unit."""
-    return record(
-        InstructionsCheck(
-            id=id or uuid4(), site=site, happened_on=clock.today(site.time_zone), version=version,
-            title=title.strip(), edition=edition.strip(), checked_by=by,
-        ),
-        by=by,
+    """A named person has held the version against the maker's instructions of the unit; today, where no day is given."""
+    today = clock.today(site.time_zone)
+    refuse_if(
+        Refusal("The instructions have no title.", "Write what stands on their cover.", "title")
+        if not title.strip()
+        else None,
+        Refusal("The edition is not named.", "Write the edition or the printed date.", "edition")
+        if not edition.strip()
+        else None,
+        Refusal("The day is in the future.", f"Choose {today:%-d %b %Y} or earlier.", "day")
+        if on and on > today
+        else None,
+    )
+    row = InstructionsCheck(
+        id=id or uuid4(), site=site, happened_on=on or today, version=version, title=title.strip(), edition=edition.strip(),
+        checked_by=by,
     )  # fmt: skip
+    return record(row, by=by)
 
 
 def retire(
     procedure: Procedure, from_day: date, reason: str, *, site: Site, by: Person, id: UUID | None = None
 ) -> Retirement:
     """From the day it is no longer taught, and no longer counts as a prerequisite. Sign-offs live on to their last day."""
+    already, today = Retirement.objects.filter(pk=id).first() if id else None, clock.today(site.time_zone)
+    if already:
+        return already
     refuse_if(
         Refusal("It is retired already.", "Nothing to do.")
         if Retirement.objects.live().filter(procedure=procedure).exists()
         else None,
+        Refusal("A procedure is retired from today on, never backward.", f"Choose {today:%-d %b %Y} or later.", "day")
+        if from_day < today
+        else None,
         Refusal("Say why it is retired.", "One sentence is enough.", "reason") if not reason.strip() else None,
     )
-    return record(
-        Retirement(id=id or uuid4(), site=site, happened_on=from_day, procedure=procedure, reason=reason.strip()), by=by
-    )
+    row = Retirement(id=id or uuid4(), site=site, happened_on=from_day, procedure=procedure, reason=reason.strip())
+    return record(row, by=by)

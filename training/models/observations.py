@@ -6,6 +6,7 @@ from django.db.models import Q
 from clinic.models import Equipment, Fact, FactPart, OutsideWitness, Person
 from training.models.procedures import Version
 from training.rules.facts import Method, Outcome
+from training.rules.sessions import SessionRecord, missing
 
 
 def choices(words: type[Method] | type[Outcome]) -> list[tuple[str, str]]:
@@ -123,16 +124,23 @@ class TaughtSession(Fact):
 
     @property
     def missing_fields(self) -> list[str]:
-        """What the common record still lacks, in words. Attendances are checked where they are recorded."""
-        wanted = {
-            "the day": self.days,
-            "contents or a summary": self.summary,
-            "the trainer’s name": self.trainer_name,
-            "the trainer’s qualification": self.trainer_qualification,
-            "the language used": self.language,
-        }
-        missing = [name for name, value in wanted.items() if not value]
-        return missing if self.live_questions else [*missing, "live questions with the trainer"]
+        """What its record still lacks, in words: while anything does, it counts for nobody."""
+        attendances, topics = list(self.attendances.all()), list(self.topics.all())
+        return missing(
+            SessionRecord(
+                days=self.days,
+                summary=self.summary,
+                trainer=self.trainer_name,
+                qualification=self.trainer_qualification,
+                language=self.language,
+                handed_out=self.handed_out,
+                live_questions=self.live_questions,
+                demonstrated=self.demonstrated,
+                attended=len(attendances),
+                untitled=[row.person.printed_name for row in attendances if not row.job_title],
+                sources=[source["row"] for topic in topics for source in topic.version.content["sources"]],
+            )
+        )
 
 
 class SessionTopic(FactPart):

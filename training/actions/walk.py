@@ -1,0 +1,50 @@
+"""The walk round: what a step needs to know about this place or unit, answered where one stands."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from clinic import clock
+from clinic.models import Equipment, Person, Site, SiteFact, SiteFactValue
+from clinic.record import record
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One answer: words, or that it is not used here. With neither, the question stays open."""
+
+    fact: SiteFact
+    unit: Equipment | None
+    value: str
+    not_used: bool
+
+    @property
+    def is_answer(self) -> bool:
+        return bool(self.value.strip()) or self.not_used
+
+
+@transaction.atomic
+def answer_walk(said: Iterable[Said], *, site: Site, by: Person, submission: UUID) -> list[SiteFactValue]:
+    """Record every answer that differs from the one in force. The earlier ones stay in the record."""
+    now = SiteFactValue.objects.latest_by_fact(site)
+    done = []
+    for each in said:
+        before = now.get((each.fact.pk, each.unit.pk if each.unit else None))
+        same = before is not None and (before.value, before.not_used) == (words_of(each), each.not_used)
+        if each.is_answer and not same:
+            done.append(record_one(each, site, by, submission))
+    return done
+
+
+def words_of(said: Said) -> str:
+    return "" if said.not_used else said.value.strip()
+
+
+def record_one(said: Said, site: Site, by: Person, submission: UUID) -> SiteFactValue:
+    value = SiteFactValue(
+        id=uuid5(submission, f"{said.fact.pk}:{said.unit.pk if said.unit else ''}"), site=site, happened_on=clock.today(site.time_zone),
+        site_fact=said.fact, equipment=said.unit, value=words_of(said), not_used=said.not_used,
+    )  # fmt: skip
+    return record(value, by=by)

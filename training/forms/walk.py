@@ -1,0 +1,42 @@
+"""The form of one question of the walk round: for each place an answer, or that it is not used here."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+
+from clinic.forms.base import SubmissionForm
+from training.reads.walk import Square
+
+
+class WalkForm(SubmissionForm):
+    """Two fields for each square. An empty pair leaves the question open."""
+
+    def __init__(self, squares: Sequence[Square], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.squares = list(squares)
+        for square in self.squares:
+            value = square.value
+            self.fields[square.name] = forms.CharField(
+                label=f"{square.fact.name}, {square.place}", help_text=square.fact.ask, required=False,
+                widget=forms.Textarea(attrs={"rows": 2}), initial=value.value if value else "",
+            )  # fmt: skip
+            self.fields[f"{square.name}-not"] = forms.BooleanField(
+                label="Not used here", required=False, initial=bool(value and value.not_used)
+            )
+
+    def pair(self, square: Square) -> tuple[Any, Any]:
+        return self[square.name], self[f"{square.name}-not"]
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        for square in self.squares:
+            value, before = said.get(square.name, ""), square.value
+            both = value.strip() and said.get(f"{square.name}-not")
+            typed = before is None or value.strip() != before.value
+            if both and typed:
+                self.add_error(square.name, "Write an answer, or tick “not used here”: not both.")
+            cleared = before is not None and not value.strip() and not said.get(f"{square.name}-not")
+            if cleared:
+                self.add_error(square.name, "An answer cannot be emptied. Write the new one, or tick “not used here”.")
+        return said

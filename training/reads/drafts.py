@@ -1,0 +1,66 @@
+"""A draft as its pages show it: what stands in its way, and what it changes against the text in force."""
+
+import re
+from dataclasses import dataclass
+
+from clinic.models import UpkeepTask
+from clinic.record import Refusal
+from training.actions.versions import faults, newest
+from training.models import Draft, Procedure, Version
+from training.rules.changes import Kind, Piece, StepChange, part_changes, question_changes, step_changes
+from training.rules.policy_wording import policy_changes, policy_rows
+from training.rules.texts import Content, content_from_json, policy_from_json
+
+NUMBERED = re.compile(r"(\d+)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """Everything that differs from the newest approved text; against nothing where none was ever approved."""
+
+    against: Version | None
+    steps: list[StepChange]
+    parts: list[tuple[str, tuple[Piece, ...]]]
+    questions: list[tuple[Kind, str]]
+    policy: list[tuple[str, str, str]]
+
+    @property
+    def changed_steps(self) -> list[StepChange]:
+        return [step for step in self.steps if step.is_change]
+
+    @property
+    def count(self) -> int:
+        return len(self.changed_steps) + len(self.parts) + len(self.questions) + len(self.policy)
+
+
+def changes_of(draft: Draft) -> Changes:
+    against, after = newest(draft.procedure), content_from_json(draft.content)
+    before = against.text if against else Content(purpose="")
+    names = titles_of(draft.procedure)
+    is_topic, policy = draft.procedure.is_topic, policy_from_json(draft.policy)
+    rows = policy_rows(policy, is_topic=is_topic, names=names)
+    asked = (
+        policy_changes(against.asks, policy, is_topic=is_topic, names=names)
+        if against
+        else [(part, "", words) for part, words in rows]
+    )
+    return Changes(
+        against, step_changes(before.steps, after.steps), part_changes(before, after),
+        question_changes(before.questions, after.questions), asked,
+    )  # fmt: skip
+
+
+def titles_of(procedure: Procedure) -> dict[str, str]:
+    rows = Procedure.objects.of(procedure.organisation).values_list("code", "title")
+    return dict(rows) | dict(UpkeepTask.objects.values_list("code", "title"))
+
+
+def in_the_way(draft: Draft) -> list[Refusal]:
+    return faults(draft)
+
+
+def next_key(draft: Draft, what: str, letter: str) -> str:
+    """A key that no version and no draft of the procedure ever used: a new step is never taken for an old one."""
+    texts = [draft.content, *Version.objects.filter(procedure=draft.procedure).values_list("content", flat=True)]
+    used = [int(found[1]) for text in texts for each in text[what] if (found := NUMBERED.search(each["key"]))]
+    return f"{letter}{max(used, default=0) + 1:02d}"

@@ -1,0 +1,72 @@
+"""The walk round as pages show it: fourteen questions, and under each what is asked of the site and of every unit."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.models import Equipment, Site, SiteFact, SiteFactValue
+from training.models import Version
+from training.reads.library import walk_questions
+from training.reads.procedures import units_of
+from training.rules.place import names_in
+from training.rules.texts import WalkQuestion, content_from_json
+
+SITE = "site"
+
+
+@dataclass(frozen=True, slots=True)
+class Square:
+    """One fact at one unit, or at the site. `used_in`: codes of procedures in force whose words need it."""
+
+    fact: SiteFact
+    unit: Equipment | None
+    value: SiteFactValue | None
+    used_in: tuple[str, ...]
+
+    @property
+    def name(self) -> str:
+        """Of its fields in the form."""
+        return f"f{self.fact.pk}-{self.unit.pk if self.unit else SITE}"
+
+    @property
+    def place(self) -> str:
+        return self.unit.label if self.unit else "the site"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question of the walk round with its squares."""
+
+    question: WalkQuestion
+    squares: list[Square]
+
+    @property
+    def missing(self) -> list[Square]:
+        return [square for square in self.squares if square.value is None]
+
+    @property
+    def answered(self) -> int:
+        return len(self.squares) - len(self.missing)
+
+
+def walk_round(site: Site, on: date) -> list[Asked]:
+    """Every question with its squares, in order; four queries. A kind of which the site has no unit asks nothing."""
+    facts, units = list(SiteFact.objects.all()), list(units_of(site, on))
+    now, used = SiteFactValue.objects.latest_by_fact(site), where_used(site, on)
+    by_question: dict[int, list[Square]] = {}
+    for fact in facts:
+        places = [None] if fact.of == SITE else [unit for unit in units if unit.kind == fact.of]
+        for unit in places:
+            value = now.get((fact.pk, unit.pk if unit else None))
+            by_question.setdefault(fact.question, []).append(Square(fact, unit, value, used.get(fact.name, ())))
+    return [Asked(question, by_question.get(question.number, [])) for question in walk_questions()]
+
+
+def where_used(site: Site, on: date) -> dict[str, tuple[str, ...]]:
+    """Codes of the procedures in force whose steps need each site fact."""
+    rows = Version.objects.live().in_force(on).filter(procedure__organisation=site.organisation)
+    found: dict[str, set[str]] = {}
+    for version in rows.select_related("procedure").order_by("procedure__code"):
+        for step in content_from_json(version.content).steps:
+            for name in names_in(f"{step.when} {step.do} {step.caution}"):
+                found.setdefault(name, set()).add(version.procedure.code)
+    return {name: tuple(sorted(codes)) for name, codes in found.items()}

@@ -1,0 +1,219 @@
+"""Drafts: write the next version, see what changes, preview it, submit it, approve it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from clinic.doors import door
+from clinic.forms.base import add_refusals
+from clinic.models import Site, UpkeepTask
+from clinic.permissions import May
+from clinic.record import Refused
+from training.actions.versions import approve, newest, save_draft, start_draft, submit
+from training.forms.drafts import (
+    SEEN,
+    ApproveForm,
+    PolicyForm,
+    QuestionFormSet,
+    StepFormSet,
+    WordsForm,
+    question_initial,
+    questions_of,
+    steps_of,
+)
+from training.models import Draft, Procedure, Version
+from training.reads.drafts import changes_of, in_the_way, next_key
+from training.reads.procedures import study_draft
+from training.views.procedures import procedure_of, unit_asked
+
+
+def draft_at(site: Site, code: str) -> Draft:
+    rows = Draft.objects.select_related("procedure", "author").filter(procedure__organisation=site.organisation)
+    found: Draft = get_object_or_404(rows, procedure__code=code)
+    return found
+
+
+def stamp(draft: Draft) -> str:
+    return draft.updated_at.isoformat()
+
+
+@door(May.DRAFT, May.APPROVE)
+def draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    """The draft with everything that stands in its way and everything it changes. Posting starts, submits or discards one."""
+    row = procedure_of(site, code)
+    if request.method == "POST":
+        return draft_act(request, site, row)
+    here = Draft.objects.filter(procedure=row).select_related("procedure", "author").first()
+    known: dict[str, Any] = {"procedure": row, "draft": here, "newest": newest(row)}
+    if here:
+        known |= {"faults": in_the_way(here), "changes": changes_of(here)}
+    return render(request, "training/drafts/draft.html", known)
+
+
+def draft_act(request: HttpRequest, site: Site, row: Procedure) -> HttpResponse:
+    me, act = request.allowed.person, request.POST.get("act")
+    try:
+        if act == "start":
+            start_draft(row, by=me)
+        elif act == "submit":
+            submit(draft_at(site, row.code), by=me)
+            messages.success(request, "Submitted. Whoever approves sees it in the list of procedures.")
+    except Refused as refused:
+        for each in refused.refusals:
+            messages.error(request, f"{each.says} {each.supply}".strip())
+    return redirect("training:draft", site=site.code, code=row.code)
+
+
+def kept(
+    request: HttpRequest, row: Draft, form: Any, content: dict[str, Any], policy: dict[str, Any], note: str
+) -> bool:
+    """Save what was typed, unless somebody else saved since this page was drawn."""
+    if request.POST.get("seen") not in ("", None, stamp(row)):
+        messages.error(request, SEEN)
+        return False
+    save_draft(row, content, policy, note, by=request.allowed.person)
+    return True
+
+
+def saved(request: HttpRequest, site: Site, row: Draft, to: str = "training:draft", at: str = "") -> HttpResponse:
+    messages.success(request, "Saved.")
+    return redirect(reverse(to, args=[site.code, row.procedure.code]) + at)
+
+
+@door(May.DRAFT)
+def words(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    row = draft_at(site, code)
+    initial = WordsForm.initial_of(row.content, row.change_note) | {"seen": stamp(row)}
+    form = WordsForm(row.procedure, request.POST or None, initial=initial)
+    if form.is_valid() and kept(
+        request, row, form, row.content | form.words(), row.policy, form.cleaned_data["change_note"]
+    ):
+        return saved(request, site, row)
+    return render(
+        request,
+        "training/drafts/words.html",
+        {"procedure": row.procedure, "draft": row, "form": form, "stamp": stamp(row)},
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """How steps or questions are edited: one list of the content, one form set, one page."""
+
+    what: str  # key of the content
+    letter: str
+    formset: Any
+    initial: Callable[[dict[str, Any]], dict[str, Any]]
+    read: Callable[[Any, list[dict[str, Any]]], list[dict[str, Any]]]
+    empty: dict[str, Any]
+    address: str
+
+
+STEPS = Rows(
+    "steps",
+    "s",
+    StepFormSet,
+    dict,
+    steps_of,
+    {"do": "", "critical": False, "when": "", "caution": "", "sources": []},
+    "draft_steps",
+)
+QUESTIONS = Rows(
+    "questions", "q", QuestionFormSet, question_initial, questions_of,
+    {"ask": "", "weight": "safety", "options": [], "right_index": 0, "why": "", "sources": []}, "draft_questions",
+)  # fmt: skip
+
+
+@door(May.DRAFT)
+def steps(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    return rows_page(request, site, draft_at(site, code), STEPS)
+
+
+@door(May.DRAFT)
+def questions(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    return rows_page(request, site, draft_at(site, code), QUESTIONS)
+
+
+def rows_page(request: HttpRequest, site: Site, row: Draft, how: Rows) -> HttpResponse:
+    """Every button saves what was typed first, and then moves, adds or removes."""
+    before = row.content[how.what]
+    formset = how.formset(request.POST or None, initial=[how.initial(each) for each in before], prefix=how.what)
+    if formset.is_bound and formset.is_valid():
+        rows, at = acted(how.read(formset, before), request.POST.get("act", ""), row, how)
+        if kept(request, row, formset, row.content | {how.what: rows}, row.policy, row.change_note):
+            return saved(request, site, row, f"training:{how.address}" if at else "training:draft", at)
+    known = {"procedure": row.procedure, "draft": row, "formset": formset, "stamp": stamp(row)}
+    return render(request, f"training/drafts/{how.what}.html", known)
+
+
+def acted(rows: list[dict[str, Any]], act: str, draft: Draft, how: Rows) -> tuple[list[dict[str, Any]], str]:
+    """The rows after the button, and where on the page to go on: nowhere after plain saving."""
+    word, _, key = act.partition(":")
+    place = next((i for i, each in enumerate(rows) if each["key"] == key), None)
+    if word == "add":
+        new = {"key": next_key(draft, how.what, how.letter), **how.empty}
+        after = len(rows) if place is None else place + 1
+        return [*rows[:after], new, *rows[after:]], f"#row-{new['key']}"
+    if place is None:
+        return rows, ""
+    if word == "remove":
+        return rows[:place] + rows[place + 1 :], "#rows"
+    to = max(place - 1, 0) if word == "up" else place + 1
+    rest = rows[:place] + rows[place + 1 :]
+    return [*rest[:to], rows[place], *rest[to:]], f"#row-{key}"
+
+
+@door(May.DRAFT)
+def policy(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    row = draft_at(site, code)
+    codes = [(p.code, str(p)) for p in Procedure.objects.of(site.organisation) if p != row.procedure]
+    tasks = [(task.code, f"{task.title} ({task.code})") for task in UpkeepTask.objects.order_by("code")]
+    initial = PolicyForm.initial_of(row.policy) | {"seen": stamp(row)}
+    form = PolicyForm(codes, tasks, request.POST or None, initial=initial)
+    if form.is_valid() and kept(request, row, form, row.content, form.policy(), row.change_note):
+        return saved(request, site, row)
+    return render(
+        request,
+        "training/drafts/policy.html",
+        {"procedure": row.procedure, "draft": row, "form": form, "stamp": stamp(row)},
+    )
+
+
+@door(May.DRAFT, May.APPROVE)
+def preview(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    """The draft as it will look to whoever studies it."""
+    row = draft_at(site, code)
+    study = study_draft(row, site, request.today, request.allowed.person, unit_asked(request, site))
+    return render(request, "training/drafts/preview.html", {"procedure": row.procedure, "draft": row, "study": study})
+
+
+@door(May.APPROVE)
+def approve_draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    form = ApproveForm(request.today, request.POST or None)
+    if form.is_valid() and Version.objects.filter(pk=form.fact_id, procedure__code=code).exists():
+        return redirect("training:procedure", site=site.code, code=code)
+    row = draft_at(site, code)
+    if form.is_valid():
+        day = form.cleaned_data["from_day"]
+        try:
+            version = approve(row, day, site=site, by=request.allowed.person, id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(
+                request, f"Version {version.number} is approved, and in force from {day:%-d %b %Y}. It never changes."
+            )
+            return redirect("training:procedure", site=site.code, code=code)
+    known = {
+        "procedure": row.procedure,
+        "draft": row,
+        "form": form,
+        "faults": in_the_way(row),
+        "changes": changes_of(row),
+    }
+    return render(request, "training/drafts/approve.html", known)
