@@ -10,7 +10,19 @@ from datetime import date
 from typing import Any
 
 from clinic.actions import people
-from clinic.models import Account, Appointment, Equipment, EquipmentKind, Organisation, Person, Post, Site, UpkeepTask
+from clinic.actions.incidents import file_near_miss
+from clinic.models import (
+    Account,
+    Appointment,
+    Equipment,
+    EquipmentKind,
+    Incident,
+    Organisation,
+    Person,
+    Post,
+    Site,
+    UpkeepTask,
+)
 
 REGISTER_START = date(2025, 1, 6)
 PASSWORD = "seven herons over the weir"
@@ -42,6 +54,7 @@ class Cast:
 
     unit: Equipment  # the milling unit at Millbrook Lane
     other_unit: Equipment  # the one at Sandbar Court
+    event: Incident  # a near miss at Millbrook Lane, filed without a name; there is one at Sandbar Court too
     task: UpkeepTask  # what milling units need every week or every 20 parts; P06 covers it
 
     def members(self) -> Iterator[tuple[str, Member]]:
@@ -80,6 +93,7 @@ def enter_practice() -> Cast:
         inspector=member(lane, "Maud", "Lindqvist", None),
         unit=milling_unit(lane, "unit 1"),
         other_unit=milling_unit(court, "unit 2"),
+        event=near_misses(lane, court),
         task=deep_clean(),
     )
 
@@ -109,6 +123,12 @@ def milling_unit(at: Site, label: str) -> Equipment:
         site=at, kind=EquipmentKind.MILLING_UNIT, label=label, serial=f"M-{label[-1]}", in_service_from=REGISTER_START
     )
     return people.enter_equipment(unit, by=None)
+
+
+def near_misses(lane: Site, *others: Site) -> Incident:
+    """One at each site; the one at the first is returned."""
+    filed = [file_near_miss(at, "Tool bench", "A cutter lay under a cloth.") for at in (lane, *others)]
+    return filed[0]
 
 
 def deep_clean() -> UpkeepTask:

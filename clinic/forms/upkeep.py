@@ -92,6 +92,19 @@ class LogEntry(SubmissionForm):
         return self.people.get(self.cleaned_data.get("stood_by", ""))
 
 
+class ReadingText(forms.CharField):
+    """Asked of everybody; empty is judged with the note by the form, not by the field."""
+
+    def validate(self, value: Any) -> None:
+        return None
+
+
+class ReadingChoice(forms.ChoiceField):
+    def validate(self, value: Any) -> None:
+        if value:
+            super().validate(value)
+
+
 def standing_by_words(doer: str, able: list[str]) -> str:
     names = f"{', '.join(able)} could." if able else "Nobody here could."
     return f"{doer} did not hold the procedure that day. Say who stood by: {names} If nobody did, choose that: it is recorded."
@@ -113,13 +126,12 @@ def field_of(spec: ReadingSpec, asked: Asked) -> forms.Field:
     if spec.kind in (Kind.YES_NO, Kind.CHOICE):
         options = spec.choices or ("yes", "no")
         hints = {"data-good": "|".join(spec.good or ("yes",)), "data-what": spec.what_to_do}
-        return forms.ChoiceField(
+        return ReadingChoice(
             label=label, required=False, choices=[(word, word) for word in options], widget=forms.RadioSelect(attrs=hints),
             error_messages={"invalid_choice": f"Choose one of {', '.join(options)}."},
         )  # fmt: skip
-    return forms.CharField(
+    return ReadingText(
         label=label,
-        required=False,
         max_length=200,
         help_text=limits_words(spec, asked),
         widget=forms.TextInput(attrs=hints_of(spec, asked)),
@@ -149,7 +161,7 @@ def total_of(spec: ReadingSpec, asked: Asked) -> float | None:
 def limits_words(spec: ReadingSpec, asked: Asked) -> str:
     high, total = upper_limit(spec, asked.numbers), total_of(spec, asked)
     said = [
-        f"{spec.low:,g} or more" if spec.low is not None else "",
+        f"{spec.low:,g} or more" if spec.low else "",
         f"at most {high:,g}" if high is not None else "",
         f"below {spec.below:,g}" if spec.below is not None else "",
         f"all {total:g}" if total is not None else "",

@@ -1,5 +1,7 @@
 """What equipment needs and how often, each time it was done, and what it was used for."""
 
+from datetime import date
+
 from django.db import models
 from django.db.models import Q
 
@@ -81,6 +83,7 @@ class FollowUp(Fact):
     reading = models.CharField(max_length=80)
     what_to_do = models.TextField()
     due_on = models.DateField()
+    closed_on: date | None = None  # no column: `clinic.reads.follow_ups` reads it from the closings
 
 
 class FollowUpClosed(Fact):

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from clinic.models import Organisation, Site, UpkeepEntry
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
+from clinic.rules.site_text import NAME
 from clinic.usable import usable_on_days
 
 
@@ -57,12 +58,17 @@ def cover_with(row: UpkeepEntry, usable: set[UUID]) -> EntryCover:
 def readings_words(row: UpkeepEntry) -> str:
     """Label and value of every reading that was taken, in the order of the task."""
     return "; ".join(
-        f"{spec['label']} {row.readings[spec['key']]} {spec.get('unit') or ''}".strip()
+        f"{without_braces(spec['label'])} {row.readings[spec['key']]} {spec.get('unit') or ''}".strip()
         for spec in row.task.readings
         if spec["key"] in row.readings
     )
 
 
+def without_braces(label: str) -> str:
+    """A label from a time whose answers are not known any more: the site fact's name stands for it."""
+    return NAME.sub(r"\1", label)
+
+
 def recorded_late(row: UpkeepEntry) -> bool:
-    """More than a day after it was done."""
-    return (row.recorded_at.date() - row.happened_on).days > 1
+    """More than three days after it was done."""
+    return (row.recorded_at.date() - row.happened_on).days > 3

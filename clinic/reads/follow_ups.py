@@ -11,12 +11,12 @@ def follow_ups(site: Site) -> list[FollowUp]:
     rows = FollowUp.objects.live().filter(site=site).select_related("entry__equipment", "entry__task")
     found = list(rows.order_by("due_on", "recorded_at", "pk"))
     for row in found:
-        row.closed_on = closed.get(row.pk)  # type: ignore[attr-defined]
+        row.closed_on = closed.get(row.pk)
     return found
 
 
 def open_follow_ups(site: Site) -> list[FollowUp]:
-    return [row for row in follow_ups(site) if row.closed_on is None]  # type: ignore[attr-defined]
+    return [row for row in follow_ups(site) if row.closed_on is None]
 
 
 def is_late(row: FollowUp, today: date) -> bool:

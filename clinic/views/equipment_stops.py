@@ -37,7 +37,13 @@ def stop_a_unit(request: HttpRequest, site: Site) -> HttpResponse:
             messages.success(request, f"{unit.label} is out of service. {stop_rules().then}")
             return redirect("clinic:unit", site=site.code, equipment=unit.pk)
     rules, answers = stop_rules(), answers_for(site)
-    shown = {"form": form, "rules": rules, "acts": [with_answers(act, answers) for act in rules.acts]}
+    acts = [with_answers(act, answers) for act in rules.acts]
+    shown = {
+        "form": form,
+        "acts": acts,
+        "rules": rules,
+        "reasons": [(rule, with_answers(rule.says, answers)) for rule in rules.rules],
+    }
     return render(request, "clinic/equipment/stop.html", shown | {"units": units_running(site, request)})
 
 

@@ -1,0 +1,51 @@
+"""What follows an event: which acts, whether it belongs to the log of sharps injuries, and what must be reported by when.
+
+Nothing here asks who it was, and nothing here touches anybody's standing.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+SHARPS = "sharps injury"
+NEAR_MISS = "near miss"
+
+WITHIN_8, WITHIN_24 = timedelta(hours=8), timedelta(hours=24)
+"""A death within 8 hours; admission to hospital, an amputation or the loss of an eye within 24 (29 CFR 1904.39; O-16)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """The acts in order, and whether the event stands in the log of sharps injuries (O-09)."""
+
+    acts: tuple[str, ...]
+    in_log: bool
+
+
+FIRST_AID = "Wash the place with soap and water; flush eyes or mouth with water. Do not squeeze."
+AT_ONCE = (
+    "Go to the named clinician or urgent care now: an evaluation after exposure is offered at once and free (O-19)."
+)
+URGENT = "A deep cut, a piece in it, lost feeling, a joint or a tendon: go to urgent care, whatever it touched."
+MAKE_SAFE = "Make the place safe: find the piece, and take the unit out of service where it was the cause."
+TELL = "Tell the supervisor. Medical detail stays with the clinician; the register has no field for it."
+REVIEW = "Look at the procedure and the place, and write down what is changed."
+
+
+def path_of(kind: str, contaminated: str) -> Path:
+    """A contaminated sharp, or one that may be, is an exposure; a clean one is a cut. A near miss is only looked at."""
+    if kind == NEAR_MISS:
+        return Path((MAKE_SAFE, REVIEW), in_log=False)
+    exposed = kind == SHARPS and contaminated != "no"
+    return Path((FIRST_AID, *((AT_ONCE,) if exposed else ()), URGENT, TELL, MAKE_SAFE, REVIEW), in_log=exposed)
+
+
+def report_by(learned: datetime) -> tuple[datetime, datetime]:
+    """The instants 8 and 24 hours after it was learned of (O-16). They bind everybody, also who keeps no log."""
+    return learned + WITHIN_8, learned + WITHIN_24
+
+
+def log_label(must_keep: bool) -> str:
+    """Whose duty the log is (O-11)."""
+    if must_keep:
+        return "Kept under 29 CFR 1910.1030(h)(5): contaminated sharps."
+    return "Kept voluntarily: the duty is only for employers who must keep a 29 CFR 1904 log."

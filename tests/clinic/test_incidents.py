@@ -1,0 +1,144 @@
+"""Events: no names, no medical field, the path that the contaminated question decides, and no link to standing."""
+
+from datetime import UTC, date, datetime
+from typing import Any
+from uuid import uuid4
+
+import pytest
+
+from clinic.models import Incident, IncidentReview
+from clinic.reads.incidents import sharps_log
+from clinic.rules.incident_path import AT_ONCE, log_label, path_of, report_by
+from clinic.rules.no_names import names_within
+from tests.cast import Cast
+from training.models import StandingSpan
+
+pytestmark = pytest.mark.django_db
+
+
+def event(**changes: Any) -> dict[str, Any]:
+    return {
+        "submission": str(uuid4()), "kind": "sharps injury", "contaminated": "yes", "item": "fluted cutter, brand unknown",
+        "place": "mill room", "how": "The cutter slipped out of the holder.", "equipment": "", "procedure_code": "P03",
+        "day": f"{date.today():%d %b %Y}",
+    } | changes  # fmt: skip
+
+
+def post(cast: Cast, client: Any, page: str, form: dict[str, Any]) -> str:
+    return client.post(f"/{cast.lane.code}/upkeep/events/{page}/", form, follow=True).content.decode()
+
+
+def near_misses(cast: Cast) -> Any:
+    return Incident.objects.filter(site=cast.lane, kind="near miss").exclude(pk=cast.event.pk)
+
+
+def test_a_near_miss_takes_three_taps_and_keeps_no_name(cast: Cast, signed_in: Any) -> None:
+    form = {"submission": str(uuid4()), "place": "Tool bench", "what": "Water on the floor", "how": ""}
+    for _ in range(2):
+        page = post(cast, signed_in(cast.assistant), "near-miss", form)
+    row = near_misses(cast).get()
+    assert (row.recorded_by, row.place, row.how) == (None, "Tool bench", "Water on the floor")
+    assert "filed without a name" in page
+
+
+def test_a_near_miss_without_a_place_or_a_word_is_refused_and_keeps_what_was_typed(cast: Cast, signed_in: Any) -> None:
+    page = post(cast, signed_in(cast.assistant), "near-miss", {"submission": str(uuid4()), "how": ""})
+    assert "Tap where it was." in page
+    assert "Tap what it was, or say it in your words." in page
+    assert not near_misses(cast).exists()
+
+
+@pytest.mark.parametrize(("contaminated", "now", "logged"), [("yes", True, 1), ("unsure", True, 1), ("no", False, 0)])
+def test_the_contaminated_question_decides_the_path(
+    cast: Cast, signed_in: Any, contaminated: str, now: bool, logged: int
+) -> None:
+    """29 CFR 1910.1030(h)(5)(i): the log is for contaminated sharps (O-09). Unsure is treated as yes (D)."""
+    page = post(cast, signed_in(cast.assistant), "new", event(contaminated=contaminated))
+    assert (AT_ONCE in page, len(sharps_log(cast.lane))) == (now, logged)
+
+
+def test_the_banner_says_8_and_24_hours(cast: Cast, signed_in: Any) -> None:
+    assert "a death within 8 hours" in post(cast, signed_in(cast.assistant), "new", event())
+
+
+def test_the_hours_are_those_of_29_cfr_1904_39() -> None:
+    """O-16: amputation learned 2026-06-01 09:30 → report by 2026-06-02 09:30."""
+    learned = datetime(2026, 6, 1, 9, 30, tzinfo=UTC)
+    assert report_by(learned) == (datetime(2026, 6, 1, 17, 30, tzinfo=UTC), datetime(2026, 6, 2, 9, 30, tzinfo=UTC))
+
+
+def test_a_log_that_nobody_must_keep_says_so() -> None:
+    """O-11: the duty is only for employers who must keep a 29 CFR 1904 log."""
+    assert "voluntarily" in log_label(False)
+    assert "voluntarily" not in log_label(True)
+
+
+def test_a_near_miss_is_only_looked_at() -> None:
+    assert not path_of("near miss", "").in_log
+
+
+@pytest.mark.parametrize("field", ["how", "place", "item"])
+def test_a_name_is_refused_by_name_and_loses_nothing(cast: Cast, signed_in: Any, field: str) -> None:
+    page = post(cast, signed_in(cast.assistant), "new", event(**{field: "Then Wren picked it up."}))
+    assert "Somebody’s name stands in it: Wren." in page
+    assert "Then Wren picked it up." in page
+    assert not Incident.objects.exclude(kind="near miss").exists()
+
+
+def test_names_are_found_as_words_with_a_capital() -> None:
+    names = ["Grace Adeyemi", "Zoë Ångström-Łuczak", "Bo Li"]
+    assert names_within("With grace, Adeyemi and Zoë fell; Bo is too short.", names) == ["Adeyemi", "Zoë"]
+
+
+def test_a_sharps_injury_needs_type_and_brand_and_the_contaminated_answer(cast: Cast, signed_in: Any) -> None:
+    page = post(cast, signed_in(cast.assistant), "new", event(item="", contaminated=""))
+    assert "Write kind and brand, or “none” or “unknown”." in page
+    assert "Choose yes, no or unsure" in page
+
+
+def test_the_printed_log_holds_no_name_of_anybody(cast: Cast, signed_in: Any) -> None:
+    """O-10: the printed log has no name; its table is searched for every name of the practice."""
+    post(cast, signed_in(cast.assistant), "new", event())
+    page = signed_in(cast.coordinator).get(f"/{cast.lane.code}/upkeep/events/log/").content.decode()
+    table = page[page.index("<table") : page.index("</table>")]
+    assert "The cutter slipped out of the holder." in table
+    assert [who for _, member in cast.members() for who in str(member.person).split() if who in table] == []
+
+
+def test_there_is_no_field_for_medical_detail_or_for_whoever_was_hurt() -> None:
+    """O-18 (own rule): medical detail stays out of the register; only “referred” is kept."""
+    columns = {field.name for field in Incident._meta.get_fields()}
+    own = columns - {
+        "id",
+        "site",
+        "happened_on",
+        "happened_at",
+        "recorded_at",
+        "recorded_by",
+        "corrects",
+        "reason",
+        "reviews",
+    }
+    assert own == {"kind", "contaminated", "item", "place", "how", "equipment", "procedure_code", "referred"}
+
+
+def test_an_injury_changes_nobodys_standing(cast: Cast, signed_in: Any) -> None:
+    before = list(StandingSpan.objects.values_list())
+    post(cast, signed_in(cast.assistant), "new", event())
+    assert list(StandingSpan.objects.values_list()) == before
+
+
+def test_a_review_looks_at_the_place_and_ends_the_waiting(cast: Cast, signed_in: Any) -> None:
+    form = {"submission": str(uuid4()), "looked_at": "The bench light", "changed": "A second lamp"}
+    page = post(cast, signed_in(cast.coordinator), f"{cast.event.pk}/review", form)
+    assert IncidentReview.objects.get().incident == cast.event
+    assert "Every event was looked into." in page
+
+
+def test_another_sites_event_is_not_there(cast: Cast, signed_in: Any) -> None:
+    other = Incident.objects.get(site=cast.court)
+    assert signed_in(cast.coordinator).get(f"/{cast.lane.code}/upkeep/events/{other.pk}/review/").status_code == 404
+
+
+def test_only_those_who_look_into_events_read_them(cast: Cast, signed_in: Any) -> None:
+    assert signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/events/").status_code == 403
