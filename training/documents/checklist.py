@@ -1,32 +1,54 @@
 """The blank checklist, for the day the network is down: every step with boxes for its mark, and who watched."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from io import BytesIO
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
 
-from .binder.sheet import Blank, Sheet
 from .content import Content
-from .paper import GREY, finish, new_canvas, rule, text, wrap
+from .paper import (
+    GREY,
+    SIZES,
+    finish,
+    fit_line,
+    flow,
+    new_canvas,
+    page_foot,
+    punch,
+    rule,
+    short,
+    steel,
+    text,
+    width_of,
+    wrap,
+)
 from .shapes import draw_shape
 
-MARKS = ("alone", "prompted", "helped", "not seen")
-MORE = ("asked", "not needed")
+MARKS = ("alone", "prompted", "helped", "not seen", "asked", "not needed")
+ONLY_WITH_A_WHEN = ("asked", "not needed")
+METHODS = ("real work", "practice piece", "drill", "records review", "what-if talk")
+KEY = (
+    "alone: right, with no help · prompted: one word or sign · helped: shown, or partly done · not seen: nobody was "
+    "looking · asked: said and showed it · not needed: the case did not arise"
+)
+BOX, COLUMN = 5.4 * mm, 13 * mm
 
 
 @dataclass(frozen=True)
 class BlankStep(Content):
-    """A step; `when` is empty unless the step is only for some cases."""
+    """A step; `when` is empty unless the step is only for some cases, without the word “when”."""
 
     words: str
     critical: bool
     when: str
+    caution: str = ""
 
 
 @dataclass(frozen=True)
 class ChecklistContent(Content):
-    """A version as a form to be filled in by hand and entered later."""
+    """A version as a form to be filled in by hand and entered later. `place` is empty where any unit may be meant."""
 
     paper: str
     language: str
@@ -36,69 +58,162 @@ class ChecklistContent(Content):
     version: int
     printed_at: str
     steps: list[BlankStep]
+    place: str = ""
+    maker: str = ""
+    hazards: list[str] = field(default_factory=list)
+    protection: list[str] = field(default_factory=list)
 
 
 def build(content: ChecklistContent, out: BinaryIO | None = None) -> bytes:
     """The PDF; the same content gives the same bytes."""
-    total = _draw(Blank(), content, 0)
+    total = _Form(_canvas(BytesIO(), content), content, 0).draw()
     buffer = BytesIO()
-    canvas = new_canvas(
-        buffer, f"Blank checklist {content.code} {content.title}", content.site, content.paper, content.language
-    )
-    _draw(canvas, content, total)
+    canvas = _canvas(buffer, content)
+    _Form(canvas, content, total).draw()
     return finish(canvas, buffer, out)
 
 
-def _draw(canvas: Any, k: ChecklistContent, total: int) -> int:
-    sheet = Sheet(canvas, k.paper, f"{k.code} version {k.version} · {k.site} · printed {k.printed_at[:10]}", {}, total)
-    sheet.part(
-        "checklist",
-        f"{k.code} {k.title}, version {k.version}",
-        "For a day without the network. Enter it in the register as soon as it is back, and keep this paper.",
-    )
-    for line in ("Who", "Watched by", "Day, started, finished", "Equipment"):
-        _blank_line(sheet, line)
-    _choice(sheet, "For", ("practice", "assessment"))
-    _choice(sheet, "How", ("real work", "practice piece", "drill", "records review", "what-if talk"))
-    sheet.y -= 3 * mm
-    for number, step in enumerate(k.steps, 1):
-        _step(sheet, number, step)
-    _choice(sheet, "The trainee says", ("ready to work alone", "want more practice", "I disagree"))
-    _choice(sheet, "Stopped as unsafe", ("yes", "no"))
-    _blank_line(sheet, "Signature of who watched, and time")
-    sheet.end_page()
-    return sheet.page
+def _canvas(buffer: BytesIO, k: ChecklistContent) -> Canvas:
+    return new_canvas(buffer, f"Blank checklist {k.code} {k.title}", k.site, k.paper, k.language)
 
 
-def _blank_line(sheet: Sheet, label: str) -> None:
-    sheet.need(10 * mm)
-    text(sheet.c, sheet.left, sheet.y, label, "R", 10, GREY)
-    rule(sheet.c, sheet.left + 58 * mm, sheet.y - 1 * mm, sheet.right)
-    sheet.y -= 8.5 * mm
+class _Form:
+    """Runs down the pages. `total` is what the foot says; a first pass finds it."""
 
+    def __init__(self, canvas: Canvas, content: ChecklistContent, total: int) -> None:
+        self.c, self.k, self.total, self.page = canvas, content, total, 0
+        self.width, self.height = SIZES[content.paper]
+        self.left, self.right, self.bottom = 24 * mm, self.width - 14 * mm, 20 * mm
+        self.boxes = self.right - COLUMN * len(MARKS)
 
-def _choice(sheet: Sheet, label: str, words: tuple[str, ...]) -> None:
-    sheet.need(8 * mm)
-    text(sheet.c, sheet.left, sheet.y, label, "R", 10, GREY)
-    for n, word in enumerate(words):
-        _box(sheet, sheet.left + 32 * mm + n * 27.5 * mm, word)
-    sheet.y -= 7 * mm
+    def draw(self) -> int:
+        """Returns how many pages it took."""
+        self.open()
+        self.head()
+        self.who()
+        self.cautions()
+        self.columns()
+        for number, step in enumerate(self.k.steps, 1):
+            self.step(number, step)
+        self.end()
+        self.close()
+        return self.page
 
+    def open(self) -> None:
+        self.page += 1
+        self.y = self.height - 18 * mm
+        punch(self.c, self.height)
 
-def _box(sheet: Sheet, x: float, word: str) -> None:
-    draw_shape(sheet.c, "tick-box", x, sheet.y - 1 * mm, 5 * mm)
-    text(sheet.c, x + 5.6 * mm, sheet.y, word, "R", 9)
+    def close(self) -> None:
+        says = f"{self.k.code}, version {self.k.version} · {self.k.site} · printed {short(self.k.printed_at)}"
+        page_foot(self.c, self.left, self.right, says, self.page, self.total)
+        self.c.showPage()
 
+    def need(self, room: float, columns: bool = False) -> None:
+        if self.y - room < self.bottom:
+            self.close()
+            self.open()
+            if columns:
+                self.columns()
 
-def _step(sheet: Sheet, number: int, step: BlankStep) -> None:
-    font, words = ("B" if step.critical else "R"), f"When {step.when}: {step.words}" if step.when else step.words
-    sheet.need(13.65 * len(wrap(words, sheet.right - sheet.left - 13 * mm, font, 10.5)) + 12 * mm)
-    if step.critical:
-        draw_shape(sheet.c, "critical", sheet.left, sheet.y - 1 * mm, 4.2 * mm)
-    text(sheet.c, sheet.left + 10.5 * mm, sheet.y, str(number), font, 10.5, side="right")
-    sheet.para(words, font, indent=13 * mm)
-    sheet.y -= 1 * mm
-    for n, word in enumerate(MARKS + MORE if step.when else MARKS):
-        _box(sheet, sheet.left + 13 * mm + n * 25 * mm, word)
-    rule(sheet.c, sheet.left, sheet.y - 3 * mm, sheet.right)
-    sheet.y -= 8 * mm
+    def head(self) -> None:
+        k, room = self.k, self.right - self.left
+        about = f"Blank checklist · {k.code}, version {k.version} · {k.place or k.site}"
+        fit_line(self.c, self.left, self.y, about, room, "R", 10.5, colour=GREY)
+        self.y = flow(self.c, self.left, self.y - 9 * mm, k.title, room, "X", 24, 1.1)
+        steel(self.c, self.left, self.y + 4 * mm, room)
+        words = "For a day without the network. Enter it in the register as soon as it is back, and keep this paper."
+        self.y = flow(self.c, self.left, self.y - 5 * mm, words, room, "M", 11) - 3 * mm
+
+    def who(self) -> None:
+        half = (self.right - self.left) / 2
+        for pair in (("Who", "Watched by"), ("Day, from, to", "Unit"), ("Checked who it is, how", "Language used")):
+            for n, label in enumerate(pair):
+                self.line(self.left + n * half, half - 4 * mm, label)
+            self.y -= 9 * mm
+        self.choice("For", ("practice", "assessment"))
+        self.choice("How", METHODS)
+
+    def line(self, x: float, width: float, label: str) -> None:
+        text(self.c, x, self.y, label, "R", 10, GREY)
+        rule(self.c, x + 34 * mm, self.y - 1 * mm, x + width)
+
+    def choice(self, label: str, words: tuple[str, ...]) -> None:
+        self.need(8 * mm)
+        text(self.c, self.left, self.y, label, "R", 10, GREY)
+        x = self.left + 34 * mm
+        for word in words:
+            draw_shape(self.c, "tick-box", x, self.y - 1.5 * mm, BOX)
+            text(self.c, x + 6 * mm, self.y, word, "R", 9.5)
+            x += 11 * mm + width_of(word, "R", 9.5)
+        self.y -= 7.4 * mm
+
+    def cautions(self) -> None:
+        for label, items in (("Hazards", self.k.hazards), ("Wear", self.k.protection)):
+            if items:
+                text(self.c, self.left, self.y, label, "R", 10, GREY)
+                room = self.right - self.left - 34 * mm
+                self.y = flow(self.c, self.left + 34 * mm, self.y, "; ".join(items), room, "M", 10, 1.22) - 1 * mm
+        self.y -= 2 * mm
+
+    def columns(self) -> None:
+        self.need(40 * mm)
+        flow(self.c, self.left, self.y, KEY, self.boxes - self.left - 6 * mm, "I", 8, 1.15, GREY)
+        self.y -= 9 * mm
+        for n, mark in enumerate(MARKS):
+            middle = self.boxes + (n + 0.5) * COLUMN
+            draw_shape(self.c, mark, middle - 2.6 * mm, self.y + 3.6 * mm, 5.2 * mm, "#14302b")
+            text(self.c, middle, self.y, mark, "M", 8.5, side="centre")
+        rule(self.c, self.left, self.y - 2 * mm, self.right, heavy=True)
+        self.y -= 7.4 * mm
+
+    def step(self, number: int, step: BlankStep) -> None:
+        font, x = ("B" if step.critical else "R"), self.left + 13.5 * mm
+        room, words = self.boxes - x - 3 * mm, f"When {step.when}: {step.words}" if step.when else step.words
+        deep = len(wrap(words, room, font, 10.5)) * 12.8 + (
+            len(wrap(step.caution, room, "I", 9.5)) * 11.6 if step.caution else 0
+        )
+        self.need(deep + 4 * mm, columns=True)
+        if step.critical:
+            draw_shape(self.c, "critical", self.left, self.y - 1 * mm, 4.4 * mm)
+        text(self.c, self.left + 10.5 * mm, self.y, str(number), "X" if step.critical else "R", 10.5, side="right")
+        for n, mark in enumerate(MARKS):
+            if step.when or mark not in ONLY_WITH_A_WHEN:
+                draw_shape(self.c, "tick-box", self.boxes + (n + 0.5) * COLUMN - BOX / 2, self.y - 1.7 * mm, BOX)
+        end = flow(self.c, x, self.y, words, room, font, 10.5, 12.8 / 10.5)
+        if step.caution:
+            end = flow(self.c, x, end, step.caution, room, "I", 9.5, 11.6 / 9.5)
+        rule(self.c, self.left, end + 2 * mm, self.right)
+        self.y = end - 2.8 * mm
+
+    def end(self) -> None:
+        self.need(62 * mm)
+        self.y -= 2 * mm
+        self.choice("The trainee says", ("ready to work alone", "want more practice", "I disagree"))
+        self.choice("Stopped as unsafe", ("yes", "no"))
+        for label in ("Notes", "", "Signature, time"):
+            text(self.c, self.left, self.y, label, "R", 10, GREY)
+            rule(self.c, self.left + 34 * mm, self.y - 1 * mm, self.right)
+            self.y -= 9 * mm
+        draw_shape(self.c, "critical", self.left, self.y - 1 * mm, 4.2 * mm)
+        text(
+            self.c,
+            self.left + 6 * mm,
+            self.y,
+            "critical: done wrong, somebody can be hurt or the unit wrecked",
+            "R",
+            9.5,
+            GREY,
+        )
+        words = f"{self.k.maker or 'The maker’s instructions'} and local rules come first. This paper signs nobody off."
+        flow(
+            self.c,
+            self.left,
+            self.y - 5 * mm,
+            words[:1].upper() + words[1:],
+            self.right - self.left,
+            "R",
+            9.5,
+            1.2,
+            GREY,
+        )

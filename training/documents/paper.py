@@ -163,6 +163,13 @@ def punch(c: Canvas, height: float) -> None:
         rule(c, 0, y, 3 * mm)
 
 
+def page_foot(c: Canvas, left: float, right: float, says: str, page: int, total: int) -> None:
+    """The foot of a page: what it belongs to, and page x of y."""
+    rule(c, left, 15 * mm, right)
+    fit_line(c, left, 11 * mm, says, right - left - 30 * mm, "R", 8, colour=GREY)
+    text(c, right, 11 * mm, f"page {page} of {total}", "B", 8, side="right")
+
+
 def steel(c: Canvas, x: float, y: float, width: float) -> None:
     """The steel rule under a head."""
     c.setFillColor(STEEL)
