@@ -8,10 +8,12 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from .content import Content
-from .paper import GREY, INK, SIZES, WHITE, finish, fitted, flow, new_canvas, punch, rule, said, steel, text, wrap
+from .paper import GREY, INK, SIZES, WHITE, finish, fit_line, flow, new_canvas, punch, rule, said, steel, text, wrap
 from .shapes import draw_shape
 
 MOST_LINES = 15
+# Points; and the air below a line, as a share of its type.
+SIZES_OF_LINES, AIR = (20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10, 9, 8), 0.6
 
 
 @dataclass(frozen=True)
@@ -24,7 +26,8 @@ class CardLine(Content):
 
 @dataclass(frozen=True)
 class WallCardContent(Content):
-    """What hangs beside the unit. `stop` says how to stop here, whom to call and whom to tell."""
+    """What hangs beside the unit. `stop` says how to stop here, whom to call and whom to tell; `more` names what the card
+    leaves out, where it does."""
 
     paper: str
     language: str
@@ -36,6 +39,7 @@ class WallCardContent(Content):
     lines: list[CardLine]
     stop: str
     maker: str
+    more: str = ""
 
 
 def build(content: WallCardContent, out: BinaryIO | None = None) -> bytes:
@@ -56,47 +60,46 @@ def _draw(c: Canvas, k: WallCardContent) -> None:
     left, right = 24 * mm, width - 14 * mm
     punch(c, height)
     head = f"{k.code}, version {k.version} · {k.place} · on the wall since {said(k.since)}"
-    text(c, left, height - 18 * mm, head, "R", fitted(head, right - left, "R", 10.5), GREY)
-    text(c, left, height - 31 * mm, k.title, "X", fitted(k.title, right - left, "X", 38))
-    steel(c, left, height - 36 * mm, right - left)
-    _lines(c, k, left, right, height - 47 * mm)
+    fit_line(c, left, height - 18 * mm, head, right - left, "R", 10.5, colour=GREY)
+    size = next((n for n in (38, 34, 30, 26) if len(wrap(k.title, right - left, "X", n)) == 1), 24)
+    y = flow(c, left, height - 20 * mm - size * 0.8, k.title, right - left, "X", size, 1.05)
+    steel(c, left, y + size - 3 * mm, right - left)
+    _lines(c, k, left, right, y + size - 14 * mm)
     _stop(c, k, left, right)
+    _foot(c, k, left, right)
 
 
-def _lines(c: Canvas, k: WallCardContent, left: float, right: float, top: float) -> None:
-    room, y = right - left - 19 * mm, top
-    size = next((n for n in (16, 15, 14, 13, 12, 11, 10) if _deep(k, room, n) < top - 62 * mm), 9)
+def _lines(c: Canvas, k: WallCardContent, left: float, right: float, y: float) -> None:
+    """As large as the page allows, so that they can be read from the bench."""
+    indent, floor = 19 * mm, 62 * mm
+    size = next((n for n in SIZES_OF_LINES if _deep(k, right - left - indent, n) < y - floor), SIZES_OF_LINES[-1])
     for n, line in enumerate(k.lines, 1):
         font = "B" if line.critical else "R"
         if line.critical:
             draw_shape(c, "critical", left, y - 1.6 * mm, 6 * mm)
         text(c, left + 14.5 * mm, y, str(n), "X" if line.critical else "R", size + 1, side="right")
-        y = flow(c, left + 19 * mm, y, line.words, room, font, size, 1.14)
-        rule(c, left + 19 * mm, y + 2.7 * mm, right)
-        y -= 3.4 * mm
+        end = flow(c, left + indent, y, line.words, right - left - indent, font, size, 1.14)
+        rule(c, left + indent, end + size * 0.5, right)
+        y = end - size * AIR
 
 
 def _deep(k: WallCardContent, room: float, size: float) -> float:
-    return sum(len(wrap(line.words, room, "B", size)) * size * 1.14 + 3.4 * mm for line in k.lines)
+    return sum(len(wrap(line.words, room, "B", size)) * size * 1.14 + size * AIR for line in k.lines)
 
 
 def _stop(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
+    x, room = left + 28 * mm, right - left - 34 * mm
     c.setFillColor(INK)
     c.rect(left, 24 * mm, right - left, 34 * mm, stroke=0, fill=1)
     draw_shape(c, "stop", left + 6 * mm, 34 * mm, 15 * mm, "#ffffff")
-    text(c, left + 28 * mm, 47 * mm, "Anybody may stop it.", "X", 21, WHITE)
-    size = next((n for n in (13.5, 12, 11, 10) if len(wrap(k.stop, right - left - 34 * mm, "M", n)) * n * 1.2 < 52), 9)
-    flow(c, left + 28 * mm, 39.5 * mm, k.stop, right - left - 34 * mm, "M", size, 1.2, WHITE)
+    text(c, x, 47 * mm, "Anybody may stop it.", "X", 21, WHITE)
+    size = next((n for n in (14, 13, 12, 11, 10, 9) if len(wrap(k.stop, room, "M", n)) * n * 1.2 < 52), 8)
+    flow(c, x, 39.5 * mm, k.stop, room, "M", size, 1.2, WHITE)
+
+
+def _foot(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
     draw_shape(c, "critical", left, 16 * mm, 4.2 * mm)
     text(c, left + 6 * mm, 17.2 * mm, "done wrong, somebody can be hurt or the unit wrecked", "R", 9.5, GREY)
-    maker = f"{k.maker} and local rules come first."
-    text(
-        c,
-        right,
-        12.5 * mm,
-        maker[:1].upper() + maker[1:],
-        "R",
-        fitted(maker, right - left, "R", 9.5),
-        GREY,
-        side="right",
-    )
+    maker = f"{k.maker or 'the maker’s instructions'} and local rules come first."
+    fit_line(c, right, 17.2 * mm, maker[:1].upper() + maker[1:], 84 * mm, "R", 9.5, colour=GREY, side="right")
+    fit_line(c, left, 12 * mm, k.more, right - left, "B", 9.5)
