@@ -74,27 +74,31 @@ def _people(k: Known) -> list[Question]:
     return [
         Question(
             "Who may be left alone with what, on this day?",
-            f"{k.may} of {k.people} on the roster may work alone at something; the page shows each at what.",
+            _none(k.people, "Nobody was on the roster on this day.")
+            or f"{k.may} of {k.people} on the roster may work alone at something; the page shows each at what.",
             "matrix",
             "",
         ),
         Question(
             "Who watched them, and how often?",
-            f"{_big(several(k.performances, 'performance'))} watched by {several(k.watchers, 'person', 'people')}"
+            _none(k.performances, "Nobody was watched in the period.")
+            or f"{_big(several(k.performances, 'performance'))} watched by {several(k.watchers, 'person', 'people')}"
             f"{f', {k.outside} of them from outside' if k.outside else ''}; each person’s record names them.",
             "people",
             "",
         ),
         Question(
             "Who may sign, and by whose authority?",
-            f"{_big(several(k.signers, 'person', 'people'))} on this day, with what each authority starts from; "
+            _none(k.signers, "Nobody holds authority on this day.")
+            or f"{_big(several(k.signers, 'person', 'people'))} on this day, with what each authority starts from; "
             f"{several(k.founding, 'founding grant')}.",
             "authority",
             "",
         ),
         Question(
             "From which text did they learn, and who approved it?",
-            f"{_big(several(k.texts, 'text'))} in force, printed in full; {k.texts_checked} checked against the maker’s "
+            _none(k.texts, "No text was in force on this day.")
+            or f"{_big(several(k.texts, 'text'))} in force, printed in full; {k.texts_checked} checked against the maker’s "
             "instructions.",
             "procedures",
             "",
@@ -138,7 +142,8 @@ def _taught(k: Known) -> list[Question]:
         ),
         Question(
             "Is there a log of sharps injuries that names nobody?",
-            f"{_big(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}, printed without names"
+            _none(k.events + k.near, "No event was recorded in the period.")
+            or f"{_big(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}, printed without names"
             f"{'; kept voluntarily' if k.voluntary else ''}.",
             "events",
             "",
@@ -190,19 +195,22 @@ def _record(k: Known) -> list[Question]:
     return [
         Question(
             "What was found, and what was done about it?",
-            f"{_big(several(k.found, 'finding'))}, {k.ended} ended; what ends each of the others stands beside it.",
+            _none(k.found, "No finding was open in the period.")
+            or f"{_big(several(k.found, 'finding'))}, {k.ended} ended; what ends each of the others stands beside it.",
             "findings",
             "",
         ),
         Question(
             "What is not in here, and where is it?",
-            f"{_big(several(k.kept, 'thing'))} noted as kept elsewhere, with place, keeper and last review.",
+            _none(k.kept, "Nothing is noted as kept elsewhere.")
+            or f"{_big(several(k.kept, 'thing'))} noted as kept elsewhere, with place, keeper and last review.",
             "kept",
             "",
         ),
         Question(
             "Can this record have been changed?",
-            f"{_big(several(k.facts, 'fact'))}; {seal}{f' when checked on {said(k.checked)}' if k.checked else ''}.",
+            _none(k.facts, "The register holds no fact yet.")
+            or f"{_big(several(k.facts, 'fact'))}; {seal}{f' when checked on {said(k.checked)}' if k.checked else ''}.",
             "integrity",
             "",
         ),

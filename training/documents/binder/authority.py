@@ -1,6 +1,6 @@
 """Who may observe and sign what, what that starts from, and who signed whom."""
 
-from .content import BinderContent
+from .content import BinderContent, SignedRow
 from .sheet import Sheet, day_or, short
 
 HELD = (
@@ -13,9 +13,11 @@ HELD = (
 )
 SIGNED = (("Signer", 40), ("Person", 40), ("Procedures", 75), ("Signatures", 18))
 
+BRIEF = (("Signer", 80), ("For so many people", 50), ("Signatures", 43))
+
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
-    sheet.part("authority", "Authority, and who signed whom", fresh=content.short)
+    sheet.part("authority", "Authority, and who signed whom", fresh=False)
     rows = [
         (a.name, a.covers, short(a.since), day_or(a.until, "open"), a.granted_by, a.rests_on)
         for a in content.authorities
@@ -24,5 +26,19 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
     if sheet.full(120):
         return
     sheet.head("Who signed whom")
+    if content.short:
+        sheet.table(BRIEF, by_signer(content.signed), none="Nobody signed in the period.")
+        return
     signed = [(s.signer, s.person, s.procedures, str(s.count)) for s in content.signed]
     sheet.table(SIGNED, signed, none="Nobody signed in the period.")
+
+
+def by_signer(signed: list[SignedRow]) -> list[tuple[str, str, str]]:
+    """Each signer once, with how many people and signatures."""
+    rows: dict[str, list[SignedRow]] = {}
+    for row in signed:
+        rows.setdefault(row.signer, []).append(row)
+    return [
+        (signer, str(len({row.person for row in given})), str(sum(row.count for row in given)))
+        for signer, given in rows.items()
+    ]

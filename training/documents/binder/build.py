@@ -1,7 +1,7 @@
 """A binder in two passes: the first counts the pages, the second draws them."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import BytesIO
 from typing import Any, BinaryIO
 
@@ -115,15 +115,16 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
     Raises ValueError when a short form would need more than twelve pages.
     """
     tick = _Ticks(content, progress)
-    blank = Setting(content.paper, foot(content), known={section.key: 0 for section in sections(content)}, tick=tick)
-    first = _draw(Blank(), content, blank)
-    if content.short and first.page > SHORT_PAGES:
-        raise ValueError(f"The short form came to {first.page} pages; at most {SHORT_PAGES} are allowed.")
+    blank = Setting(content.paper, foot(content), known={section.key: 0 for section in sections(content)})
+    spare = _spare(content, blank) if content.short else 0
+    first = _draw(Blank(), content, replace(blank, tick=tick), spare)
     buffer = BytesIO()
     title = f"Binder: {content.organisation}, {content.site}, {said(content.first)} to {said(content.last)}"
     canvas = new_canvas(buffer, title, summary.sentence(content), content.paper, content.language)
     canvas.showOutline()
-    _draw(canvas, content, Setting(content.paper, foot(content), content.fact_url, first.pages, first.page, tick))
+    _draw(
+        canvas, content, Setting(content.paper, foot(content), content.fact_url, first.pages, first.page, tick), spare
+    )
     tick.end()
     return finish(canvas, buffer, out)
 
@@ -151,11 +152,20 @@ class _Ticks:
         self.progress(self.total, self.total, "done")
 
 
-def _draw(canvas: Any, content: BinderContent, setting: Setting) -> Sheet:
+def _spare(content: BinderContent, blank: Setting) -> int:
+    """Pages that the other parts leave over; the matrix of a short form may have them too."""
+    pages = _draw(Blank(), content, blank).page
+    if pages > SHORT_PAGES:
+        raise ValueError(f"The short form came to {pages} pages; at most {SHORT_PAGES} are allowed.")
+    return SHORT_PAGES - pages
+
+
+def _draw(canvas: Any, content: BinderContent, setting: Setting, spare: int = 0) -> Sheet:
     sheet = Sheet(canvas, setting)
     for section in sections(content):
         setting.tick(section.title)
-        sheet.limit = sheet.page + section.short if content.short else NO_LIMIT
+        more = spare if section.key == "matrix" else 0
+        sheet.limit = sheet.page + section.short + more if content.short else NO_LIMIT
         section.draw(sheet, content)
     sheet.end_page()
     return sheet

@@ -5,7 +5,13 @@ from collections.abc import Callable
 from .content import BinderContent, Extra
 from .sheet import Sheet
 
-OWN = ("water", "spores", "drivers", "tools")
+# How wide the columns of each usual table are; any other table says so itself or has equal ones.
+OWN = {
+    "water": (18, 34, 22, 22, 16, 46, 16),
+    "spores": (18, 24, 20, 20, 20, 20, 16, 40),
+    "drivers": (32, 22, 20, 26, 22, 50),
+    "tools": (22, 34, 36, 24, 24, 32),
+}
 
 
 def drawer(key: str, title: str, none: str) -> Callable[[Sheet, BinderContent], None]:
@@ -38,6 +44,11 @@ def _table(sheet: Sheet, extra: Extra, none: str, headed: bool) -> None:
         sheet.head(extra.title)
     if extra.says:
         sheet.para(extra.says)
-    shares = extra.shares or [1] * len(extra.columns)
+    shares = extra.shares or _shares(extra)
     facts = bool(extra.columns) and extra.columns[-1] == "Fact"
     sheet.table(list(zip(extra.columns, shares, strict=True)), extra.rows, facts=facts, none=none)
+
+
+def _shares(extra: Extra) -> list[int]:
+    usual = OWN.get(extra.key, ())
+    return list(usual) if len(usual) == len(extra.columns) else [1] * len(extra.columns)

@@ -7,7 +7,7 @@ COLUMNS = (("Weight", 19), ("Finding", 56), ("Since", 20), ("What ends it", 36),
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
-    sheet.part("findings", "Findings, with what was done", fresh=content.short)
+    sheet.part("findings", "Findings, with what was done", fresh=False)
     rows = [
         (f.weight, f.says, short(f.since), f.ends, f.done or "not yet answered", day_or(f.until, "open"))
         for f in content.findings

@@ -1,51 +1,107 @@
 """Who may do what on the day: people by procedures, shapes only, with a count row and the key on every page."""
 
+from collections import Counter
 from collections.abc import Sequence
 
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, SHADE, fitted, rule, said, text, width_of
+from training.documents.paper import GREY, INK, SHADE, SIZES, fitted, rule, said, text, width_of
 from training.documents.shapes import STATES, draw_shape
 
 from .content import BinderContent, MatrixRow
 from .sheet import Sheet
+from .summary import spelt
 
-ROW, NAMES, HEAD, WIDEST = 7.6 * mm, 46 * mm, 40 * mm, 22
+TOP = 44 * mm
+ROW, NAMES, HEAD, WIDEST, CODE = 7.2 * mm, 46 * mm, 40 * mm, 22, 8 * mm
+
+
+def sentence(content: BinderContent) -> str:
+    """How many procedures fewer people hold than the site asks for; says nothing of what is enough."""
+    columns = range(len(content.procedures))
+    thin = sum(usable(content, i) < content.minimum for i in columns)
+    if not columns:
+        return "No procedure is asked of anybody."
+    if not thin:
+        return f"Every procedure is held by at least {people_of(content.minimum)}."
+    many = f"{spelt(thin).capitalize()} of {len(columns)} procedures {'is' if thin == 1 else 'are'}"
+    return f"{many} held by fewer than {people_of(content.minimum)}."
+
+
+def people_of(count: int) -> str:
+    """One person, two people."""
+    return f"{spelt(count)} {'person' if count == 1 else 'people'}"
+
+
+def usable(content: BinderContent, column: int) -> int:
+    """How many may work alone at the procedure of this column, of everybody in the matrix."""
+    return sum(row.states[column] in ("current", "due") for row in content.matrix)
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
-    for start in range(0, max(len(content.procedures), 1), WIDEST):
+    if not content.procedures or not content.matrix:
+        sheet.part("matrix", "Who may do what", fresh=False)
+        sheet.none("No procedure is asked of anybody on this day.")
+        return
+    last = sheet.limit - 1 if _pages(sheet, content) > sheet.limit - sheet.page else sheet.limit
+    for start in range(0, len(content.procedures), WIDEST):
         done = 0
-        while done < max(len(content.matrix), 1):
-            first = not start and not done
-            done += _page(sheet, content, start, content.matrix[done:], done, first)
-            if sheet.page >= sheet.limit:
-                return
+        while done < len(content.matrix) and sheet.page < last:
+            done += _page(sheet, content, start, done, last)
+    if last < sheet.limit:
+        _by_procedure(sheet, content)
 
 
-def _page(sheet: Sheet, content: BinderContent, start: int, people: Sequence[MatrixRow], done: int, first: bool) -> int:
+def _pages(sheet: Sheet, content: BinderContent) -> int:
+    rows = _fits(SIZES[sheet.setting.paper][0] - TOP - 19 * mm)
+    return -(-len(content.procedures) // WIDEST) * -(-len(content.matrix) // rows)
+
+
+def _fits(room: float) -> int:
+    """How many people stand on a page with this much room below its title."""
+    return int((room - HEAD - 12 * mm - 2 * ROW) / ROW)
+
+
+def _by_procedure(sheet: Sheet, content: BinderContent) -> None:
+    """Instead of the pages that a short form has no room for: everybody, counted."""
+    sheet.new_page()
+    sheet.title(f"All {len(content.matrix)} people, by procedure", 17)
+    rows = []
+    for i, head in enumerate(content.procedures):
+        states = Counter(row.states[i].replace("-", " ") for row in content.matrix)
+        counts = [str(states[state.replace("-", " ")] or "") for state in STATES]
+        rows.append((f"{head.code} {head.title}", *counts))
+    sheet.table((("Procedure", 62), *((state.replace("-", " "), 14) for state in STATES)), rows)
+    # Nothing follows on this page, so that a short form counts the same pages with it and without.
+    sheet.y = sheet.bottom
+
+
+def _page(sheet: Sheet, content: BinderContent, start: int, done: int, last: int) -> int:
+    """One page from person `done` and procedure `start` on; returns how many people it shows."""
     sheet.new_page(wide=True)
-    if first:
+    if not start and not done:
         sheet.bookmark("matrix", "Who may do what", 0)
-    title = f"Who may do what on {said(content.as_of)}"
-    text(sheet.c, sheet.left, sheet.y, title, "X", 17)
-    fits = int((sheet.y - 5 * mm - HEAD - 26 * mm - ROW) / ROW)
-    shown = people[:fits]
+    days = f"Who may do what on {said(content.as_of)}, as known on {said(content.known_by)}"
+    text(sheet.c, sheet.left, sheet.y + 1 * mm, days, "R", 10, GREY)
+    above = sheet.y + 1 * mm
+    sheet.y -= 6 * mm
+    sheet.title(sentence(content), 17)
+    shown = content.matrix[done : done + _fits(sheet.y - sheet.bottom)]
     total = len(content.matrix)
-    part = f"people {done + 1 if total else 0} to {done + len(shown)} of {total}"
+    part = f"people {done + 1} to {done + len(shown)} of {total}"
     columns = f", procedures {start + 1} to {min(start + WIDEST, len(content.procedures))} of {len(content.procedures)}"
-    left_out = len(people) > fits or start + WIDEST < len(content.procedures)
-    cut = "; the full binder holds the rest" if left_out and sheet.page >= sheet.limit else ""
+    left_out = done + len(shown) < total or start + WIDEST < len(content.procedures)
+    cut = "; the full binder holds the rest" if left_out and sheet.page >= last else ""
     part += columns if len(content.procedures) > WIDEST else ""
-    text(sheet.c, sheet.right, sheet.y, part + cut, "R", 9.5, GREY, side="right")
+    text(sheet.c, sheet.right, above, part + cut, "R", 9.5, GREY, side="right")
     _grid(sheet, content, start, shown)
-    return max(len(shown), 1)
+    return len(shown)
 
 
 def _grid(sheet: Sheet, content: BinderContent, start: int, people: Sequence[MatrixRow]) -> None:
     heads = content.procedures[start : start + WIDEST]
     step = min((sheet.right - sheet.left - NAMES) / max(len(heads), 1), 14 * mm)
-    top = sheet.y - 5 * mm - HEAD
+    top = sheet.y + 3 * mm - HEAD
     right = sheet.left + NAMES + step * len(heads)
     for i, head in enumerate(heads):
         x = sheet.left + NAMES + step * i
@@ -55,14 +111,8 @@ def _grid(sheet: Sheet, content: BinderContent, start: int, people: Sequence[Mat
         sheet.c.saveState()
         sheet.c.translate(x + step / 2 + 1.1 * mm, top + 2 * mm)
         sheet.c.rotate(90)
-        text(
-            sheet.c,
-            0,
-            0,
-            f"{head.code}  {head.title}",
-            "M",
-            fitted(f"{head.code}  {head.title}", HEAD - 3 * mm, "M", 9),
-        )
+        text(sheet.c, 0, 0, head.code, "X", 9)
+        text(sheet.c, CODE, 0, head.title, "M", fitted(head.title, HEAD - CODE - 3 * mm, "M", 9))
         sheet.c.restoreState()
     rule(sheet.c, sheet.left, top, right, heavy=True)
     y = top
@@ -81,7 +131,7 @@ def _grid(sheet: Sheet, content: BinderContent, start: int, people: Sequence[Mat
 def _counts(sheet: Sheet, content: BinderContent, start: int, wide: int, step: float, y: float) -> None:
     text(sheet.c, sheet.left, y + 2.4 * mm, f"May work alone, of all {len(content.matrix)}", "X", 9.5)
     for i in range(wide):
-        count = sum(row.states[start + i] in ("current", "due") for row in content.matrix)
+        count = usable(content, start + i)
         x = sheet.left + NAMES + step * (i + 0.5)
         text(sheet.c, x, y + 2.4 * mm, str(count), "X", 10.5, side="centre")
         if count < content.minimum:

@@ -1,10 +1,14 @@
 """A record per person: standing, what it rests on, what was watched, signed, passed and taught."""
 
+from reportlab.lib.units import mm
+
 from training.documents.paper import GREY
 
 from .content import BinderContent, PersonRecord
 from .sheet import Sheet, day_or, short
 
+# A record begins where its standing can be seen with its name.
+ROOM = 70 * mm
 SPANS = (
     ("Procedure", 38),
     ("Standing", 25),
@@ -17,11 +21,11 @@ SPANS = (
 RESTS = (("Procedure", 44), ("Met, of watched", 26), ("Days", 12), ("Watched by", 22), ("Check", 36), ("Evidence", 30))
 SEEN = (
     ("Day", 19),
-    ("Procedure", 28),
-    ("Purpose, method", 30),
+    ("Procedure", 33),
+    ("Purpose, method", 29),
     ("Outcome", 18),
     ("Watched by", 28),
-    ("Notes", 37),
+    ("Notes", 33),
     ("Fact", 16),
 )
 SIGNED = (
@@ -45,7 +49,7 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
 
 
 def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
-    sheet.head(person.name, key, 60)
+    sheet.head(person.name, key, ROOM)
     sheet.term("People", person.name)
     sheet.para(person.job_roles, colour=GREY)
     if person.says:

@@ -49,10 +49,13 @@ def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
 
 def _step(sheet: Sheet, number: int, step: Step) -> None:
     font, indent = "B" if step.critical else "R", 13 * mm
-    sheet.need(13.65 * len(wrap(step.words, sheet.right - sheet.left - indent, font, 10.5)))
+    words = f"When {step.when}: {step.words}" if step.when else step.words
+    width = sheet.right - sheet.left - indent
+    below = len(wrap(step.caution, width, "I", 9.5)) * 12.4 if step.caution else 0
+    sheet.need(13.65 * len(wrap(words, width, font, 10.5)) + below)
     if step.critical:
         draw_shape(sheet.c, "critical", sheet.left, sheet.y - 1 * mm, 4.2 * mm)
     text(sheet.c, sheet.left + 10.5 * mm, sheet.y, str(number), font, 10.5, side="right")
-    sheet.para(f"When {step.when}: {step.words}" if step.when else step.words, font, indent=indent)
+    sheet.para(words, font, indent=indent)
     if step.caution:
         sheet.para(f"Caution: {step.caution}", "I", 9.5, indent=indent)

@@ -9,7 +9,7 @@ from typing import Any
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, SIZES, clean, punch, rule, steel, text, wrap
+from training.documents.paper import GREY, INK, SIZES, clean, fitted, punch, rule, steel, text, wrap
 from training.documents.paper import short as short_of
 
 from .grid import Grid, draw_grid
@@ -73,7 +73,8 @@ class Sheet:
         if not self.open:
             return
         rule(self.c, self.left, 15 * mm, self.right)
-        text(self.c, self.left, 11 * mm, self.setting.foot, "R", 8, GREY)
+        size = fitted(self.setting.foot, self.right - self.left - 24 * mm, "R", 8)
+        text(self.c, self.left, 11 * mm, self.setting.foot, "R", size, GREY)
         text(self.c, self.right, 11 * mm, f"page {self.page} of {self.setting.total}", "B", 8, side="right")
         self.c.showPage()
         self.open = False

@@ -13,7 +13,7 @@ SPELT = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "
 WEIGHTS = (("stop", "work must not go on"), ("fix", "by a day"), ("note", "only to be explained"))
 # Lines of the picture on the first page; the upkeep section shows every one.
 MOST = 8
-ASK, WHERE = 58 * mm, 24 * mm
+ASK, WHERE = 55 * mm, 24 * mm
 
 
 def spelt(count: int) -> str:
@@ -31,8 +31,8 @@ def sentence(content: BinderContent) -> str:
     ]
     words = ", ".join(filter(None, parts)) or "nothing that the register keeps is open"
     kept = content.kept_elsewhere
-    more = f"{spelt(kept)} {'thing is' if kept == 1 else 'things are'} kept elsewhere"
-    return f"{words[0].upper()}{words[1:]}; {more}."
+    more = f"{spelt(kept)} {'thing is' if kept == 1 else 'things are'}" if kept else "nothing is noted as"
+    return f"{words[0].upper()}{words[1:]}; {more} kept elsewhere."
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
@@ -75,7 +75,7 @@ def _weights(sheet: Sheet, content: BinderContent) -> None:
 
 def _question(sheet: Sheet, question: Question) -> None:
     """The question, its answer over its source, and the page or the place."""
-    middle = sheet.right - sheet.left - ASK - WHERE - 6 * mm
+    middle = sheet.right - sheet.left - ASK - WHERE - 2 * mm
     columns = (
         (sheet.left, [(line, "B", 10) for line in wrap(question.ask, ASK - 3 * mm, "B", 10)]),
         (sheet.left + ASK, _answer(question, middle)),

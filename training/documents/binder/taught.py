@@ -7,7 +7,7 @@ from .sheet import Sheet
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
-    sheet.part("taught", "Topics taught", fresh=content.short)
+    sheet.part("taught", "Topics taught", fresh=False)
     if not content.sessions:
         sheet.none("No session was recorded in the period.")
     for session in content.sessions:

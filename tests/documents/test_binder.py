@@ -1,0 +1,360 @@
+"""What a binder must hold, where its pages must be, and what it must never print."""
+
+import io
+import re
+from dataclasses import replace
+
+import pypdf
+import pytest
+
+from tests.documents.made_up_binder import FACT, WHO, empty, full
+from training.documents.binder import content as b
+from training.documents.binder.asks import Known, standard
+from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, sections
+from training.documents.binder.events import pattern, without
+from training.documents.binder.index import place, ranges
+from training.documents.binder.matrix import sentence as matrix_sentence
+from training.documents.binder.summary import sentence
+
+# K-11 of the handbook (a choice of honesty, no source), and what no register can know.
+FORBIDDEN = (
+    "ISO/IEC 17024 certified",
+    "CLIA compliant",
+    "OSHA approved",
+    "1910.132(f)(4)",
+    "would pass",
+    "compliant",
+    "required by law",
+    "the law requires",
+)
+
+
+def read(content: b.BinderContent) -> pypdf.PdfReader:
+    return pypdf.PdfReader(io.BytesIO(build(content)))
+
+
+def pages_of(content: b.BinderContent) -> list[str]:
+    return [" ".join(page.extract_text().split()) for page in read(content).pages]
+
+
+@pytest.fixture(scope="module")
+def reader() -> pypdf.PdfReader:
+    return read(full())
+
+
+@pytest.fixture(scope="module")
+def pages() -> list[str]:
+    return pages_of(full())
+
+
+@pytest.fixture(scope="module")
+def crowd() -> tuple[b.BinderContent, list[str]]:
+    content = full(300, 22)
+    return content, pages_of(content)
+
+
+def page_in_contents(pages: list[str], title: str) -> int:
+    contents = next(page for page in pages if "Contents Scope" in page).split("Contents Scope")[1]
+    return int(re.search(rf"{re.escape(title)} .*?(\d+) (?=[A-Z])", f" Scope{contents} Z")[1])
+
+
+def test_every_part_begins_on_the_page_that_contents_say(pages):
+    for section in SECTIONS[3:]:
+        if section.key not in ("extras", "matrix"):
+            assert section.title in pages[page_in_contents(pages, section.title) - 1], section.title
+
+
+def test_the_matrix_begins_on_the_page_that_contents_say(pages):
+    assert "Who may do what on 25 November 2026" in pages[page_in_contents(pages, "Who may do what") - 1]
+
+
+def test_a_question_names_the_page_of_its_answer(pages):
+    opening = " ".join(pages[:2])
+    for ask, head in (
+        ("Who may sign, and by whose authority?", "Authority, and who signed whom"),
+        ("Were the torque drivers verified?", "Torque drivers"),
+        ("What was found, and what was done about it?", "Findings, with what was done"),
+    ):
+        at = int(re.search(rf"{re.escape(ask)}.*? page (\d+)", opening)[1])
+        assert head in pages[at - 1]
+
+
+def test_a_question_about_what_is_kept_elsewhere_names_the_place(pages):
+    assert "office, red shelf" in pages[0]
+    assert "Kept by Dr Achterberg. Last review noted: 8 January 2026." in pages[0]
+
+
+def test_the_roster_names_the_page_of_each_record(pages):
+    for name, _ in WHO:
+        roster = pages[page_in_contents(pages, "Roster") - 1].split("Record")[-1]
+        at = int(re.search(rf"{name} .*?(?:here|2026) (\d+)", roster)[1])
+        assert name in pages[at - 1]
+        assert "Standing" in pages[at - 1].split(name)[1]
+
+
+def test_every_page_says_whose_it_is_which_days_and_which_of_how_many(pages):
+    for n, page in enumerate(pages, 1):
+        assert f"page {n} of {len(pages)}" in page
+        assert "Harbour Row Dental, Harbour Row · 1 Jan 2026 to 25 Nov 2026" in page
+        assert "as of 25 Nov 2026 · binder B0007" in page
+
+
+def test_parts_people_procedures_and_units_are_bookmarks_that_lead_to_them(reader, pages):
+    marks = {mark.title: reader.get_destination_page_number(mark) for mark in flat(reader.outline)}
+    assert {section.title for section in SECTIONS} - {"Further records"} <= set(marks)
+    assert {name for name, _ in WHO} | {"P06 Chamber cleaning", "unit 1"} <= set(marks)
+    assert all(title in pages[marks[title]] for title in ("Ines Okafor", "P06 Chamber cleaning", "unit 1"))
+
+
+def flat(outline: list) -> list:
+    return [mark for each in outline for mark in (flat(each) if isinstance(each, list) else [each])]
+
+
+def test_contents_and_questions_are_links_inside_the_binder(reader):
+    links = [note.get_object() for page in reader.pages[:2] for note in page.get("/Annots", [])]
+    assert len([link for link in links if "/Dest" in link or "/D" in link.get("/A", {})]) >= len(SECTIONS)
+
+
+def test_a_line_leads_to_its_fact(reader):
+    addresses = {
+        note.get_object()["/A"]["/URI"]
+        for page in reader.pages
+        for note in page.get("/Annots", [])
+        if "/URI" in note.get_object().get("/A", {})
+    }
+    assert {f"https://register.example/facts/{FACT.format(n)}" for n in (0, 1, 2, 20, 21, 40, 71)} <= addresses
+
+
+def test_a_binder_of_three_hundred_holds_everybodys_whole_record(crowd):
+    content, pages = crowd
+    text = " ".join(pages)
+    for n, person in enumerate(content.people):
+        assert text.count(person.name) >= 4, person.name
+        assert f"9 of 10 right, record {n}." in text
+        assert re.search(rf"prompted, record {n}\.", text)
+
+
+def test_a_page_of_the_matrix_holds_its_key_and_its_counts(crowd):
+    _, pages = crowd
+    shown = [page for page in pages if page.startswith("Who may do what on")]
+    assert len(shown) == 28
+    assert all("May work alone, of all 300" in page and "blank: not asked" in page for page in shown)
+
+
+def test_the_index_leads_to_pages_that_hold_the_word(crowd):
+    _, pages = crowd
+    entries = re.findall(r"(Person Ångström \d+) ([\d–, ]+)(?= [A-Z])", pages[-4])
+    assert len(entries) > 20
+    for name, numbers in entries:
+        for number in re.findall(r"\d+", numbers):
+            assert name in pages[int(number) - 1]
+
+
+@pytest.mark.parametrize(("people", "procedures"), [(300, 44), (300, 22), (44, 22), (23, 22), (12, 22), (6, 6)])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_short_form_is_at_most_twelve_pages_and_says_what_it_leaves_out(people, procedures, paper):
+    pages = pages_of(crowded(people, procedures, paper))
+    assert len(pages) <= SHORT_PAGES
+    assert "This short form leaves out: Scope; Roster; A record per person" in " ".join(pages)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_short_form_that_cuts_its_tables_says_how_many_lines_it_shows(paper):
+    text = " ".join(pages_of(crowded(300, 44, paper)))
+    assert re.search(r"people \d+ to \d+ of 300, procedures 1 to 22 of 44; the full binder holds the rest", text)
+    assert "All 300 people, by procedure" in text
+    assert re.search(r"The short form stops here: \d+ of 500 lines", text)
+    assert "the full binder shows every piece of equipment" in text
+
+
+def crowded(people: int, procedures: int, paper: str) -> b.BinderContent:
+    small = full(people, procedures)
+    return replace(
+        small,
+        paper=paper,
+        short=True,
+        late=small.late * 9,
+        sessions=small.sessions * 100,
+        findings=[replace(small.findings[0], says=f"Finding {n}.") for n in range(500)],
+        years=[replace(small.years[0], equipment=f"unit {n}") for n in range(40)],
+        kept=small.kept * 70,
+        events=small.events * 70,
+    )
+
+
+def test_an_empty_binder_says_in_each_part_that_there_is_nothing():
+    text = " ".join(pages_of(empty()))
+    for words in (
+        "Nobody was on the roster in the period.",
+        "No procedure is asked of anybody on this day.",
+        "No person has a record in the period.",
+        "No session was recorded in the period.",
+        "No procedure was in force.",
+        "No authority was held in the period.",
+        "No equipment needed upkeep in the period",
+        "No spore test was recorded in the period.",
+        "No injury, near miss or other event was recorded",
+        "No finding was open in the period.",
+        "Nothing is noted as kept elsewhere.",
+    ):
+        assert words in text
+
+
+def test_an_empty_binder_has_no_zero_of_zero():
+    assert not re.search(r"\b0 of 0\b", " ".join(pages_of(empty())))
+
+
+@pytest.mark.parametrize("content", [full(), full(short=True), empty(), full(paper="Letter")])
+def test_no_forbidden_words_are_printed(content):
+    text = " ".join(pages_of(content)).casefold()
+    assert [words for words in FORBIDDEN if words.casefold() in text] == []
+
+
+def test_the_first_sentence_speaks_only_of_what_the_register_keeps():
+    assert sentence(full()) == (
+        "Two things must stop, three are to be fixed, one is to be explained; three things are kept elsewhere."
+    )
+    assert sentence(empty()) == "Nothing that the register keeps is open; nothing is noted as kept elsewhere."
+    assert sentence(empty(stop=1, kept_elsewhere=14)) == "One thing must stop; 14 things are kept elsewhere."
+
+
+def test_the_matrix_says_how_many_procedures_are_held_thinly():
+    assert matrix_sentence(full()) == "Every procedure is held by at least two people."
+    assert matrix_sentence(full(minimum=3)) == "Four of 6 procedures are held by fewer than three people."
+
+
+def events_page(content: b.BinderContent) -> str:
+    text = " ".join(pages_of(content))
+    return text.split("Events, without names Kept so that")[1].split("Findings, with what was done")[0]
+
+
+def test_events_print_no_name_of_the_roster_however_it_was_typed():
+    """O-10: identifiers are removed when the log is posted or copied (OSHA slides of the 2001 revision)."""
+    typed = "INES okafor and Zoë; Tomas’s lamp. Kowalczyk saw it, said Achterberg"
+    shown = events_page(full(events=[b.EventRow("2026-05-19", "near miss", typed, typed, typed, typed, typed)]))
+    parts = {part for name, _ in WHO for part in re.split(r"[\s-]", name) if part != "Dr"}
+    assert [
+        part for part in parts if re.search(rf"\b{part}\b", shown.split("Harbour Row Dental")[0], re.IGNORECASE)
+    ] == []
+    assert "[name left out]" in shown
+
+
+def test_an_event_keeps_device_brand_place_and_how():
+    """O-09: 29 CFR 1910.1030(h)(5)(i)(A)-(C): type and brand of device, work area, how it happened."""
+    shown = events_page(full())
+    for words in ("ball tool, 1.0 mm, none marked", "milling bench", "the tool had not been parked"):
+        assert words in shown
+
+
+def test_a_name_is_left_out_whole_and_in_part_and_no_other_word_is():
+    names = pattern(["Dr Ana de la Cruz-Ólafsson"])
+    assert without("Ana, cruz and ÓLAFSSON banana de la", names) == (
+        "[name left out], [name left out] and [name left out] banana de la"
+    )
+    assert without("Ana", pattern([])) == "Ana"
+
+
+def test_a_taught_session_prints_the_four_groups_and_the_job_title_that_day(pages):
+    """O-05: 29 CFR 1910.1030(h)(2)(i): dates; contents; trainers' names and qualifications; attendees' names and titles."""
+    page = pages[page_in_contents(pages, "Topics taught") - 1]
+    for words in (
+        "3 February 2026",
+        "What splashes, what to wear",
+        "Dr Marguerite Achterberg, dentist, course of 2025",
+    ):
+        assert words in page
+    assert "Callum Doyle assistant" in page
+    assert "Not countable: the trainer’s qualification and one job title are missing." in page
+
+
+def test_a_signature_prints_name_time_and_meaning(pages):
+    """E-13: 21 CFR 11.50(a)(1)-(3); K-01: which of the six elements were covered."""
+    text = " ".join(pages)
+    assert "Tomas Lindqvist 11 Aug 2026, 16:20" in text
+    assert "I watched this being done." in text
+    assert "5 of 6: not problem solving" in text
+
+
+def test_questions_asked_from_memory_of_a_source_say_so():
+    said = {question.ask: question.source for question in standard(Known(sessions=1))}
+    assert "from memory: check the current text" in said["Could those who were taught ask questions live?"]
+    assert "check the current text" in said["Was bloodborne-pathogen training repeated within a year?"]
+
+
+def test_every_question_leads_to_a_part_or_to_a_place():
+    keys = {section.key for section in SECTIONS}
+    for question in standard(Known()):
+        assert question.section in keys or question.kept, question.ask
+
+
+def test_the_same_content_gives_the_same_bytes_and_another_gives_others():
+    assert build(full()) == build(full()) == build(b.BinderContent.from_json(full().to_json()))
+    assert build(full()) != build(full(stop=9))
+
+
+def test_the_file_given_gets_the_same_bytes():
+    file = io.BytesIO()
+    assert build(empty(), file) == file.getvalue()
+
+
+@pytest.mark.parametrize("content", [full(), empty(), full(short=True)])
+def test_content_comes_back_from_its_json_whole(content):
+    assert b.BinderContent.from_json(content.to_json()) == content
+
+
+def test_every_font_is_embedded(reader):
+    fonts = [font.get_object() for page in reader.pages for font in page["/Resources"]["/Font"].values()]
+    assert fonts
+    assert all("/FontFile2" in font["/FontDescriptor"] for font in fonts)
+
+
+@pytest.mark.parametrize("content", [full(), full(30, 22, short=True), empty()])
+def test_progress_never_goes_back_and_ends_whole(content):
+    calls: list[tuple[int, int, str]] = []
+    build(content, progress=lambda *call: calls.append(call))
+    assert [done for done, _, _ in calls] == list(range(len(calls)))
+    assert {total for _, total, _ in calls} == {len(calls) - 1}
+    assert calls[-1][2] == "done"
+
+
+def test_progress_is_told_at_least_once_for_each_person():
+    told: list[str] = []
+    build(full(), progress=lambda done, total, says: told.append(says))
+    assert all(told.count(name) == 2 for name, _ in WHO)
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
+def test_paper_is_the_one_asked_for(paper, size):
+    pages = read(full(paper=paper)).pages
+    assert {tuple(sorted(round(float(side)) for side in page.mediabox[2:])) for page in pages} == {size}
+
+
+def test_words_that_look_like_markup_are_printed_as_they_were_typed():
+    typed = "<b>&amp; 50 % {x}</b>"
+    assert typed in " ".join(pages_of(full(scope=[typed])))
+
+
+def test_a_row_longer_than_a_page_is_continued_and_loses_nothing():
+    long = " ".join(f"word{n}" for n in range(3000))
+    text = " ".join(pages_of(full(findings=[b.FindingRow("fix", long, "2026-01-02", "")])))
+    assert [n for n in range(3000) if f"word{n}" not in text.split()] == []
+
+
+def test_parts_without_a_page_are_never_in_contents():
+    assert "extras" not in {section.key for section in sections(full())}
+    other = b.Extra("Drills", "", ["Day", "What"], [["3 May 2026", "power cut"]])
+    assert "power cut" in " ".join(pages_of(full(extras=[*full().extras, other])))
+
+
+def test_index_entries_stand_in_the_order_of_their_letters():
+    assert sorted(["Zoë", "Ångström", "Bo", "łukasz", "Maria"], key=place) == [
+        "Ångström",
+        "Bo",
+        "łukasz",
+        "Maria",
+        "Zoë",
+    ]
+
+
+def test_page_numbers_in_a_row_are_joined():
+    assert ranges([1, 3, 4, 5, 9, 10]) == "1, 3–5, 9–10"
