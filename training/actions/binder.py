@@ -4,11 +4,12 @@ import json
 import secrets
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
+from django.db.models import Max
 
 from clinic import clock
 from clinic.models import Person, Site
@@ -42,11 +43,10 @@ def request_binder(
     earlier = BinderJob.objects.filter(pk=id).first() if id else None
     if earlier:
         return earlier
-    now = clock.now()
     refuse_if(*against(site, first, last, as_of), too_fast(site, by))
     return BinderJob.objects.create(
         id=id or uuid4(), site=site, first=first, last=last, as_of=as_of, in_full=in_full, paper=paper, requested_by=by,
-        requested_at=now, total=100, says="Waiting for its turn.",
+        requested_at=after_the_last(site), total=100, says="Waiting for its turn.",
     )  # fmt: skip
 
 
@@ -60,6 +60,13 @@ def against(site: Site, first: date, last: date, as_of: date) -> list[Refusal | 
         if last < site.register_start
         else None,
     ]  # fmt: skip
+
+
+def after_the_last(site: Site) -> datetime:
+    """Now, but always later than the request before it, so that requests have one order and numbers are given once."""
+    newest = BinderJob.objects.filter(site=site).aggregate(at=Max("requested_at"))["at"]
+    now = clock.now()
+    return newest + timedelta(microseconds=1) if newest and newest >= now else now
 
 
 def too_fast(site: Site, by: Person | None) -> Refusal | None:

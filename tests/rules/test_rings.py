@@ -1,0 +1,74 @@
+"""A ring of signers is a finding only where no link leads back to a founding grant or an outside witness."""
+
+from datetime import date
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from clinic.rules.findings import Weight
+from training.rules.rings import Link, rings, unanchored
+
+DAY = date(2025, 3, 3)
+NAMES = {"a": "Ada", "b": "Ben", "c": "Cy"}
+
+
+def links(*pairs: str, code: str = "P03") -> list[Link]:
+    """ "ab" is a signed b."""
+    return [Link(f"{code}-{pair}", DAY, code, pair[0], pair[1]) for pair in pairs]
+
+
+def test_two_who_signed_each_other_with_no_beginning_are_a_ring() -> None:
+    (found,) = rings(links("ab", "ba"), [], NAMES)
+    assert (found.weight, found.evidence) == (Weight.STOP, ("P03-ab", "P03-ba"))
+    assert found.sentence == "P03: Ada and Ben signed each other, and nobody outside watched any of them."
+
+
+def test_one_anchor_anywhere_in_the_ring_is_a_beginning() -> None:
+    assert rings(links("ab", "bc", "ca"), [("P03", "b")], NAMES) == []
+
+
+def test_an_anchor_that_signed_into_the_ring_is_a_beginning() -> None:
+    assert rings(links("ab", "ba", "ca"), [("P03", "c")], NAMES) == []
+
+
+def test_an_anchor_in_another_procedure_is_none() -> None:
+    assert len(rings(links("ab", "ba"), [("P04", "a")], NAMES)) == 1
+
+
+def test_a_chain_without_a_beginning_is_not_yet_a_ring() -> None:
+    assert rings(links("ab", "bc"), [], NAMES) == []
+
+
+def test_whoever_a_ring_signed_is_not_part_of_it() -> None:
+    (found,) = rings(links("ab", "ba", "bc"), [], NAMES)
+    assert "P03-bc" not in found.evidence
+
+
+def test_signing_across_two_procedures_makes_no_ring() -> None:
+    assert rings(links("ab") + links("ba", code="P04"), [], NAMES) == []
+
+
+pairs = st.lists(
+    st.tuples(st.sampled_from("abcde"), st.sampled_from("abcde")).filter(lambda p: p[0] != p[1]), max_size=12
+)
+
+
+@given(pairs, st.sets(st.sampled_from("abcde")))
+def test_whoever_has_a_path_from_an_anchor_is_reached(edges: list[tuple[str, str]], anchors: set[str]) -> None:
+    """Against Warshall's closure, the slow and obvious way."""
+    reach = {(x, y) for x, y in edges} | {(x, x) for x in "abcde"}
+    for middle in "abcde":
+        reach |= {(x, y) for x in "abcde" for y in "abcde" if (x, middle) in reach and (middle, y) in reach}
+    people = {person for edge in edges for person in edge}
+    slow = {y for y in people if not any((x, y) in reach for x in anchors)}
+    fast = unanchored([Link(str(n), DAY, "P", x, y) for n, (x, y) in enumerate(edges)], [("P", a) for a in anchors])
+    assert fast.get("P", set()) == slow
+
+
+@given(pairs)
+def test_without_anchors_a_ring_is_found_exactly_where_somebody_reaches_himself(edges: list[tuple[str, str]]) -> None:
+    reach = set(edges)
+    for middle in "abcde":
+        reach |= {(x, y) for x in "abcde" for y in "abcde" if (x, middle) in reach and (middle, y) in reach}
+    found = rings([Link(f"{x}{y}", DAY, "P", x, y) for x, y in edges], [], {})
+    assert bool(found) == any((x, x) in reach for x in "abcde")

@@ -1,0 +1,264 @@
+"""A binder: asked for, made behind the page, read by whoever may, and the same to the last byte when printed again."""
+
+import io
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.core.management import call_command
+from django.core.management.base import CommandError
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from pypdf import PdfReader
+
+from clinic import clock
+from clinic.models import Incident
+from clinic.record import Refused, record
+from tests.cast import REGISTER_START, Cast
+from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.training.test_today import crowd
+from training.actions.binder import frozen_digest, give_pass, number_of, reprint, request_binder
+from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
+from training.models import BinderJob, InspectorPass, Issue
+from training.reads.binder import gather_binder
+from training.reads.binder_asked import Asked
+
+PAGE = "/millbrook-lane/audit/binders/"
+
+
+@pytest.fixture
+def scene(cast: Cast, settings: Any, tmp_path: Path) -> Any:
+    settings.DOCUMENTS_DIR = tmp_path / "documents"
+    with noon():
+        yield set_scene(cast)
+
+
+def ask(scene: Scene, **more: Any) -> BinderJob:
+    days = {"first": REGISTER_START, "last": TODAY, "as_of": TODAY, "in_full": True, "paper": "A4"}
+    return request_binder(scene.cast.lane, **days | {"by": scene.cast.owner.person} | more)
+
+
+def made(scene: Scene, **more: Any) -> Issue:
+    job = ask(scene, **more)
+    ended = run_one()
+    assert ended is not None and (ended.pk, ended.state) == (job.pk, "done"), ended and ended.says
+    return ended.issue  # type: ignore[return-value]
+
+
+def words(pdf: bytes) -> str:
+    return " ".join("\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages).split())
+
+
+def test_its_text_holds_everybodys_record(scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    carried(scene, scene.cast.second.person, "P04", TODAY + timedelta(days=30))
+    text = words(reprint(made(scene)))
+    for each in ("Wren Adeyemi", "Tobias Rask", "Hand care", "Ines Pellow", "blue folder"):
+        assert each in text
+
+
+def test_events_stand_in_it_without_names(scene: Scene) -> None:
+    event = Incident(site=scene.cast.lane, happened_on=TODAY, kind="near miss", place="bench", how="A cutter slipped.")
+    record(event, by=scene.cast.assistant.person)
+    issue = made(scene)
+    assert "A cutter slipped." in words(reprint(issue))
+    assert str(event.pk) not in str(issue.frozen)
+
+
+def test_a_reprint_reads_the_frozen_content_and_nothing_else(scene: Scene) -> None:
+    issue = made(scene)
+    first = reprint(issue)
+    watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    assert reprint(Issue.objects.get(pk=issue.pk)) == first
+
+
+def test_the_digest_covers_the_content_and_the_record_it_belongs_to(scene: Scene) -> None:
+    issue = made(scene)
+    assert issue.frozen_digest == frozen_digest(issue.pk, issue.frozen)
+    assert issue.frozen_digest != frozen_digest(uuid4(), issue.frozen)
+
+
+def test_the_short_form_has_at_most_twelve_pages(scene: Scene) -> None:
+    crowd(scene, 40)
+    assert len(PdfReader(io.BytesIO(reprint(made(scene, in_full=False)))).pages) <= 12
+
+
+def test_binders_are_numbered_in_the_order_they_were_asked_for(scene: Scene) -> None:
+    later = clock.now() + timedelta(seconds=5)
+    first = ask(scene)
+    with clock.standing_at(later):
+        assert (number_of(first), number_of(ask(scene))) == ("millbrook-lane-2025-B0001", "millbrook-lane-2025-B0002")
+
+
+def test_every_reason_against_the_days_is_named_at_once(scene: Scene) -> None:
+    with pytest.raises(Refused) as refused:
+        ask(scene, first=TODAY + timedelta(days=2), last=TODAY + timedelta(days=1), as_of=TODAY + timedelta(days=1))
+    assert [one.field for one in refused.value.refusals] == ["last", "last", "as_of"]
+
+
+def test_more_than_five_a_minute_are_refused(scene: Scene) -> None:
+    """OWASP ASVS 5.0, 2.4.1: costly functions are limited (from memory)."""
+    for _ in range(5):
+        ask(scene)
+    with pytest.raises(Refused, match="Five binders were asked for within a minute"):
+        ask(scene)
+    with clock.standing_at(clock.now() + timedelta(seconds=61)):
+        assert ask(scene).state == "queued"
+
+
+def test_the_same_request_twice_is_one_binder(scene: Scene) -> None:
+    id = uuid4()
+    assert ask(scene, id=id) == ask(scene, id=id)
+    assert BinderJob.objects.count() == 1
+
+
+def test_a_job_is_claimed_by_one_worker_only(scene: Scene) -> None:
+    ask(scene)
+    assert (claim("a") is not None, claim("b")) == (True, None)
+
+
+def test_a_job_whose_worker_died_is_taken_over_after_its_lease(scene: Scene) -> None:
+    ask(scene)
+    dead = claim("dead")
+    assert dead is not None
+    with clock.standing_at(clock.now() + LEASE + timedelta(seconds=1)):
+        ended = run_one("alive")
+        assert ended is not None and (ended.state, ended.attempts) == ("done", 2)
+        with pytest.raises(Lost):
+            heartbeat(dead, "dead")(1, 100, "still here")
+    assert Issue.objects.count() == 1
+
+
+def test_a_heartbeat_moves_the_lease_and_is_what_the_page_shows(scene: Scene) -> None:
+    ask(scene)
+    job = claim("a")
+    assert job is not None
+    heartbeat(job, "a")(30, 100, "Gathering people.")
+    job.refresh_from_db()
+    assert (job.done, job.says, job.lease_until) == (30, "Gathering people.", clock.now() + LEASE)
+
+
+def test_what_cannot_be_made_says_why_and_ends(scene: Scene) -> None:
+    job = ask(scene)
+    BinderJob.objects.filter(pk=job.pk).update(attempts=3)
+    ended = run_one()
+    assert ended is not None and ended.state == "failed"
+    assert "Ask for a shorter period" in ended.says
+
+
+def post(signed_in: Any, scene: Scene, who: str = "owner", **changes: str) -> Any:
+    data = {
+        "submission": str(uuid4()),
+        "first": "6 Jan 2025",
+        "last": "3 Mar 2025",
+        "as_of": "",
+        "form": "full",
+        "paper": "A4",
+    }
+    return signed_in(getattr(scene.cast, who)).post(PAGE, data | changes)
+
+
+def test_from_the_form_to_the_file(signed_in: Any, scene: Scene) -> None:
+    answer, client = post(signed_in, scene), signed_in(scene.cast.owner)
+    assert "The binder is being made." in client.get(answer.url).content.decode()
+    run_one()
+    binder = client.get(answer.url).url
+    assert client.get(binder).status_code == 200
+    assert b"".join(client.get(f"{binder}pdf/").streaming_content) == reprint(Issue.objects.get())
+
+
+def test_what_was_typed_stays_when_a_day_cannot_be_read(signed_in: Any, scene: Scene) -> None:
+    said = post(signed_in, scene, first="03/04/2025").content.decode()
+    assert "Write the day with the month’s name" in said
+    assert 'value="3 Mar 2025"' in said
+
+
+@pytest.mark.parametrize(
+    ("who", "status"), [("supervisor", 403), ("assistant", 403), ("elsewhere", 404), ("inspector", 404)]
+)
+def test_others_neither_ask_nor_read(signed_in: Any, scene: Scene, who: str, status: int) -> None:
+    issue = made(scene)
+    client = signed_in(getattr(scene.cast, who))
+    assert {client.get(path).status_code for path in (PAGE, f"{PAGE}{issue.pk}/", f"{PAGE}{issue.pk}/pdf/")} == {status}
+
+
+def passed(scene: Scene, issue: Issue, until: Any = TODAY) -> InspectorPass:
+    return give_pass(issue, scene.cast.inspector.person, until, site=scene.cast.lane, by=scene.cast.owner.person)
+
+
+def test_an_inspector_reads_the_one_binder_and_the_facts_it_rests_on(signed_in: Any, scene: Scene) -> None:
+    inside = watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    mine, other = made(scene), made(scene)
+    outside = watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    passed(scene, mine)
+    client = signed_in(scene.cast.inspector)
+    paths = [
+        f"{PAGE}{mine.pk}/",
+        f"{PAGE}{other.pk}/",
+        *(f"/millbrook-lane/facts/{row.pk}/" for row in (inside, outside)),
+    ]
+    assert [client.get(path).status_code for path in paths] == [200, 404, 200, 404]
+
+
+def test_an_inspector_sees_no_other_page(signed_in: Any, scene: Scene) -> None:
+    passed(scene, made(scene))
+    client = signed_in(scene.cast.inspector)
+    pages = ("audit/", "people/matrix/", "today/who-may/", "audit/kept-elsewhere/")
+    assert {client.get(f"/millbrook-lane/{page}").status_code for page in pages} == {403}
+    assert "Binders you may read" in client.get("/millbrook-lane/today/").content.decode()
+
+
+def test_a_pass_ends_with_its_day(signed_in: Any, scene: Scene) -> None:
+    issue = made(scene)
+    passed(scene, issue)
+    with noon(TODAY + timedelta(days=1)):
+        assert signed_in(scene.cast.inspector).get(f"{PAGE}{issue.pk}/").status_code == 404
+
+
+def test_the_owner_gives_a_pass_on_the_page(signed_in: Any, scene: Scene) -> None:
+    issue = made(scene)
+    data = {"person": str(scene.cast.inspector.person.pk), "until": "10 Mar 2025"}
+    answer = signed_in(scene.cast.owner).post(f"{PAGE}{issue.pk}/pass/", data, follow=True)
+    assert "Maud Lindqvist may read it until 10 Mar 2025." in answer.content.decode()
+
+
+@pytest.mark.parametrize("until", [TODAY - timedelta(days=1), TODAY + timedelta(days=367)])
+def test_a_pass_lasts_from_today_to_a_year_at_most(scene: Scene, until: Any) -> None:
+    with pytest.raises(Refused):
+        passed(scene, made(scene), until)
+
+
+def test_thirty_people_cost_no_more_queries_than_three(scene: Scene) -> None:
+    counts = []
+    for size in (3, 27):
+        crowd(scene, size)
+        gather_binder(asked(scene))
+        with CaptureQueriesContext(connection) as seen:
+            gather_binder(asked(scene))
+        counts.append(len(seen))
+    assert counts[0] == counts[1]
+
+
+def asked(scene: Scene) -> Asked:
+    return Asked(scene.cast.lane, REGISTER_START, TODAY, TODAY)
+
+
+def test_the_command_writes_a_binder_to_a_file(scene: Scene, tmp_path: Path) -> None:
+    out = tmp_path / "binder.pdf"
+    call_command("binder", site="millbrook-lane", out=out, stdout=io.StringIO())
+    assert "Wren Adeyemi" in words(out.read_bytes())
+
+
+def test_the_command_refuses_a_site_that_is_none(scene: Scene, tmp_path: Path) -> None:
+    with pytest.raises(CommandError, match="no site “nowhere”"):
+        call_command("binder", site="nowhere", out=tmp_path / "x.pdf")
+
+
+def test_the_worker_makes_one_where_one_waits(scene: Scene) -> None:
+    said = io.StringIO()
+    call_command("worker", once=True, stdout=said)
+    ask(scene)
+    call_command("worker", once=True, stdout=said)
+    assert said.getvalue().split("\n")[:2] == ["Nothing waits.", "Ready."]
