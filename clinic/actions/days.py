@@ -1,0 +1,60 @@
+"""When a person works: the days of the week, and the days they are planned to be away. Used for who can cover."""
+
+from datetime import date
+
+from django.db import transaction
+
+from clinic.models import Absence, Person, Site
+from clinic.record import Refusal, note_change, refuse_if
+
+WEEK = 7
+
+
+@transaction.atomic
+def set_working_days(person: Person, days: str, *, at: Site, by: Person) -> Person:
+    """`days`: seven of 0 and 1, Monday first; empty: as the site works. Refuses a week without a day."""
+    refuse_if(
+        Refusal("No day is chosen.", "Choose the days worked, or enter the last day worked on the roster.", "days")
+        if days and "1" not in days
+        else None
+    )
+    before, person.working_days = person.working_days, days
+    if before != days:
+        person.save(update_fields=["working_days"])
+        said = f"Working days of {person.printed_name} changed"
+        note_change(person, {"working_days": before}, {"working_days": days}, site=at, by=by, said=said)
+    return person
+
+
+@transaction.atomic
+def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Person) -> Absence:
+    """Away from a day through a day, both not worked."""
+    overlap = Absence.objects.filter(person=person, from_day__lte=last, to_day__gte=first).order_by("from_day").first()
+    refuse_if(
+        Refusal("It ends before it starts.", f"Give {first:%-d %b %Y} or a later day.", "to_day")
+        if last < first
+        else None,
+        Refusal(
+            f"{person.printed_name} is away already from {overlap.from_day:%-d %b %Y} through {overlap.to_day:%-d %b %Y}.",
+            "Take that one away first, or choose other days.",
+            "from_day",
+        )
+        if overlap
+        else None,
+    )
+    absence = Absence.objects.create(person=person, from_day=first, to_day=last)
+    said = f"{person.printed_name} away from {first:%-d %b %Y} through {last:%-d %b %Y}"
+    note_change(absence, {}, absence_facts(absence), site=at, by=by, said=said)
+    return absence
+
+
+@transaction.atomic
+def drop_absence(absence: Absence, *, at: Site, by: Person) -> None:
+    """The person is at work in those days after all."""
+    said = f"{absence.person.printed_name} not away from {absence.from_day:%-d %b %Y} after all"
+    note_change(absence, absence_facts(absence), {}, site=at, by=by, said=said)
+    absence.delete()
+
+
+def absence_facts(absence: Absence) -> dict[str, str]:
+    return {"from_day": str(absence.from_day), "to_day": str(absence.to_day)}

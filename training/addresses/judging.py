@@ -1,0 +1,10 @@
+"""Addresses of judging: coverage, the week plan, learning pictures, agreement, the owner's page. Before those of people,
+whose pages of one procedure would otherwise take them."""
+
+from django.urls import URLPattern, path
+
+from training.views import judging
+
+urlpatterns: list[URLPattern] = [
+    path("audit/coverage/", judging.coverage, name="coverage"),
+]
