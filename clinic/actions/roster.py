@@ -1,5 +1,7 @@
 """Entering a whole roster at once, and keeping accounts in order."""
 
+from datetime import date
+
 from django.db import transaction
 
 from clinic.accounts import end_sessions
@@ -59,3 +61,14 @@ def sign_out_everywhere(account: Account, *, at: Site, by: Person) -> int:
     said = f"Every session of {account.person} ended ({ended}): a lost device"
     note_change(account, {}, {"sessions_ended": ended}, site=at, by=by, said=said)
     return ended
+
+
+@transaction.atomic
+def set_register_start(site: Site, day: date, *, by: Person) -> Site:
+    """The day from which the register answers for the site. The caller sees to it that nothing hangs on the old one."""
+    before = str(site.register_start)
+    site.register_start = day
+    site.save(update_fields=["register_start"])
+    said = f"The register of {site} starts on {day:%-d %b %Y}"
+    note_change(site, {"register_start": before}, {"register_start": str(day)}, site=site, by=by, said=said)
+    return site

@@ -16,7 +16,7 @@ from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2025, 3, 3)
-LANE = "/millbrook-lane/roster/"
+LANE = "/millbrook-lane/people/roster/"
 NELL = {"given_name": "Nell", "family_name": "Achterberg", "job_role": "Dental assistant", "from_day": "3 Mar 2025"}
 
 

@@ -18,7 +18,7 @@ from tests.cast import REGISTER_START, Cast
 pytestmark = pytest.mark.django_db
 HEADS = "given_name,family_name,staff_number,email,job_role,from_day,to_day,language\r\n"
 NELL = "Nell,Achterberg,S20,nell@example.org,Dental assistant,2025-03-03,,\r\n"
-URL = "/millbrook-lane/roster/import/"
+URL = "/millbrook-lane/people/roster/import/"
 
 
 def where(cast: Cast, body: str, heads: str = HEADS) -> list[tuple[int, str]]:
@@ -219,7 +219,7 @@ def test_a_file_handed_in_is_only_shown_first(signed_in: Any, cast: Cast) -> Non
 
 def test_confirming_enters_it_with_who_did(signed_in: Any, cast: Cast) -> None:
     answer = signed_in(cast.coordinator).post(URL, {"text": HEADS + NELL, "enter": "yes"})
-    assert (answer.status_code, answer.url) == (302, "/millbrook-lane/roster/")
+    assert (answer.status_code, answer.url) == (302, "/millbrook-lane/people/roster/")
     assert Person.objects.get(staff_number="S20").home_site == cast.lane
 
 
@@ -245,6 +245,6 @@ def test_nothing_handed_in_says_what_to_do(signed_in: Any, cast: Cast) -> None:
 
 
 def test_the_file_is_saved_under_the_name_of_site_and_day(signed_in: Any, cast: Cast) -> None:
-    answer = signed_in(cast.coordinator).get("/millbrook-lane/roster/export/")
+    answer = signed_in(cast.coordinator).get("/millbrook-lane/people/roster/export/")
     assert answer.headers["Content-Type"] == "text/csv; charset=utf-8"
     assert answer.content.decode() == written_roster(cast.lane)

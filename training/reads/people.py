@@ -65,6 +65,10 @@ class Member:
         return (rank.index(self.worst), soonest, self.person.printed_name)
 
 
+def upper_first(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 @dataclass(frozen=True, slots=True)
 class Everybody:
     """The list, with the titles that its sentences name."""
@@ -85,7 +89,7 @@ class Everybody:
             more = (
                 f" and {len(member.lapses) - 1} more by {day_words(member.lapses[-1][0])}" if member.lapses[1:] else ""
             )
-            found.append(f"{self.titles([code]).capitalize()} holds through {day_words(day)}{more}.")
+            found.append(f"{upper_first(self.titles([code]))} holds through {day_words(day)}{more}.")
         if member.having(State.READY):
             found.append(f"Ready to be signed: {self.titles(member.having(State.READY))}.")
         if not found and member.is_learning:

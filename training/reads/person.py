@@ -29,6 +29,7 @@ from training.rules.wording import (
 BY_NEED = (
     State.LAPSED, State.ON_HOLD, State.WITHDRAWN, State.DUE, State.READY, State.LEARNING, State.UNTRAINED, State.CURRENT,
 )  # fmt: skip
+NEVER_SIGNED = (State.READY, State.LEARNING, State.UNTRAINED)
 BACK, AHEAD = 8, 10  # months of the picture before and after the day
 
 
@@ -121,7 +122,7 @@ def person_page(site: Site, person: Person, day: date) -> PersonPage:
         first=first,
         after=after,
         lines=lines,
-        overdue=[line for line in lines if line.due and line.due < day and not line.state.is_usable],
+        overdue=[line for line in lines if line.due and line.due < day and line.state in NEVER_SIGNED],
         facts=facts_of(person),
         marks=ending_marks(lines, day, after),
     )

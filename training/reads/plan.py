@@ -2,13 +2,14 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from clinic.models import Person, RoleHeld
 from training import gather
 from training.models import Procedure, Requirement, Version
+from training.rules.evidence import EvidenceDetail, Kind, Piece
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.plan import PlanLine, Required, plan
 from training.rules.standing import Standing, timelines
@@ -96,14 +97,17 @@ def required_of(people: Collection[Person], day: date) -> dict[Any, list[Require
     return found
 
 
-def pieces(training: Training, line: PlanLine | Any, code: str) -> list[PieceShown]:
-    """Every piece of the evidence, there or missing, in words. `line` has the `detail` of the day."""
-    names = {**training.names, **training.step_words.get(code, {})}
-    shown = []
-    for piece in line.pieces:
-        says, supply = (piece_there(piece), "") if piece.is_there else piece_missing(piece, names)
-        shown.append(PieceShown(piece.is_there, says, supply))
-    return shown
+def pieces(training: Training, detail: EvidenceDetail, code: str) -> list[PieceShown]:
+    """Every piece of the evidence, there or missing, in words."""
+    return [piece_shown(training, piece, training.step_words.get(code, {})) for piece in detail.pieces]
+
+
+def piece_shown(training: Training, piece: Piece, steps: Mapping[str, str]) -> PieceShown:
+    if piece.is_there:
+        return PieceShown(True, piece_there(piece))
+    if piece.kind is Kind.STEPS:  # two steps may share one when: it is said once
+        piece = replace(piece, missing=tuple(dict.fromkeys(steps.get(key, key) for key in piece.missing)))
+    return PieceShown(False, *piece_missing(piece, training.names))
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +139,14 @@ def plan_row(training: Training, line: PlanLine) -> PlanRow:
     return PlanRow(code, row.title, line, plan_says(line, row), shown, line.rests_on, line.needed_for)
 
 
+SAYS = {
+    State.UNTRAINED: "Nothing seen yet.",
+    State.LAPSED: "Lapsed, to be renewed.",
+    State.WITHDRAWN: "Withdrawn, to be shown again.",
+    State.ON_HOLD: "On hold until what it rests on holds again.",
+}
+
+
 def plan_says(line: PlanLine, procedure: Procedure) -> str:
     """Where it stands, in a few words."""
     if line.is_done:
@@ -145,4 +157,4 @@ def plan_says(line: PlanLine, procedure: Procedure) -> str:
         return "Taught in a session."
     if line.state is State.READY or line.detail.evidence is Evidence.ENOUGH:
         return "Everything is there: it can be signed."
-    return {State.UNTRAINED: "Nothing seen yet."}.get(line.state, f"{line.state.value.capitalize()}.")
+    return SAYS.get(line.state, f"{line.state.value.capitalize()}.")

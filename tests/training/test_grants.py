@@ -1,0 +1,234 @@
+"""Authority, founding grants and carried-over records: what is recorded, every refusal, and who may."""
+
+from datetime import date, timedelta
+from typing import Any
+from uuid import uuid4
+
+import pytest
+
+from clinic.models import Person
+from tests.cast import REGISTER_START, Cast
+from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
+from training.carried_file import read_carried, written_carried
+from training.models import Authority, CarriedOver, FoundingGrant, StandingSpan
+
+pytestmark = pytest.mark.django_db
+URL = "/millbrook-lane/people/roster/"
+HEADS = "staff_number,procedure,original_day,by_whom,paper_place,valid_until\r\n"
+LINE = "S20,P01,2024-10-01,the paper list,blue folder,2025-06-01\r\n"
+
+
+@pytest.fixture
+def scene(cast: Cast) -> Any:
+    Person.objects.filter(pk=cast.assistant.person.pk).update(staff_number="S20")
+    with noon():
+        yield set_scene(cast)
+
+
+def send(signed_in: Any, scene: Scene, tail: str, who: str = "owner", **data: Any) -> Any:
+    return signed_in(getattr(scene.cast, who)).post(URL + tail, {"submission": uuid4(), **data})
+
+
+def words(answer: Any) -> str:
+    assert answer.status_code == 200, answer
+    return " ".join(answer.content.decode().split())
+
+
+def authority(scene: Scene, **more: Any) -> dict[str, Any]:
+    return {"person": scene.cast.second.person.pk, "procedures": ["P01"], "from_day": "3 Mar 2025"} | more
+
+
+def test_authority_is_given_for_procedures_and_areas(signed_in: Any, scene: Scene) -> None:
+    assert send(signed_in, scene, "authority/new/", **authority(scene, areas=["milling"])).status_code == 302
+    row = Authority.objects.get(person=scene.cast.second.person)
+    assert (row.procedures, row.areas, row.happened_on, row.recorded_by) == (
+        ["P01"],
+        ["milling"],
+        TODAY,
+        scene.cast.owner.person,
+    )
+
+
+def test_the_same_submission_twice_is_one_authority(signed_in: Any, scene: Scene) -> None:
+    data = authority(scene, submission=uuid4())
+    for _ in range(2):
+        assert send(signed_in, scene, "authority/new/", **data).status_code == 302
+    assert Authority.objects.filter(person=scene.cast.second.person).count() == 1
+
+
+def test_authority_for_nothing_and_for_oneself_are_refused_at_once(signed_in: Any, scene: Scene) -> None:
+    data = authority(scene, person=scene.cast.owner.person.pk, procedures=[], to_day="1 Mar 2025")
+    html = words(send(signed_in, scene, "authority/new/", **data))
+    for says in ("Nothing is covered.", "It ends before it starts.", "Nobody grants authority to himself or herself."):
+        assert says in html
+
+
+def test_ending_authority_needs_its_reason_and_keeps_the_first(signed_in: Any, scene: Scene) -> None:
+    row = Authority.objects.get(person=scene.cast.supervisor.person)
+    tail = f"authority/{row.pk}/end/"
+    assert "Say why it ends" in words(send(signed_in, scene, tail, to_day="7 Mar 2025"))
+    assert send(signed_in, scene, tail, to_day="7 Mar 2025", reason="She asked for it.").status_code == 302
+    ended = Authority.objects.live().get(person=scene.cast.supervisor.person)
+    assert (ended.to_day, ended.corrects) == (date(2025, 3, 7), row.pk)
+
+
+def founding(scene: Scene, **more: Any) -> dict[str, Any]:
+    return {
+        "person": scene.cast.second.person.pk, "procedures": ["P01"], "rests_on": "visit", "detail": "Two days in December.",
+        "from_day": "6 Jan 2025", "to_day": "6 Dec 2025",
+    } | more  # fmt: skip
+
+
+def test_a_founding_grant_lets_its_holder_work_alone(signed_in: Any, scene: Scene) -> None:
+    assert send(signed_in, scene, "authority/founding/", **founding(scene)).status_code == 302
+    assert FoundingGrant.objects.get().detail == "Two days in December."
+    assert StandingSpan.objects.on(TODAY).usable().get(person=scene.cast.second.person).basis == "founding"
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        ({"to_day": "7 Jan 2026"}, "The last day can be 6 Jan 2026 at most."),
+        ({"rests_on": "side by side"}, "The last day can be 6 Apr 2025 at most."),
+        ({"detail": ""}, "Name the visit, the course or the declaration and its day."),
+        ({"procedures": []}, "Choose the procedures it covers."),
+        ({"rests_on": ""}, "Choose what it rests on."),
+    ],
+)
+def test_a_founding_grant_is_refused_with_its_remedy(
+    signed_in: Any, scene: Scene, more: dict[str, Any], says: str
+) -> None:
+    assert says in words(send(signed_in, scene, "authority/founding/", **founding(scene, **more)))
+
+
+def test_the_list_says_what_a_founding_grant_rests_on(signed_in: Any, scene: Scene) -> None:
+    send(signed_in, scene, "authority/founding/", **founding(scene))
+    html = words(signed_in(scene.cast.owner).get(URL + "authority/"))
+    assert "founding grant, a trainer’s visit: Two days in December." in html
+
+
+@pytest.mark.parametrize("tail", ["authority/", "authority/new/", "authority/founding/"])
+def test_only_the_owner_gives_authority(signed_in: Any, scene: Scene, tail: str) -> None:
+    assert signed_in(scene.cast.coordinator).get(URL + tail).status_code == 403
+
+
+def paper(scene: Scene, **more: Any) -> dict[str, Any]:
+    return {
+        "person": scene.cast.assistant.person.pk, "procedure": scene.procedures["P01"].pk, "original_day": "1 Oct 2024",
+        "by_whom": "the paper list", "paper_place": "blue folder", "valid_until": "1 Jun 2025",
+    } | more  # fmt: skip
+
+
+def test_a_record_is_carried_over_to_the_register_start(signed_in: Any, scene: Scene) -> None:
+    assert send(signed_in, scene, "carried-over/new/", "coordinator", **paper(scene)).status_code == 302
+    row = CarriedOver.objects.get()
+    assert (row.happened_on, row.original_day, row.valid_until) == (REGISTER_START, date(2024, 10, 1), date(2025, 6, 1))
+
+
+def test_every_refusal_of_a_carried_over_record_stands_at_its_field(signed_in: Any, scene: Scene) -> None:
+    data = paper(scene, original_day="6 Jan 2025", valid_until="6 Jul 2025", by_whom="", paper_place="")
+    html = words(send(signed_in, scene, "carried-over/new/", "coordinator", **data))
+    assert "Name who signed the paper, in words." in html
+    html = words(
+        send(signed_in, scene, "carried-over/new/", "coordinator", **data | {"by_whom": "x", "paper_place": "y"})
+    )
+    assert "Give the day on the paper, before 6 Jan 2025." in html
+    assert "Carried-over records end by 5 Jul 2025." in html
+
+
+def test_what_is_carried_over_already_is_refused(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    assert "This is carried over already." in words(
+        send(signed_in, scene, "carried-over/new/", "coordinator", **paper(scene))
+    )
+
+
+def test_a_file_is_shown_first_and_then_carried_over_as_a_whole(signed_in: Any, scene: Scene) -> None:
+    text = HEADS + LINE + LINE.replace("P01", "P04")
+    html = words(send(signed_in, scene, "carried-over/import/", "coordinator", text=text))
+    assert "2 records can be carried over. Nothing is written yet." in html
+    assert not CarriedOver.objects.exists()
+    assert send(signed_in, scene, "carried-over/import/", "coordinator", text=text, enter="yes").status_code == 302
+    assert CarriedOver.objects.count() == 2
+
+
+def test_the_same_file_twice_carries_nothing_over_twice(signed_in: Any, scene: Scene) -> None:
+    for _ in range(2):
+        send(signed_in, scene, "carried-over/import/", "coordinator", text=HEADS + LINE, enter="yes")
+    assert CarriedOver.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "column"),
+    [
+        (LINE.replace("S20", "S99"), "staff_number"),
+        (LINE.replace("P01", "P99"), "procedure"),
+        (LINE.replace("2024-10-01", "2025-01-06"), "original_day"),
+        (LINE.replace("2024-10-01", "soon"), "original_day"),
+        (LINE.replace("blue folder", ""), "paper_place"),
+        (LINE.replace("the paper list", ""), "by_whom"),
+        (LINE.replace("2025-06-01", "2025-07-06"), "valid_until"),
+    ],
+)
+def test_a_fault_of_the_file_is_named_by_line_and_column(scene: Scene, line: str, column: str) -> None:
+    found = read_carried(HEADS + LINE.replace("P01", "P04") + line, scene.cast.lane)
+    assert [(fault.line, fault.column) for fault in found.faults] == [(3, column)]
+
+
+def test_two_lines_for_one_record_are_a_fault(scene: Scene) -> None:
+    assert [fault.line for fault in read_carried(HEADS + LINE + LINE, scene.cast.lane).faults] == [3]
+
+
+def test_lines_without_a_last_day_are_spread(scene: Scene) -> None:
+    body = "".join(f"S20,{code},2024-10-01,list,folder\r\n" for code in ("P01", "P03", "P04"))
+    found = read_carried(HEADS.replace(",valid_until", "") + body, scene.cast.lane)
+    days = [(paper.valid_until - REGISTER_START).days for paper in found.papers]
+    assert (found.faults, days) == ([], [60, 120, 180])
+
+
+def test_the_file_written_reads_back_as_nothing_new(scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    found = read_carried(written_carried(scene.cast.lane), scene.cast.lane)
+    assert (found.faults, found.known, found.papers) == ([], 1, [])
+
+
+def points(signed_in: Any, scene: Scene) -> str:
+    return words(signed_in(scene.cast.coordinator).get(URL + "going-live/"))
+
+
+def test_going_live_says_what_is_missing_and_what_supplies_it(signed_in: Any, scene: Scene) -> None:
+    html = points(signed_in, scene)
+    assert "3 of 3 procedures have a version in force." in html
+    assert "Held against the maker’s instructions: 0 of 3 versions." in html
+    assert "Compare P01, P03, P04; until then they are taught, not signed." in html
+    assert "1 people may observe and sign here." in html
+
+
+def test_the_register_start_is_set_until_something_hangs_on_it(signed_in: Any, scene: Scene) -> None:
+    assert send(signed_in, scene, "going-live/", "coordinator", register_start="7 Jan 2025").status_code == 302
+    scene.cast.lane.refresh_from_db()
+    assert scene.cast.lane.register_start == REGISTER_START + timedelta(days=1)
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    assert "The day the register starts" not in points(signed_in, scene)
+
+
+@pytest.mark.parametrize(
+    "tail", ["carried-over/", "carried-over/new/", "carried-over/import/", "carried-over/export/", "going-live/"]
+)
+@pytest.mark.parametrize(("who", "status"), [("assistant", 403), ("supervisor", 403), ("elsewhere", 404)])
+def test_only_the_roster_keepers_carry_over(signed_in: Any, scene: Scene, tail: str, who: str, status: int) -> None:
+    assert signed_in(getattr(scene.cast, who)).get(URL + tail).status_code == status
+
+
+def test_authority_of_another_site_does_not_exist_here(signed_in: Any, scene: Scene) -> None:
+    row = Authority.objects.get(person=scene.cast.supervisor.person)
+    assert signed_in(scene.cast.owner).get(f"/sandbar-court/people/roster/authority/{row.pk}/end/").status_code == 404
+
+
+def test_a_slip_is_printed_with_the_code_that_was_shown(signed_in: Any, scene: Scene) -> None:
+    who, client = scene.cast.assistant.person, signed_in(scene.cast.coordinator)
+    html = client.post(f"{URL}{who.pk}/invite/", {"again": "yes"}).content.decode()
+    code = html.split('name="code" value="')[1].split('"')[0]
+    answer = client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": code})
+    assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
+    assert client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": "guess"}).status_code == 404

@@ -1,0 +1,68 @@
+"""Which job role needs what: one procedure, or a default set."""
+
+from typing import Any
+
+from django import forms
+
+from clinic.forms.base import DayField, with_button
+from clinic.forms.roster import TitleInput, words
+from clinic.models import JobRole, Site
+from training.actions.requirements import DAYS_ALLOWED
+from training.models import Procedure
+from training.reads.role_sets import default_sets
+
+
+class ForRole(forms.Form):
+    """A job role, from a day, within so many days."""
+
+    job_role = words("Job role", "Write the job title.", most=80, widget=TitleInput())
+    from_day = DayField(label="Asked from the day")
+    days_allowed = forms.IntegerField(
+        label="Days allowed", min_value=1, max_value=730, initial=DAYS_ALLOWED,
+        help_text="Counted from the latest of: start in the role, start of the requirement, start of the register. The last one is the due day.",
+        error_messages={
+            "required": "Write how many days, such as 90.", "invalid": "Write a whole number of days, such as 90.",
+            "min_value": "At least one day.", "max_value": "At most two years (730 days).",
+        },
+    )  # fmt: skip
+
+    def propose(self, site: Site) -> None:
+        rows = JobRole.objects.filter(organisation=site.organisation_id)
+        self.fields["job_role"].widget.titles = list(rows.values_list("title", flat=True))  # type: ignore[attr-defined]
+
+
+class NewRequirement(ForRole):
+    procedure = forms.ModelChoiceField(
+        Procedure.objects.none(), label="Procedure or topic", empty_label="Choose",
+        error_messages={"required": "Choose a procedure.", "invalid_choice": "Choose one of the list."},
+    )  # fmt: skip
+    here_only = forms.BooleanField(label="Only at this site", required=False)
+    field_order = ["job_role", "procedure", "from_day", "days_allowed", "here_only"]
+
+    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.propose(site)
+        self.fields["procedure"].queryset = Procedure.objects.of(site.organisation)  # type: ignore[attr-defined]
+        self.helper = with_button(self, "Require it")
+
+
+class ApplySet(ForRole):
+    """Every procedure of a set that the role does not need yet, at every site."""
+
+    role_set = forms.ChoiceField(
+        label="Default set", widget=forms.RadioSelect,
+        error_messages={"required": "Choose a set.", "invalid_choice": "Choose one of the sets."},
+    )  # fmt: skip
+    field_order = ["job_role", "role_set", "from_day", "days_allowed"]
+
+    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.propose(site)
+        self.sets = {each.name: each for each in default_sets()}
+        labels = [(each.name, f"{each.name}: {each.says} {', '.join(each.codes)}") for each in self.sets.values()]
+        self.fields["role_set"].choices = labels  # type: ignore[attr-defined]
+        self.helper = with_button(self, "Apply this set")
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        return self.sets[self.cleaned_data["role_set"]].codes

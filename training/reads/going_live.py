@@ -1,0 +1,154 @@
+"""What a new site has done before its first morning, and what is missing. A fixed number of queries."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.models import Equipment, OpeningReading, Person, RoleHeld, Site, UpkeepEntry, UpkeepTask
+from training.models import Authority, CarriedOver, FoundingGrant, InstructionsCheck, Procedure, Requirement, Version
+from training.reads.walk import walk_round
+from training.rules.wording import day_words
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One point of the list: whether it is done, what is so, what supplies the rest, and the name of the page that does it."""
+
+    there: bool
+    says: str
+    supply: str = ""
+    page: str = ""
+
+
+def going_live(site: Site, today: date) -> list[Point]:
+    """Every point, in the order in which they are best done."""
+    makers = (
+        start_day,
+        people_entered,
+        roles_that_need,
+        versions_in_force,
+        instructions,
+        carried,
+        openings,
+        signers,
+        walked,
+    )
+    return [make(site, today) for make in makers]
+
+
+def start_day(site: Site, today: date) -> Point:
+    when = "started" if site.register_start <= today else "starts"
+    return Point(True, f"The register {when} on {day_words(site.register_start)}. Nothing is due from before it.")
+
+
+def people_entered(site: Site, today: date) -> Point:
+    roles = RoleHeld.objects.filter(site=site).values("person").distinct().count()
+    supply = "Enter everybody who works here, one by one or from a file."
+    return Point(
+        roles > 0, f"{roles} people hold a job role here.", supply if not roles else "", "clinic:roster_import"
+    )
+
+
+def roles_that_need(site: Site, today: date) -> Point:
+    """Every job role held here asks for something, or is named."""
+    held = RoleHeld.objects.held_on(max(today, site.register_start)).filter(site=site)
+    titles = set(held.values_list("job_role__title", flat=True))
+    asking = set(
+        Requirement.objects.at(site).filter(job_role__title__in=titles).values_list("job_role__title", flat=True)
+    )
+    quiet = sorted(titles - asking)
+    says = f"{len(titles & asking)} job roles need something." + (
+        f" Nothing is asked of {', '.join(quiet)}." if quiet else ""
+    )
+    return Point(
+        bool(titles) and bool(asking),
+        says,
+        "" if asking else "Apply a default set to each role that mills or cleans.",
+        "training:role_set",
+    )
+
+
+def versions_in_force(site: Site, today: date) -> Point:
+    day = max(today, site.register_start)
+    wanted = set(Procedure.objects.of(site.organisation).values_list("code", flat=True))
+    there = set(
+        Version.objects.live()
+        .in_force(day)
+        .filter(procedure__organisation=site.organisation)
+        .values_list("procedure__code", flat=True)
+    )
+    missing = sorted(wanted - there)
+    says = f"{len(there)} of {len(wanted)} procedures have a version in force{f'; not {some(missing)}' if missing else ''}."
+    return Point(
+        bool(wanted) and not missing,
+        says,
+        "Approve the drafts, in force from the start day." if missing or not wanted else "",
+        "training:procedures",
+    )
+
+
+def instructions(site: Site, today: date) -> Point:
+    day = max(today, site.register_start)
+    rows = (
+        Version.objects.live()
+        .in_force(day)
+        .filter(procedure__organisation=site.organisation, procedure__kind=Procedure.Kind.PRACTICE)
+    )
+    held = InstructionsCheck.objects.live().values("version")
+    missing = sorted(rows.exclude(pk__in=held).values_list("procedure__code", flat=True))
+    says = f"Held against the maker’s instructions: {rows.count() - len(missing)} of {rows.count()} versions."
+    return Point(
+        not missing and rows.exists(),
+        says,
+        f"Compare {some(missing)}; until then they are taught, not signed." if missing else "",
+        "training:procedures",
+    )
+
+
+def carried(site: Site, today: date) -> Point:
+    rows = CarriedOver.objects.live().filter(site=site)
+    people, days = rows.values("person").distinct().count(), rows.values("valid_until").distinct().count()
+    says = f"{rows.count()} records carried over for {people} people, ending on {days} different days."
+    supply = "Carry over what people mastered before, or leave it where everybody is new."
+    return Point(rows.exists(), says, "" if rows.exists() else supply, "training:carried_over_import")
+
+
+def openings(site: Site, today: date) -> Point:
+    """Each task of each unit in service knows when it was last done."""
+    units = Equipment.objects.filter(site=site).in_service_on(max(today, site.register_start))
+    tasks = list(UpkeepTask.objects.values_list("pk", "equipment_kind"))
+    wanted = {(unit, task) for unit, kind in units.values_list("pk", "kind") for task, of in tasks if kind == of}
+    known = {
+        *OpeningReading.objects.live().filter(site=site).values_list("equipment_id", "task_id"),
+        *UpkeepEntry.objects.live().filter(site=site).values_list("equipment_id", "task_id"),
+    }
+    missing = len(wanted - known)
+    says = f"{len(wanted) - missing} of {len(wanted)} upkeep tasks know when they were last done."
+    supply = "Enter each unit, then its opening readings." if missing or not wanted else ""
+    return Point(bool(wanted) and not missing, says, supply, "clinic:equipment")
+
+
+def signers(site: Site, today: date) -> Point:
+    day = max(today, site.register_start)
+    found = FoundingGrant.objects.live().filter(site=site).alive_on(day).values_list("person", flat=True)
+    granted = Authority.objects.live().filter(site=site).alive_on(day).values_list("person", flat=True)
+    people = Person.objects.filter(pk__in={*found, *granted}).count()
+    supply = "Make a founding grant for whoever signs first, and say what it rests on."
+    return Point(
+        people > 0, f"{people} people may observe and sign here.", "" if people else supply, "training:founding_new"
+    )
+
+
+def walked(site: Site, today: date) -> Point:
+    asked = walk_round(site, today)
+    total, missing = sum(len(each.squares) for each in asked), sum(len(each.missing) for each in asked)
+    says = f"Walk round: {total - missing} of {total} questions are answered."
+    return Point(
+        bool(total) and not missing,
+        says,
+        "Walk round with the tablet." if missing or not total else "",
+        "training:walk",
+    )
+
+
+def some(codes: list[str]) -> str:
+    return ", ".join(codes) if len(codes) <= 6 else f"{', '.join(codes[:6])} and {len(codes) - 6} more"

@@ -1,0 +1,95 @@
+"""Authority and founding grants: who may observe and sign what here, and how the chain of signing starts."""
+
+from datetime import timedelta
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from clinic.doors import door
+from clinic.forms.base import add_refusals
+from clinic.models import Site
+from clinic.permissions import May
+from clinic.record import Refused
+from training.actions.grants import end_authority, found, grant_authority
+from training.forms.grants import EndAuthority, Found, GrantAuthority
+from training.models import Authority, FoundingGrant
+
+ELEVEN_MONTHS = timedelta(days=330)
+
+
+@door(May.APPOINT)
+def authorities(request: HttpRequest, site: Site) -> HttpResponse:
+    """Those that hold or will, then those that are over."""
+    rows = [
+        *Authority.objects.live().filter(site=site).select_related("person"),
+        *FoundingGrant.objects.live().filter(site=site).select_related("person"),
+    ]
+    rows.sort(key=lambda row: (row.person.family_name, row.person.given_name, row.happened_on, str(row.pk)))
+    over = [row for row in rows if row.to_day and row.to_day < request.today]
+    shown = {"alive": [row for row in rows if row not in over], "over": over}
+    return render(request, "training/grants/authorities.html", shown)
+
+
+@door(May.APPOINT)
+def authority_new(request: HttpRequest, site: Site) -> HttpResponse:
+    start = {"from_day": request.today, "person": request.GET.get("person")}
+    form = GrantAuthority(site, request.POST or None, initial=start)
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            row = grant_authority(
+                data["person"], site, data["from_day"], data["to_day"], by=request.allowed.person,
+                procedures=data["procedures"], areas=data["areas"], id=form.fact_id,
+            )  # fmt: skip
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(
+                request, f"{row.person} may observe and sign from {row.happened_on:%-d %b %Y}, never for oneself."
+            )
+            return redirect("training:authorities", site=site.code)
+    return render(request, "training/grants/authority_new.html", {"form": form})
+
+
+@door(May.APPOINT)
+def authority_end(request: HttpRequest, site: Site, authority: UUID) -> HttpResponse:
+    row = get_object_or_404(Authority.objects.filter(site=site).select_related("person", "site"), pk=authority)
+    form = EndAuthority(request.POST or None, initial={"to_day": request.today})
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            ended = end_authority(row, data["to_day"], data["reason"], by=request.allowed.person, id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(
+                request,
+                f"The authority of {ended.person} ends on {ended.to_day:%-d %b %Y}. What was signed stays signed.",
+            )
+            return redirect("training:authorities", site=site.code)
+    return render(request, "training/grants/authority_end.html", {"form": form, "row": row})
+
+
+@door(May.APPOINT)
+def founding_new(request: HttpRequest, site: Site) -> HttpResponse:
+    form = Found(
+        site, request.POST or None, initial={"from_day": request.today, "to_day": request.today + ELEVEN_MONTHS}
+    )
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            row = found(
+                data["person"], site, data["from_day"], data["to_day"], by=request.allowed.person, procedures=data["procedures"],
+                rests_on=data["rests_on"], detail=data["detail"], id=form.fact_id,
+            )  # fmt: skip
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(
+                request,
+                f"{row.person} may work alone and sign through {row.to_day:%-d %b %Y}, on the basis of a founding grant.",
+            )
+            return redirect("training:authorities", site=site.code)
+    return render(request, "training/grants/founding_new.html", {"form": form})
