@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from training.addresses import audit, judging, observe, people, procedures, signing, teach, today
+from training.addresses import audit, judging, observe, papers, people, procedures, signing, teach, today
 from training.views import certificates
 
 app_name = "training"
@@ -11,8 +11,9 @@ at_site = [
     *today.urlpatterns,
     *judging.urlpatterns,
     *people.urlpatterns,
-    *procedures.urlpatterns,
     *teach.urlpatterns,
+    *procedures.urlpatterns,
+    *papers.urlpatterns,
     *observe.urlpatterns,
     *signing.urlpatterns,
     *audit.urlpatterns,

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
+from training.forms.lenient import WantedText
 from training.models import Procedure
 from training.rules.facts import Method, MethodQuota, Policy
 from training.rules.texts import policy_from_json, policy_to_json
@@ -30,7 +31,7 @@ class DraftForm(forms.Form):
 class WordsForm(DraftForm):
     """The words around the steps. A list has one thing a line."""
 
-    purpose = forms.CharField(required=False, label="Purpose", widget=forms.Textarea(attrs={"rows": 2}))
+    purpose = WantedText(label="Purpose", widget=forms.Textarea(attrs={"rows": 2}))
     hazards = forms.CharField(
         required=False, label="What can hurt, one a line", widget=forms.Textarea(attrs={"rows": 5})
     )
@@ -83,7 +84,7 @@ class StepForm(forms.Form):
     """One step. Its key is its identity across versions, and is never typed."""
 
     key = forms.RegexField(r"^[\w-]{1,20}$", widget=forms.HiddenInput)
-    do = forms.CharField(required=False, label="What is done", widget=forms.Textarea(attrs={"rows": 2}))
+    do = WantedText(label="What is done", widget=forms.Textarea(attrs={"rows": 2}))
     critical = forms.BooleanField(required=False, label="Critical")
     when = forms.CharField(
         required=False, label="Only when", help_text="The case that it is for, without the word “when”."
@@ -95,13 +96,12 @@ class QuestionForm(forms.Form):
     """One question with four options; the right one is named by its place."""
 
     key = forms.RegexField(r"^[\w-]{1,20}$", widget=forms.HiddenInput)
-    ask = forms.CharField(required=False, label="Question", widget=forms.Textarea(attrs={"rows": 2}))
+    ask = WantedText(label="Question", widget=forms.Textarea(attrs={"rows": 2}))
     weight = forms.ChoiceField(
         label="Weight", choices=[("safety", "Safety: must be right"), ("knowledge", "Knowledge: one may be wrong")],
         error_messages={"required": "Choose safety or knowledge."},
     )  # fmt: skip
-    options = forms.CharField(
-        required=False,
+    options = WantedText(
         label="Options, one a line",
         help_text="Four of them; they are shuffled each time.",
         widget=forms.Textarea(attrs={"rows": 4}),
@@ -111,8 +111,7 @@ class QuestionForm(forms.Form):
         choices=[(str(i), f"Option {i + 1}") for i in range(4)],
         error_messages={"required": "Choose the right option."},
     )
-    why = forms.CharField(
-        required=False,
+    why = WantedText(
         label="Why",
         help_text="Shown to whoever answers otherwise.",
         widget=forms.Textarea(attrs={"rows": 2}),

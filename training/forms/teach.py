@@ -6,9 +6,11 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import get_language_info
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Person, Site
+from training.forms.lenient import WantedChoice, WantedText
 from training.models import TaughtSession, Version
 
 Asked = dict[str, Any]  # key, ask, options in the order shown, weight
@@ -52,10 +54,10 @@ class DaysField(forms.CharField):
         return sorted(set(days))
 
 
-def yes_or_no(label: str, **more: Any) -> forms.TypedChoiceField:
-    return forms.TypedChoiceField(
+def yes_or_no(label: str, **more: Any) -> WantedChoice:
+    return WantedChoice(
         label=label, choices=[("yes", "Yes"), ("no", "No")], coerce=lambda word: word == "yes", widget=forms.RadioSelect,
-        empty_value=None, required=False, **more,
+        empty_value=None, **more,
     )  # fmt: skip
 
 
@@ -76,13 +78,13 @@ class SessionForm(SubmissionForm):
         help_text="The job title that each had on the last day is kept with the session.",
         error_messages={"required": "Choose everyone who was there.", "invalid_choice": "Choose people of this site."},
     )  # fmt: skip
-    summary = forms.CharField(label="Contents or summary", required=False, widget=forms.Textarea(attrs={"rows": 4}))
+    summary = WantedText(label="Contents or summary", widget=forms.Textarea(attrs={"rows": 4}))
     trainer = forms.ModelChoiceField(
         Person.objects.none(), label="Trainer, if one of the staff", required=False, empty_label="Somebody from outside",
     )  # fmt: skip
     trainer_name = forms.CharField(label="Trainer’s name, if from outside", required=False, max_length=120)
-    trainer_qualification = forms.CharField(
-        label="Trainer’s qualification", required=False, max_length=200,
+    trainer_qualification = WantedText(
+        label="Trainer’s qualification", max_length=200,
         help_text="What makes them able to teach it: a course, a licence, years of the work.",
     )  # fmt: skip
     live_questions = yes_or_no(
@@ -93,10 +95,9 @@ class SessionForm(SubmissionForm):
         "Protective equipment: did everyone show that they understand and can use it?",
         help_text="Asked of a session on protective equipment only.",
     )
-    language = forms.CharField(label="Language used", required=False, max_length=20)
-    handed_out = forms.CharField(
+    language = WantedText(label="Language used", max_length=20)
+    handed_out = WantedText(
         label="What was handed out",
-        required=False,
         help_text="“Nothing” is an answer.",
         widget=forms.Textarea(attrs={"rows": 2}),
     )
@@ -120,7 +121,7 @@ class SessionForm(SubmissionForm):
             self.fields[name].queryset = people
             self.fields[name].label_from_instance = lambda person: person.printed_name
         if "language" not in self.initial:
-            self.initial["language"] = site.language
+            self.initial["language"] = language_words(site.language)
         self.helper = with_button(self, "Record the session")
 
     def session(self) -> TaughtSession:
@@ -134,6 +135,14 @@ class SessionForm(SubmissionForm):
             id=self.fact_id, site=self.site, happened_on=said["days"][-1], days=[day.isoformat() for day in said["days"]],
             trainer=trainer, trainer_name=trainer.printed_name if trainer else said["trainer_name"], **{name: said[name] for name in own},
         )  # fmt: skip
+
+
+def language_words(code: str) -> str:
+    """The language's English name; the code itself where it has none."""
+    try:
+        return get_language_info(code)["name"]
+    except KeyError:
+        return code
 
 
 class CorrectSessionForm(SessionForm):

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import SubmissionForm
+from training.forms.lenient import WantedText
 from training.reads.walk import Square
 
 
@@ -17,8 +18,8 @@ class WalkForm(SubmissionForm):
         self.squares = list(squares)
         for square in self.squares:
             value = square.value
-            self.fields[square.name] = forms.CharField(
-                label=f"{square.fact.name}, {square.place}", help_text=square.fact.ask, required=False,
+            self.fields[square.name] = WantedText(
+                label=f"{square.fact.name}, {square.place}", help_text=square.fact.ask,
                 widget=forms.Textarea(attrs={"rows": 2}), initial=value.value if value else "",
             )  # fmt: skip
             self.fields[f"{square.name}-not"] = forms.BooleanField(

@@ -166,7 +166,6 @@ class Study:
     asks: list[Row]
     sources: list[SourceShown]
     rests_on: list[tuple[Procedure, str]]  # with one’s own state in each
-    upkeep: list[UpkeepTask]
 
     @property
     def is_topic(self) -> bool:
@@ -189,14 +188,18 @@ def study(
     return Study(
         procedure=procedure, text=text, unit=unit, units=units, steps=steps, dropped=len(text.steps) - len(here),
         missing=sorted({name for step in steps for name in step.missing}),
-        note=filled(text.note, answers), purpose=filled(text.purpose, answers),
+        note=filled(text.note, answers), purpose=filled(after_colon(text.purpose), answers),
         contents=[filled(line, answers) for line in text.contents],
         hands_title=own.title, hands=[filled(rule, answers) for rule in own.rules], unsafe=own.stop_unsafe,
         asks=policy_rows(policy, is_topic=procedure.is_topic, names=names),
         sources=[source_shown(source) for source in text.sources],
         rests_on=[(row, spans[row.pk].state if row.pk in spans else State.UNTRAINED.value) for row in rests],
-        upkeep=tasks,
     )  # fmt: skip
+
+
+def after_colon(sentence: str) -> str:
+    """The sentence as it goes on after a colon: its first letter small, unless it begins with an abbreviation."""
+    return sentence if sentence[1:2].isupper() else sentence[:1].lower() + sentence[1:]
 
 
 def study_version(version: Version, site: Site, on: date, reader: Person, unit: Equipment | None) -> Study:
@@ -247,13 +250,11 @@ def resting_on(procedure: Procedure, on: date) -> list[Procedure]:
     return [v.procedure for v in rows.select_related("procedure") if procedure.code in v.asks.prerequisites]
 
 
-def standing_sentences(person: Person, procedure: Procedure, on: date) -> tuple[str, str]:
-    """The state, and one's own standing in a sentence."""
+def standing_sentences(person: Person, procedure: Procedure, on: date) -> tuple[str, str, str]:
+    """The state, one's own standing in a sentence, and through which day it lasts (empty where it does not)."""
     span = mine(person, on).get(procedure.pk)
     state = State(span.state) if span else State.UNTRAINED
     if span and state.is_usable:
-        return (
-            state,
-            f"may work alone, {f'through {day_words(span.ends_on)}' if span.ends_on else 'and nothing known ends it'}",
-        )
-    return state, f"{state}; may work {'only with somebody standing by' if state in STANDING_BY else 'not at all yet'}"
+        through = f"through {day_words(span.ends_on)}" if span.ends_on else "and nothing known ends it"
+        return state, f"may work alone, {through}", through
+    return state, f"{state}; {'only with somebody standing by' if state in STANDING_BY else 'may not do it'}", ""
