@@ -1,0 +1,49 @@
+"""`manage.py seals check`: is the record what was sealed?"""
+
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from clinic.models import Site
+from clinic.seals import check_site
+
+EXAMPLE = """example:
+  manage.py seals check
+  manage.py seals check --site harbour-row
+
+exit codes: 0 every seal holds · 1 something broke (each break is printed), or wrong arguments"""
+
+
+class Command(BaseCommand):
+    help = "Check the hash chain of every site against the facts as they stand, and say exactly what broke."
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
+        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        parser.description = f"{self.help}
+
+{EXAMPLE}"
+        return parser
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("what", choices=["check"])
+        parser.add_argument("--site", help="only this site, by its short name")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        sites = Site.objects.filter(code=options["site"]) if options["site"] else Site.objects.all()
+        if options["site"] and not sites:
+            raise CommandError(f"There is no site {options['site']}.")
+        broken = sum(self.check(site) for site in sites)
+        if broken:
+            raise CommandError(f"{broken} breaks. Keep the database as it is, and compare it with the newest backup.")
+
+    def check(self, site: Site) -> int:
+        """Prints the breaks of the site; returns how many."""
+        breaks = check_site(site)
+        for each in breaks:
+            self.stdout.write(f"{site.code}, seal {each.position}, {each.kind} {each.fact}: {each.says}")
+        if not breaks:
+            self.stdout.write(
+                f"{site.code}: {site.last_position} seals hold, the last is {site.last_digest[:16] or 'none yet'}."
+            )
+        return len(breaks)

@@ -1,0 +1,42 @@
+"""`manage.py spans`: rebuild the stored timelines from the facts, or prove them the same."""
+
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from clinic.models import Organisation, Person
+from training.models import StandingSpan
+from training.spans import differences, rebuild
+
+EXAMPLE = """example:
+  manage.py spans check       compare every stored timeline with what the facts say
+  manage.py spans rebuild     write those anew that differ, then compare
+
+exit codes: 0 the same · 1 something differs (each difference is printed) · 2 wrong arguments"""
+
+
+class Command(BaseCommand):
+    help = "Prove that the stored timelines of standing are what the facts say, or rebuild them."
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
+        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        parser.description = f"{self.help}
+
+{EXAMPLE}"
+        return parser
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("what", choices=["check", "rebuild"])
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if options["what"] == "rebuild":
+            rebuild(Person.objects.select_related("organisation").order_by("pk"))
+        found = [says for organisation in Organisation.objects.all() for says in differences(organisation)]
+        for says in found:
+            self.stdout.write(says)
+        if found:
+            raise CommandError(f"{len(found)} timelines differ from the facts. Run: manage.py spans rebuild")
+        self.stdout.write(
+            f"{StandingSpan.objects.count()} spans of {Person.objects.count()} people are what the facts say."
+        )

@@ -1,0 +1,87 @@
+"""`manage.py standing`: who may do what at a site on a day, as JSON."""
+
+import json
+from argparse import ArgumentParser, ArgumentTypeError, RawDescriptionHelpFormatter
+from datetime import date, datetime
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from clinic.models import Site
+from training.reads.matrix import Squares, squares
+
+EXAMPLE = """example:
+  manage.py standing --site harbour-row --on 2026-03-03
+  manage.py standing --site harbour-row --on 2026-03-03 --known-by 2026-04-01T00:00:00+01:00
+
+prints one JSON object: the site, the day, and for each person the procedures with any standing
+exit codes: 0 printed · 1 there is no such site · 2 wrong arguments"""
+
+
+def instant(text: str) -> datetime:
+    """An instant with its offset from UTC."""
+    found = datetime.fromisoformat(text)
+    if found.tzinfo is None:
+        raise ArgumentTypeError("give the offset too, such as 2026-04-01T00:00:00+01:00")
+    return found
+
+
+class Command(BaseCommand):
+    help = "Print the standing of everybody at a site on a day as JSON, also as it was known at an earlier instant."
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
+        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        parser.description = f"{self.help}
+
+{EXAMPLE}"
+        return parser
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--site", required=True, help="short name of the site")
+        parser.add_argument("--on", required=True, type=date.fromisoformat, metavar="DAY")
+        parser.add_argument("--known-by", type=instant, metavar="INSTANT", help="with what was recorded by then")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        site = Site.objects.select_related("organisation").filter(code=options["site"]).first()
+        if site is None:
+            raise CommandError(
+                f"There is no site {options['site']}. Sites: {', '.join(Site.objects.values_list('code', flat=True))}."
+            )
+        found = plain(squares(site, options["on"], options["known_by"]))
+        self.stdout.write(json.dumps(found, ensure_ascii=False, indent=2))
+
+
+def plain(found: Squares) -> dict[str, Any]:
+    """Text, numbers and lists only."""
+    return {
+        "site": found.site.code,
+        "on": found.day.isoformat(),
+        "known_by": found.known_by.isoformat() if found.known_by else None,
+        "people": [person_plain(found, person) for person in found.people],
+    }
+
+
+def person_plain(found: Squares, person: Any) -> dict[str, Any]:
+    """Procedures without a row here are untrained."""
+    there = [procedure for procedure in found.procedures if (person.pk, procedure.pk) in found.squares]
+    asked = found.asked.get(person.pk, set())
+    return {
+        "id": str(person.pk),
+        "name": person.printed_name,
+        "staff_number": person.staff_number,
+        "job_roles": found.roles.get(person.pk, ""),
+        "asked": [procedure.code for procedure in found.procedures if procedure.pk in asked],
+        "standing": {procedure.code: square_plain(found, person, procedure) for procedure in there},
+    }
+
+
+def square_plain(found: Squares, person: Any, procedure: Any) -> dict[str, Any]:
+    here = found.at(person, procedure)
+    return {
+        "state": here.state.value,
+        "may_work_alone": here.state.is_usable,
+        "basis": here.basis or None,
+        "since": here.since.isoformat() if here.since else None,
+        "ends_on": here.ends_on.isoformat() if here.ends_on else None,
+        "cause": here.cause or None,
+    }
