@@ -1,0 +1,167 @@
+"""What every paper is drawn with: one family, the screen's shapes, the rules' days, and text that is only ever text."""
+
+import xml.etree.ElementTree as ET
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from reportlab.lib.units import mm
+from reportlab.pdfbase import pdfmetrics
+
+import clinic
+from clinic.rules.drawing import HEIGHTS, steel_rule
+from tests.documents.made_up import LONG, certificate
+from tests.documents.pieces import PAPERS, blank, card, documents, label, made, slip
+from tests.documents.reading import FORBIDDEN, fonts, read, words
+from training.documents.charts import Stretch, Track, draw_rule, draw_tracks
+from training.documents.fonts import register_fonts
+from training.documents.paper import INK, clean, finish, fit_line, new_canvas, page_foot, punch, said, short, wrap
+from training.documents.shapes import COLOUR, draw_shape, drawn
+
+SHAPES = Path(clinic.__file__).parent / "static" / "register" / "shapes.svg"
+
+
+def sheet(draw: Any, paper: str = "A4") -> bytes:
+    buffer = BytesIO()
+    canvas = new_canvas(buffer, "A sheet", "", paper)
+    draw(canvas)
+    canvas.showPage()
+    return finish(canvas, buffer, None)
+
+
+@pytest.mark.parametrize("name", documents())
+def test_every_font_is_embedded_and_of_one_family(name: str) -> None:
+    embedded = fonts(documents()[name])
+    assert embedded and all(embedded.values())
+    assert all("AlegreyaSans" in font for font in embedded)
+
+
+def test_a_sheet_that_is_never_written_on_names_no_font_of_its_own() -> None:
+    assert b"Helvetica" not in sheet(lambda canvas: canvas.rect(0, 0, 10, 10))
+
+
+@pytest.mark.parametrize("name", documents())
+def test_no_document_prints_a_forbidden_word(name: str) -> None:
+    text = words(documents()[name]).casefold()
+    assert [word for word in FORBIDDEN if word.casefold() in text] == []
+
+
+def test_the_same_content_gives_the_same_bytes() -> None:
+    assert made() == documents()
+
+
+@pytest.mark.parametrize("name", documents())
+def test_every_document_has_a_title_an_author_and_a_language(name: str) -> None:
+    found = read(documents()[name])
+    assert found.metadata.title and found.metadata.author == "Millroom Register"
+    assert found.trailer["/Root"]["/Lang"] == "en-GB"
+    assert found.xmp_metadata.dc_title["x-default"] == found.metadata.title
+
+
+@pytest.mark.parametrize("content", [certificate(), card(), blank(), label(), slip()], ids=lambda c: type(c).__name__)
+def test_content_comes_back_from_its_json_whole(content: Any) -> None:
+    assert type(content).from_json(content.to_json()) == content
+
+
+def test_content_with_an_unknown_field_is_refused() -> None:
+    with pytest.raises(TypeError, match="has no field luck"):
+        type(card()).from_json('{"luck": 1}')
+
+
+def test_digits_line_up_in_columns() -> None:
+    register_fonts()
+    for font in "RMBX":  # the zero of the italic is 0.7 % of an em wider, by its maker's hand
+        assert len({pdfmetrics.stringWidth(digit, font, 100) for digit in "0123456789"}) == 1, font
+
+
+def test_every_shape_of_the_screen_can_be_drawn_on_paper() -> None:
+    symbols = ET.parse(SHAPES).getroot().iter("{http://www.w3.org/2000/svg}symbol")
+    assert {symbol.attrib["id"] for symbol in symbols} == set(drawn()) - {"tick-box"}
+
+
+def test_a_shape_has_as_many_pieces_as_its_symbol() -> None:
+    for symbol in ET.parse(SHAPES).getroot().iter("{http://www.w3.org/2000/svg}symbol"):
+        assert len(drawn()[symbol.attrib["id"]]) == len(list(symbol)), symbol.attrib["id"]
+
+
+@pytest.mark.parametrize("name", drawn())
+def test_a_shape_stays_near_its_grid(name: str) -> None:
+    edge = 32 if name == "house" else 24
+    numbers = [n for piece in drawn()[name] for _, pair in piece.commands for n in pair]
+    assert numbers and min(numbers) >= 0 and max(numbers) <= edge
+
+
+def test_every_state_of_a_picture_has_a_colour() -> None:
+    assert {state.replace(" ", "-") for state in HEIGHTS} <= set(COLOUR)
+
+
+def test_a_name_without_a_shape_is_refused() -> None:
+    with pytest.raises(KeyError):
+        sheet(lambda canvas: draw_shape(canvas, "luck", 0, 0, 10))
+
+
+def test_the_rule_of_days_names_the_months_that_the_rules_name() -> None:
+    picture = steel_rule(date(2026, 1, 1), date(2026, 7, 1), None)
+    shown = words(sheet(lambda canvas: draw_rule(canvas, picture, 50, 700, 400)))
+    assert shown.split() == [tick.words for tick in picture.ticks if tick.words]
+
+
+def test_tracks_of_every_state_are_drawn_and_unknown_ones_refused() -> None:
+    days = [Stretch("2026-02-01", "2026-03-01", state, state == "overdue") for state in HEIGHTS]
+    track = Track("all of them", days, ["2026-02-14"])
+    shown = words(sheet(lambda canvas: draw_tracks(canvas, 50, 700, 400, "2026-01-01", "2026-12-31", [track])))
+    assert "all of them" in shown
+    luck = Track("x", [Stretch("2026-02-01", "2026-03-01", "lucky")], [])
+    with pytest.raises(KeyError):
+        sheet(lambda canvas: draw_tracks(canvas, 50, 700, 400, "2026-01-01", "2026-12-31", [luck]))
+
+
+def test_what_people_typed_is_drawn_as_typed() -> None:
+    shown = words(sheet(lambda canvas: fit_line(canvas, 30, 700, LONG, 500, "R", 12)))
+    assert shown == LONG
+
+
+def test_letters_in_two_parts_are_joined_and_control_characters_dropped() -> None:
+    assert clean("Zoe\u0308 \x07Ł\n") == "Zoë  Ł "
+    assert clean("漢") == "?"
+
+
+def test_a_line_that_cannot_fit_ends_with_a_sign_of_it() -> None:
+    shown = words(sheet(lambda canvas: fit_line(canvas, 30, 700, "word " * 80, 200, "R", 12)))
+    assert shown.endswith("…") and shown.startswith("word word")
+
+
+@pytest.mark.parametrize("size", [6, 10.5, 21])
+def test_wrapped_lines_are_never_wider_than_asked_and_lose_nothing(size: float) -> None:
+    lines = wrap(LONG * 3, 120, "R", size)
+    assert all(pdfmetrics.stringWidth(line, "R", size) <= 120 for line in lines)
+    assert "".join("".join(lines).split()) == "".join((LONG * 3).split())
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_foot_says_which_page_of_how_many(paper: str) -> None:
+    shown = words(sheet(lambda canvas: page_foot(canvas, 60, 500, LONG, 3, 12), paper))
+    assert shown.endswith("page 3 of 12")
+
+
+def test_the_holes_are_80_millimetres_apart() -> None:
+    """ISO 838: two holes, 80 mm between their middles (from memory)."""
+    drawn_at: list[float] = []
+
+    class Pen:
+        def line(self, x1: float, y1: float, x2: float, y2: float) -> None:
+            drawn_at.append(y1)
+
+        def __getattr__(self, name: str) -> Any:
+            return lambda *args: None
+
+    punch(Pen(), 297 * mm)  # type: ignore[arg-type]
+    assert max(drawn_at) - min(drawn_at) == pytest.approx(80 * mm)
+
+
+def test_days_are_said_in_one_way() -> None:
+    assert said("2026-12-02") == "2 December 2026"
+    assert short("2026-12-02T07:05") == "2 Dec 2026, 07:05"
+    assert INK.hexval() == "0x14302b"

@@ -1,0 +1,57 @@
+"""A wall card: at most fifteen lines, readable from the bench, and anybody may stop it."""
+
+import pytest
+
+from tests.documents.pieces import PAPERS, card
+from tests.documents.reading import read, words
+from training.documents.wall_card import CardLine, build
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("lines", [1, 15])
+def test_it_is_one_page_with_every_line_and_the_stop_panel(paper: str, lines: int) -> None:
+    data = build(card(lines, paper=paper))
+    assert len(read(data).pages) == 1
+    assert all(f"Line {n}: wait" in words(data) for n in range(1, lines + 1))
+    assert "Anybody may stop it. Hands out. Press the red button. Leave it off." in words(data)
+
+
+def test_sixteen_lines_are_refused() -> None:
+    with pytest.raises(ValueError, match="holds 15 lines; this one has 16"):
+        build(card(16))
+
+
+def test_it_says_what_comes_first_what_is_critical_and_what_it_leaves_out() -> None:
+    shown = words(build(card(more="14 more steps, 2 of them critical: see the checklist.")))
+    assert "The maker’s instructions, edition 7 and local rules come first." in shown
+    assert "done wrong, somebody can be hurt or the unit wrecked" in shown
+    assert "14 more steps, 2 of them critical: see the checklist." in shown
+
+
+def test_fifteen_long_lines_stay_above_the_stop_panel() -> None:
+    lowest: list[float] = []
+
+    def visit(text: str, cm: object, tm: list[float], font: object, size: float) -> None:
+        if "Wait" in text:
+            lowest.append(tm[5])
+
+    long = [CardLine("Wait until each spindle stands still and the lamp over the door is out. " * 3, True)] * 15
+    read(build(card(lines=long))).pages[0].extract_text(visitor_text=visit)
+    assert len(lowest) >= 15 and min(lowest) > 165
+
+
+def type_size(data: bytes) -> float:
+    sizes: list[float] = []
+
+    def visit(text: str, cm: object, tm: object, font: object, size: float) -> None:
+        if "each spindle" in text:
+            sizes.append(size)
+
+    read(data).pages[0].extract_text(visitor_text=visit)
+    return max(sizes)
+
+
+def test_lines_are_set_as_large_as_their_length_allows() -> None:
+    long = [CardLine("Wait until each spindle stands still and the lamp is out, then open the door.", True)] * 15
+    assert type_size(build(card())) == 20
+    assert 12 <= type_size(build(card(lines=long))) < 20
