@@ -4,7 +4,6 @@ import re
 from dataclasses import dataclass
 
 from clinic.models import UpkeepTask
-from clinic.record import Refusal
 from training.actions.versions import faults, newest
 from training.models import Draft, Procedure, Version
 from training.rules.changes import Kind, Piece, StepChange, part_changes, question_changes, step_changes
@@ -55,8 +54,17 @@ def titles_of(procedure: Procedure) -> dict[str, str]:
     return dict(rows) | dict(UpkeepTask.objects.values_list("code", "title"))
 
 
-def in_the_way(draft: Draft) -> list[Refusal]:
-    return faults(draft)
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """One thing in the way of a draft, and what would clear it."""
+
+    says: str
+    supply: str
+    there: bool = False
+
+
+def in_the_way(draft: Draft) -> list[Missing]:
+    return [Missing(refusal.says, refusal.supply) for refusal in faults(draft)]
 
 
 def next_key(draft: Draft, what: str, letter: str) -> str:

@@ -1,0 +1,113 @@
+"""The walk round: every question at every unit, answered where one stands, each answer with who and when."""
+
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+
+from clinic import clock
+from clinic.models import SiteFact, SiteFactValue
+from tests.cast import Cast
+from tests.training.teaching import give_authority, put_in_force
+from training.reads.walk import Square, walk_round
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def walked(cast: Cast) -> Cast:
+    put_in_force(cast, "P01", "P03")
+    give_authority(cast, "P01")
+    return cast
+
+
+def square(cast: Cast, name: str) -> Square:
+    asked = walk_round(cast.lane, clock.today("Europe/London"))
+    return next(square for each in asked for square in each.squares if square.fact.name == name)
+
+
+def answer(client: Any, cast: Cast, question: int = 1, submission: str = "", **said: str) -> Any:
+    """`said` by the name of the fact, with _ for spaces."""
+    data = {"submission": submission or str(uuid4())}
+    for fact in SiteFact.objects.filter(question=question):
+        here = square(cast, fact.name)
+        now = here.value
+        data[here.name] = said.get(fact.name.replace(" ", "_"), now.value if now else "")
+        if said.get(f"not_{fact.name.replace(' ', '_')}") or (now and now.not_used):
+            data[f"{here.name}-not"] = "on"
+    return client.post(f"{reverse('training:walk_answer', args=[cast.lane.code])}?question={question}", data)
+
+
+def test_there_are_fourteen_questions_asked_of_every_unit_of_the_right_kind(walked: Cast) -> None:
+    asked = walk_round(walked.lane, clock.today("Europe/London"))
+    assert [each.question.number for each in asked] == list(range(1, 15))
+    assert {s.unit for s in asked[0].squares} == {walked.unit}
+    assert square(walked, "power cut-off").unit is None
+
+
+def test_an_answer_stands_with_who_and_when_and_where_it_is_used(walked: Cast, signed_in: Any) -> None:
+    client = signed_in(walked.supervisor)
+    assert answer(client, walked, stop_control="the red button, left").url.endswith("?question=2")
+    shown = " ".join(client.get(reverse("training:walk", args=[walked.lane.code])).content.decode().split())
+    assert 'the red button, left</span> <span class="small quiet">Ines Pellow, ' in shown
+    assert "used in P01" in shown
+
+
+def test_what_is_missing_is_counted_and_listed(walked: Cast, signed_in: Any) -> None:
+    client, address = signed_in(walked.assistant), reverse("training:walk", args=[walked.lane.code])
+    before = client.get(address).content.decode().count("not filled in yet")
+    answer(signed_in(walked.supervisor), walked, stop_control="the red button, left")
+    shown = client.get(address).content.decode()
+    assert (
+        shown.count("not filled in yet") == before - 1
+        and f"{before - 1}</span> of {before} answers are missing" in shown
+    )
+
+
+def test_only_what_is_new_is_recorded_and_the_earlier_answer_stays(walked: Cast, signed_in: Any) -> None:
+    client = signed_in(walked.supervisor)
+    answer(client, walked, stop_control="the red button", stopped_sign="the lamp is out")
+    answer(client, walked, stop_control="the red button, left")
+    values = SiteFactValue.objects.filter(site_fact__name="stop control").in_order()
+    assert [row.value for row in values] == ["the red button", "the red button, left"]
+    assert SiteFactValue.objects.count() == 3
+
+
+def test_the_same_answer_sent_twice_is_one(walked: Cast, signed_in: Any) -> None:
+    client, submission = signed_in(walked.supervisor), str(uuid4())
+    for _ in range(2):
+        answer(client, walked, submission=submission, stop_control="the red button")
+    assert SiteFactValue.objects.count() == 1
+
+
+def test_not_used_here_is_an_answer(walked: Cast, signed_in: Any) -> None:
+    answer(signed_in(walked.supervisor), walked, not_remote_start="yes")
+    assert (SiteFactValue.objects.get().not_used, square(walked, "remote start").value is None) == (True, False)
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        ({"stop_control": "the red button", "not_stop_control": "yes"}, "not both"),
+        ({"stopped_sign": ""}, "An answer cannot be emptied"),
+    ],
+)
+def test_what_contradicts_itself_keeps_everything_typed(
+    walked: Cast, signed_in: Any, said: dict[str, str], words: str
+) -> None:
+    client = signed_in(walked.supervisor)
+    answer(client, walked, stopped_sign="the lamp is out")
+    shown = answer(client, walked, **said, remote_start="from the office").content.decode()
+    assert words in shown and "from the office" in shown and SiteFactValue.objects.count() == 1
+
+
+def test_an_assistant_reads_the_walk_and_answers_nothing(walked: Cast, signed_in: Any) -> None:
+    client = signed_in(walked.assistant)
+    assert client.get(reverse("training:walk", args=[walked.lane.code])).status_code == 200
+    assert answer(client, walked, stop_control="the red button").status_code == 403
+
+
+def test_a_question_that_is_not_asked_is_not_there(walked: Cast, signed_in: Any) -> None:
+    address = reverse("training:walk_answer", args=[walked.lane.code])
+    assert signed_in(walked.supervisor).get(f"{address}?question=15").status_code == 404
