@@ -21,9 +21,7 @@ class Command(BaseCommand):
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
         parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
-        parser.description = f"{self.help}
-
-{EXAMPLE}"
+        parser.description = f"{self.help}\n\n{EXAMPLE}"
         return parser
 
     def add_arguments(self, parser: ArgumentParser) -> None:
