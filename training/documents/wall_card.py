@@ -59,7 +59,7 @@ def _draw(c: Canvas, k: WallCardContent) -> None:
     width, height = SIZES[k.paper]
     left, right = 24 * mm, width - 14 * mm
     punch(c, height)
-    head = f"{k.code}, version {k.version} · {k.place} · on the wall since {said(k.since)}"
+    head = f"{k.code}, version {k.version} · {k.place} · in force since {said(k.since)}"
     fit_line(c, left, height - 18 * mm, head, right - left, "R", 10.5, colour=GREY)
     size = next((n for n in (38, 34, 30, 26) if len(wrap(k.title, right - left, "X", n)) == 1), 24)
     y = flow(c, left, height - 20 * mm - size * 0.8, k.title, right - left, "X", size, 1.05)

@@ -1,0 +1,129 @@
+"""What hangs on the wall and lies in the drawer: rows to the plain content of wall cards, blank checklists and labels."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from clinic import clock
+from clinic.models import Equipment, EquipmentKind, Site
+from clinic.stop_rules import stop_rules
+from training.documents.checklist import BlankStep, ChecklistContent
+from training.documents.slips import WallLabelContent
+from training.documents.wall_card import MOST_LINES, CardLine, WallCardContent
+from training.models import InstructionsCheck, Procedure, Version
+from training.reads.bench import answers_at
+from training.reads.procedures import units_of
+from training.rules.place import Answers, said, steps_here
+from training.rules.texts import Step
+
+PAPER_LANGUAGE = "en-GB"
+STOP_ANYWHERE = "Say “stop”. Everybody steps back. Make it safe where you can do so unhurt, and call a supervisor."
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """A version as it reads at one place: the steps that apply there, with the answers of the walk round."""
+
+    version: Version
+    site: Site
+    unit: Equipment | None
+    answers: Answers
+    steps: tuple[Step, ...]
+
+    @property
+    def place(self) -> str:
+        return f"{self.site.name}, {self.unit.label}" if self.unit else self.site.name
+
+    def says(self, words: str) -> str:
+        return said(words, self.answers)
+
+
+def version_here(procedure: Procedure, site: Site, on: date, unit: Equipment | None) -> Here | None:
+    """The version in force, at the unit or, without one, at the only unit of its kind; None where nothing is to be done
+    step by step (a taught topic, or no version in force yet)."""
+    version = Version.objects.live().in_force(on).filter(procedure=procedure).select_related("procedure").first()
+    if version is None or not version.text.steps:
+        return None
+    units = list(units_of(site, on, procedure.equipment_kind))
+    unit = unit if unit in units else (units[0] if len(units) == 1 else None)
+    answers = answers_at(site, unit)
+    return Here(version, site, unit, answers, steps_here(version.text.steps, answers))
+
+
+def maker_words(version: Version) -> str:
+    """The maker's instructions that the version was last checked against; empty where it was not."""
+    last = InstructionsCheck.objects.live().filter(version=version).order_by("recorded_at").last()
+    return f"the maker’s instructions ({last.title}, {last.edition})" if last else ""
+
+
+def wall_card(here: Here) -> WallCardContent:
+    """At most fifteen lines: every critical step first, then the others, in the order of the work."""
+    kept = for_the_wall(here.steps)
+    return WallCardContent(
+        paper=here.site.paper,
+        language=PAPER_LANGUAGE,
+        code=here.version.procedure.code,
+        title=here.version.procedure.title,
+        version=here.version.number,
+        place=here.place,
+        since=here.version.in_force_from.isoformat(),
+        lines=[CardLine(with_case(here, step), step.critical) for step in kept],
+        stop=how_to_stop(here),
+        maker=maker_words(here.version),
+        more=left_out(here.steps, kept),
+    )
+
+
+def how_to_stop(here: Here) -> str:
+    """The acts of the stop rules where a unit can be stopped, with the place's own words."""
+    if here.version.procedure.equipment_kind != EquipmentKind.MILLING_UNIT:
+        return STOP_ANYWHERE
+    return here.says(" ".join(stop_rules().acts))
+
+
+def for_the_wall(steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """Critical steps before others, those for every case before those with a when; shown in their own order."""
+    by_weight = sorted(range(len(steps)), key=lambda n: (not steps[n].critical, bool(steps[n].when), n))
+    return tuple(steps[n] for n in sorted(by_weight[:MOST_LINES]))
+
+
+def left_out(steps: tuple[Step, ...], kept: tuple[Step, ...]) -> str:
+    """What the card does not show, so that nobody takes it for the whole."""
+    left = len(steps) - len(kept)
+    critical = sum(step.critical for step in steps) - sum(step.critical for step in kept)
+    if not left:
+        return ""
+    weight = f", {critical} of them critical" if critical else ", none of them critical"
+    return f"{left} more step{'' if left == 1 else 's'}{weight}: see the checklist."
+
+
+def with_case(here: Here, step: Step) -> str:
+    return here.says(f"When {step.when}: {step.do}" if step.when else step.do)
+
+
+def blank_checklist(here: Here) -> ChecklistContent:
+    """Every step that applies at the place, with its caution."""
+    text, procedure = here.version.text, here.version.procedure
+    steps = [
+        BlankStep(here.says(step.do), step.critical, here.says(step.when), here.says(step.caution))
+        for step in here.steps
+    ]
+    day, time = clock.today(here.site.time_zone), clock.time_of_day(here.site.time_zone)
+    return ChecklistContent(
+        paper=here.site.paper,
+        language=PAPER_LANGUAGE,
+        site=here.site.name,
+        code=procedure.code,
+        title=procedure.title,
+        version=here.version.number,
+        printed_at=f"{day.isoformat()}T{time:%H:%M}",
+        steps=steps,
+        place=here.place,
+        maker=maker_words(here.version),
+        hazards=[here.says(words) for words in text.hazards],
+        protection=[here.says(words) for words in text.protective_equipment],
+    )
+
+
+def wall_label(unit: Equipment, address: str) -> WallLabelContent:
+    """The address leads to the page where upkeep of the unit is logged."""
+    return WallLabelContent(PAPER_LANGUAGE, unit.site.name, unit.label, unit.get_kind_display(), unit.serial, address)

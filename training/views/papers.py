@@ -1,0 +1,64 @@
+"""Papers for the wall and the drawer, as PDF: wall card, blank checklist, label of a unit."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+
+from clinic.doors import door
+from clinic.models import Equipment, Site
+from clinic.permissions import May
+from training.documents import checklist, slips
+from training.documents import wall_card as cards
+from training.models import Procedure
+from training.reads import papers
+from training.reads.procedures import units_of
+
+NOTHING_TO_PRINT = (
+    "Nothing to print: a wall card and a checklist are made of the steps in force today. Put a version with steps in force "
+    "first; a taught topic has none."
+)
+
+
+@door(May.OWN_RECORD, May.READ_SITE)
+def wall_card(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    """`?unit=` names the unit whose words it shows."""
+    here = version_asked(request, site, code)
+    if here is None:
+        return nothing(request, site, code)
+    return pdf(cards.build(papers.wall_card(here)), f"wall-card-{code}")
+
+
+@door(May.OWN_RECORD, May.READ_SITE)
+def blank_checklist(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    """`?unit=` names the unit whose words it shows."""
+    here = version_asked(request, site, code)
+    if here is None:
+        return nothing(request, site, code)
+    return pdf(checklist.build(papers.blank_checklist(here)), f"checklist-{code}")
+
+
+@door(May.DUTY, May.READ_SITE)
+def wall_label(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    unit = get_object_or_404(Equipment.objects.filter(site=site).select_related("site"), pk=equipment)
+    page = reverse("clinic:log_for_unit", kwargs={"site": site.code, "equipment": unit.pk})
+    return pdf(slips.build_label(papers.wall_label(unit, request.build_absolute_uri(page))), f"label-{unit.pk}")
+
+
+def version_asked(request: HttpRequest, site: Site, code: str) -> papers.Here | None:
+    procedure = get_object_or_404(Procedure.objects.of(site.organisation), code=code)
+    asked = request.GET.get("unit", "")
+    unit = next((unit for unit in units_of(site, request.today) if str(unit.pk) == asked), None)
+    return papers.version_here(procedure, site, request.today, unit)
+
+
+def nothing(request: HttpRequest, site: Site, code: str) -> HttpResponse:
+    messages.error(request, NOTHING_TO_PRINT)
+    return redirect("training:procedure", site=site.code, code=code)
+
+
+def pdf(made: bytes, name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'inline; filename="{name}.pdf"'}
+    return HttpResponse(made, content_type="application/pdf", headers=headers)
