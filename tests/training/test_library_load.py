@@ -1,0 +1,71 @@
+"""`manage.py load_library`: checks, names every fault by file and line, drafts what is new and nothing twice."""
+
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from clinic.models import SiteFact, UpkeepTask
+from tests.cast import Cast
+from tests.rules.small_library import FILES
+from training.models import Draft, Procedure
+
+pytestmark = pytest.mark.django_db
+
+
+def run(*words: str) -> tuple[str, str, str]:
+    """What it said, what it complained of, and the refusal."""
+    out, err = StringIO(), StringIO()
+    try:
+        call_command("load_library", *words, stdout=out, stderr=err)
+    except CommandError as refused:
+        return out.getvalue(), err.getvalue(), str(refused)
+    return out.getvalue(), err.getvalue(), ""
+
+
+@pytest.fixture
+def number(cast: Cast) -> str:
+    person = cast.coordinator.person
+    person.staff_number = "K7"
+    person.save()
+    return "K7"
+
+
+def test_checking_touches_nothing() -> None:
+    said, _, refused = run("--check")
+    assert "27 procedures and topics, 72 site facts: no fault." in said and refused == ""
+    assert not Procedure.objects.exists()
+
+
+def test_every_procedure_becomes_a_draft_once(number: str) -> None:
+    first, second = run("--by", number)[0], run("--by", number)[0]
+    assert "Drafted: P01, P02" in first and "Drafted: nothing" in second
+    assert (Draft.objects.count(), SiteFact.objects.count()) == (27, 72)
+    assert UpkeepTask.objects.filter(code="U01").exists()
+
+
+@pytest.mark.parametrize("words", [(), ("--by", "nobody")])
+def test_somebody_of_the_practice_must_draft(cast: Cast, words: tuple[str, ...]) -> None:
+    assert "--by and a staff number" in run(*words)[2]
+
+
+def test_a_practice_that_is_not_there_is_refused_with_those_that_are(number: str) -> None:
+    assert "Known: Millbrook Dental." in run("--by", number, "--organisation", "Elsewhere")[2]
+
+
+def broken(folder: Path) -> Path:
+    for name, text in FILES.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(
+            text.replace("right: C", "right: Z").replace("title: Stop it", "titel: Stop it"), encoding="utf-8"
+        )
+    return folder
+
+
+def test_every_fault_is_named_by_file_and_line_and_nothing_is_loaded(number: str, tmp_path: Path) -> None:
+    _, complaints, refused = run("--by", number, "--folder", str(broken(tmp_path)))
+    assert "procedures/P01.yaml:2: field titel is unknown" in complaints
+    assert "right of question q1 is none of its options" in complaints
+    assert refused == f"{len(complaints.splitlines())} faults. Nothing was loaded." and not Draft.objects.exists()
