@@ -1,0 +1,154 @@
+"""The bench in a real browser, on a tablet: taps are kept on the device, a dead network loses nothing, sent twice is once."""
+
+import re
+import sqlite3
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.core.management import get_commands
+from playwright.sync_api import BrowserContext, Page, Route, expect
+
+from tests.browser.conftest import Register
+
+pytestmark = pytest.mark.skipif("demo" not in get_commands(), reason="manage.py demo does not exist yet")
+
+SUPERVISOR, PERSON, SITE = "philippa.thorne", "Zoë Ångström-Łuczak", "high-street"
+UNIT = "unit 1, by the window (milling unit)"
+
+
+@pytest.fixture
+def passphrase(register: Register) -> str:
+    return re.search(r"made just now:\s+(.+?)\s*\n", register.printed)[1]  # type: ignore[index]
+
+
+@pytest.fixture
+def bench(page: Page, sign_in: Callable[[Page, str, str], None], passphrase: str) -> Page:
+    """An assessment of P01 by real work, just begun."""
+    sign_in(page, SUPERVISOR, passphrase)
+    begin(page)
+    expect(page.locator(".mark-dock")).to_be_visible()
+    return page
+
+
+def begin(page: Page) -> None:
+    page.goto(f"/{SITE}/observe/begin/?procedure=P01")
+    page.get_by_label("Who is watched").select_option(PERSON)
+    page.get_by_label("Assessment: evidence").check()
+    page.get_by_label("Real work").check()
+    page.locator("#id_equipment").select_option(label=UNIT)
+    page.get_by_role("button", name="Begin").click()
+
+
+def tap(page: Page, mark: str) -> None:
+    page.locator(f"[data-mark='{mark}']").click()
+
+
+def mark_the_rest(page: Page, mark: str = "alone") -> None:
+    while page.locator(".mark-dock").is_visible():
+        tap(page, mark)
+
+
+def send(page: Page) -> None:
+    page.locator("[data-do=send]").click()
+
+
+def recorded(register: Register) -> int:
+    with sqlite3.connect(register.var / "register.sqlite3") as database:
+        return int(database.execute("select count(*) from training_observation").fetchone()[0])
+
+
+def test_a_reload_half_way_loses_nothing(bench: Page) -> None:
+    for _ in range(3):
+        tap(bench, "alone")
+    bench.reload()
+    expect(bench.locator("[data-is=number]")).to_have_text("4")
+    expect(bench.locator(".progress-strip .is-alone")).to_have_count(3)
+
+
+def test_asked_and_not_needed_are_offered_only_for_a_step_with_a_case(bench: Page) -> None:
+    for _ in range(60):
+        case, asked = bench.locator("[data-is=when]").is_visible(), bench.locator("[data-mark=asked]").is_visible()
+        assert case == asked
+        tap(bench, "alone")
+        if not bench.locator(".mark-dock").is_visible():
+            break
+
+
+def test_a_dead_network_is_told_and_the_marks_are_sent_later(bench: Page, register: Register) -> None:
+    before = recorded(register)
+    mark_the_rest(bench)
+    bench.context.set_offline(True)
+    send(bench)
+    expect(bench.get_by_text("The marks are kept on this tablet. Send again")).to_be_visible()
+    bench.context.set_offline(False)
+    send(bench)
+    expect(bench.get_by_role("heading", level=1)).to_contain_text("met")
+    assert recorded(register) == before + 1
+
+
+def test_an_answer_lost_on_the_way_is_recorded_once(bench: Page, register: Register) -> None:
+    before = recorded(register)
+    mark_the_rest(bench)
+    bench.route("**/observe/bench/**", lambda route: lose_the_answer(route), times=1)
+    send(bench)
+    expect(bench.get_by_text("There is no way to the register just now.")).to_be_visible()
+    send(bench)
+    bench.wait_for_url(f"**/{SITE}/observe/*-*/")
+    assert recorded(register) == before + 1
+
+
+def lose_the_answer(route: Route) -> None:
+    """The register gets it; its answer never arrives."""
+    route.fetch()
+    route.abort()
+
+
+def test_what_is_not_sent_yet_is_offered_to_go_on(bench: Page) -> None:
+    tap(bench, "prompted")
+    bench.goto(f"/{SITE}/observe/")
+    bench.locator("[data-unfinished]").get_by_role("link", name="Go on").last.click()
+    expect(bench.locator(".progress-strip")).to_be_visible()
+
+
+def test_a_stop_asks_its_reason_at_once(bench: Page) -> None:
+    bench.locator("[data-do=stop]").click()
+    bench.locator("[data-do=stopped]").click()
+    expect(bench.get_by_text("Say what was unsafe: without its reason")).to_be_visible()
+    bench.get_by_label("What was unsafe").fill("A hand went in while it ran down.")
+    bench.locator("[data-do=stopped]").click()
+    send(bench)
+    expect(bench.get_by_text("Not met: it was stopped as unsafe.")).to_be_visible()
+
+
+def test_a_pause_asks_that_the_unit_is_parked_and_survives_a_reload(bench: Page) -> None:
+    bench.locator("[data-do=pause]").click()
+    bench.locator("[data-do=park]").click()
+    expect(bench.get_by_text("Park the unit and shut the door first")).to_be_visible()
+    bench.get_by_label("Unit parked, door shut").check()
+    bench.locator("[data-do=park]").click()
+    bench.reload()
+    bench.locator("[data-do=resume]").click()
+    expect(bench.locator(".mark-dock")).to_be_visible()
+
+
+def test_unmarked_steps_are_counted_and_any_can_be_jumped_to(bench: Page) -> None:
+    bench.locator(".mark-dock [data-do=all]").click()
+    bench.locator(".all-steps button").nth(4).click()
+    expect(bench.locator("[data-is=number]")).to_have_text("5")
+
+
+def test_without_a_script_the_same_form_is_one_page(
+    open_context: Callable[..., BrowserContext], sign_in: Any, passphrase: str
+) -> None:
+    page = open_context(java_script_enabled=False).new_page()
+    sign_in(page, SUPERVISOR, passphrase)
+    page.goto(f"/{SITE}/observe/begin/?procedure=P01")
+    page.get_by_label("Who is watched").select_option(PERSON)
+    page.locator("#id_equipment").select_option(label=UNIT)
+    page.get_by_label("Practice: teaching").check()
+    page.get_by_label("Real work").check()
+    page.get_by_role("button", name="Begin").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Mark each step")
+    page.get_by_role("button", name="Send the observation").click()
+    expect(page.get_by_text("not marked.", exact=False).first).to_be_visible()
