@@ -18,7 +18,9 @@ from clinic.models import (
     UpkeepTask,
     Use,
 )
+from clinic.reads.spores import status_of
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.spores import what_to_do
 from clinic.usable import usable_people
 
 MOST_UNITS = 100_000  # more than any unit makes between two entries: a slip of the finger
@@ -131,6 +133,7 @@ def return_unit(unit: Equipment, check_done: str, *, site: Site, by: Person, id:
         Refusal(f"Only somebody who may do {code} alone returns this unit.", f"Ask a colleague who holds {code} today.")
         if not usable
         else None,
+        *spore_refusals(unit, today),
         Refusal("It is not out of service.", "Nothing to do.") if not is_out_of_service(unit) else None,
         Refusal("Say what was checked.", "Name the check that its procedure asks for.", "check_done")
         if not check_done.strip()
@@ -143,6 +146,14 @@ def return_unit(unit: Equipment, check_done: str, *, site: Site, by: Person, id:
         ),
         by=by,
     )  # fmt: skip
+
+
+def spore_refusals(unit: Equipment, today: date) -> list[Refusal]:
+    """A steriliser runs loads for patients again only once its spore tests say so (W-18)."""
+    status = status_of(unit, today) if unit.kind == "steriliser" else None
+    if status is None or status.state.is_usable:
+        return []
+    return [Refusal(f"Its spore tests say: {status.state}.", " ".join(what_to_do(status)))]
 
 
 def opening_reading(

@@ -1,5 +1,8 @@
 """The practice's rows, one concept a file."""
 
+from clinic.models.blocks import BlockLot, FactorEntered
+from clinic.models.chemicals import ChemicalGone, ChemicalListed
+from clinic.models.drivers import DriverDetails, ReferenceDetails, Verification
 from clinic.models.equipment import Equipment, EquipmentKind, OpeningReading, OutOfService, ReturnToService
 from clinic.models.incidents import Incident, IncidentReview
 from clinic.models.organisation import (
@@ -25,19 +28,26 @@ from clinic.models.people import (
     SigningAttempt,
 )
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, Voiding
+from clinic.models.sterilisers import SteriliserEvent
+from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
 from clinic.models.upkeep import FollowUp, FollowUpClosed, TaskSetting, UpkeepEntry, UpkeepTask, Use
 
 __all__ = [
     "Absence",
     "Account",
     "Appointment",
+    "BlockLot",
     "Change",
+    "ChemicalGone",
+    "ChemicalListed",
     "Closure",
+    "DriverDetails",
     "Equipment",
     "EquipmentKind",
     "Fact",
     "FactPart",
     "FactQuerySet",
+    "FactorEntered",
     "FollowUp",
     "FollowUpClosed",
     "Incident",
@@ -45,6 +55,8 @@ __all__ = [
     "Invitation",
     "JobRole",
     "KeptElsewhere",
+    "MakersPair",
+    "MillingTool",
     "OpeningReading",
     "Organisation",
     "OutOfService",
@@ -52,6 +64,7 @@ __all__ = [
     "Paper",
     "Person",
     "Post",
+    "ReferenceDetails",
     "ReturnToService",
     "RoleHeld",
     "Seal",
@@ -60,9 +73,13 @@ __all__ = [
     "SiteFact",
     "SiteFactValue",
     "SiteSetting",
+    "SteriliserEvent",
     "TaskSetting",
+    "ToolMounted",
+    "ToolRemoved",
     "UpkeepEntry",
     "UpkeepTask",
     "Use",
+    "Verification",
     "Voiding",
 ]

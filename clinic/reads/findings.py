@@ -7,6 +7,7 @@ from clinic.models import Site, UpkeepEntry
 from clinic.reads.entries import covers_of, entries_of
 from clinic.reads.follow_ups import follow_ups
 from clinic.reads.spores import done, spore_rows
+from clinic.reads.tools import worn
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.findings import (
     EntryDone,
@@ -17,7 +18,7 @@ from clinic.rules.findings import (
     late_follow_ups,
     overdue_upkeep,
 )
-from clinic.rules.findings_checks import DriverChecked, drivers_past_check, spore_tests_unproved
+from clinic.rules.findings_checks import DriverChecked, drivers_past_check, spore_tests_unproved, tools_past_life
 
 
 def equipment_findings(site: Site, today: date) -> list[Finding]:
@@ -28,6 +29,7 @@ def equipment_findings(site: Site, today: date) -> list[Finding]:
         *entries_without_cover(entries_done(site, today)),
         *late_follow_ups(follow_ups_plain(site, today), today),
         *drivers_past_check(drivers(tasks), today),
+        *tools_past_life(worn(site, today)),
         *spore_tests_unproved(test for test in done(spore_rows(site)) if test.day <= today),
     ]
 

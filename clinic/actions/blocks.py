@@ -1,0 +1,28 @@
+"""Lots of blocks, and the factor that is typed in for a job from one."""
+
+from decimal import Decimal
+from uuid import UUID, uuid4
+
+from django.db import transaction
+
+from clinic import clock
+from clinic.models import BlockLot, FactorEntered, Person
+from clinic.record import note_change, record
+from clinic.rules.tools import factor_warnings
+
+
+@transaction.atomic
+def enter_lot(lot: BlockLot, *, by: Person) -> BlockLot:
+    lot.save(force_insert=True)
+    facts = {"lot": lot.lot, "material": lot.material, "factor": str(lot.factor or "")}
+    note_change(lot, {}, facts, site=lot.site, by=by, said=f"Lot {lot.lot} entered")
+    return lot
+
+
+def enter_factor(lot: BlockLot, factor: Decimal, *, by: Person, id: UUID | None = None) -> list[str]:
+    """Record what was typed in. Returns what is odd about it; it only warns, because the packet decides (Z-05)."""
+    row = FactorEntered(
+        id=id or uuid4(), site=lot.site, happened_on=clock.today(lot.site.time_zone), lot=lot, factor=factor
+    )
+    record(row, by=by)
+    return factor_warnings(factor, lot.factor)

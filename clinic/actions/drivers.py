@@ -1,0 +1,90 @@
+"""What is written about torque drivers, and their verification by readings."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from uuid import UUID, uuid4, uuid5
+
+from django.db import transaction
+
+from clinic.actions.readings import Work, log_work
+from clinic.actions.upkeep import is_out_of_service, stop_unit, unit_refusals
+from clinic.models import DriverDetails, Equipment, Person, ReferenceDetails, Site, UpkeepTask, Verification
+from clinic.reads.drivers import VerificationSaid, details_on, judged, reference_on
+from clinic.record import Refusal, record, refuse_if
+
+CHECK = "U09"
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """One verification as read: for each set torque the readings of the reference, as text."""
+
+    driver: Equipment
+    reference: Equipment
+    day: date
+    points: list[dict[str, Any]]
+    room: tuple[str, str]
+    note: str = ""
+
+
+def write_driver(unit: Equipment, day: date, *, by: Person, id: UUID | None = None, **said: str) -> DriverDetails:
+    """What a driver is, from a day."""
+    refuse_if(
+        Refusal("This is no torque driver.", "Choose a torque driver.") if unit.kind != "torque driver" else None,
+        *unit_refusals(unit, unit.site, day),
+    )
+    return record(DriverDetails(id=id or uuid4(), site=unit.site, happened_on=day, equipment=unit, **said), by=by)
+
+
+def write_reference(unit: Equipment, day: date, *, by: Person, id: UUID | None = None, **said: Any) -> ReferenceDetails:
+    refuse_if(
+        Refusal("This is no reference for torque drivers.", "Choose a reference.")
+        if unit.kind != "reference driver"
+        else None,
+        *unit_refusals(unit, unit.site, day),
+    )
+    return record(ReferenceDetails(id=id or uuid4(), site=unit.site, happened_on=day, equipment=unit, **said), by=by)
+
+
+@transaction.atomic
+def verify_driver(read: Readings, *, site: Site, by: Person, id: UUID | None = None) -> VerificationSaid:
+    """Record the readings. A pass logs the upkeep it is; a fail takes the driver out of use (T-08)."""
+    details, reference = details_on(read.driver, read.day), reference_on(read.reference, read.day)
+    refuse_if(
+        *unit_refusals(read.driver, site, read.day),
+        Refusal(
+            "Nothing is written about this driver on that day.", "Enter its class, its torque and what it fits first."
+        )
+        if details is None
+        else None,
+        Refusal("The reference is not at this site.", "Choose a reference of this site.", "reference")
+        if read.reference.site_id != site.pk
+        else None,
+    )
+    row = Verification(
+        id=id or uuid4(), site=site, happened_on=read.day, equipment=read.driver, reference=read.reference, done_by=by,
+        points=read.points, room_lowest=read.room[0], room_highest=read.room[1], note=read.note,
+    )  # fmt: skip
+    row = record(row, by=by)
+    assert details is not None  # refused above
+    said = judged(row, details, reference)
+    if said.passed:
+        log_pass(said, site, by)
+    elif not is_out_of_service(read.driver):
+        stop_unit(read.driver, "Its check failed. Do not use it.", site=site, by=by, id=uuid5(row.pk, "stop"))
+    return said
+
+
+def log_pass(said: VerificationSaid, site: Site, by: Person) -> None:
+    """The upkeep entry that a passed verification is, where the site keeps that task."""
+    task = UpkeepTask.objects.filter(code=CHECK).first()
+    if task is None:
+        return
+    row = said.row
+    offs = [off for _, readings in said.points for _, off, _ in readings]
+    worst = max(offs, key=lambda off: abs(float(off)))
+    readings = {"deviation": worst, "room": row.room_highest, "reference": "yes"}
+    known = {spec["key"] for spec in task.readings}
+    taken = {key: value for key, value in readings.items() if key in known}
+    log_work(Work(task, row.equipment, site, by, row.happened_on, readings=taken, id=uuid5(row.pk, "entry")), by=by)

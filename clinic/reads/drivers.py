@@ -1,0 +1,149 @@
+"""Torque drivers: what their papers say, every verification judged, whether they may be used, and what they tightened."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from clinic.models import DriverDetails, Equipment, ReferenceDetails, Site, ToolMounted, Verification
+from clinic.reads.stops import stops_of
+from clinic.reads.upkeep import UnitTask, unit_tasks
+from clinic.rules import torque
+from clinic.rules.torque_units import Exact, Unit, convert, rounded
+from clinic.rules.upkeep import UpkeepState
+from clinic.rules.wording import plain_day
+
+GOOD = {UpkeepState.IN_TIME, UpkeepState.DUE}
+
+
+@dataclass(frozen=True, slots=True)
+class DriverNow:
+    """A driver today. `refused`: why it may not be used, empty where it may."""
+
+    unit: Equipment
+    details: DriverDetails | None
+    refused: str
+    good_through: date | None
+
+    @property
+    def seat(self) -> str:
+        return self.details.seat if self.details else ""
+
+
+def drivers_now(site: Site, today: date) -> list[DriverNow]:
+    """Every torque driver in service at the site; a fixed number of queries."""
+    units = list(Equipment.objects.filter(site=site, kind="torque driver").in_service_on(today))
+    details = {
+        row.equipment_id: row
+        for row in DriverDetails.objects.live().filter(site=site, happened_on__lte=today).in_order()
+    }
+    stopped = {key for key, stops in stops_of(site).items() if any(stop.holds_on(today) for stop in stops)}
+    checks: dict[Any, list[UnitTask]] = {unit.pk: [] for unit in units}
+    for one in unit_tasks(site, units):
+        checks[one.unit.pk].append(one)
+    return [driver_now(unit, details.get(unit.pk), unit.pk in stopped, checks[unit.pk], today) for unit in units]
+
+
+def driver_now(
+    unit: Equipment, details: DriverDetails | None, stopped: bool, checks: Sequence[UnitTask], today: date
+) -> DriverNow:
+    spans = [span for one in checks for span in one.spans if span.holds_on(today)]
+    through = min((day for span in spans if (day := span.last_good)), default=None)
+    return DriverNow(unit, details, why_not(unit, details, stopped, [span.state for span in spans], through), through)
+
+
+def why_not(
+    unit: Equipment, details: DriverDetails | None, stopped: bool, states: Sequence[UpkeepState], through: date | None
+) -> str:
+    if stopped:
+        return f"{unit} is out of service."
+    if details is None:
+        return f"Nothing is written about {unit}: its class, its torque and what it fits."
+    if any(state not in GOOD for state in states):
+        return (
+            f"The check of {unit} was good through {plain_day(through)}."
+            if through
+            else f"The check of {unit} is overdue."
+        )
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class VerificationSaid:
+    """One verification with each reading and its deviation in percent, and every reason why it does not pass."""
+
+    row: Verification
+    passed: bool
+    limit: str
+    points: Sequence[tuple[str, Sequence[tuple[str, str, bool]]]]
+    reasons: Sequence[str]
+
+
+def judged(row: Verification, details: DriverDetails, reference: ReferenceDetails | None) -> VerificationSaid:
+    """By the rules of the torque module. Without the reference's papers it does not pass."""
+    points = [torque.Point(Decimal(p["set"]), tuple(Decimal(reading) for reading in p["readings"])) for p in row.points]
+    limit = limit_of(details)
+    known = (
+        torque.Reference(Decimal(reference.percent), reference.good_through)
+        if reference
+        else torque.Reference(Decimal(100), date.min)
+    )
+    room = torque.Room(Decimal(row.room_lowest), Decimal(row.room_highest))
+    found = torque.verify(torque.DriverClass(details.driver_class), points, limit, row.happened_on, known, room)
+    shown = [
+        (
+            str(point.set_value),
+            [
+                (str(reading), f"{rounded(off, 3):+}", abs(off) <= limit)
+                for reading, off in zip(point.readings, offs, strict=True)
+            ],
+        )
+        for point, offs in zip(points, found.deviations, strict=True)
+    ]
+    reasons = found.reasons if reference else (f"Nothing is written about {row.reference}.",)
+    return VerificationSaid(row, found.passed, f"{rounded(limit, 2)}", shown, reasons)
+
+
+def limit_of(details: DriverDetails) -> Any:
+    """The largest deviation allowed, in percent (T-02, T-03)."""
+    most: Exact = convert(details.most_torque, Unit(details.torque_unit), Unit.NEWTON_METRE)
+    return torque.permissible_percent(torque.DriverClass(details.driver_class), most, details.declared_percent or None)
+
+
+def details_on(unit: Equipment, day: date) -> DriverDetails | None:
+    return DriverDetails.objects.live().filter(equipment=unit, happened_on__lte=day).in_order().last()
+
+
+def reference_on(unit: Equipment, day: date) -> ReferenceDetails | None:
+    return ReferenceDetails.objects.live().filter(equipment=unit, happened_on__lte=day).in_order().last()
+
+
+def verifications_of(unit: Equipment) -> list[VerificationSaid]:
+    """Newest first, each judged by the papers of its day; those of a day without papers are left to the list of facts."""
+    rows = Verification.objects.live().filter(equipment=unit).select_related("reference", "done_by").in_order()
+    papers = list(DriverDetails.objects.live().filter(equipment=unit).in_order())
+    references = list(ReferenceDetails.objects.live().filter(site=unit.site_id).in_order())
+    found = []
+    for row in rows:
+        own = newest([paper for paper in papers if paper.happened_on <= row.happened_on])
+        against = newest(
+            [
+                paper
+                for paper in references
+                if paper.happened_on <= row.happened_on and paper.equipment_id == row.reference_id
+            ]
+        )
+        if own:
+            found.append(judged(row, own, against))
+    return found[::-1]
+
+
+def newest(rows: Sequence[Any]) -> Any:
+    return rows[-1] if rows else None
+
+
+def jobs_since(unit: Equipment, last_pass: date | None) -> list[ToolMounted]:
+    """What the driver tightened since its last pass, oldest first: the jobs in doubt when it fails."""
+    rows = ToolMounted.objects.live().filter(driver=unit).select_related("tool", "equipment", "done_by").in_order()
+    return list(rows.filter(happened_on__gte=last_pass) if last_pass else rows)

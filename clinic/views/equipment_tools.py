@@ -1,0 +1,104 @@
+"""Milling tools: where they sit, what is left of their life, the makers' table, and the swap."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from clinic.actions.tools import SwapAsked, allow_pair, enter_tool, swap_tool
+from clinic.covering import procedure_on
+from clinic.doors import door
+from clinic.forms.base import add_refusals
+from clinic.forms.tools import PairForm, SwapForm, ToolForm
+from clinic.models import Equipment, MakersPair, MillingTool, Site
+from clinic.permissions import May
+from clinic.reads.drivers import drivers_now
+from clinic.reads.site_answers import answers_for
+from clinic.reads.tools import mounted_in, tools_now
+from clinic.record import Refused
+from clinic.rules.tools import Material, Way
+from clinic.usable import usable_people
+from clinic.views.equipment import unit_of
+
+SWAP = "P03"  # the procedure that covers a swap
+
+
+@door(May.DUTY, May.READ_SITE)
+def tools(request: HttpRequest, site: Site) -> HttpResponse:
+    found = tools_now(site, request.today)
+    mills = Equipment.objects.filter(site=site, kind="milling unit").in_service_on(request.today)
+    worn = [one for one in found if one.mounting and one.share_left == 0]
+    return render(request, "clinic/equipment/tools.html", {"tools": found, "mills": mills, "worn": worn})
+
+
+@door(May.ROSTER)
+def new_tool(request: HttpRequest, site: Site) -> HttpResponse:
+    form = ToolForm(site, request.POST or None)
+    if form.is_valid():
+        made = enter_tool(MillingTool(site=site, **form.cleaned_data), by=request.allowed.person)
+        messages.success(request, f"{made.code} is entered.")
+        return redirect("clinic:tools", site=site.code)
+    return render(request, "clinic/equipment/new_tool.html", {"form": form})
+
+
+@door(May.ROSTER)
+def pairs(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    """The unit maker's table of tool, material and way."""
+    unit = unit_of(site, equipment)
+    form = PairForm(request.POST or None, initial={"day": request.today})
+    if form.is_valid():
+        said = {
+            name: value for name, value in form.cleaned_data.items() if name not in ("submission", "day", "allowed")
+        }
+        try:
+            allowed = form.cleaned_data["allowed"] == "yes"
+            allow_pair(
+                unit, form.cleaned_data["day"], by=request.allowed.person, id=form.fact_id, allowed=allowed, **said
+            )
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, "The line is saved.")
+            return redirect("clinic:pairs", site=site.code, equipment=unit.pk)
+    rows = MakersPair.objects.live().filter(equipment=unit).order_by("-happened_on", "-recorded_at")
+    return render(request, "clinic/equipment/pairs.html", {"form": form, "unit": unit, "rows": rows})
+
+
+@door(May.DUTY)
+def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    unit = unit_of(site, equipment)
+    me, usable = request.allowed.person, usable_people(site.organisation, SWAP, request.today)
+    form = SwapForm(site, usable, me, request.POST or None)
+    if form.is_valid():
+        try:
+            done = swap_tool(asked_of(form, unit), site=site, by=me, id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(
+                request,
+                f"{done.mounted.tool} sits in position {done.mounted.position} of {unit}. Set the life counter of this tool only.",
+            )
+            for warning in done.warnings:
+                messages.warning(request, warning)
+            return redirect("clinic:tools", site=site.code)
+    sitting = mounted_in(unit, tools_now(site, request.today))
+    procedure = procedure_on(site.organisation, SWAP, request.today, answers_for(site, unit))
+    shown = {
+        "form": form,
+        "unit": unit,
+        "sitting": sitting,
+        "procedure": procedure,
+        "drivers": drivers_now(site, request.today),
+    }
+    return render(request, "clinic/equipment/swap.html", shown | {"i_may": me.pk in usable})
+
+
+def asked_of(form: SwapForm, unit: Equipment) -> SwapAsked:
+    values = form.cleaned_data
+    return SwapAsked(
+        unit, values["position"].strip(), values["tool"], values["driver"], values["clicked"] if values["driver"] else None,
+        (values["still"], values["nobody_can_start"], values["protected"]), (values["counted_out"], values["counted_in"]),
+        Material(values["material"]), Way(values["way"]), values["why"], values["life_used"], form.stood_by_person,
+    )  # fmt: skip
