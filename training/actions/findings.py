@@ -16,6 +16,7 @@ from training.models import CorrectiveAction
 from training.reads.findings import findings
 from training.reads.findings_records import CHECKED
 from training.rules.findings_closed import Weighed
+from training.spans import differences
 
 
 @transaction.atomic
@@ -65,8 +66,8 @@ def action_about(
 
 @transaction.atomic
 def check_seals(site: Site, *, by: Person | None) -> list[Break]:
-    """Recompute every seal of the site, and record when that was and how many breaks were found."""
-    breaks = check_site(site)
+    """Recompute every seal of the site and every stored timeline, and record when that was and what was found."""
+    breaks, differing = check_site(site), differences(site.organisation)
     facts = Site.objects.get(pk=site.pk).last_position
     said = f"Checked the seals of {counted(facts, 'fact')}: {counted(len(breaks), 'break')}."
     fact = Change(
@@ -75,7 +76,12 @@ def check_seals(site: Site, *, by: Person | None) -> list[Break]:
         about="clinic.seal",
         about_id=CHECKED,
         said=said,
-        after={"facts": facts, "breaks": len(breaks), "says": [each.says for each in breaks[:20]]},
+        after={
+            "facts": facts,
+            "breaks": len(breaks),
+            "differences": len(differing),
+            "says": [*(each.says for each in breaks[:20]), *differing[:20]],
+        },
     )
     record(fact, by=by)
     return breaks

@@ -8,9 +8,20 @@ from django.db.models import Field, ForeignKey, Model
 
 from clinic.models import Fact, Seal, Site
 from clinic.seals import row_of
+from training.models import IndependentMarking, Observation
 
-QUIET = {"id", "site", "recorded_by", "recorded_at", "happened_on", "happened_at", "corrects", "reason"}
-LONG = {"content", "policy", "frozen", "marks", "asked", "answers", "evidence"}
+QUIET = {
+    "id",
+    "performance",
+    "from_observation",
+    "site",
+    "recorded_by",
+    "recorded_at",
+    "happened_on",
+    "happened_at",
+    "corrects",
+    "reason",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +53,33 @@ def fact_page(site: Site, fact_id: UUID) -> FactPage | None:
         fact=fact,
         seal=seal,
         name=str(fact._meta.verbose_name),
-        rows=[(words(field), value(fact, field)) for field in fields if field.name not in LONG],
-        long=[(words(field), field.value_from_object(fact)) for field in fields if field.name in LONG],
+        rows=[
+            (words(field), said)
+            for field in fields
+            if not is_long(fact, field) and (said := value(fact, field)) not in ("", None)
+        ],
+        long=[
+            (words(field), long_value(fact, field))
+            for field in fields
+            if is_long(fact, field) and field.value_from_object(fact)
+        ],
         corrects=Seal.objects.filter(fact=fact.corrects).first() if fact.corrects else None,
         corrected_by=Seal.objects.filter(corrects=fact.pk).first(),
     )
+
+
+def is_long(fact: Model, field: "Field[Any, Any]") -> bool:
+    return isinstance(field.value_from_object(fact), list | dict)
+
+
+def long_value(fact: Fact, field: "Field[Any, Any]") -> Any:
+    """As stored; the marks of an observation with the words of their steps."""
+    stored = field.value_from_object(fact)
+    if field.name != "marks" or not isinstance(fact, Observation | IndependentMarking):
+        return stored
+    version = fact.version if isinstance(fact, Observation) else fact.observation.version
+    steps = {step.key: step.do for step in version.text.steps}
+    return [f"{mark['mark'].capitalize()}: {steps.get(mark['step'], mark['step'])}" for mark in stored]
 
 
 def words(field: "Field[Any, Any]") -> str:

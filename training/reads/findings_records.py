@@ -80,5 +80,7 @@ def missing_at(name: str, of: str, units: list[Equipment], answered: set[tuple[s
 def last_check(site: Site) -> SealCheck:
     """When every seal was last recomputed, and how many breaks were found then."""
     row = Change.objects.live().filter(site=site, about="clinic.seal", about_id=CHECKED).in_order().last()
-    breaks = int(row.after.get("breaks", 0)) if row else 0
-    return SealCheck(str(row.pk) if row else "", row.happened_on if row else None, breaks, site.register_start)
+    if row is None:
+        return SealCheck("", None, 0, site.register_start)
+    breaks, differences = int(row.after.get("breaks", 0)), int(row.after.get("differences", 0))
+    return SealCheck(str(row.pk), row.happened_on, breaks, site.register_start, differences)

@@ -35,12 +35,20 @@ class Ready:
 
 @dataclass(frozen=True, slots=True)
 class Ends:
-    """A stretch of working alone that ends soon."""
+    """What one person may do alone through the same last good day, and no longer."""
 
     person: Person
-    procedure: Procedure
     ends_on: date
     state: State
+    procedures: list[Procedure]
+
+    @property
+    def says(self) -> str:
+        return str(self.procedures[0]) if len(self.procedures) == 1 else f"{len(self.procedures)} procedures"
+
+    @property
+    def codes(self) -> str:
+        return ", ".join(procedure.code for procedure in self.procedures)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +85,10 @@ class Today:
         return [row for row in self.upkeep if row.state is UpkeepState.OVERDUE]
 
     @property
+    def due(self) -> list[DueRow]:
+        return [row for row in self.upkeep if row.state is UpkeepState.DUE]
+
+    @property
     def needs(self) -> Needs:
         late = sum(row.line.is_overdue for row in self.learn)
         return Needs(len(self.misses), len(self.overdue), len(self.sign), late)
@@ -97,12 +109,15 @@ class Today:
         if not self.ends:
             return f"No sign-off ends before {day_words(self.day + SOON)}."
         first = self.ends[0]
-        return f"Next to end: {first.person}, {first.procedure}, good through {day_words(first.ends_on)}."
+        return f"Next to end: {first.person}, {first.says}, good through {day_words(first.ends_on)}."
 
     @property
     def marks(self) -> list[tuple[date, str, str]]:
         """For the steel rule: at most one mark a day, so that words do not run into each other."""
-        ends = [(e.ends_on, e.state.value, f"{e.person.given_name}, {e.procedure.code}") for e in self.ends]
+        ends = [
+            (e.ends_on, e.state.value, f"{e.person.given_name}, {e.codes if len(e.procedures) == 1 else e.says}")
+            for e in self.ends
+        ]
         return list({day: (day, state, words) for day, state, words in reversed(ends)}.values())[::-1][:6]
 
 
@@ -151,7 +166,11 @@ def ending(allowed: Allowed, site: Site, day: date) -> list[Ends]:
         people = people.filter(pk=allowed.person.pk)
     spans = StandingSpan.objects.on(day).usable().filter(person__in=people, ends_on__lte=day + SOON)
     rows = spans.select_related("person", "procedure").order_by("ends_on", "person__family_name", "procedure__code")
-    return [Ends(row.person, row.procedure, row.ends_on, State(row.state)) for row in rows]
+    together: dict[tuple[date, Any], Ends] = {}
+    for row in rows:
+        found = together.setdefault((row.ends_on, row.person_id), Ends(row.person, row.ends_on, State(row.state), []))
+        found.procedures.append(row.procedure)
+    return list(together.values())
 
 
 def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[Ready], list[Watch]]:
@@ -201,4 +220,5 @@ def candidate(
         since=span.first if span else None,
         due=due,
         enough=enough,
+        title=procedure.title,
     )

@@ -100,12 +100,14 @@ def empty_fact(fact: str, unit: str, codes: list[str], since: date) -> Finding:
 
 @dataclass(frozen=True, slots=True)
 class SealCheck:
-    """The last time every seal of the site was recomputed. `start`: the register start day."""
+    """The last time every seal of the site was recomputed. `start`: the register start day. `differences`: stored
+    timelines that were not what the facts say."""
 
     id: str
     day: date | None
     breaks: int
     start: date
+    differences: int = 0
 
 
 def seal_check(check: SealCheck, today: date) -> list[Finding]:

@@ -57,6 +57,7 @@ class Candidate:
     since: date | None = None
     due: date | None = None
     enough: bool = False
+    title: str = ""
 
 
 @dataclass(frozen=True, slots=True)
