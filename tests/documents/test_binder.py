@@ -2,6 +2,7 @@
 
 import io
 import re
+from collections import Counter
 from dataclasses import replace
 
 import pypdf
@@ -306,6 +307,17 @@ def test_every_font_is_embedded(reader):
     fonts = [font.get_object() for page in reader.pages for font in page["/Resources"]["/Font"].values()]
     assert fonts
     assert all("/FontFile2" in font["/FontDescriptor"] for font in fonts)
+
+
+def test_every_shape_of_the_matrix_is_drawn_as_often_as_it_is_held(reader):
+    page = next(page for page in reader.pages if "May work alone, of all 6" in page.extract_text())
+    stamped = Counter(str(operands[0]) for operands, operator in page.get_contents().operations if operator == b"Do")
+    states = Counter(state for row in full().matrix for state in row.states if state)
+    names = {name[1:]: form.get_object() for name, form in page["/Resources"]["/XObject"].items()}
+    assert set(stamped.values()) == {count + 1 for count in states.values()}
+    assert sum(stamped.values()) == sum(states.values()) + len(states)
+    assert {name[1:] for name in stamped} <= set(names)
+    assert all(names[name[1:]].get_data() for name in stamped)
 
 
 @pytest.mark.parametrize("content", [full(), full(30, 22, short=True), empty()])

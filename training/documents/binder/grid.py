@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from reportlab.lib.units import mm
 
 from training.documents.paper import GREY, INK, rule, text, wrap
-from training.documents.shapes import draw_shape
 
 if TYPE_CHECKING:
     from .sheet import Sheet
@@ -85,7 +84,7 @@ def _first(sheet: "Sheet", grid: Grid, row: Sequence[str], fact: str) -> None:
     if grid.kind:
         sheet.term(grid.kind, row[grid.term])
     if grid.shape >= 0 and row[grid.shape]:
-        draw_shape(sheet.c, row[grid.shape], sheet.left + sum(grid.widths[: grid.shape]), sheet.y - 0.8 * mm, 4 * mm)
+        sheet.shape(row[grid.shape], sheet.left + sum(grid.widths[: grid.shape]), sheet.y - 0.8 * mm, 4 * mm)
     if fact and sheet.setting.fact_url:
         box = (sheet.right - grid.widths[-1], sheet.y - 1 * mm, sheet.right, sheet.y + 3 * mm)
         sheet.c.linkURL(sheet.setting.fact_url + fact, box, relative=0, thickness=0)

@@ -3,7 +3,6 @@
 from reportlab.lib.units import mm
 
 from training.documents.paper import GREY, said, text, wrap
-from training.documents.shapes import draw_shape
 
 from .content import BinderContent, ProcedureText, Step
 from .sheet import Sheet
@@ -54,7 +53,7 @@ def _step(sheet: Sheet, number: int, step: Step) -> None:
     below = len(wrap(step.caution, width, "I", 9.5)) * 12.4 if step.caution else 0
     sheet.need(13.65 * len(wrap(words, width, font, 10.5)) + below)
     if step.critical:
-        draw_shape(sheet.c, "critical", sheet.left, sheet.y - 1 * mm, 4.2 * mm)
+        sheet.shape("critical", sheet.left, sheet.y - 1 * mm, 4.2 * mm)
     text(sheet.c, sheet.left + 10.5 * mm, sheet.y, str(number), font, 10.5, side="right")
     sheet.para(words, font, indent=indent)
     if step.caution:

@@ -11,10 +11,13 @@ from reportlab.lib.units import mm
 
 from training.documents.paper import GREY, INK, SIZES, clean, fitted, punch, rule, steel, text, wrap
 from training.documents.paper import short as short_of
+from training.documents.shapes import draw_shape
 
 from .grid import Grid, draw_grid
 
 NO_LIMIT = 10**9
+# A stamped shape is drawn this large, with room for strokes around it.
+GRID, EDGE = 24, 2
 # A part opens on the page before it while this share of the paper is still free.
 FREE = 0.45
 
@@ -57,6 +60,7 @@ class Sheet:
         self.dry = isinstance(canvas, Blank)
         self.page, self.limit, self.open, self.wide = 0, NO_LIMIT, False, False
         self.pages: dict[str, int] = {}
+        self.stamps: set[str] = set()
         self.terms: dict[str, dict[str, set[int]]] = defaultdict(lambda: defaultdict(set))
 
     def new_page(self, wide: bool = False) -> None:
@@ -78,6 +82,21 @@ class Sheet:
         text(self.c, self.right, 11 * mm, f"page {self.page} of {self.setting.total}", "B", 8, side="right")
         self.c.showPage()
         self.open = False
+
+    def shape(self, name: str, x: float, y: float, size: float) -> None:
+        """Stamps a shape with its lower left corner at x, y: drawn once a binder, then only named."""
+        if self.dry:
+            return
+        stamp = "shape-" + name.replace(" ", "-").replace("_", "-")
+        if stamp not in self.stamps:
+            self.stamps.add(stamp)
+            self.c.beginForm(stamp, -EDGE, -EDGE, GRID + EDGE, GRID + EDGE)
+            draw_shape(self.c, name, 0, 0, GRID)
+            self.c.endForm()
+        self.c.saveState()
+        self.c.transform(size / GRID, 0, 0, size / GRID, x, y)
+        self.c.doForm(stamp)
+        self.c.restoreState()
 
     def part(self, key: str, title: str, says: str = "", fresh: bool = True) -> None:
         """Opens a section with its bookmark: on a new page, or below the one before where that is allowed and fits."""

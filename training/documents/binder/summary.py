@@ -4,7 +4,6 @@ from reportlab.lib.units import mm
 
 from training.documents.charts import draw_tracks
 from training.documents.paper import GREY, rule, said, text, wrap
-from training.documents.shapes import draw_shape
 
 from .content import BinderContent, Question
 from .sheet import Sheet
@@ -67,7 +66,7 @@ def _weights(sheet: Sheet, content: BinderContent) -> None:
     sheet.y -= 8 * mm
     for i, (weight, words) in enumerate(WEIGHTS):
         x = sheet.left + i * (sheet.right - sheet.left) / 3
-        draw_shape(sheet.c, weight, x, sheet.y - 3 * mm, 11 * mm)
+        sheet.shape(weight, x, sheet.y - 3 * mm, 11 * mm)
         text(sheet.c, x + 14 * mm, sheet.y + 2.6 * mm, f"{getattr(content, weight)} {weight}", "X", 15)
         text(sheet.c, x + 14 * mm, sheet.y - 2 * mm, words, "R", 10, GREY)
     sheet.y -= 14 * mm
