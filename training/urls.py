@@ -20,6 +20,6 @@ at_site = [
 ]
 
 urlpatterns = [
-    path("check/<str:code>/", certificates.check, name="check"),
+    path("check/<str:code>/", certificates.check, name="certificate_check"),
     path("<slug:site>/", include(at_site)),
 ]

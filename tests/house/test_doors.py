@@ -23,7 +23,7 @@ PUBLIC = {
     "clinic:sign_out",
     "clinic:unlock",
     "clinic:invitation",  # the code on the slip is the key
-    "training:check",  # for whoever holds a certificate: the code on the paper is the key
+    "training:certificate_check",  # for whoever holds a certificate: the code on the paper is the key
 }
 FEWEST_ADDRESSES = 5
 

@@ -35,7 +35,7 @@ def issued(signed: SignOff, day: int = 6, code: str = "") -> Issue:
 
 def checked(row: Issue, day: int = 6) -> str:
     with at(day):
-        return Client().get(reverse("training:check", args=[row.code])).content.decode()
+        return Client().get(reverse("training:certificate_check", args=[row.code])).content.decode()
 
 
 def test_the_number_is_site_year_and_a_running_number(signed: SignOff) -> None:
@@ -98,12 +98,12 @@ def test_one_in_force_says_so(signed: SignOff) -> None:
 
 
 def test_the_check_page_needs_no_sign_in_and_no_search_engine(signed: SignOff) -> None:
-    answer = Client().get(reverse("training:check", args=[issued(signed).code]))
+    answer = Client().get(reverse("training:certificate_check", args=[issued(signed).code]))
     assert (answer.status_code, answer["X-Robots-Tag"]) == (200, "noindex, nofollow")
 
 
 def test_an_unknown_code_says_so_plainly() -> None:
-    answer = Client().get(reverse("training:check", args=["made-up"]))
+    answer = Client().get(reverse("training:certificate_check", args=["made-up"]))
     assert answer.status_code == 404
     assert "This register issued no certificate with that code." in answer.content.decode()
 

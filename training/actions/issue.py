@@ -39,7 +39,7 @@ def issue_certificate(
         .last()
     )
     origin = origin or next(iter(settings.CSRF_TRUSTED_ORIGINS), "")
-    address = f"{origin}{reverse('training:check', args=[code])}"
+    address = f"{origin}{reverse('training:certificate_check', args=[code])}"
     identity = Identity(next_number(site, day), code, address, day, replaced.number if replaced else "")
     frozen = json.loads(content_of(signed, identity).to_json())
     row = Issue(
