@@ -85,8 +85,9 @@ class Careers:
 
     def holds(self, actor: Actor, code: str, day: date) -> bool:
         state = self.progress[actor.key, code]
-        until = state.signed.valid_until if state.signed else state.carried_until
-        return (state.signed is not None and until is None) or (until is not None and day <= until)
+        if state.signed and state.signed.happened_on <= day:
+            return state.signed.valid_until is None or day <= state.signed.valid_until
+        return state.carried_until is not None and day <= state.carried_until
 
     def learn(self, actor: Actor, code: str, day: date, state: Progress, policy: Policy) -> None:
         monday = day - timedelta(days=day.weekday())

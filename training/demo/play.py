@@ -8,10 +8,12 @@ from clinic import clock
 from clinic.actions.people import enter_witness, leave
 from clinic.models import Organisation, OutsideWitness, UpkeepTask
 from training.demo.careers import Careers
+from training.demo.closing import close
 from training.demo.messes import Messes
 from training.demo.scenario import key_of, read_scenario
 from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
 from training.demo.upkeep import Upkeep
+from training.demo.walking_round import walk_round
 from training.rules.grants import spread
 from training.rules.library import read_library
 from training.spans import many_facts
@@ -24,6 +26,7 @@ def play(folder: Path, library_folder: Path, last: date, say: Callable[[str], ob
     scenario = read_scenario(folder / "practice.yaml", last)
     with many_facts():
         cast = set_up(scenario, read_library(library_folder))
+        walk_round(cast)
         careers = Careers(cast)
         remember_carried_over(cast, careers)
     taken = {(mess["task"], mess["week"]) for mess in scenario.messes if "task" in mess}
@@ -35,6 +38,7 @@ def play(folder: Path, library_folder: Path, last: date, say: Callable[[str], ob
             with many_facts():
                 play_week(cast, careers, upkeep, messes, week, days)
             say(f"week {week} of {scenario.weeks}")
+    close(cast)
     for line in careers.refused:
         say(line)
     return cast.organisation

@@ -13,11 +13,8 @@ from clinic.models import (
     OutsideWitness,
     Person,
     Site,
-    SiteFact,
-    SiteFactValue,
     UpkeepTask,
 )
-from clinic.record import record
 from training.actions import grants, versions
 from training.actions.library import load_library
 from training.actions.requirements import apply_role_set
@@ -25,6 +22,8 @@ from training.demo.scenario import Actor, Scenario, key_of
 from training.models import FoundingGrant, Procedure, Version
 from training.rules.grants import spread
 from training.rules.library import Library
+
+TAUGHT = ("T01", "T02", "T03", "T04")
 
 
 @dataclass(slots=True)
@@ -62,7 +61,6 @@ def set_up(scenario: Scenario, library: Library) -> Cast:
         enter_units(cast)
         put_in_force(cast)
         require(cast)
-        answer_walk_round(cast)
         found_the_chain(cast)
         carry_over(cast)
     return cast
@@ -131,29 +129,10 @@ def put_in_force(cast: Cast) -> None:
 
 
 def require(cast: Cast) -> None:
+    """The role sets of each job role, and the taught topics for whoever has one."""
     for title, names in cast.scenario.roles.items():
-        for name in names:
-            apply_role_set(
-                cast.library.role_sets[name], job_role(cast.organisation, title), cast.organisation, cast.scenario.start
-            )
-
-
-def answer_walk_round(cast: Cast) -> None:
-    """Every question of the walk round at High Street but one, so that a missing site fact can be seen."""
-    facts = list(SiteFact.objects.all())
-    for fact in facts[:-1]:
-        units = [u for u in cast.equipment.values() if fact_is_for(fact.of, u.kind)] or [None]
-        for unit in units:
-            site = unit.site if unit else cast.sites["high-street"]
-            value = SiteFactValue(
-                id=key_of("walk", fact.name, unit and unit.label), site=site, happened_on=cast.scenario.start,
-                site_fact=fact, equipment=unit, value=f"as the card at the unit says: {fact.name}",
-            )  # fmt: skip
-            record(value, by=cast.people["philippa"])
-
-
-def fact_is_for(of: str, kind: str) -> bool:
-    return kind == {"unit": "milling unit"}.get(of, of)
+        for codes in [*(cast.library.role_sets[name] for name in names), TAUGHT if names else ()]:
+            apply_role_set(codes, job_role(cast.organisation, title), cast.organisation, cast.scenario.start)
 
 
 def found_the_chain(cast: Cast) -> None:

@@ -11,7 +11,6 @@ from training.demo.careers import Careers
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
 
-
 PARTS_A_WEEK = 22  # about what both units of the larger site mill
 
 

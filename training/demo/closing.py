@@ -1,0 +1,69 @@
+"""The last evening: certificates, a look at the findings, a check of the seals, a binder, and a pass for the inspector."""
+
+from datetime import timedelta
+
+from clinic import clock
+from clinic.models import Site
+from clinic.rules.findings import Weight
+from training.actions.binder import give_pass, request_binder
+from training.actions.findings import check_seals, correct
+from training.actions.issue import issue_certificate
+from training.binder_worker import run_one
+from training.demo.scenario import key_of
+from training.demo.setting_up import Cast
+from training.models import Issue, SignOff, StandingSpan
+from training.reads.findings import findings
+
+CERTIFIED = ("P03", "P06", "P13")
+PASS_DAYS = 21
+
+
+def close(cast: Cast) -> None:
+    last = cast.scenario.last - timedelta(days=1)
+    with clock.standing_at(cast.scenario.instant(last, 18)):
+        certify(cast)
+        explain(cast)
+        for site in cast.sites.values():
+            check_seals(site, by=cast.owner)
+        binder = make_binder(cast, cast.sites["high-street"])
+        give_pass(binder, cast.people["helen"], last + timedelta(days=PASS_DAYS), site=binder.site, by=cast.owner)
+
+
+def certify(cast: Cast) -> None:
+    """A certificate for whoever holds one of the procedures that people ask to see."""
+    today = clock.today(str(cast.scenario.zone))
+    held = StandingSpan.objects.on(today).usable().filter(basis="observed", procedure__code__in=CERTIFIED)
+    causes = held.filter(person__organisation=cast.organisation).values_list("cause", flat=True)
+    for signed in SignOff.objects.filter(pk__in=list(causes)).order_by("recorded_at"):
+        code = key_of("certificate", signed.pk).hex[:20]
+        issue_certificate(signed, by=signed.signer, code=code, id=key_of("issue", signed.pk))
+
+
+def explain(cast: Cast) -> None:
+    """Half of the notes are explained with one reason, as a coordinator would on a quiet evening."""
+    site = cast.sites["high-street"]
+    notes = [
+        one.finding.key for one in findings(site, clock.today(site.time_zone)) if one.finding.weight is Weight.NOTE
+    ]
+    if notes:
+        done = "Talked through at the team meeting; whoever does it now asks a colleague who holds it to stand by."
+        by = cast.people["delphine"]
+        correct(notes[: (len(notes) + 1) // 2], done, by, site=site, by=by, id=key_of("explained"))
+
+
+def make_binder(cast: Cast, site: Site) -> Issue:
+    today = clock.today(site.time_zone)
+    job = request_binder(
+        site,
+        today - timedelta(days=365),
+        today,
+        today,
+        in_full=True,
+        paper=site.paper,
+        by=cast.owner,
+        id=key_of("binder"),
+    )
+    run_one()
+    job.refresh_from_db()
+    assert job.issue is not None, job.says
+    return job.issue

@@ -1,0 +1,63 @@
+"""The walk round of the first day, and the papers that are kept elsewhere."""
+
+from datetime import timedelta
+
+from django.conf import settings
+from ruamel.yaml import YAML
+
+from clinic import clock
+from clinic.models import Equipment, KeptElsewhere, Site, SiteFact, SiteFactValue
+from clinic.record import record
+from training.demo.scenario import key_of
+from training.demo.setting_up import Cast
+
+LEFT_OPEN = "sample time limit"
+KEPT_ELSEWHERE = (
+    ("Exposure control plan", "red folder, office", "Delphine Marchetti"),
+    ("Hepatitis B offers and declinations", "personnel cabinet, office", "Marit Oldenburg"),
+    ("Hazard assessment for protective equipment", "red folder, office", "Philippa Thorne"),
+    ("Fit tests and medical clearances", "personnel cabinet, office", "Delphine Marchetti"),
+    ("Safety data sheets", "tablet at the bench and blue folder", "Henrik Dahl"),
+    ("Load records of the steriliser", "shelf in room 3", "Grace Adeyemi"),
+    ("Makers’ instructions", "drawer under the bench", "Philippa Thorne"),
+)
+
+
+def walk_round(cast: Cast) -> None:
+    with clock.standing_at(cast.scenario.instant(cast.scenario.start, 11)):
+        answer_walk_round(cast)
+        name_papers(cast)
+
+
+def name_papers(cast: Cast) -> None:
+    """What this register only points at."""
+    for site in cast.sites.values():
+        for what, place, keeper in KEPT_ELSEWHERE:
+            row = KeptElsewhere(
+                id=key_of("paper", site.code, what), site=site, happened_on=cast.scenario.start, what=what, place=place,
+                keeper=keeper, last_review=cast.scenario.start - timedelta(days=40),
+            )  # fmt: skip
+            record(row, by=cast.people["delphine"])
+
+
+def answer_walk_round(cast: Cast) -> None:
+    """Every question of the walk round but one, so that a missing site fact can be seen."""
+    answers = YAML(typ="safe").load(settings.DEMO_DIR / "walk_round.yaml")
+    for fact in SiteFact.objects.exclude(name=LEFT_OPEN):
+        for site, unit in places(cast, fact):
+            value = SiteFactValue(
+                id=key_of("walk", site.code, fact.name, unit and unit.label), site=site, happened_on=cast.scenario.start,
+                site_fact=fact, equipment=unit, value=answers[fact.name],
+            )  # fmt: skip
+            record(value, by=cast.people["philippa" if site.code == "high-street" else "ines"])
+
+
+def places(cast: Cast, fact: SiteFact) -> list[tuple[Site, Equipment | None]]:
+    """Every unit of the kind that is asked for; the sites themselves for a fact of the site."""
+    if fact.of == "site":
+        return [(site, None) for site in cast.sites.values()]
+    return [(unit.site, unit) for unit in cast.equipment.values() if fact_is_for(fact.of, unit.kind)]
+
+
+def fact_is_for(of: str, kind: str) -> bool:
+    return kind == {"unit": "milling unit"}.get(of, of)
