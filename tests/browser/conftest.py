@@ -120,8 +120,9 @@ def open_context(chromium: Browser, register: Register) -> Iterator[Callable[...
     contexts: list[BrowserContext] = []
 
     def context(**wishes: Any) -> BrowserContext:
-        made = chromium.new_context(base_url=register.url, viewport=wishes.pop("viewport", TABLET), **wishes)
-        made.route("**/*", lambda route: keep_inside(route, register.url, complaints))
+        home = wishes.pop("base_url", register.url)
+        made = chromium.new_context(base_url=home, viewport=wishes.pop("viewport", TABLET), **wishes)
+        made.route("**/*", lambda route: keep_inside(route, home, complaints))
         made.on("weberror", lambda error: complaints.append(f"script: {error.error}"))
         made.on("console", lambda said: complaints.extend(refused_by_policy(said.text)))
         contexts.append(made)

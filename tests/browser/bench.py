@@ -1,0 +1,38 @@
+"""What a supervisor does on the tablet, step by step, for the tests that watch it."""
+
+import re
+
+from playwright.sync_api import Page
+
+SENT = re.compile(r"/observe/[0-9a-f-]{36}/$")
+
+
+def begin(page: Page, site: str, person: str, procedure: str, method: str, unit: str) -> None:
+    """Choose everything that is chosen before the first mark, and open the bench."""
+    page.goto(f"/{site}/observe/begin/?person={person}")
+    page.get_by_label(procedure).check()
+    page.get_by_label(re.compile("^Assessment")).check()
+    page.get_by_label(method).check()
+    options = page.locator("select[name=equipment] option").all_inner_texts()
+    page.locator("select[name=equipment]").select_option(label=next(word for word in options if unit in word))
+    page.get_by_role("button", name="Begin").click()
+    page.locator(".mark-dock").wait_for()
+
+
+def mark_all(page: Page, reload_after: int | None = None) -> int:
+    """Mark every step alone, or asked where the step has a when; once, the tablet is reloaded. Returns the steps marked."""
+    marked, dock = 0, page.locator(".mark-dock .mark-buttons").first
+    while dock.is_visible():
+        asked = page.get_by_role("button", name=re.compile("^asked"))
+        (asked if asked.is_visible() else page.get_by_role("button", name=re.compile("^alone"))).click()
+        marked += 1
+        if marked == reload_after:
+            page.reload()
+            dock.wait_for()
+    return marked
+
+
+def send(page: Page) -> None:
+    page.get_by_label("Ready to work alone").check()
+    page.get_by_role("button", name="Send the observation").click()
+    page.wait_for_url(SENT)
