@@ -121,6 +121,7 @@ FORMAT_MODULE_PATH = ["clinic.formats"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # whitenoise looks there at the start
 STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.AppDirectoriesFinder",
     "clinic.staticfonts.FontFinder",

@@ -136,9 +136,14 @@ def open_account(person: Person, *, by: Person | None, identity_checked: str) ->
     return account, invite(account, by=by)
 
 
+# Letters that do not fall apart into a plain one and an accent.
+SPELT = str.maketrans({"ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ß": "ss", "æ": "ae", "Æ": "Ae", "œ": "oe"})
+
+
 def free_name(person: Person) -> str:
     """given.family, with a number where that name was ever taken."""
-    base = f"{slugify(person.given_name)}.{slugify(person.family_name)}"[:50].strip(".-") or "person"
+    given, family = (slugify(name.translate(SPELT)) for name in (person.given_name, person.family_name))
+    base = f"{given}.{family}"[:50].strip(".-") or "person"
     number, name = 1, base
     while Account.objects.filter(sign_in_name__iexact=name).exists():
         number += 1
