@@ -78,3 +78,32 @@ def row_named(part: str, site: Site, person: Person) -> Model:
         if set(narrower) <= columns and (row := rows.filter(**narrower).first()):
             return row
     raise NoArgument(f"No {model._meta.verbose_name} stands in the practice, and an address with <{part}> needs one.")
+
+
+def row_of_other_site(address: Address, here: Site, there: Site, person: Person) -> str | None:
+    """The address at `here` with a row that belongs to `there`; None where no part names a row with a site of its own."""
+    found = {"site": here.code}
+    theirs = False
+    for part, made in address.parts.items():
+        if part == "site":
+            continue
+        if part in ("day", "on", "first", "last"):
+            found[part] = argument(part, made, here, person)
+            continue
+        row = person if part == "person" else other_row(part, there)
+        if row is None:
+            return None
+        theirs = theirs or part == "person" or hasattr(row, "site_id")
+        found[part] = row.pk if isinstance(made, IntConverter | UUIDConverter) else argument(part, made, there, person)
+    return reverse(address.name, kwargs=found) if theirs else None
+
+
+def other_row(part: str, there: Site) -> Model | None:
+    """A row of the model at the other site, or any row where the model has no site."""
+    wanted = part.removesuffix("_id").removesuffix("_pk").replace("_", "")
+    model = next((each for each in apps.get_models() if each._meta.model_name == wanted), None)
+    if model is None:
+        return None
+    rows = model._default_manager.order_by("pk")
+    has_site = "site" in {field.name for field in model._meta.get_fields()}
+    return rows.filter(site=there).first() if has_site else rows.first()

@@ -1,7 +1,9 @@
-"""Every address × every role × own and other site has an expected answer, read from the door of its view and the table of
-who may do what (design, section 9), which stands here a second time in words of its own."""
+"""Every address × every role × own and other site has an expected answer on the demo practice, read from the door of its
+view and the table of who may do what (design, section 9), which stands here a second time in words of its own. And every
+page has one first sentence, a title, and no more questions to the database with 300 people than with 30.
+"""
 
-from datetime import date, timedelta
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -12,9 +14,10 @@ from django.urls import path
 from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import SOURCES, Allowed, May
-from tests.cast import Cast
-from tests.house.addresses import Address, addresses, link
-from training.actions.grants import grant_authority
+from tests.demo import TODAY, Demo
+from tests.house.addresses import Address, addresses, link, row_of_other_site
+from tests.house.crowd import crowd, questions
+from tests.house.html import faults
 
 # Open to everybody, each for a reason. Every other address has a door.
 PUBLIC = {
@@ -25,34 +28,30 @@ PUBLIC = {
     "clinic:invitation",  # the code on the slip is the key
     "training:certificate_check",  # for whoever holds a certificate: the code on the paper is the key
 }
-FEWEST_ADDRESSES = 5
+ADDRESSES = 143  # exact: a new page is a decision about who may see it
 
 DUTY = {May.OWN_RECORD, May.DUTY}
 SUPERVISE = DUTY | {May.OBSERVE, May.SIGN, May.READ_SITE}
 COORDINATE = DUTY | {May.DRAFT, May.ROSTER, May.READ_SITE, May.READ_BINDER}
 OWN = COORDINATE | {May.APPROVE, May.APPOINT}
+OVERSEE = {May.OWN_RECORD, May.DRAFT, May.APPROVE, May.READ_SITE, May.READ_BINDER}
 NOTHING: set[May] = set()
-# who: what they may at Millbrook Lane, what at Sandbar Court
+# who: what they may at High Street, what at Ferry Lane
 TABLE: dict[str, tuple[set[May], set[May]]] = {
     "owner": (OWN, OWN),
-    "coordinator": (COORDINATE, COORDINATE),
+    "coordinator": (COORDINATE, NOTHING),
     "supervisor": (SUPERVISE, NOTHING),
-    "second": (DUTY, NOTHING),
     "assistant": (DUTY, NOTHING),
+    "hygienist": (DUTY, NOTHING),
+    "officer": (OVERSEE, OVERSEE),
     "elsewhere": (NOTHING, DUTY),
-    "inspector": (NOTHING, NOTHING),
+    "inspector": ({May.READ_BINDER}, NOTHING),
 }
 WELL_ANSWERED = {200, 302, 405}
+# Doors that open wider than what the row behind them lets one see: whose row it is decides there.
+ROW_DECIDES = {403, 404}
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def practice(cast: Cast) -> Cast:
-    """The practice of seven with its supervisor's authority."""
-    yesterday = date.today() - timedelta(days=1)
-    grant_authority(cast.supervisor.person, cast.lane, yesterday, None, by=cast.owner.person, areas=["milling"])
-    return cast
 
 
 def expected(address: Address, may: set[May]) -> set[int]:
@@ -62,54 +61,93 @@ def expected(address: Address, may: set[May]) -> set[int]:
     return WELL_ANSWERED if address.any_of and address.any_of & may else {403}
 
 
-def wrong_answers(client: Client, practice: Cast, who: str, site: Site, may: set[May]) -> list[str]:
-    person = getattr(practice, who).person
+def site_addresses() -> Iterator[Address]:
+    return filter(lambda each: each.at_site, addresses())
+
+
+def wrong_answers(client: Client, demo: Demo, who: str, site: Site, may: set[May]) -> list[str]:
+    person = getattr(demo, who).person
     found = []
-    for address in filter(lambda each: each.at_site, addresses()):
+    for address in site_addresses():
         url = link(address, site, person)
-        status = client.get(url).status_code
-        if status not in expected(address, may):
-            found.append(f"{who} at {url}: {status}, not {sorted(expected(address, may))}")
+        status, wanted = client.get(url).status_code, expected(address, may)
+        if status not in wanted and not (
+            wanted is WELL_ANSWERED and status in ROW_DECIDES and May.READ_SITE not in may
+        ):
+            found.append(f"{who} at {url}: {status}, not {sorted(wanted)}")
     return found
 
 
 def test_every_address_has_a_door_or_is_named_as_public() -> None:
-    without = {each.name for each in addresses() if each.any_of is None}
-    assert without == PUBLIC & {each.name for each in addresses()}
+    assert {each.name for each in addresses() if each.any_of is None} == PUBLIC
 
 
-def test_the_walk_over_addresses_saw_them_all() -> None:
-    found = list(addresses())
-    assert len(found) >= FEWEST_ADDRESSES
-    assert len({each.name for each in found}) == len(found), "two addresses have one name"
-
-
-@pytest.mark.parametrize("who", TABLE)
-def test_the_policy_is_the_table(practice: Cast, who: str) -> None:
-    allowed = Allowed(getattr(practice, who).person)
-    held = tuple(allowed.verbs.get(site.pk, set()) for site in (practice.lane, practice.court))
-    assert held == TABLE[who]
+def test_the_walk_sees_every_address_once() -> None:
+    names = [each.name for each in addresses()]
+    assert len(names) == len(set(names)), "two addresses have one name"
+    assert len(names) == ADDRESSES
 
 
 @pytest.mark.parametrize("who", TABLE)
-def test_every_address_answers_each_role_as_its_door_says(practice: Cast, signed_in: Any, who: str) -> None:
-    client, (at_lane, at_court) = signed_in(getattr(practice, who)), TABLE[who]
-    found = wrong_answers(client, practice, who, practice.lane, at_lane)
-    assert found + wrong_answers(client, practice, who, practice.court, at_court) == []
+def test_the_policy_is_the_table(demo: Demo, who: str) -> None:
+    allowed = Allowed(getattr(demo, who).person)
+    assert tuple(allowed.verbs.get(site.pk, set()) for site in (demo.high_street, demo.ferry_lane)) == TABLE[who]
 
 
-def test_a_stranger_is_sent_to_the_sign_in(practice: Cast, client: Client) -> None:
-    for address in filter(lambda each: each.at_site, addresses()):
-        answer = client.get(link(address, practice.lane, practice.assistant.person))
+@pytest.mark.parametrize("who", TABLE)
+def test_every_address_answers_each_role_as_its_door_says(demo: Demo, signed_in: Any, who: str) -> None:
+    client, (here, there) = signed_in(getattr(demo, who)), TABLE[who]
+    found = wrong_answers(client, demo, who, demo.high_street, here)
+    assert found + wrong_answers(client, demo, who, demo.ferry_lane, there) == []
+
+
+def test_a_stranger_is_sent_to_the_sign_in(demo: Demo, client: Client) -> None:
+    for address in site_addresses():
+        answer = client.get(link(address, demo.high_street, demo.assistant.person))
         assert (answer.status_code, answer.url.split("?")[0]) == (302, "/sign-in/"), address.name
 
 
+def test_a_row_of_another_site_is_not_found_under_ones_own_address(demo: Demo, signed_in: Any) -> None:
+    client, walked = signed_in(demo.owner), {}
+    for address in site_addresses():
+        url = row_of_other_site(address, demo.high_street, demo.ferry_lane, demo.elsewhere.person)
+        if url:
+            walked[url] = {client.get(url).status_code, client.post(url).status_code} - {405}
+    assert {url: found for url, found in walked.items() if found != {404}} == {}
+    assert len(walked) > 10
+
+
 @pytest.mark.parametrize("verb", May)
-def test_asked_backward_the_policy_gives_the_same_answer(practice: Cast, verb: May) -> None:
-    day = date.today()
-    for site, place in ((practice.lane, 0), (practice.court, 1)):
-        keys = {key for source in SOURCES for key in source.backward(verb, site, day)}
-        assert keys == {getattr(practice, who).person.pk for who, may in TABLE.items() if verb in may[place]}
+def test_asked_backward_the_policy_gives_the_same_answer(demo: Demo, verb: May) -> None:
+    for site, place in ((demo.high_street, 0), (demo.ferry_lane, 1)):
+        keys = {key for source in SOURCES for key in source.backward(verb, site, TODAY)}
+        for who, may in TABLE.items():
+            assert (getattr(demo, who).person.pk in keys) == (verb in may[place]), who
+
+
+def pages(client: Client, demo: Demo) -> Iterator[tuple[str, Any]]:
+    """Every address that answers the owner of the practice with a page."""
+    for address in site_addresses():
+        url = link(address, demo.high_street, demo.owner.person)
+        answer = client.get(url)
+        if answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html"):
+            yield url, answer
+
+
+def test_every_page_has_one_h1_and_a_title(demo: Demo, signed_in: Any) -> None:
+    walked = {url: faults(answer.content.decode()) for url, answer in pages(signed_in(demo.owner), demo)}
+    assert {url: found for url, found in walked.items() if found} == {}
+    assert len(walked) > 80
+
+
+def test_no_page_asks_more_of_the_database_with_300_people_than_with_30(demo: Demo, signed_in: Any) -> None:
+    client = signed_in(demo.owner)
+    urls = [url for url, _ in pages(client, demo)]
+    crowd(demo, 30)
+    with_30 = questions(client, urls)
+    crowd(demo, 270)
+    with_300 = questions(client, urls)
+    assert {url: (with_30[url], with_300[url]) for url in urls if with_300[url] > with_30[url]} == {}
 
 
 @door(May.DUTY)
@@ -122,3 +160,10 @@ def test_an_address_without_a_door_would_be_found() -> None:
     made_up = {each.name: each for each in addresses(patterns)}
     assert (made_up["a"].any_of, made_up["b"].any_of) == (frozenset({May.DUTY}), None)
     assert (expected(made_up["a"], DUTY), expected(made_up["a"], {May.SIGN})) == (WELL_ANSWERED, {403})
+
+
+@pytest.mark.parametrize(
+    "html", ["<html><title>x</title>", "<html><h1>a</h1><h1>b</h1><title>x</title>", "<html><h1>a</h1>"]
+)
+def test_a_page_without_h1_or_title_would_be_found(html: str) -> None:
+    assert faults(html)
