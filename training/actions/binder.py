@@ -10,6 +10,7 @@ from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
 from django.db.models import Max
+from django.urls import reverse
 
 from clinic import clock
 from clinic.models import Person, Site
@@ -18,7 +19,7 @@ from clinic.rules.seal import digest
 from training.documents.binder.build import build
 from training.documents.binder.content import BinderContent
 from training.models import BinderJob, InspectorPass, Issue
-from training.reads.binder import STEPS, gather_binder
+from training.reads.binder import STEPS, gather_binder, origin
 from training.reads.binder_asked import Asked
 
 Tell = Callable[[int, int, str], None]
@@ -81,7 +82,15 @@ def gathered(job: BinderJob, tell: Tell) -> tuple[BinderContent, list[str]]:
     """What the binder will say, with its number and code, and the ids of the facts it rests on."""
     asked = Asked(job.site, job.first, job.last, job.as_of, job.in_full, job.paper)
     content = gather_binder(asked, lambda done, total, says: tell(GATHERED * done // STEPS, 100, f"Gathering {says}."))
-    return replace(content, number=number_of(job), code=secrets.token_urlsafe(12)), sorted(asked.facts)
+    page = reverse("training:binder", kwargs={"site": job.site.code, "issue": issue_id(job)})
+    address = f"{origin()}{page}" if origin() else ""
+    code = secrets.token_urlsafe(12)
+    return replace(content, number=number_of(job), code=code, check_url=address), sorted(asked.facts)
+
+
+def issue_id(job: BinderJob) -> UUID:
+    """The same however often the job is begun, so that it is issued once."""
+    return uuid5(job.pk, "issue")
 
 
 def number_of(job: BinderJob) -> str:
@@ -102,7 +111,7 @@ def drawn(content: BinderContent, tell: Tell) -> bytes:
 
 def issue_binder(job: BinderJob, content: BinderContent, facts: list[str]) -> Issue:
     """The fact that this binder was issued, with its content frozen. Called in the transaction that ends the job."""
-    pk, frozen = uuid5(job.pk, "issue"), {"content": json.loads(content.to_json()), "facts": facts}
+    pk, frozen = issue_id(job), {"content": json.loads(content.to_json()), "facts": facts}
     row = Issue(
         id=pk, site=job.site, happened_on=clock.today(job.site.time_zone), happened_at=clock.time_of_day(job.site.time_zone),
         document=Issue.Kind.BINDER, number=content.number, code=content.code, frozen=frozen,

@@ -2,11 +2,14 @@
 
 from collections.abc import Callable, Sequence
 
+from django.conf import settings
+from django.urls import reverse
+
 from clinic import clock
 from clinic.models import KeptElsewhere, Person, RoleHeld, Site
 from training.documents.binder import content as b
 from training.models import SignOff
-from training.reads import binder_people, binder_questions, binder_records, binder_tables, binder_upkeep
+from training.reads import binder_extras, binder_people, binder_questions, binder_records, binder_tables, binder_upkeep
 from training.reads.binder_asked import Asked
 from training.reads.findings import findings
 from training.reads.matrix import LEAST, Squares, squares
@@ -31,17 +34,20 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     members = people_in(asked)
     matrix = squares(site, asked.as_of)
     tell(1, STEPS, "records")
-    records = binder_people.records(asked, members)
+    records = binder_people.records(asked, members, matrix)
     tell(2, STEPS, "procedures")
     texts = binder_records.texts(asked)
     tell(3, STEPS, "upkeep")
-    upkeep = binder_upkeep.upkeep(asked)
+    upkeep, extras = binder_upkeep.upkeep(asked), binder_extras.extras(asked)
     tell(4, STEPS, "findings")
     weighed = findings(site, min(asked.as_of, clock.today(site.time_zone)))
     elsewhere = kept_elsewhere(site)
     tell(5, STEPS, "what an inspector asks")
     weights = counts(weighed)
-    sessions = binder_records.sessions(asked)
+    sessions, authorities = binder_records.sessions(asked), binder_tables.authorities(asked)
+    events = binder_tables.events(asked)
+    kept = [kept_row(row) for row in elsewhere]
+    counted = binder_questions.Counted(matrix, upkeep, extras, sessions, events, kept, weighed, texts, len(members))
     return b.BinderContent(
         organisation=site.organisation.name,
         site=site.name,
@@ -60,7 +66,7 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
         kept_elsewhere=len(elsewhere),
         late=upkeep.late,
         late_says=upkeep.late_says,
-        questions=binder_questions.questions(asked, matrix, upkeep, sessions, elsewhere),
+        questions=binder_questions.questions(asked, counted),
         scope=scope(asked),
         roster=binder_people.roster(asked, members),
         procedures=[b.Head(p.code, p.title) for p in matrix.procedures],
@@ -69,13 +75,17 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
         people=records,
         sessions=sessions,
         texts=texts,
-        authorities=binder_tables.authorities(asked),
+        authorities=authorities,
         signed=binder_tables.signed(asked),
         upkeep=upkeep.rows,
         findings=[finding_row(one) for one in weighed],
-        extras=[*upkeep.extras, *binder_tables.events(asked)],
+        extras=[table for table in extras.tables if table.rows],
         seals=seals(asked),
         how_to_check=HOW_TO_CHECK,
+        fact_url=fact_url(site),
+        years=upkeep.years,
+        events=events,
+        kept=kept,
     )
 
 
@@ -108,13 +118,29 @@ def scope(asked: Asked) -> list[str]:
 
 def finding_row(one: Weighed) -> b.FindingRow:
     done = "; ".join(f"{a.day:%-d %b %Y}, {a.by}: {a.done}" for a in one.actions)
-    return b.FindingRow(one.finding.weight.value, one.finding.sentence, one.finding.since.isoformat(), done)
+    weight, since = one.finding.weight.value, one.finding.since.isoformat()
+    return b.FindingRow(weight, one.finding.sentence, since, done, one.finding.ends_when)
 
 
 def kept_elsewhere(site: Site) -> Sequence[KeptElsewhere]:
     """The newest line of each paper."""
     rows = {row.what.casefold(): row for row in KeptElsewhere.objects.live().filter(site=site).in_order()}
     return sorted(rows.values(), key=lambda row: row.what.casefold())
+
+
+def kept_row(row: KeptElsewhere) -> b.KeptRow:
+    return b.KeptRow(row.what, row.place, row.keeper, row.last_review.isoformat() if row.last_review else "")
+
+
+def origin() -> str:
+    """Scheme and host that paper names; empty where the practice has not said them."""
+    return next(iter(settings.CSRF_TRUSTED_ORIGINS), "")
+
+
+def fact_url(site: Site) -> str:
+    """What stands before a fact's id in its address; empty where the paper names no host."""
+    page = reverse("training:audit", kwargs={"site": site.code}).replace("/audit/", "/facts/")
+    return f"{origin()}{page}" if origin() else ""
 
 
 def seals(asked: Asked) -> list[str]:

@@ -19,7 +19,10 @@ from training.models import (
     Withdrawal,
 )
 from training.reads.binder_asked import Asked
+from training.reads.binder_evidence import corrections_of, evidence_of, taught_to
+from training.reads.matrix import Squares
 from training.rules import standing as rules
+from training.rules.elements import NAMES
 from training.rules.facts import Basis, Method, State
 from training.rules.wording import METHODS, cause_sentence
 
@@ -56,15 +59,35 @@ def iso(day: date | None) -> str:
     return day.isoformat() if day else ""
 
 
-def records(asked: Asked, people: Sequence[Person]) -> list[b.PersonRecord]:
-    """One for everybody on the roster, in its order; nine queries for any number of people."""
-    roles, spans, seen, signed, checks = (
-        roles_of(asked, people), spans_of(asked, people), seen_of(asked, people), signed_of(asked, people), checks_of(asked, people),
-    )  # fmt: skip
+def records(asked: Asked, people: Sequence[Person], matrix: Squares) -> list[b.PersonRecord]:
+    """One for everybody on the roster, in its order; a fixed number of queries for any number of people."""
+    roles, spans, seen = roles_of(asked, people), spans_of(asked, people), seen_of(asked, people)
+    signed, checks, evidence = signed_of(asked, people), checks_of(asked, people), evidence_of(asked, people)
+    sessions, corrections = taught_to(asked, people), corrections_of(asked, people)
     return [
-        b.PersonRecord(p.printed_name, titles(roles[p.pk]), spans[p.pk], seen[p.pk], signed[p.pk], checks[p.pk])
+        b.PersonRecord(
+            name=p.printed_name,
+            job_roles=titles(roles[p.pk]),
+            spans=spans[p.pk],
+            observations=seen[p.pk],
+            sign_offs=signed[p.pk],
+            checks=checks[p.pk],
+            says=alone_sentence(asked, matrix, p),
+            evidence=evidence[p.pk],
+            taught=sessions[p.pk],
+            corrections=corrections[p.pk],
+        )
         for p in people
     ]
+
+
+def alone_sentence(asked: Asked, matrix: Squares, person: Person) -> str:
+    """May work alone at 3 of the 5 that the job asks for, on the day of the binder."""
+    needed = matrix.asked.get(person.pk, set())
+    held = sum(matrix.at(person, p).state.is_usable for p in matrix.procedures if p.pk in needed)
+    more = sum(matrix.at(person, p).state.is_usable for p in matrix.procedures) - held
+    beyond = f", and at {more} more" if more else ""
+    return f"On {asked.as_of:%-d %B %Y}: may work alone at {held} of the {len(needed)} that the job asks for{beyond}."
 
 
 def spans_of(asked: Asked, people: Sequence[Person]) -> By:
@@ -82,7 +105,12 @@ def span_row(row: StandingSpan, last: date) -> b.SpanRow:
     span = rules.StandingSpan(row.first, row.after, State(row.state), basis, row.cause or None)
     ended = row.after is not None and row.after <= last
     through = iso(row.after - timedelta(days=1)) if row.after and ended else ""
-    return b.SpanRow(row.procedure.code, row.state, iso(row.first), through, row.basis, cause_sentence(span))
+    fact = row.cause if is_id(row.cause) else ""
+    return b.SpanRow(row.procedure.code, row.state, iso(row.first), through, row.basis, cause_sentence(span), fact)
+
+
+def is_id(cause: str) -> bool:
+    return len(cause) == 36 and cause.count("-") == 4
 
 
 def in_period(asked: Asked, rows: Any, people: Sequence[Person]) -> Any:
@@ -91,7 +119,9 @@ def in_period(asked: Asked, rows: Any, people: Sequence[Person]) -> Any:
 
 def seen_of(asked: Asked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
-    rows = in_period(asked, Observation.objects, people).select_related("version__procedure", "observer", "witness")
+    rows = in_period(asked, Observation.objects, people).select_related(
+        "version__procedure", "observer", "witness", "equipment"
+    )
     for row in rows:
         asked.facts.add(str(row.pk))
         found[row.person_id].append(observation_row(row))
@@ -108,7 +138,24 @@ def observation_row(row: Observation) -> b.ObservationRow:
         outcome=f"{row.outcome}{', critical miss' if row.critical_miss else ''}",
         watched_by=str(row.observer) if row.observer else f"{row.witness}, outside witness",
         notes=" ".join(filter(None, (f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes, own_word(row)))),
+        unit=str(row.equipment or ""),
+        counts=counts_words(row),
+        fact=str(row.pk),
     )
+
+
+def counts_words(row: Observation) -> str:
+    """Whether it is evidence by itself; what makes it too old or void is said by the standing."""
+    if row.purpose != Observation.Purpose.ASSESSMENT:
+        return "practice: no evidence"
+    return "evidence" if row.outcome == "met" else "no evidence"
+
+
+def elements_words(covered: dict[str, str]) -> str:
+    """5 of 6: not solving a problem (K-01, K-06)."""
+    missing = [name.lower() for number, name in enumerate(NAMES, start=1) if not covered.get(str(number))]
+    said = f"{len(NAMES) - len(missing)} of {len(NAMES)}"
+    return f"{said}: not {', not '.join(missing)}" if missing else said
 
 
 def own_word(row: Observation) -> str:
@@ -174,7 +221,9 @@ def from_before(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterabl
             yield (
                 row.person_id,
                 row.happened_on,
-                b.SignOffRow(code, number, "founding grant", by, at, meaning, iso(row.to_day)),
+                b.SignOffRow(
+                    code, number, "founding grant", by, at, meaning, iso(row.to_day), basis="founding", fact=str(row.pk)
+                ),
             )
     rows = CarriedOver.objects.live().filter(person__in=people, happened_on__lte=asked.last).select_related("procedure")
     for row in rows:
@@ -186,7 +235,15 @@ def from_before(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterabl
             row.person_id,
             row.happened_on,
             b.SignOffRow(
-                code, number, "carried over", row.by_whom, iso(row.happened_on), meaning, iso(row.valid_until)
+                code,
+                number,
+                "carried over",
+                row.by_whom,
+                iso(row.happened_on),
+                meaning,
+                iso(row.valid_until),
+                basis="carried over",
+                fact=str(row.pk),
             ),
         )
 

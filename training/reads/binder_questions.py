@@ -1,106 +1,109 @@
-"""What an inspector asks: the question, the answer in a sentence, and the part of the binder or the place where it stands.
-
-Which questions these are: common practice, no source; those about training records follow rows O-02 to O-05.
-"""
+"""The counts behind what an inspector asks. The questions and their answers are the document's own."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
 
-from clinic.models import KeptElsewhere
-from clinic.rules.wording import counted
+from clinic.models import RoleHeld, Site
 from training.documents.binder import content as b
-from training.models import FoundingGrant, Observation, SignOff
+from training.documents.binder.asks import Known, standard
+from training.models import FoundingGrant, Observation, Procedure, Requirement, StandingSpan
 from training.reads.binder_asked import Asked
+from training.reads.binder_extras import Extras
 from training.reads.binder_upkeep import Upkeep
-from training.reads.matrix import LEAST, Squares
+from training.reads.findings_people import signers
+from training.reads.findings_records import last_check
+from training.reads.matrix import Squares
+from training.rules.findings_closed import Weighed
+
+PATHOGENS = "T01"  # the library's code of bloodborne pathogens
+PLAN = "exposure control plan"
 
 
-def questions(
-    asked: Asked, matrix: Squares, upkeep: Upkeep, sessions: Sequence[b.Session], elsewhere: Sequence[KeptElsewhere]
-) -> list[b.Question]:
-    """At most a dozen about what is kept here, then every paper that is kept elsewhere."""
-    here = [
-        b.Question("Who may do what, alone?", who_may(matrix), "matrix", ""),
-        b.Question(
-            "What shows that for each person?", "A record per person: what was watched, signed and asked.", "people", ""
-        ),
-        b.Question("Who watched them, and who let those sign?", chain(asked), "authority", ""),
-        b.Question("Which duties rest on too few people?", thin(matrix), "matrix", ""),
-        b.Question("What were they taught, by whom, and could they ask?", taught(sessions), "taught", ""),
-        b.Question(
-            "To which text do they work?", "Every version in force, in full, with who approved it.", "procedures", ""
-        ),
-        b.Question("Was the upkeep done on time?", on_time(upkeep), "upkeep", ""),
-        b.Question("By somebody allowed to?", covered(upkeep), "upkeep", ""),
-        b.Question(
-            "What was read: water, spore tests, torque?",
-            readings(upkeep),
-            "extras" if upkeep.extras else "",
-            "upkeep entries",
-        ),
-        b.Question(
-            "What is known to be wrong, and what was done?", "Every finding, with what was done.", "findings", ""
-        ),
-        b.Question(
-            "Can this record have been changed?", "Every fact is sealed; how to check it is said.", "integrity", ""
-        ),
-    ]
-    return here + [
-        b.Question(f"Where is it: {row.what}?", kept(row), "", f"{row.place} ({row.keeper})") for row in elsewhere
-    ]
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What was gathered for the other sections, from which most counts follow."""
+
+    matrix: Squares
+    upkeep: Upkeep
+    extras: Extras
+    sessions: Sequence[b.Session]
+    events: Sequence[b.EventRow]
+    kept: Sequence[b.KeptRow]
+    findings: Sequence[Weighed]
+    texts: Sequence[b.ProcedureText]
+    roster: int
 
 
-def kept(row: KeptElsewhere) -> str:
-    reviewed = f" Last review {row.last_review:%-d %B %Y}." if row.last_review else " No review is noted."
-    return f"Kept elsewhere by {row.keeper}.{reviewed}"
+def questions(asked: Asked, counted: Counted) -> list[b.Question]:
+    return standard(known(asked, counted))
 
 
-def who_may(matrix: Squares) -> str:
-    pairs = [square for square in matrix.squares.values() if square.state.is_usable]
-    people = {person for (person, _), square in matrix.squares.items() if square.state.is_usable}
-    if not people:
-        return "Nobody may do anything alone that day."
-    return f"{counted(len(people), 'person', 'people')}, {counted(len(pairs), 'sign-off')} that hold that day."
-
-
-def thin(matrix: Squares) -> str:
-    short = [procedure.code for procedure in matrix.procedures if matrix.short(procedure)]
-    return (
-        f"Fewer than {LEAST} may do {', '.join(short)}."
-        if short
-        else f"None: at least {LEAST} people for each duty asked."
+def known(asked: Asked, c: Counted) -> Known:
+    """Eleven queries for any number of people."""
+    near = sum("near" in event.kind.lower() for event in c.events)
+    return Known(
+        **people_counts(asked, c),
+        **pathogens(asked),
+        **record_counts(asked.site, c),
+        sessions=len(c.sessions),
+        holes=sum(bool(session.countable) for session in c.sessions),
+        unasked=sum(not session.live_questions for session in c.sessions),
+        events=len(c.events) - near,
+        near=near,
+        voluntary=not asked.site.must_keep_1904,
+        spores=c.extras.spores,
+        spores_bad=c.extras.spores_bad,
+        lines=c.extras.lines,
+        lines_over=c.extras.lines_over,
+        sampled=c.extras.sampled,
+        drivers=c.extras.drivers,
+        drivers_good=c.extras.drivers_good,
+        entries=len(c.upkeep.rows),
+        late_days=c.upkeep.late_days,
+        helped=c.upkeep.helped,
+        alone=c.upkeep.bare,
     )
 
 
-def chain(asked: Asked) -> str:
-    """Counts of the chain of signing; three queries."""
-    days = {"site": asked.site, "happened_on__range": (asked.first, asked.last)}
-    signers = SignOff.objects.live().filter(**days).values("signer").distinct().count()
-    founded = FoundingGrant.objects.live().filter(site=asked.site, happened_on__lte=asked.last).count()
-    witnesses = Observation.objects.live().filter(**days, witness__isnull=False).values("witness").distinct().count()
-    return (
-        f"{counted(signers, 'signer')} in the period; {counted(founded, 'founding grant')} began it; "
-        f"{counted(witnesses, 'outside witness', 'outside witnesses')}."
-    )
+def people_counts(asked: Asked, c: Counted) -> dict[str, Any]:
+    seen = Observation.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last))
+    outside = seen.filter(witness__isnull=False).values("witness").distinct().count()
+    inside = seen.filter(observer__isnull=False).values("observer").distinct().count()
+    able = {name for _, names, _ in signers(asked.site, asked.as_of) for name in names}
+    founding = FoundingGrant.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
+    return {
+        "people": c.roster,
+        "may": len({person for (person, _), square in c.matrix.squares.items() if square.state.is_usable}),
+        "performances": seen.values("performance").distinct().count(),
+        "watchers": inside + outside,
+        "outside": outside,
+        "signers": len(able),
+        "founding": founding.count(),
+        "texts": len(c.texts),
+        "texts_checked": sum(bool(text.maker) for text in c.texts),
+    }
 
 
-def taught(sessions: Sequence[b.Session]) -> str:
-    live = sum(session.live_questions for session in sessions)
-    if not sessions:
-        return "No session was recorded in the period."
-    return f"{counted(len(sessions), 'session')}; questions could be asked live in {live}."
+def pathogens(asked: Asked) -> dict[str, int]:
+    """People whose role asks for it on the day, and who of them are good in it."""
+    day, site = asked.as_of, asked.site
+    topic = Procedure.objects.filter(organisation=site.organisation, code=PATHOGENS)
+    roles = Requirement.objects.in_force(day).at(site).filter(procedure__in=topic).values("job_role")
+    people = set(RoleHeld.objects.held_on(day).filter(site=site, job_role__in=roles).values_list("person", flat=True))
+    good = StandingSpan.objects.on(day).usable().filter(procedure__in=topic, person__in=people)
+    return {"topic_asked": len(people), "topic_good": good.values("person").distinct().count()}
 
 
-def on_time(upkeep: Upkeep) -> str:
-    if not upkeep.days:
-        return "No unit is in the register."
-    return f"{upkeep.late_days:,} of {upkeep.days:,} task days were overdue; {counted(len(upkeep.rows), 'entry', 'entries')}."
-
-
-def covered(upkeep: Upkeep) -> str:
-    if not upkeep.bare:
-        return "Every entry by somebody who could, or with one standing by."
-    return f"{counted(upkeep.bare, 'entry', 'entries')} by somebody who could not, with nobody usable standing by."
-
-
-def readings(upkeep: Upkeep) -> str:
-    return ", ".join(extra.title for extra in upkeep.extras) or "No readings of these kinds in the period."
+def record_counts(site: Site, c: Counted) -> dict[str, Any]:
+    check = last_check(site)
+    plan = next((row for row in c.kept if PLAN in row.what.lower()), None)
+    return {
+        "found": len(c.findings),
+        "ended": sum(not one.is_open for one in c.findings),
+        "facts": Site.objects.get(pk=site.pk).last_position,
+        "whole": check.day is not None and not check.breaks,
+        "checked": check.day.isoformat() if check.day else "",
+        "plan": plan,
+        "kept": len(c.kept),
+    }

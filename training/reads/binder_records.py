@@ -7,8 +7,11 @@ from training.documents.binder import content as b
 from training.models import InstructionsCheck, Retirement, TaughtSession, Version
 from training.reads.bench import answers_at
 from training.reads.binder_asked import Asked
+from training.reads.findings_records import missing_of
 from training.rules.place import Answers, said, steps_here
+from training.rules.policy_wording import policy_rows
 from training.rules.texts import Step
+from training.rules.wording import listed
 
 
 def sessions(asked: Asked) -> list[b.Session]:
@@ -30,6 +33,8 @@ def session(row: TaughtSession) -> b.Session:
         live_questions=bool(row.live_questions),
         language=row.language or "a language that is not recorded",
         attendees=[b.Attendee(each.person.printed_name, each.job_title) for each in people],
+        countable=f"Does not count: the record lacks {listed(missing_of(row))}." if missing_of(row) else "",
+        fact=str(row.pk),
     )
 
 
@@ -67,7 +72,13 @@ def text(row: Version, check: Any, answers: Answers) -> b.ProcedureText:
         steps=[step(each, answers) for each in steps_here(content.steps, answers)]
         or [b.Step(words, False, "", "") for words in content.contents],
         sources=[f"{each.row} ({each.mark})" for each in content.sources],
+        policy=[f"{said_first}: {rest}" for said_first, rest in policy_lines(row)],
+        change=row.change_note,
     )
+
+
+def policy_lines(row: Version) -> list[tuple[str, str]]:
+    return [(str(name), str(value)) for name, value in policy_rows(row.asks, is_topic=row.procedure.is_topic)]
 
 
 def step(each: Step, answers: Answers) -> b.Step:

@@ -4,7 +4,7 @@ from collections import defaultdict
 
 from django.db.models import Q
 
-from clinic.models import Incident
+from clinic.reads.incidents import events_of
 from training.documents.binder import content as b
 from training.models import Authority, FoundingGrant, SignOff
 from training.reads.binder_asked import Asked
@@ -45,18 +45,18 @@ def signed(asked: Asked) -> list[b.SignedRow]:
     ]
 
 
-def events(asked: Asked) -> list[b.Extra]:
-    """Injuries and events of the period, with what was looked at, and without any name."""
-    rows = Incident.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last)).in_order()
-    lines = [
-        [row.happened_on.isoformat(), row.get_kind_display(), row.place, row.item or "not said", row.how, reviewed(row)]
-        for row in rows.prefetch_related("reviews")
+def events(asked: Asked) -> list[b.EventRow]:
+    """Injuries and events of the period, with what was learnt, and without any name. Oldest first."""
+    rows = [event for event in events_of(asked.site)[::-1] if asked.first <= event.day <= asked.last]
+    return [
+        b.EventRow(
+            day=event.day.isoformat(),
+            kind=event.kind,
+            area=event.place,
+            device=event.unit or "none named",
+            brand=event.item or "not said",
+            how=event.how,
+            learnt="; ".join(review.changed for review in event.reviews) or "not reviewed yet",
+        )
+        for event in rows
     ]
-    says = "Without names, and without medical detail. An injury never changed anybody’s standing."
-    return (
-        [b.Extra("Events", says, ["Day", "Kind", "Place", "Item", "How", "What was changed"], lines)] if lines else []
-    )
-
-
-def reviewed(row: Incident) -> str:
-    return "; ".join(each.changed for each in row.reviews.all()) or "not reviewed yet"

@@ -18,25 +18,21 @@ from training.reads.binder_asked import Asked
 
 DAY = timedelta(days=1)
 MOST_TRACKS = 8
-# Kinds whose readings an inspector asks for on their own.
-KINDS = {
-    "dental-unit water line": "Water",
-    "steriliser": "Steriliser and spore tests",
-    "torque driver": "Torque drivers",
-}
 
 
 @dataclass(frozen=True, slots=True)
 class Upkeep:
-    """`days`, `late_days`: task days of the period and how many were overdue. `bare`: entries that nobody usable covered."""
+    """`days`, `late_days`: task days of the period and how many were overdue. `bare`: entries that nobody usable covered;
+    `helped`: with somebody usable standing by."""
 
     rows: list[b.UpkeepRow]
     late: list[Track]
     late_says: str
-    extras: list[b.Extra]
+    years: list[b.UnitYear]
     days: int
     late_days: int
     bare: int
+    helped: int
 
 
 def upkeep(asked: Asked) -> Upkeep:
@@ -46,15 +42,16 @@ def upkeep(asked: Asked) -> Upkeep:
     spans = {(one.unit.pk, one.task.pk): one for one in tasks}
     late = [late_days(one, asked) for one in tasks]
     worst = sorted((n for n, days in enumerate(late) if days), key=lambda n: -late[n])
-    total = sum(days_in(one.spans, asked.first, asked.last + DAY, lambda state: True) for one in tasks)
+    total = sum(total_days(one, asked) for one in tasks)
     return Upkeep(
         rows=[row(each, spans.get((each.entry.equipment_id, each.entry.task_id))) for each in entries],
         late=[track(tasks[n], asked.first, asked.last) for n in worst[:MOST_TRACKS]],
         late_says=late_sentence(len(worst), sum(late)),
-        extras=extras(entries),
+        years=years(tasks, asked),
         days=total,
         late_days=sum(late),
         bare=sum(each.is_finding for each in entries),
+        helped=sum(each.cover.standing is EntryStanding.STOOD_BY for each in entries),
     )
 
 
@@ -98,6 +95,8 @@ def row(each: EntrySaid, task: UnitTask | None) -> b.UpkeepRow:
         allowed=allowed(each),
         readings="; ".join(filter(None, (each.readings, entry.note))),
         in_time=in_time(task, entry.happened_on),
+        stood_by=str(entry.stood_by or ""),
+        fact=str(entry.pk),
     )
 
 
@@ -114,19 +113,30 @@ def in_time(task: UnitTask | None, day: date) -> str:
     return f"late, overdue since {plain_day(since)}" if since else "yes"
 
 
-def extras(entries: Sequence[EntrySaid]) -> list[b.Extra]:
-    """Readings by kind of equipment, in the order an inspector asks for them."""
-    by_kind: dict[str, list[list[str]]] = defaultdict(list)
-    for each in entries:
-        if each.readings:
-            entry = each.entry
-            line = [
-                entry.happened_on.isoformat(),
-                str(entry.equipment),
-                entry.task.title,
-                each.readings,
-                str(entry.done_by),
-            ]
-            by_kind[entry.equipment.kind].append(line)
-    heads = ["Day", "Unit", "Task", "Readings", "Done by"]
-    return [b.Extra(title, "", heads, by_kind[kind]) for kind, title in KINDS.items() if by_kind[kind]]
+def years(tasks: Sequence[UnitTask], asked: Asked) -> list[b.UnitYear]:
+    """Each unit with a track a task, and how many of its task days were in time."""
+    by_unit: dict[Any, list[UnitTask]] = defaultdict(list)
+    for one in tasks:
+        by_unit[one.unit].append(one)
+    return [
+        unit_year(unit, mine, asked) for unit, mine in by_unit.items() if any(total_days(one, asked) for one in mine)
+    ]
+
+
+def unit_year(unit: Any, tasks: Sequence[UnitTask], asked: Asked) -> b.UnitYear:
+    total, late = sum(total_days(one, asked) for one in tasks), sum(late_days(one, asked) for one in tasks)
+    return b.UnitYear(
+        equipment=unit.label,
+        kind=unit.get_kind_display(),
+        serial=unit.serial,
+        first=asked.first.isoformat(),
+        last=asked.last.isoformat(),
+        tracks=[track(one, asked.first, asked.last) for one in tasks],
+        says=f"{total - late:,} of {counted(total, 'task day')} not overdue."
+        if late
+        else "Never overdue in the period.",
+    )
+
+
+def total_days(one: UnitTask, asked: Asked) -> int:
+    return days_in(one.spans, asked.first, asked.last + DAY, lambda state: True)

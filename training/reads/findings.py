@@ -4,11 +4,8 @@ from collections.abc import Sequence
 from datetime import date
 
 from clinic.models import Person, Site, UpkeepEntry
-from clinic.reads.entries import covers_of
-from clinic.reads.follow_ups import follow_ups
-from clinic.reads.upkeep import everything, unit_tasks
-from clinic.rules import findings as clinic_rules
-from clinic.rules.cover import EntryStanding
+from clinic.reads.findings import equipment_findings
+from clinic.rules.findings import Finding
 from training.models import CorrectiveAction, Procedure, StandingSpan
 from training.reads.findings_misses import open_misses
 from training.reads.findings_people import signatures, signers, signing_links
@@ -37,7 +34,7 @@ def actions(site: Site) -> list[Action]:
     return [Action(str(row.pk), row.finding, row.since, row.done, str(row.done_by), row.happened_on) for row in rows]
 
 
-def about_people(site: Site, day: date) -> list[clinic_rules.Finding]:
+def about_people(site: Site, day: date) -> list[Finding]:
     links, anchors, names = signing_links(site)
     misses = [
         training_rules.CriticalMiss(str(row.pk), row.happened_on, str(row.person), row.version.procedure.code)
@@ -65,46 +62,13 @@ def overdue_candidates(site: Site, day: date) -> list[training_rules.Required]:
     ]
 
 
-def about_equipment(site: Site, day: date) -> list[clinic_rules.Finding]:
-    tasks = unit_tasks(site, everything(site))
-    on_units = [
-        clinic_rules.TaskOnUnit(one.task.code, one.unit.label, one.task.title, str(one.unit.pk), one.spans)
-        for one in tasks
-    ]
-    late = [
-        clinic_rules.FollowUpOpen(
-            str(row.pk),
-            str(row.entry_id),
-            f"{row.reading}, {row.entry.equipment}",
-            row.due_on,
-            row.closed_on,  # type: ignore[attr-defined]
-        )
-        for row in follow_ups(site)
-    ]
-    done, old = work_done(site)
-    return [
-        *clinic_rules.overdue_upkeep(on_units, day),
-        *clinic_rules.late_follow_ups(late, day),
-        *clinic_rules.entries_without_cover(done),
-        *work_past_deadline(old),
-    ]
-
-
-def work_done(site: Site) -> tuple[list[clinic_rules.EntryDone], list[PastDeadline]]:
-    """Entries nobody usable covered; among them those of people whose version had passed its deadline. Four queries."""
-    rows = list(UpkeepEntry.objects.live().filter(site=site).select_related("task", "equipment", "done_by", "stood_by"))
-    covers = covers_of(site.organisation, rows)
-    bare = [
-        (row, cover) for row, cover in zip(rows, covers, strict=True) if cover.standing is EntryStanding.NOBODY_USABLE
-    ]
-    past = past_deadline(site, [row for row, _ in bare])
-    told = {fact for one in past for fact, _ in one.entries}
-    done = [
-        clinic_rules.EntryDone(str(row.pk), row.happened_on, f"{row.task.title}, {row.equipment}", cover)
-        for row, cover in bare
-        if str(row.pk) not in told
-    ]
-    return done, past
+def about_equipment(site: Site, day: date) -> list[Finding]:
+    """What the clinic finds; work of somebody whose version had passed its deadline is said once, as that."""
+    found = equipment_findings(site, day)
+    bare = UpkeepEntry.objects.filter(pk__in=[one.evidence[0] for one in found if one.code == "not held"])
+    old = past_deadline(site, list(bare.select_related("task")))
+    told = {fact for one in old for fact, _ in one.entries}
+    return [one for one in found if one.code != "not held" or one.evidence[0] not in told] + work_past_deadline(old)
 
 
 def past_deadline(site: Site, rows: Sequence[UpkeepEntry]) -> list[PastDeadline]:
@@ -127,7 +91,7 @@ def is_work_in(row: UpkeepEntry, span: StandingSpan) -> bool:
     return mine and span.first <= row.happened_on and (span.after is None or row.happened_on < span.after)
 
 
-def about_records(site: Site, day: date) -> list[clinic_rules.Finding]:
+def about_records(site: Site, day: date) -> list[Finding]:
     asked, since = unanswered_facts(site, day)
     return [
         *records_with_gaps(sessions_kept(site)),

@@ -1,0 +1,97 @@
+"""What each standing rests on, counted; what was taught to whom; and what was put right, for a binder."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from clinic.models import Person, Voiding
+from training.documents.binder import content as b
+from training.models import (
+    Attendance,
+    CarriedOver,
+    EvidenceSpan,
+    KnowledgeResult,
+    Observation,
+    SignOff,
+    TaughtSession,
+    Withdrawal,
+)
+from training.reads.binder_asked import Asked
+
+By = dict[Any, list[Any]]
+ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
+
+
+def evidence_of(asked: Asked, people: Sequence[Person]) -> By:
+    """Every procedure in which somebody was assessed by the day: how many met of how many, on how many days, by how many."""
+    seen: dict[Any, list[Observation]] = defaultdict(list)
+    rows = Observation.objects.live().filter(person__in=people, purpose="assessment", happened_on__lte=asked.as_of)
+    for row in rows.select_related("version__procedure").order_by("version__procedure__code", "happened_on"):
+        seen[row.person_id, row.version.procedure_id].append(row)
+    results = KnowledgeResult.objects.live().filter(person__in=people, happened_on__lte=asked.as_of)
+    passed = set(results.filter(passed=True).values_list("person", "version__procedure"))
+    spans = EvidenceSpan.objects.on(asked.as_of).filter(person__in=people)
+    words = {(who, what): said for who, what, said in spans.values_list("person", "procedure", "evidence")}
+    found: By = defaultdict(list)
+    for (who, what), mine in seen.items():
+        check = "passed" if (who, what) in passed else "not passed"
+        found[who].append(evidence_row(mine, check, words.get((who, what), "none")))
+    return found
+
+
+def evidence_row(rows: Sequence[Observation], check: str, evidence: str) -> b.EvidenceRow:
+    met = [row for row in rows if row.outcome == "met"]
+    return b.EvidenceRow(
+        procedure=rows[-1].version.procedure.code,
+        version=rows[-1].version.number,
+        met=len(met),
+        of=len(rows),
+        days=len({row.happened_on for row in met}),
+        watchers=len({row.observer_id or row.witness_id for row in met}),
+        check=check,
+        evidence=evidence,
+    )
+
+
+def taught_to(asked: Asked, people: Sequence[Person]) -> By:
+    found: By = defaultdict(list)
+    days = {"session__happened_on__range": (asked.first, asked.last)}
+    rows = Attendance.objects.filter(
+        person__in=people, session__in=TaughtSession.objects.live(), **days
+    ).select_related("session")
+    for row in rows.prefetch_related("session__topics__version__procedure").order_by("session__happened_on", "pk"):
+        topics = ", ".join(sorted(str(topic.version.procedure) for topic in row.session.topics.all()))
+        by = row.session.trainer_name or "nobody named"
+        found[row.person_id].append(
+            f"{row.session.happened_on:%-d %b %Y}: {topics}, by {by}, as {row.job_title or 'no title noted'}."
+        )
+    return found
+
+
+def corrections_of(asked: Asked, people: Sequence[Person]) -> By:
+    """Every fact of the period that put right, or took away, one about these people. Eleven queries."""
+    voided = {row.corrects: row for row in Voiding.objects.filter(happened_on__range=(asked.first, asked.last))}
+    found: By = defaultdict(list)
+    for person, day, fact, line in sorted(put_right(asked, people, voided), key=lambda each: each[1]):
+        asked.facts.add(fact)
+        found[person].append(f"{day:%-d %b %Y}: {line}")
+    return found
+
+
+def put_right(
+    asked: Asked, people: Sequence[Person], voided: dict[Any, Voiding]
+) -> Iterable[tuple[Any, Any, str, str]]:
+    for model in ABOUT_PEOPLE:
+        name = str(model._meta.verbose_name)
+        mine = model.objects.filter(person__in=people)
+        for row in mine.filter(corrects__isnull=False, happened_on__range=(asked.first, asked.last)):
+            yield (
+                row.person_id,
+                row.happened_on,
+                str(row.pk),
+                f"{name} recorded in place of an earlier one. {row.reason}",
+            )
+        for row in mine.filter(pk__in=voided):
+            later = voided[row.pk]
+            line = f"{name} of {row.happened_on:%-d %b %Y} taken back. {later.reason}"
+            yield row.person_id, later.happened_on, str(later.pk), line
