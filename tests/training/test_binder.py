@@ -166,7 +166,7 @@ def test_from_the_form_to_the_file(signed_in: Any, scene: Scene) -> None:
     run_one()
     binder = client.get(answer.url).url
     assert client.get(binder).status_code == 200
-    assert b"".join(client.get(f"{binder}pdf/").streaming_content) == reprint(Issue.objects.get())
+    assert client.get(f"{binder}pdf/").content == reprint(Issue.objects.get())
 
 
 def test_what_was_typed_stays_when_a_day_cannot_be_read(signed_in: Any, scene: Scene) -> None:

@@ -45,8 +45,8 @@ def roster(asked: Asked, people: Sequence[Person]) -> list[b.Member]:
 
 
 def member(person: Person, held: Sequence[RoleHeld]) -> b.Member:
-    ends = [row.to_day for row in held]
-    last = person.last_day or (max(ends) if ends and all(ends) else None)
+    ends = [row.to_day for row in held if row.to_day]
+    last = person.last_day or (max(ends) if ends and len(ends) == len(held) else None)
     since = min((row.from_day for row in held), default=None)
     return b.Member(person.printed_name, titles(held), iso(since) or iso(person.home_site.register_start), iso(last))
 
@@ -225,25 +225,27 @@ def from_before(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterabl
                     code, number, "founding grant", by, at, meaning, iso(row.to_day), basis="founding", fact=str(row.pk)
                 ),
             )
-    rows = CarriedOver.objects.live().filter(person__in=people, happened_on__lte=asked.last).select_related("procedure")
-    for row in rows:
-        asked.facts.add(str(row.pk))
-        code = row.procedure.code
-        meaning = f"Mastered {row.original_day:%-d %b %Y}; the paper: {row.paper_place}"
-        number = in_force(numbers, code, row.happened_on)
+    papers = (
+        CarriedOver.objects.live().filter(person__in=people, happened_on__lte=asked.last).select_related("procedure")
+    )
+    for paper in papers:
+        asked.facts.add(str(paper.pk))
+        code = paper.procedure.code
+        meaning = f"Mastered {paper.original_day:%-d %b %Y}; the paper: {paper.paper_place}"
+        number = in_force(numbers, code, paper.happened_on)
         yield (
-            row.person_id,
-            row.happened_on,
+            paper.person_id,
+            paper.happened_on,
             b.SignOffRow(
                 code,
                 number,
                 "carried over",
-                row.by_whom,
-                iso(row.happened_on),
+                paper.by_whom,
+                iso(paper.happened_on),
                 meaning,
-                iso(row.valid_until),
+                iso(paper.valid_until),
                 basis="carried over",
-                fact=str(row.pk),
+                fact=str(paper.pk),
             ),
         )
 

@@ -85,7 +85,7 @@ def people_counts(asked: Asked, c: Counted) -> dict[str, Any]:
     }
 
 
-def pathogens(asked: Asked) -> dict[str, int]:
+def pathogens(asked: Asked) -> dict[str, Any]:
     """People whose role asks for it on the day, and who of them are good in it."""
     day, site = asked.as_of, asked.site
     topic = Procedure.objects.filter(organisation=site.organisation, code=PATHOGENS)

@@ -22,14 +22,15 @@ def authorities(asked: Asked) -> list[b.AuthorityRow]:
 
 
 def authority(row: Authority | FoundingGrant) -> b.AuthorityRow:
-    founded = isinstance(row, FoundingGrant)
     return b.AuthorityRow(
         name=row.person.printed_name,
         covers=", ".join([*row.procedures, *(f"everything in {area}" for area in row.areas)]),
         since=row.happened_on.isoformat(),
         until=row.to_day.isoformat() if row.to_day else "",
         granted_by=str(row.recorded_by or "the register"),
-        rests_on=f"founding grant, {row.get_rests_on_display()}" if founded else "the practice’s appointment",
+        rests_on=f"founding grant, {row.get_rests_on_display()}"
+        if isinstance(row, FoundingGrant)
+        else "the practice’s appointment",
     )
 
 

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
+from uuid import UUID
 
 from clinic.models import Change, Equipment, Site, SiteFact, SiteFactValue
 from training.models import Retirement, TaughtSession, Version
@@ -68,7 +69,7 @@ def unanswered_facts(site: Site, day: date) -> tuple[Mapping[tuple[str, str], li
     return asked, since
 
 
-def missing_at(name: str, of: str, units: list[Equipment], answered: set[tuple[str, object]]) -> list[str]:
+def missing_at(name: str, of: str, units: list[Equipment], answered: set[tuple[str, UUID | None]]) -> list[str]:
     """Where an answer is missing: labels of units, or "" for the site itself."""
     if (name, None) in answered:
         return []

@@ -168,8 +168,9 @@ def ending(allowed: Allowed, site: Site, day: date) -> list[Ends]:
     rows = spans.select_related("person", "procedure").order_by("ends_on", "person__family_name", "procedure__code")
     together: dict[tuple[date, Any], Ends] = {}
     for row in rows:
-        found = together.setdefault((row.ends_on, row.person_id), Ends(row.person, row.ends_on, State(row.state), []))
-        found.procedures.append(row.procedure)
+        if row.ends_on:
+            alone = Ends(row.person, row.ends_on, State(row.state), [])
+            together.setdefault((row.ends_on, row.person_id), alone).procedures.append(row.procedure)
     return list(together.values())
 
 

@@ -84,7 +84,7 @@ def saved_elsewhere(request: HttpRequest, site: Site, row: KeptElsewhere | None)
     form = ElsewhereForm(row, request.POST or None)
     if form.is_valid():
         data = {name: form.cleaned_data[name] for name in ("what", "place", "keeper", "last_review")}
-        more = {"id": form.fact_id, "corrects": row.pk if row else None}
+        more: dict[str, Any] = {"id": form.fact_id, "corrects": row.pk if row else None}
         try:
             saved = keep_elsewhere(**data, site=site, by=request.allowed.person, **more)
         except Refused as refused:

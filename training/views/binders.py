@@ -6,7 +6,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
@@ -96,10 +96,12 @@ def binder_pass(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
 
 
 @door(May.READ_BINDER)
-def binder_pdf(request: HttpRequest, site: Site, issue: UUID) -> FileResponse:
+def binder_pdf(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     """The kept copy; where there is none, it is drawn again from the frozen content, byte for byte the same."""
     row = get_object_or_404(readable(request.allowed, site), pk=issue)
     path = settings.DOCUMENTS_DIR / f"{row.pk}.pdf"
     if not path.exists():
         keep(row, reprint(row))
-    return FileResponse(path.open("rb"), filename=f"binder-{row.number}.pdf", content_type="application/pdf")
+    answer = HttpResponse(path.read_bytes(), content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="binder-{row.number}.pdf"'
+    return answer

@@ -26,7 +26,7 @@ def matrix(request: HttpRequest, site: Site) -> HttpResponse:
     day = form.cleaned_data["day"] or request.today if form.is_valid() else request.today
     known = form.cleaned_data.get("known") if form.is_bound and form.is_valid() else None
     found = squares(site, day, instant(site, known))
-    wrong = {name: " ".join(form.errors.get(name, [])) for name in form.fields}
+    wrong = {name: " ".join(map(str, form.errors.get(name, []))) for name in form.fields}
     page = {"form": form, "wrong": wrong, "day": day, "known": known, **shown(site, found)}
     return render(request, "training/matrix/matrix.html", page)
 
