@@ -33,6 +33,7 @@ class Work:
     readings: dict[str, Any] = field(default_factory=dict)
     note: str = ""
     id: UUID = field(default_factory=uuid4)
+    from_observation: UUID | None = None  # the watched performance that it logs
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,7 @@ def log_work(work: Work, *, by: Person) -> Logged:
     entry = log_entry(
         work.task, work.unit, work.done_by, site=work.site, by=by, day=work.day, stood_by=work.stood_by,
         readings=work.readings, note=work.note, id=work.id,
+        from_observation=work.from_observation,
     )  # fmt: skip
     asked = asked_at(work.site, work.unit, work.task)
     verdicts = readings_verdict(asked.specs, work.readings, asked.numbers, work.day)

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
-from clinic.models import Equipment, Person, Site, UpkeepTask
+from clinic.models import Equipment, Person, Seal, Site, UpkeepTask
 from clinic.reads.readings import Asked
 from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
 from clinic.usable import usable_people
@@ -31,11 +31,21 @@ class LogEntry(SubmissionForm):
         label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Also why a reading is missing.",
     )  # fmt: skip
+    from_observation = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
     def __init__(
-        self, site: Site, unit: Equipment, task: UpkeepTask, asked: Asked, me: Person, today: date, data: Any = None
+        self,
+        site: Site,
+        unit: Equipment,
+        task: UpkeepTask,
+        asked: Asked,
+        me: Person,
+        today: date,
+        data: Any = None,
+        known: Any = None,
     ) -> None:
-        super().__init__(data, initial={"done_by": me.pk, "day": today})
+        """`known`: what an address already says (?done_by=, ?stood_by=, ?from_observation=)."""
+        super().__init__(data, initial={"done_by": me.pk, "day": today} | dict(known or {}))
         self.site, self.unit, self.task, self.asked, self.today = site, unit, task, asked, today
         people = Person.objects.ever_at_site(site).by_name()
         self.people = {str(person.pk): person for person in people}
@@ -61,6 +71,13 @@ class LogEntry(SubmissionForm):
             self.judge(values)
             self.ask_who_stood_by(values)
         return values
+
+    def clean_from_observation(self) -> Any:
+        """Only a watched performance of this site; anything else is dropped as never said."""
+        found = Seal.objects.filter(
+            site=self.site, fact=self.cleaned_data["from_observation"], kind="training.observation"
+        )
+        return found.values_list("fact", flat=True).first()
 
     def judge(self, values: dict[str, Any]) -> None:
         """A reading that cannot be read is refused; a missing one only where the note is silent."""

@@ -37,7 +37,7 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
     unit = get_object_or_404(Equipment, pk=equipment, site=site)
     task = get_object_or_404(UpkeepTask, code=upkeep_task, equipment_kind=unit.kind)
     asked, me = asked_at(site, unit, task), request.allowed.person
-    form = LogEntry(site, unit, task, asked, me, request.today, request.POST or None)
+    form = LogEntry(site, unit, task, asked, me, request.today, request.POST or None, known=request.GET.items())
     if form.is_valid():
         try:
             logged = log_work(work_of(form), by=me)
@@ -49,7 +49,9 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
     care = next(row for row in cares_of(site, [unit], request.today)[0].rows if row.task == task)
     procedure = procedure_on(site.organisation, task.covered_by, request.today, asked.answers)
     return render(
-        request, "clinic/upkeep/log.html", {"form": form, "row": care, "procedure": procedure, **able(request, site, task)}
+        request,
+        "clinic/upkeep/log.html",
+        {"form": form, "row": care, "procedure": procedure, **able(request, site, task)},
     )
 
 
@@ -65,7 +67,7 @@ def work_of(form: LogEntry) -> Work:
     values = form.cleaned_data
     return Work(
         form.task, form.unit, form.site, values["done_by"], values["day"], form.stood_by_person, form.readings(values),
-        values["note"], form.fact_id,
+        values["note"], form.fact_id, values["from_observation"],
     )  # fmt: skip
 
 

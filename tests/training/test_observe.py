@@ -3,12 +3,13 @@
 import json
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
-from clinic.models import OutsideWitness, SiteFact, SiteFactValue
+from clinic.models import OutsideWitness, SiteFact, SiteFactValue, UpkeepEntry, UpkeepTask
 from clinic.record import Refused, record
 from tests.cast import Cast
 from tests.training.bench import ALL_RIGHT, MISSED, Bench, at, set_up
@@ -319,3 +320,18 @@ def test_only_whoever_watched_corrects_the_marks(bench: Bench, signed_in: Any) -
     with at(5):
         answer = signed_in(bench.cast.second).get(reverse("training:correct", args=["millbrook-lane", first.pk]))
     assert answer.status_code == 403
+
+
+def test_real_work_that_was_assessed_is_logged_from_the_observation(cast: Cast, signed_in: Any) -> None:
+    bench = set_up(cast, upkeep_covered=("U01",))
+    task = UpkeepTask.objects.create(
+        code="U01", title="Clean the chamber", equipment_kind="milling unit", covered_by="P06"
+    )
+    row = bench.seen(4)
+    with at(4):
+        client = signed_in(cast.supervisor)
+        [link] = client.get(reverse("training:observed", args=["millbrook-lane", row.pk])).context["seen"][0][1]
+        form = {name: [value] for name, value in client.get(link[1]).context["form"].initial.items()}
+        client.post(link[1], {name: str(value[0]) for name, value in form.items()} | {"submission": uuid4()})
+    entry = UpkeepEntry.objects.get(task=task)
+    assert (entry.from_observation, entry.done_by, entry.stood_by) == (row.pk, row.person, row.observer)

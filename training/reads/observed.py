@@ -5,7 +5,7 @@ from datetime import date
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from clinic.models import UpkeepTask
+from clinic.models import UpkeepEntry, UpkeepTask
 from training.actions.observe import explained, unanswered_misses
 from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
 from training.rules.facts import Evidence, Mark, Method
@@ -102,5 +102,8 @@ def said_of(row: Observation) -> list[tuple[str, str]]:
 def tasks_logged(row: Observation) -> list[UpkeepTask]:
     """Upkeep that an assessment of real work was: it may be logged from here."""
     real = row.purpose == Observation.Purpose.ASSESSMENT and row.method == Method.REAL and not row.stopped
-    covered = row.version.asks.upkeep_covered if real else ()
-    return list(UpkeepTask.objects.filter(code__in=covered)) if covered and row.equipment_id else []
+    if not real or row.equipment is None:
+        return []
+    logged = UpkeepEntry.objects.live().filter(from_observation=row.pk).values("task")
+    tasks = UpkeepTask.objects.filter(code__in=row.version.asks.upkeep_covered, equipment_kind=row.equipment.kind)
+    return list(tasks.exclude(pk__in=logged))

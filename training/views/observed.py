@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.http import urlencode
 
 from clinic.doors import door
@@ -56,12 +56,14 @@ def logs(site: Site, each: reads.Seen) -> list[tuple[UpkeepTask, str]]:
 
 
 def log_address(site: Site, seen: Observation, task: str) -> str:
-    """Where this upkeep is logged, already filled in; empty while there is no such page."""
-    try:
-        page = reverse("clinic:log_entry", kwargs={"site": site.code})
-    except NoReverseMatch:
-        return ""
-    known = {"task": task, "equipment": seen.equipment_id, "done_by": seen.person_id, "from_observation": seen.pk}
+    """Where this upkeep is logged, already filled in with who did it, when, and who was there."""
+    page = reverse("clinic:log_entry", args=[site.code, seen.equipment_id, task])
+    known = {
+        "done_by": seen.person_id,
+        "stood_by": seen.observer_id or "",
+        "day": seen.happened_on,
+        "from_observation": seen.pk,
+    }
     return f"{page}?{urlencode({name: str(value) for name, value in known.items()})}"
 
 
