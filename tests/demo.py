@@ -32,6 +32,10 @@ class Demo:
     elsewhere: Member  # Moira Trevithick, front desk at Ferry Lane
     inspector: Member  # Helen Drummond, who reads one binder
 
+    def subject(self, site: Site) -> Person:
+        """Somebody of the site of whom much is recorded."""
+        return Person.objects.get(family_name="Sallis" if site == self.high_street else "Reid")
+
 
 MEMBERS = {
     "owner": "Oldenburg",

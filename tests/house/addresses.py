@@ -51,28 +51,50 @@ def addresses(
 def link(address: Address, site: Site, person: Person) -> str:
     """The address with a row of the site for each of its parts; pages about a person are opened on `person`."""
     return reverse(
-        address.name, kwargs={part: argument(part, made, site, person) for part, made in address.parts.items()}
+        address.name,
+        kwargs={part: argument(part, made, site, person, address.name) for part, made in address.parts.items()},
     )
 
 
-def argument(part: str, converter: Any, site: Site, person: Person) -> Any:
+def argument(part: str, converter: Any, site: Site, person: Person, address: str) -> Any:
     if part == "site":
         return site.code
     if part in ("day", "on", "first", "last"):
         return site.register_start.isoformat() if not hasattr(converter, "to_url") else site.register_start
-    row = person if part == "person" else row_named(part, site, person)
+    row = person if part == "person" else row_named(part, site, person, address)
     if isinstance(converter, IntConverter | UUIDConverter):
         return row.pk
     return next((getattr(row, name) for name in SHORT_NAMES if hasattr(row, name)), row.pk)
 
 
-def row_named(part: str, site: Site, person: Person) -> Model:
+# Parts that are not named after their model, and rows that must fit the others of their address.
+ALIASES = {"code": "procedure", "fact": "observation"}
+FITTING: dict[str, dict[str, Any]] = {
+    "procedure": {"code": "P03"},
+    "upkeep_task": {"code": "U01"},
+    "equipment": {"kind": "milling unit"},
+    "knowledge_result": {"version__procedure__code": "P03"},
+}
+BY_ADDRESS: dict[str, dict[str, dict[str, Any]]] = {
+    "training:certificate": {"issue": {"document": "certificate"}},
+    "training:binder": {"issue": {"document": "binder"}},
+    "training:binder_pass": {"issue": {"document": "binder"}},
+    "training:binder_pdf": {"issue": {"document": "binder"}},
+}
+
+
+def model_named(part: str) -> type[Model] | None:
+    wanted = ALIASES.get(part, part).removesuffix("_id").removesuffix("_pk").replace("_", "")
+    return next((each for each in apps.get_models() if each._meta.model_name == wanted), None)
+
+
+def row_named(part: str, site: Site, person: Person, address: str) -> Model:
     """A row of the model that the part is named after: the person's own where rows name people, else one of the site."""
-    wanted = part.removesuffix("_id").removesuffix("_pk").replace("_", "")
-    model = next((each for each in apps.get_models() if each._meta.model_name == wanted), None)
+    model = model_named(part)
     if model is None:
         raise NoArgument(f"An address has a part <{part}>, and no model is called so. Name it after its model.")
-    rows = model._default_manager.order_by("pk")
+    fitting = BY_ADDRESS.get(address, {}).get(part) or FITTING.get(ALIASES.get(part, part), {})
+    rows = model._default_manager.filter(**fitting).order_by("pk")
     columns = {field.name for field in model._meta.get_fields()}
     for narrower in ({"person": person, "site": site}, {"person": person}, {"site": site}, {}):
         if set(narrower) <= columns and (row := rows.filter(**narrower).first()):
@@ -81,29 +103,12 @@ def row_named(part: str, site: Site, person: Person) -> Model:
 
 
 def row_of_other_site(address: Address, here: Site, there: Site, person: Person) -> str | None:
-    """The address at `here` with a row that belongs to `there`; None where no part names a row with a site of its own."""
-    found = {"site": here.code}
+    """The address at `here` with a row that belongs to `there`; None where no part names a row of that site."""
+    found: dict[str, Any] = {"site": here.code}
     theirs = False
     for part, made in address.parts.items():
-        if part == "site":
-            continue
-        if part in ("day", "on", "first", "last"):
-            found[part] = argument(part, made, here, person)
-            continue
-        row = person if part == "person" else other_row(part, there)
-        if row is None:
-            return None
-        theirs = theirs or part == "person" or hasattr(row, "site_id")
-        found[part] = row.pk if isinstance(made, IntConverter | UUIDConverter) else argument(part, made, there, person)
+        if part != "site":
+            row = person if part == "person" else (model_named(part) and row_named(part, there, person, address.name))
+            theirs = theirs or row is person or getattr(row, "site_id", None) == there.pk
+            found[part] = argument(part, made, there, person, address.name)
     return reverse(address.name, kwargs=found) if theirs else None
-
-
-def other_row(part: str, there: Site) -> Model | None:
-    """A row of the model at the other site, or any row where the model has no site."""
-    wanted = part.removesuffix("_id").removesuffix("_pk").replace("_", "")
-    model = next((each for each in apps.get_models() if each._meta.model_name == wanted), None)
-    if model is None:
-        return None
-    rows = model._default_manager.order_by("pk")
-    has_site = "site" in {field.name for field in model._meta.get_fields()}
-    return rows.filter(site=there).first() if has_site else rows.first()

@@ -3,8 +3,10 @@
 from datetime import timedelta
 
 from clinic import clock
+from clinic.actions.incidents import file_near_miss
 from clinic.models import Site
 from clinic.rules.findings import Weight
+from training.actions import versions
 from training.actions.binder import give_pass, request_binder
 from training.actions.findings import check_seals, correct
 from training.actions.issue import issue_certificate
@@ -15,6 +17,7 @@ from training.models import Issue, SignOff, StandingSpan
 from training.reads.findings import findings
 
 CERTIFIED = ("P03", "P06", "P13")
+DRAFTED = "P03"  # somebody is in the middle of writing its next version
 PASS_DAYS = 21
 
 
@@ -25,6 +28,11 @@ def close(cast: Cast) -> None:
         explain(cast)
         for site in cast.sites.values():
             check_seals(site, by=cast.owner)
+        file_near_miss(
+            cast.sites["ferry-lane"], "by the suction unit", "The lead lay across the way.", id=key_of("near miss")
+        )
+        versions.start_draft(cast.procedures[DRAFTED], by=cast.people["delphine"])
+        make_binder(cast, cast.sites["ferry-lane"])
         binder = make_binder(cast, cast.sites["high-street"])
         give_pass(binder, cast.people["helen"], last + timedelta(days=PASS_DAYS), site=binder.site, by=cast.owner)
 
