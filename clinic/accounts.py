@@ -99,6 +99,12 @@ def prove(sign_in_name: str, password: str, *, site: Site) -> Account:
         raise Refused(
             Refusal("Name and password do not belong together.", "Type your own sign-in name.", "sign_in_name")
         )
+    if not account.identity_checked:
+        raise Refused(
+            Refusal(
+                "Nobody has written down how it was checked who you are.", "Ask the coordinator to enter it; then sign."
+            )
+        )
     since = clock.now() - WITHIN
     missed = account.signing_attempts.filter(at__gt=since, succeeded=False).count()
     if missed >= TRIES:

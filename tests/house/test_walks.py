@@ -28,7 +28,7 @@ PUBLIC = {
     "clinic:invitation",  # the code on the slip is the key
     "training:certificate_check",  # for whoever holds a certificate: the code on the paper is the key
 }
-ADDRESSES = 143  # exact: a new page is a decision about who may see it
+ADDRESSES = 127  # exact: a new page is a decision about who may see it
 
 DUTY = {May.OWN_RECORD, May.DUTY}
 SUPERVISE = DUTY | {May.OBSERVE, May.SIGN, May.READ_SITE}
@@ -50,11 +50,11 @@ TABLE: dict[str, tuple[set[May], set[May]]] = {
 WELL_ANSWERED = {200, 302}
 # Doors that are open to a role, behind which the row itself decides; each with what it then answers, and why.
 ROW_DECIDES = {
-    "training:take_back": 403,  # only one's own record, or as the one who answers for its kind
-    "training:correct": 403,  # only by whoever watched
-    "training:binder_job": 403,  # asked for by people who may read binders
-    "training:account_slip": 404,  # printed with the code that was just made, never again
-    "clinic:event_filed": 404,  # shown to whoever just filed it
+    "training:take_back": {403},  # only one's own record, or as the one who answers for its kind
+    "training:correct": {403},  # only by whoever watched
+    "training:binder_job": {403},  # asked for by people who may read binders
+    "training:account_slip": {404},  # printed with the code that was just made, never again
+    "clinic:event_filed": {404},  # shown to whoever just filed it
 }
 # Addresses that one may also use for another site of one's own.
 ALSO_ELSEWHERE = {"clinic:role_end"}  # a coordinator of both sites moves people between them
@@ -80,15 +80,16 @@ def answer(client: Client, url: str) -> Any:
 
 
 def wrong_answers(client: Client, demo: Demo, who: str, site: Site, may: set[May]) -> list[str]:
-    person = getattr(demo, who).person
+    """Whoever reads the site opens the pages of somebody of whom much is recorded; everybody else their own."""
+    person = demo.subject(site) if May.READ_SITE in may else getattr(demo, who).person
     found = []
     for address in site_addresses():
         url = link(address, site, person)
         status, wanted = answer(client, url).status_code, expected(address, may)
-        if status not in wanted and not (
-            wanted is WELL_ANSWERED and status in ROW_DECIDES and May.READ_SITE not in may
-        ):
-            found.append(f"{who} at {url}: {status}, not {sorted(wanted)}")
+        if wanted is WELL_ANSWERED:
+            wanted = wanted | ROW_DECIDES.get(address.name, set()) | (set() if May.READ_SITE in may else {404})
+        if status not in wanted:
+            found.append(f"{who} at {address.name} {url}: {status}, not {sorted(wanted)}")
     return found
 
 

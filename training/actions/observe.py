@@ -113,7 +113,10 @@ def against_the_recorder(seen: Performance, marks: Mapping[Version, Mapping[str,
     """What an outside witness saw is recorded by somebody with authority for it."""
     day = seen.finished_at.astimezone(ZoneInfo(seen.site.time_zone)).date()
     supply = "Let somebody with authority record it."
-    return [
+    own = Refusal(
+        "Nobody records an outside witness of their own work.", "Let a colleague with authority record it.", "observer"
+    )
+    return [own] * (seen.witness is not None and by == seen.person) + [
         Refusal(f"You have no authority to record a witness for {version.procedure} here.", supply, "marks")
         for version in marks
         if seen.witness and not has_authority(by, version.procedure, seen.site, day)

@@ -69,7 +69,7 @@ def make_binder(cast: Cast, site: Site) -> Issue:
         in_full=True,
         paper=site.paper,
         by=cast.owner,
-        id=key_of("binder"),
+        id=key_of("binder", site.code),
     )
     run_one()
     job.refresh_from_db()

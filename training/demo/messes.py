@@ -66,7 +66,7 @@ class Messes:
         marks = {step.key: mark_for(step, 0) for step in version.text.steps}
         seen = self.performance(mess, day, witness=self.cast.witness, notes="Watched during the trainer’s visit.")
         with clock.standing_at(self.cast.scenario.instant(day, 11)):
-            record_observations(seen, {version: marks}, by=self.cast.people[mess["person"]])
+            record_observations(seen, {version: marks}, by=self.cast.people["yusuf"])
 
     def new_version(self, mess: Mess, day: date) -> None:
         """One step reworded; holders are asked to be observed again within sixty days."""

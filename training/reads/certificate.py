@@ -50,7 +50,7 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         version=version.number,
         in_force_from=version.in_force_from.isoformat(),
         unit=str(signed.equipment or ""),
-        through=signed.valid_until.isoformat() if signed.valid_until else "",
+        through=last_good_day(signed, identity.issued_on),
         issued_at=identity.issued_on.isoformat(),
         basis=BASES[Basis.OBSERVED],
         lowered="; ".join(signed.lowered),
@@ -74,6 +74,13 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         maker=maker_words(signed),
         statement=signed.statement,
     )
+
+
+def last_good_day(signed: SignOff, day: date) -> str:
+    """Whatever ends it, as known on the day of issue: often the sign-off's own last day, sometimes what it rests on."""
+    span = span_on(signed.person, signed.version.procedure, day)
+    ends = [last for last in (signed.valid_until, span.ends_on if span else None) if last]
+    return min(ends).isoformat() if ends else ""
 
 
 def met_every_critical_step(row: Observation) -> bool:
