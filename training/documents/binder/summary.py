@@ -3,7 +3,7 @@
 from reportlab.lib.units import mm
 
 from training.documents.charts import draw_tracks
-from training.documents.paper import GREY, rule, said, text, wrap
+from training.documents.paper import GREY, INK, rule, said, text, wrap
 
 from .content import BinderContent, Question
 from .sheet import Sheet
@@ -84,9 +84,9 @@ def _question(sheet: Sheet, question: Question) -> None:
     sheet.need(deep + 2 * mm)
     for x, lines in columns:
         for n, (line, font, size) in enumerate(lines):
-            colour = {"I": GREY}.get(font)
+            colour = GREY if font == "I" else INK
             side = "right" if x == sheet.right else "left"
-            text(sheet.c, x, sheet.y - n * 4.4 * mm, line, font, size, *((colour,) if colour else ()), side=side)
+            text(sheet.c, x, sheet.y - n * 4.4 * mm, line, font, size, colour, side)
     sheet.jump(question.section, sheet.left, sheet.y - deep + 4 * mm, sheet.right, sheet.y + 4 * mm)
     rule(sheet.c, sheet.left, sheet.y - deep + 2.6 * mm, sheet.right)
     sheet.y -= deep + 2 * mm
