@@ -59,6 +59,11 @@ def test_who_lapses_this_week_goes_before_more_who_lapse_later():
     assert {one.why for one in plan.unsaved} == {Why.OTHERS_FIRST}
 
 
+def test_one_on_which_others_rest_counts_with_them():
+    plan = week_plan([need("alone", 20), need("base", 21, lapses=3)], [watcher("w", 0)], WEEK, a_day=1)
+    assert plan.saved == {"base"}
+
+
 def test_the_sooner_last_good_day_decides_between_equals():
     plan = week_plan([need("later", 21), need("sooner", 20)], [watcher("w", 0)], WEEK, a_day=1)
     assert plan.saved == {"sooner"}
@@ -96,6 +101,7 @@ needs_made = st.lists(
         procedure=st.sampled_from("PQ"),
         last=st.integers(0, 6),
         watches=st.integers(1, 2),
+        lapses=st.integers(1, 3),
         at=some_days,
         apart=st.integers(1, 2),
         others=st.integers(0, 2),
@@ -129,8 +135,8 @@ def fits(needs: tuple[Need, ...], watchers: list[Watcher], a_day: int) -> bool:
 
 
 def rank(needs: tuple[Need, ...]) -> tuple[int, int, int]:
-    soon = sum(one.last_good <= SMALL[-1] for one in needs)
-    return soon, len(needs), -sum((one.last_good - MONDAY).days for one in needs)
+    soon = sum(one.lapses for one in needs if one.last_good <= SMALL[-1])
+    return soon, sum(one.lapses for one in needs), -sum((one.last_good - MONDAY).days for one in needs)
 
 
 @settings(max_examples=150, deadline=None)

@@ -7,4 +7,5 @@ from training.views import judging
 
 urlpatterns: list[URLPattern] = [
     path("audit/coverage/", judging.coverage, name="coverage"),
+    path("observe/week/", judging.week_plan, name="week_plan"),
 ]

@@ -13,7 +13,7 @@ from training.reads.plan import required_of
 from training.rules import cover_wording as wording
 from training.rules.coverage import DutyCoverage, Staff, Stretch, coverage
 from training.rules.drawing import CoverPicture, cover_picture
-from training.rules.facts import ProcedureFacts
+from training.rules.facts import Ending, ProcedureFacts
 from training.rules.plan import plan
 from training.rules.stretches import both, outside
 from training.spans import computed
@@ -30,6 +30,7 @@ class Duty:
     cover: DutyCoverage
     names: Mapping[str, str]
     picture: CoverPicture
+    ended_by: Mapping[str, str]  # person → the prerequisite whose end ends it
 
     @property
     def is_short(self) -> bool:
@@ -58,7 +59,7 @@ class Duty:
 
     @property
     def repair_says(self) -> str:
-        return wording.repair_sentence(self.cover, self.names)
+        return wording.repair_sentence(self.cover, self.names, self.ended_by)
 
     @property
     def only_one(self) -> str:
@@ -116,8 +117,10 @@ def site_coverage(site: Site, today: date, days: int = DAYS) -> SiteCoverage:
     minimums = least_cover(site, [duty.code for duty in duties], today)
     names = {str(person.pk): person.printed_name for person in people}
     found = coverage(staff, minimums, today, days=days, closed=closed(site))
+    below = prerequisites_that_end(people, duties, today)
     shown = [
-        Duty(duty, cover, names, cover_picture(cover, today, after)) for duty, cover in zip(duties, found, strict=True)
+        Duty(duty, cover, names, cover_picture(cover, today, after), below[duty.code])
+        for duty, cover in zip(duties, found, strict=True)
     ]
     shown.sort(key=lambda duty: (duty.first_gap or date.max, not duty.is_short, duty.procedure.code))
     return SiteCoverage(today, after, tuple(shown), tuple(people))
@@ -178,6 +181,18 @@ def usable_stretches(people: Collection[Person], duties: Collection[Procedure]) 
     rows = StandingSpan.objects.usable().filter(person__in=people, procedure__in=duties)
     for person, code, first, after in rows.values_list("person", "procedure__code", "first", "after"):
         found[person][code].append((first, after))
+    return found
+
+
+def prerequisites_that_end(
+    people: Collection[Person], duties: Collection[Procedure], today: date
+) -> dict[str, dict[str, str]]:
+    """Per duty: whose standing of today ends because a prerequisite ends, and which."""
+    found: dict[str, dict[str, str]] = defaultdict(dict)
+    rows = StandingSpan.objects.on(today).filter(person__in=people, procedure__in=duties)
+    rows = rows.filter(ends_because=Ending.PREREQUISITE)
+    for person, code, below in rows.values_list("person", "procedure__code", "ends_by"):
+        found[code][str(person)] = below
     return found
 
 

@@ -75,8 +75,9 @@ def lapse_sentence(cover: DutyCoverage, names: Mapping[str, str]) -> str:
     return f"Last good days: {'; '.join(told)}." if told else ""
 
 
-def repair_sentence(cover: DutyCoverage, names: Mapping[str, str]) -> str:
-    """Which training brings one more person soonest. Somebody who may still do it alone today needs a renewal only."""
+def repair_sentence(cover: DutyCoverage, names: Mapping[str, str], ended_by: Mapping[str, str]) -> str:
+    """Which training brings one more person soonest. Somebody who may still do it alone today needs a renewal only: of
+    the duty, or of the prerequisite that ends it (`ended_by`: person → its code)."""
     if not cover.short_days:
         return ""
     if cover.repair is None:
@@ -85,7 +86,9 @@ def repair_sentence(cover: DutyCoverage, names: Mapping[str, str]) -> str:
         )
     name, day = names[cover.repair.name], day_words(cover.repair.ready)
     if is_renewal(cover):
-        return f"Repaired soonest by renewing the sign-off of {name}, possible from {day}."
+        below = ended_by.get(cover.repair.name, "")
+        what = f"the sign-off of {name} in {below}, which it rests on" if below else f"the sign-off of {name}"
+        return f"Repaired soonest by renewing {what}, possible from {day}."
     return f"Repaired soonest by training {name}, who could work alone on {day} at the earliest."
 
 

@@ -29,7 +29,7 @@ class Watcher:
 class Need:
     """A sign-off that ends, and what would save it: `watches` met assessments by `last_good`, on at least `apart` days,
     by at least `others` people who do not yet count (`counted`). `days`: when the person is at work. `blocked`: what
-    else is missing, in words, that no watching supplies."""
+    else is missing, in words, that no watching supplies. `lapses`: how many sign-offs end with it, itself included."""
 
     id: str
     person: str
@@ -41,6 +41,7 @@ class Need:
     others: int = 0
     counted: frozenset[str] = frozenset()
     blocked: tuple[str, ...] = ()
+    lapses: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,8 +197,8 @@ def objectives(programme: Programme, days: Sequence[date]) -> list[dict[int, flo
     """Those who lapse within the week, then all, then the sooner last good days, then the earlier days of the week."""
     saved = {programme.column("saved", number): need for number, need in enumerate(programme.needs)}
     return [
-        {column: 1.0 for column, need in saved.items() if need.last_good <= max(days)},
-        dict.fromkeys(saved, 1.0),
+        {column: float(need.lapses) for column, need in saved.items() if need.last_good <= max(days)},
+        {column: float(need.lapses) for column, need in saved.items()},
         {column: -float((need.last_good - min(days)).days) for column, need in saved.items()},
         {
             programme.column("times", number, watcher, day): -float((day - min(days)).days)
