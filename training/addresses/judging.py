@@ -8,4 +8,5 @@ from training.views import judging
 urlpatterns: list[URLPattern] = [
     path("audit/coverage/", judging.coverage, name="coverage"),
     path("observe/week/", judging.week_plan, name="week_plan"),
+    path("people/<uuid:person>/learning/", judging.learning, name="learning"),
 ]

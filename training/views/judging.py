@@ -1,12 +1,15 @@
-"""Who can cover what in the coming days, and what to watch this week so that it stays so."""
+"""Who can cover what in the coming days, what to watch this week so that it stays so, and how somebody learns."""
+
+from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 
 from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import May
 from training.reads.coverage import site_coverage
+from training.reads.learning import learning_of
 from training.reads.week import AHEAD, week_of
 
 
@@ -22,3 +25,11 @@ def week_plan(request: HttpRequest, site: Site) -> HttpResponse:
     week, me = week_of(site, request.today), request.allowed.person
     shown = {"week": week, "mine": week.of(me), "others": week.of_others(me), "ahead": AHEAD.days}
     return render(request, "training/judging/week.html", shown)
+
+
+@door(May.OWN_RECORD, May.READ_SITE)
+def learning(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
+    """One's own picture, or anybody's for whoever reads the site."""
+    who = get_object_or_404(request.allowed.people(site), pk=person)
+    shown = {"person": who, "learnt": learning_of(who, site, request.today)}
+    return render(request, "training/judging/learning.html", shown)

@@ -1,0 +1,45 @@
+"""A person's learning picture: advisory, quiet below enough data, one's own or for whoever reads the site."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from tests.cast import Cast
+from tests.training.people_scene import TODAY, Scene, noon, set_scene, watched
+from training.reads.learning import Learnt, learnt
+
+
+@pytest.fixture
+def scene(cast: Cast) -> Any:
+    with noon():
+        yield set_scene(cast)
+
+
+def picture(scene: Scene, performances: int, people: int) -> Learnt:
+    person = scene.cast.assistant.person
+    rows = [watched(scene, person, "P01", TODAY - timedelta(days=n)) for n in range(performances)]
+    return learnt("P01", rows, None, people)
+
+
+@pytest.mark.parametrize(("performances", "people"), [(5, 10), (6, 9)])
+def test_below_enough_people_or_performances_it_stays_quiet(scene: Scene, performances: int, people: int) -> None:
+    found = picture(scene, performances, people)
+    assert (found.quiet, found.alone, found.learning) == (True, None, None)
+
+
+def test_with_enough_it_shows_the_chart_with_its_false_signal_rate(scene: Scene) -> None:
+    found = picture(scene, 6, 10)
+    assert found.learning is not None and found.learning.says.startswith("Advisory only: signal at performance")
+    assert "% of the time would have got one by now" in found.learning.says
+    assert found.alone_says.startswith("12 of 12 steps alone; 95 % interval 76 % to 100 %")
+
+
+def test_one_sees_ones_own_and_nobody_elses(signed_in: Any, scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    mine, other = (
+        f"/millbrook-lane/people/{who.person.pk}/learning/" for who in (scene.cast.assistant, scene.cast.second)
+    )
+    assert "Too little to judge by." in signed_in(scene.cast.assistant).get(mine).content.decode()
+    assert signed_in(scene.cast.assistant).get(other).status_code == 404
+    assert "was not watched yet" in signed_in(scene.cast.coordinator).get(other).content.decode()
