@@ -1,13 +1,17 @@
 """Signing in, invitations, and proving again who is signing."""
 
 import hashlib
+import logging
 import secrets
 from datetime import timedelta
+from smtplib import SMTPException
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.backends import ModelBackend
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
+from django.core.mail import send_mail
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -16,6 +20,7 @@ from clinic import clock
 from clinic.models import Account, Invitation, Person, SigningAttempt, Site
 from clinic.record import Refusal, Refused
 
+logger = logging.getLogger(__name__)
 INVITATION_LASTS = timedelta(days=7)
 TRIES, WITHIN = 5, timedelta(minutes=15)
 
@@ -52,6 +57,24 @@ def invite(account: Account, *, by: Person | None) -> str:
         account=account, code_digest=digest_of(code), made_at=now, made_by=by, expires_at=now + INVITATION_LASTS
     )
     return code
+
+
+def mail_invitation(account: Account, link: str) -> str:
+    """Sends the invitation where the practice has a mail server and the person an address. Says what happened; empty where
+    nothing could be sent. The code is on the page in any case: mail that does not leave loses nothing."""
+    person = account.person
+    if not settings.EMAIL_HOST or not person.email:
+        return ""
+    words = (
+        f"{person.given_name}, choose your password for the register of {person.home_site.name}:\n\n{link}\n\n"
+        f"Your sign-in name is {account.sign_in_name}. The address is good for {INVITATION_LASTS.days} days and for one use.\n"
+    )
+    try:
+        send_mail("Your invitation to the register", words, None, [person.email])
+    except (OSError, SMTPException) as error:
+        logger.warning("An invitation could not be mailed: %s", error)
+        return f"The mail to {person.email} did not leave. Print the slip instead."
+    return f"Mailed to {person.email}."
 
 
 def digest_of(code: str) -> str:

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clinic.accounts import INVITATION_LASTS
+from clinic.accounts import INVITATION_LASTS, mail_invitation
 from clinic.actions.people import open_account
 from clinic.actions.roster import close_account, open_again, sign_out_everywhere
 from clinic.doors import door
@@ -30,7 +30,15 @@ def invite(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
         who, by=request.allowed.person, identity_checked=form.cleaned_data.get("identity_checked", "")
     )
     link = request.build_absolute_uri(reverse("clinic:invitation", kwargs={"code": code}))
-    shown = {"person": who, "account": account, "code": code, "link": link, "days": INVITATION_LASTS.days}
+    mailed = mail_invitation(account, link)
+    shown = {
+        "person": who,
+        "account": account,
+        "code": code,
+        "link": link,
+        "days": INVITATION_LASTS.days,
+        "mailed": mailed,
+    }
     return render(request, "clinic/roster/invited.html", shown)
 
 
