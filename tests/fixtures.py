@@ -35,7 +35,9 @@ def free_database(transactional_db: None) -> Iterator[None]:
 def the_cast(django_db_setup: None, django_db_blocker: Any) -> Iterator[Cast]:
     """The practice of seven, entered once for a module and taken back after it."""
     with django_db_blocker.unblock(), transaction.atomic():
-        yield enter_practice()
+        practice = enter_practice()
+        connection.check_constraints()
+        yield practice
         transaction.set_rollback(True)
 
 
@@ -50,7 +52,9 @@ def cast(the_cast: Cast, db: None) -> Cast:
 def the_demo(django_db_setup: None, django_db_blocker: Any) -> Iterator[Demo]:
     """The demo practice, played once for a module and taken back after it."""
     with django_db_blocker.unblock(), transaction.atomic():
-        yield enter_demo()
+        practice = enter_demo()
+        connection.check_constraints()  # here once; otherwise every test would check all that waits again
+        yield practice
         transaction.set_rollback(True)
 
 
