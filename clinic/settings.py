@@ -85,6 +85,7 @@ AUTH_PASSWORD_VALIDATORS = [
 AXES_FAILURE_LIMIT = env.whole("MILLROOM_SIGN_IN_TRIES", 10, least=3)
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_USERNAME_FORM_FIELD = "username"  # the name of the field, not of the column
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "clinic.accounts.locked_out"
 
