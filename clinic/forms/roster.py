@@ -2,6 +2,7 @@
 
 from datetime import date
 from typing import Any
+from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -56,15 +57,16 @@ class PersonFields(SubmissionForm):
 
     def clean_staff_number(self) -> str:
         number: str = self.cleaned_data["staff_number"]
-        others = Person.objects.filter(organisation=self.site.organisation_id, staff_number=number)
-        other = (
-            others.exclude(pk=self.person.pk if self.person else self.data.get("submission") or None).first()
-            if number
-            else None
-        )
+        others = Person.objects.filter(organisation=self.site.organisation_id, staff_number=number) if number else None
+        other = others.exclude(pk=self.own_key).first() if others is not None else None
         if other:
             raise ValidationError(f"This is the number of {other}. Give each person a number of their own.")
         return number
+
+    @property
+    def own_key(self) -> UUID:
+        """The person's: one who is here, or the one whom this form enters."""
+        return self.person.pk if self.person else self.cleaned_data.get("submission") or uuid4()
 
     @property
     def columns(self) -> dict[str, str]:
@@ -87,7 +89,16 @@ class RoleFields(forms.Form):
 class NewPerson(PersonFields, RoleFields):
     """A new person and the first job role, in one form."""
 
-    field_order = ["given_name", "family_name", "job_role", "from_day", "staff_number", "email", "language"]
+    field_order = [
+        "submission",
+        "given_name",
+        "family_name",
+        "job_role",
+        "from_day",
+        "staff_number",
+        "email",
+        "language",
+    ]
 
     def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
         super().__init__(site, *args, **kwargs)

@@ -28,7 +28,13 @@ def roster_import(request: HttpRequest, site: Site) -> HttpResponse:
             )
             return redirect("clinic:roster", site=site.code)
         form = form.as_text()
-    shown = {"form": form, "found": found, "text": text, "columns": [column.name for column in COLUMNS], "most": MOST_ROWS}
+    shown = {
+        "form": form,
+        "found": found,
+        "text": text,
+        "columns": [column.name for column in COLUMNS],
+        "most": MOST_ROWS,
+    }
     return render(request, "clinic/roster/roster_import.html", shown)
 
 

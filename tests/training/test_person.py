@@ -128,3 +128,9 @@ def test_what_grew_too_old_no_longer_counts_on_that_day(signed_in: Any, scene: S
     assert "The evidence is enough to sign." in text(get(signed_in, scene, "P01/"))
     late = (TODAY + timedelta(days=400)).isoformat()
     assert "No evidence that counts today." in text(get(signed_in, scene, f"P01/?day={late}"))
+
+
+def test_a_failed_check_is_nothing_that_a_learner_rests_on(signed_in: Any, scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P03", date(2025, 2, 3), outcome="not met")
+    html = text(get(signed_in, scene, "P03/"))
+    assert "Nothing that counts on this day." in html.split('id="rests"')[1].split("</section>")[0]

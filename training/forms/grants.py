@@ -1,6 +1,5 @@
 """Forms of authority, founding grants and carried-over records."""
 
-from datetime import date
 from typing import Any
 
 from django import forms
@@ -107,6 +106,6 @@ class RegisterStart(forms.Form):
 
     register_start = DayField(label="The register starts on")
 
-    def __init__(self, *args: Any, start: date | None = None, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"register_start": start}, **kwargs)
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
         self.helper = with_button(self, "Set this day")

@@ -149,7 +149,8 @@ def lapses_soon(people: Collection[Person], day: date) -> dict[Any, list[tuple[d
     found: dict[Any, list[tuple[date, str]]] = defaultdict(list)
     rows = StandingSpan.objects.on(day).usable().filter(person__in=people, ends_on__lte=day + SOON)
     for person, last, code in rows.values_list("person_id", "ends_on", "procedure__code"):
-        found[person].append((last, code))
+        if last is not None:
+            found[person].append((last, code))
     return found
 
 

@@ -252,7 +252,8 @@ def procedure_page(person: Person, procedure: Procedure, day: date) -> Procedure
     facts = facts_of(person, procedure.code)
     first, after = picture_days(day)
     planned = {row.procedure: row.due for row in training.lines}
-    deciding = next((fact for fact in facts if str(fact.id) == span.cause), None)
+    decided = span.state not in NEVER_SIGNED
+    deciding = next((fact for fact in facts if decided and str(fact.id) == span.cause), None)
     return ProcedurePage(
         person=person,
         procedure=procedure,

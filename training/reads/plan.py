@@ -75,8 +75,13 @@ def step_words(person: Person, day: date) -> dict[str, dict[str, str]]:
     found = {}
     for code, keys, content in rows.values_list("procedure__code", "critical_when", "content"):
         steps = {step["key"]: step for step in content.get("steps", [])}
-        found[code] = {key: steps[key]["when"] or steps[key]["do"] for key in keys if key in steps}
+        found[code] = {key: plain_words(steps[key]) for key in keys if key in steps}
     return found
+
+
+def plain_words(step: Mapping[str, str]) -> str:
+    """The case that the step is for, or the step; a {site fact} by its name."""
+    return (step["when"] or step["do"]).replace("{", "").replace("}", "")
 
 
 def required_of(people: Collection[Person], day: date) -> dict[Any, list[Required]]:
@@ -125,6 +130,11 @@ class PlanRow:
     @property
     def state(self) -> State:
         return self.line.state
+
+    @property
+    def is_begun(self) -> bool:
+        """Something is there already, so that what is missing is worth reading at once."""
+        return self.line.state is not State.UNTRAINED
 
 
 def plan_rows(training: Training) -> list[PlanRow]:

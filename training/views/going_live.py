@@ -18,7 +18,7 @@ from training.reads.going_live import Point, going_live
 def going_live_page(request: HttpRequest, site: Site) -> HttpResponse:
     """The start day can be set until something is carried over to it."""
     fixed = CarriedOver.objects.filter(site=site).exists()
-    form = None if fixed else RegisterStart(request.POST or None, start=site.register_start)
+    form = None if fixed else RegisterStart(request.POST or None, initial={"register_start": site.register_start})
     if form is not None and form.is_valid():
         set_register_start(site, form.cleaned_data["register_start"], by=request.allowed.person)
         messages.success(request, f"The register starts on {site.register_start:%-d %b %Y}.")

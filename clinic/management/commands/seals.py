@@ -31,11 +31,11 @@ class Command(BaseCommand):
         sites = Site.objects.filter(code=options["site"]) if options["site"] else Site.objects.all()
         if options["site"] and not sites:
             raise CommandError(f"There is no site {options['site']}.")
-        broken = sum(self.check(site) for site in sites)
+        broken = sum(self.broken_at(site) for site in sites)
         if broken:
             raise CommandError(f"{broken} breaks. Keep the database as it is, and compare it with the newest backup.")
 
-    def check(self, site: Site) -> int:
+    def broken_at(self, site: Site) -> int:
         """Prints the breaks of the site; returns how many."""
         breaks = check_site(site)
         for each in breaks:
