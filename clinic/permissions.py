@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from datetime import date
 from enum import StrEnum
 from typing import Protocol
+from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
@@ -48,7 +49,7 @@ class Source(Protocol):
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]: ...
 
-    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
         """Primary keys of people."""
         ...
 
@@ -64,7 +65,7 @@ class RolesHeld:
             if row.site_id in site_days and covers(row.from_day, row.to_day, site_days[row.site_id])
         }
 
-    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
         held = RoleHeld.objects.filter(holds_on(on), site=site) if verb in BY_ROLE else RoleHeld.objects.none()
         return held.values_list("person", flat=True)
 
@@ -80,7 +81,7 @@ class Posts:
                     found[site_id] |= BY_POST[row.post]
         return found
 
-    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
         posts = [post for post, verbs in BY_POST.items() if verb in verbs]
         here = Q(site=site) | Q(site__isnull=True, person__organisation=site.organisation_id)
         return Appointment.objects.filter(here, holds_on(on), post__in=posts).values_list("person", flat=True)

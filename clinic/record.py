@@ -5,7 +5,7 @@ The same submission twice is one fact: the id is made by whoever fills in the fo
 
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from django.db import models, transaction
 from django.dispatch import Signal
@@ -50,7 +50,7 @@ def refuse_if(*refusals: Refusal | None) -> None:
 def record(fact: F, *parts: FactPart, by: Person | None) -> F:
     """Add the fact and its parts, seal it, tell the listeners. Returns the fact recorded first under this id."""
     site = Site.objects.select_for_update().get(pk=fact.site_id)
-    earlier = type(fact)._default_manager.filter(pk=fact.pk).first()
+    earlier = cast(F | None, type(fact)._default_manager.filter(pk=fact.pk).first())
     if earlier is not None:
         return same_submission(earlier, fact)
     check_correction(fact)

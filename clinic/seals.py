@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from uuid import UUID
 
 from django.apps import apps
 from django.db.models import Model
@@ -91,7 +92,7 @@ def unsealed_facts(site: Site) -> Iterator[Break]:
             yield Break(0, kind, str(fact.pk), "the fact stands in the record without a seal")
 
 
-def row_of(kind: str, fact_id: object) -> Model | None:
+def row_of(kind: str, fact_id: UUID) -> Model | None:
     """The fact that a seal names."""
     model = fact_models().get(kind)
     return model._default_manager.filter(pk=fact_id).first() if model else None

@@ -219,7 +219,9 @@ def founded(people: list[UUID]) -> Found:
 def taught(people: list[UUID]) -> Found:
     """Countable sessions only: a missing field keeps a session out (O-04, O-05), and what is extra moves no yearly day."""
     rows = Attendance.objects.filter(person__in=people, session__extra=False).exclude(job_title="")
-    for row in rows.select_related("session").prefetch_related("session__topics__version__procedure", "session__attendances__person"):
+    for row in rows.select_related("session").prefetch_related(
+        "session__topics__version__procedure", "session__attendances__person"
+    ):
         session: TaughtSession = row.session
         if session.missing_fields:
             continue

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date
+from uuid import UUID
 
 from clinic.models import Person, Site
 from clinic.permissions import May
@@ -32,7 +33,7 @@ class ByAuthority:
                 found[grant.site_id] |= BY_AUTHORITY
         return found
 
-    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
         alive = grants(site=site) if verb in BY_AUTHORITY else ()
         return {grant.person_id for grant in alive if holds(grant, on)}
 
@@ -48,7 +49,7 @@ class ByPass:
             if row.issue.site_id in site_days and site_days[row.issue.site_id] <= row.until
         }
 
-    def backward(self, verb: May, site: Site, on: date) -> Iterable[object]:
+    def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
         passes = InspectorPass.objects.filter(issue__site=site, until__gte=on)
         return passes.values_list("person", flat=True) if verb is May.READ_BINDER else ()
 

@@ -137,7 +137,9 @@ def open_account(person: Person, *, by: Person | None, identity_checked: str) ->
 
 
 # Letters that do not fall apart into a plain one and an accent.
-SPELT = str.maketrans({"ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ß": "ss", "æ": "ae", "Æ": "Ae", "œ": "oe"})
+SPELT = str.maketrans(
+    {"ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ß": "ss", "æ": "ae", "Æ": "Ae", "œ": "oe"}
+)
 
 
 def free_name(person: Person) -> str:

@@ -1,5 +1,6 @@
 """The legal practice, its sites, and what a site says about itself."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -87,7 +88,9 @@ class SiteFact(models.Model):
 class SiteFactValueQuerySet(FactQuerySet):
     def latest_by_fact(self, site: Site) -> dict[tuple[int, Any], "SiteFactValue"]:
         """The answer in force for each (site fact, equipment); one query."""
-        rows = self.filter(site=site).order_by("happened_on", "recorded_at", "pk").select_related("equipment")
+        rows: Iterable[SiteFactValue] = (
+            self.live().filter(site=site).order_by("happened_on", "recorded_at", "pk").select_related("equipment")
+        )
         return {(row.site_fact_id, row.equipment_id): row for row in rows}
 
 

@@ -23,7 +23,9 @@ def days(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     away = Away(request.POST if "away" in request.POST else None)
     if "not_away" in request.POST:
         return after_all(request, site, who)
-    if (week.is_valid() and save_week(request, who, week)) or (away.is_valid() and save_away(request, who, away)):
+    if (week.is_valid() and save_week(request, site, who, week)) or (
+        away.is_valid() and save_away(request, site, who, away)
+    ):
         return redirect("clinic:days", site=site.code, person=who.pk)
     absences = who.absences.filter(to_day__gte=request.today).order_by("from_day")
     return render(
@@ -31,9 +33,9 @@ def days(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     )
 
 
-def save_week(request: HttpRequest, person: Person, form: WorkingDays) -> bool:
+def save_week(request: HttpRequest, site: Site, person: Person, form: WorkingDays) -> bool:
     try:
-        set_working_days(person, form.pattern, at=request.site, by=request.allowed.person)
+        set_working_days(person, form.pattern, at=site, by=request.allowed.person)
     except Refused as refused:
         add_refusals(form, refused)
         return False
@@ -41,9 +43,9 @@ def save_week(request: HttpRequest, person: Person, form: WorkingDays) -> bool:
     return True
 
 
-def save_away(request: HttpRequest, person: Person, form: Away) -> bool:
+def save_away(request: HttpRequest, site: Site, person: Person, form: Away) -> bool:
     try:
-        plan_absence(person, **form.stretch, at=request.site, by=request.allowed.person)
+        plan_absence(person, **form.stretch, at=site, by=request.allowed.person)
     except Refused as refused:
         add_refusals(form, refused)
         return False

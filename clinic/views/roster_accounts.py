@@ -69,7 +69,7 @@ def account_review(request: HttpRequest, site: Site) -> HttpResponse:
     })  # fmt: skip
 
 
-def at_work(request: HttpRequest, site: Site) -> set[object]:
+def at_work(request: HttpRequest, site: Site) -> set[UUID]:
     """Whoever may do anything at any site today: a job role, a post, authority, or a pass to a binder."""
     verbs, days = (May.OWN_RECORD, May.READ_BINDER), request.allowed.days
     keys = {

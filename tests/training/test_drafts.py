@@ -257,3 +257,13 @@ def test_questions_are_saved_with_their_options_and_the_right_one(drafted: Cast,
         2,
         ["Z-09", "Z-18"],
     )
+
+
+def test_a_draft_is_thrown_away_and_a_first_text_is_not(drafted: Cast, signed_in: Any) -> None:
+    client = signed_in(drafted.coordinator)
+    client.post(where(drafted), {"act": "discard"})
+    shown = client.post(where(drafted, code="P05"), {"act": "discard"}, follow=True).content.decode()
+    assert "It is the first text of the procedure." in shown
+    assert set(Draft.objects.filter(procedure__code__in=["P03", "P05"]).values_list("procedure__code", flat=True)) == {
+        "P05"
+    }

@@ -5,7 +5,9 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic.actions.people import end_role, give_role, job_role
@@ -157,3 +159,17 @@ def test_the_list_says_what_each_lacks(taught: Cast, signed_in: Any) -> None:
     shown = client.get(reverse("training:sessions", args=[taught.lane.code])).content.decode()
     assert "Does not count. It lacks the language used." in shown
     assert TaughtSession.objects.get().happened_on > REGISTER_START
+
+
+def test_the_list_costs_the_same_however_many_attended(
+    taught: Cast, signed_in: Any, django_assert_max_num_queries: Any
+) -> None:
+    client, address = signed_in(taught.supervisor), reverse("training:sessions", args=[taught.lane.code])
+    record(client, taught, said(taught))
+    with CaptureQueriesContext(connection) as few:
+        client.get(address)
+    asked = len(few)
+    everyone = [member.person.pk for name, member in taught.members() if name in ("assistant", "second", "owner")]
+    record(client, taught, said(taught, attendees=everyone))
+    with django_assert_max_num_queries(asked):
+        assert client.get(address).status_code == 200

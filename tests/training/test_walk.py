@@ -4,6 +4,8 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic import clock
@@ -111,3 +113,16 @@ def test_an_assistant_reads_the_walk_and_answers_nothing(walked: Cast, signed_in
 def test_a_question_that_is_not_asked_is_not_there(walked: Cast, signed_in: Any) -> None:
     address = reverse("training:walk_answer", args=[walked.lane.code])
     assert signed_in(walked.supervisor).get(f"{address}?question=15").status_code == 404
+
+
+def test_the_walk_costs_the_same_however_much_is_answered(
+    walked: Cast, signed_in: Any, django_assert_max_num_queries: Any
+) -> None:
+    client, address = signed_in(walked.supervisor), reverse("training:walk", args=[walked.lane.code])
+    answer(client, walked, stop_control="the red button")
+    with CaptureQueriesContext(connection) as few:
+        client.get(address)
+    asked = len(few)
+    answer(client, walked, stopped_sign="the lamp is out", remote_start="nowhere")
+    with django_assert_max_num_queries(asked):
+        assert client.get(address).status_code == 200

@@ -25,7 +25,8 @@ class Loaded:
 @transaction.atomic
 def load_library(library: Library, organisation: Organisation, *, by: Person) -> Loaded:
     """Draft every procedure whose text differs from its newest version. An existing draft is left alone."""
-    drafted, unchanged = [], []
+    drafted: list[str] = []
+    unchanged: list[str] = []
     for text in library.procedures:
         (drafted if draft_from(text, organisation, by) else unchanged).append(text.code)
     return Loaded(tuple(drafted), tuple(unchanged), load_tasks(library), load_site_facts(library))

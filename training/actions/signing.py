@@ -55,7 +55,7 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     standing = timelines(program, found[str(person.pk)])[procedure.code]
     signers = timelines(program, found[str(signer.pk)])[procedure.code]
     detail = evidence_on(standing, day)
-    version = Version.objects.live().filter(procedure=procedure, number=detail.version).first()
+    version = Version.objects.live().filter(procedure=procedure, number=detail.version or 0).first()
     refusals = signing.may_sign(
         person=str(person.pk),
         signer=str(signer.pk),

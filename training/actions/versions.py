@@ -46,6 +46,17 @@ def save_draft(draft: Draft, content: dict[str, Any], policy: dict[str, Any], no
     return draft
 
 
+@transaction.atomic
+def discard_draft(draft: Draft, *, by: Person) -> None:
+    """Throw away what was never approved. The first text of a procedure is kept: without it there is nothing to draft from."""
+    refuse_if(
+        Refusal("It is the first text of the procedure.", "Change it instead of throwing it away.")
+        if newest(draft.procedure) is None
+        else None
+    )
+    draft.delete()
+
+
 def faults(draft: Draft) -> list[Refusal]:
     """Everything that makes the draft impossible or silly to approve, at once."""
     content, policy = content_from_json(draft.content), policy_from_json(draft.policy)

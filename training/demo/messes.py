@@ -7,7 +7,7 @@ from typing import Any
 
 from clinic import clock
 from clinic.actions.upkeep import log_entry
-from clinic.models import Incident, UpkeepTask
+from clinic.models import Incident, Person, UpkeepTask
 from clinic.record import record
 from training.actions import versions
 from training.actions.observe import Performance, answer_miss, record_observations
@@ -31,6 +31,12 @@ class Messes:
     def play(self, mess: Mess, day: date) -> None:
         WHAT[mess["what"]](self, mess, day)
 
+    def watcher(self, mess: Mess, day: date) -> Person:
+        """A supervisor who could watch the mess's person that day; the scenario has one."""
+        found = self.careers.watcher(self.actor(mess["person"]), mess["procedure"], day, 0)
+        assert found is not None, f"nobody can watch {mess['person']} on {day}"
+        return found
+
     def actor(self, key: str) -> Actor:
         return next(a for a in self.cast.scenario.people if a.key == key)
 
@@ -50,7 +56,7 @@ class Messes:
 
     def critical_miss(self, mess: Mess, day: date) -> None:
         code = mess["procedure"]
-        watcher = self.careers.watcher(self.actor(mess["person"]), code, day, 0)
+        watcher = self.watcher(mess, day)
         version = version_in_force(self.cast, code, day)
         marks = {step.key: mark_for(step, 1) for step in version.text.steps}
         marks[next(step.key for step in version.text.steps if step.critical)] = "helped"
@@ -98,7 +104,7 @@ class Messes:
 
     def withdrawal(self, mess: Mess, day: date) -> None:
         person, code = self.cast.people[mess["person"]], mess["procedure"]
-        by = self.careers.watcher(self.actor(mess["person"]), code, day, 0)
+        by = self.watcher(mess, day)
         with clock.standing_at(self.cast.scenario.instant(day, 14)):
             withdraw(
                 person,
@@ -140,7 +146,7 @@ class Messes:
     def correction(self, mess: Mess, day: date) -> None:
         """A practice run was recorded with one mark wrong; the right one stands in its place, with the reason."""
         code = mess["procedure"]
-        watcher = self.careers.watcher(self.actor(mess["person"]), code, day, 0)
+        watcher = self.watcher(mess, day)
         version = version_in_force(self.cast, code, day)
         marks = {step.key: mark_for(step, 1) for step in version.text.steps}
         first = next(step.key for step in version.text.steps if not step.critical)

@@ -202,8 +202,8 @@ class PolicyForm(DraftForm):
 
     def __init__(self, codes: list[tuple[str, str]], tasks: list[tuple[str, str]], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["prerequisites"].choices = codes
-        self.fields["upkeep_covered"].choices = tasks
+        fields: dict[str, Any] = self.fields
+        fields["prerequisites"].choices, fields["upkeep_covered"].choices = codes, tasks
         self.helper = with_button(self, "Save the policy")
 
     @classmethod

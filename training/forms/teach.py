@@ -61,6 +61,14 @@ def yes_or_no(label: str, **more: Any) -> WantedChoice:
     )  # fmt: skip
 
 
+def topic_words(version: Version) -> str:
+    return str(version.procedure)
+
+
+def person_words(person: Person) -> str:
+    return person.printed_name
+
+
 class SessionForm(SubmissionForm):
     """A session as it was. What is left out keeps it from counting, never from being recorded: only what was taught,
     when, and who was there must be said."""
@@ -109,17 +117,13 @@ class SessionForm(SubmissionForm):
     def __init__(self, site: Site, topics: Sequence[Version], people: Any, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.site = site
-        self.fields["topics"].queryset = (
-            Version.objects.filter(pk__in=[row.pk for row in topics])
-            .select_related("procedure")
-            .order_by("procedure__code")
-        )
-        self.fields["topics"].label_from_instance = lambda version: (
-            f"{version.procedure.title} ({version.procedure.code})"
-        )
+        choices: dict[str, Any] = self.fields
+        chosen = Version.objects.filter(pk__in=[row.pk for row in topics]).select_related("procedure")
+        choices["topics"].queryset = chosen.order_by("procedure__code")
+        choices["topics"].label_from_instance = topic_words
         for name in ("attendees", "trainer"):
-            self.fields[name].queryset = people
-            self.fields[name].label_from_instance = lambda person: person.printed_name
+            choices[name].queryset = people
+            choices[name].label_from_instance = person_words
         if "language" not in self.initial:
             self.initial["language"] = language_words(site.language)
         self.helper = with_button(self, "Record the session")

@@ -115,5 +115,3 @@ class Retirement(Fact):
     """From `happened_on` the procedure is no longer taught and no longer counts as a prerequisite."""
 
     procedure = models.ForeignKey(Procedure, models.PROTECT, related_name="retirements")
-
-

@@ -35,7 +35,8 @@ class Requirement(models.Model):
         ordering = ["procedure__code", "job_role__title", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")), name="requirement_ends_after_start"
+                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("from_day")),
+                name="requirement_ends_after_start",
             )
         ]
 

@@ -20,7 +20,9 @@ class SignOff(Fact):
     meaning = models.CharField(max_length=200)
     statement = models.TextField()
     evidence = models.JSONField(db_comment="Ids of the facts it rests on, with what each showed")
-    elements = models.JSONField(default=dict, db_comment="The six elements of competence assessment (K-01): how each was covered")
+    elements = models.JSONField(
+        default=dict, db_comment="The six elements of competence assessment (K-01): how each was covered"
+    )
     lowered = models.JSONField(default=list, db_comment="Numbers asked lower than the policy's, and why, in words")
     valid_until = models.DateField(null=True)
     reidentified = models.CharField(max_length=120, db_comment="How the signer proved again who they are")
@@ -74,7 +76,8 @@ class Authority(Grant):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("happened_on")), name="authority_ends_after_start"
+                condition=Q(to_day__isnull=True) | Q(to_day__gte=models.F("happened_on")),
+                name="authority_ends_after_start",
             )
         ]
 

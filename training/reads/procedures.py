@@ -115,7 +115,7 @@ class Places:
     def found(self, words: str, procedure: Procedure, version: Version | None) -> Iterable[tuple[str, Found]]:
         """What is found, with the unit's label where only some units say so."""
         content = content_from_json(version.content) if version else Content(purpose="")
-        here = [unit for unit in self.units if unit.kind == procedure.equipment_kind] or [None]
+        here: list[Equipment | None] = [unit for unit in self.units if unit.kind == procedure.equipment_kind] or [None]
         by_unit = {
             unit.label if unit else "": found_in(words, procedure.code, procedure.title, content, self.at(unit))
             for unit in here

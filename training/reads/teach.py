@@ -17,7 +17,7 @@ from training.rules.check import needs_talk, wrong
 def tries_of(person: Person, procedure: Procedure) -> list[KnowledgeResult]:
     """One person's tries, newest first."""
     rows = KnowledgeResult.objects.live().filter(person=person, version__procedure=procedure)
-    return list(rows.select_related("version").order_by("-recorded_at"))
+    return list(rows.select_related("version__procedure").order_by("-recorded_at"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import prefetch_related_objects
+
 from clinic.models import Equipment, Site, SiteFact, SiteFactValue
 from training.models import Version
 from training.reads.library import walk_questions
@@ -49,9 +51,10 @@ class Asked:
 
 
 def walk_round(site: Site, on: date) -> list[Asked]:
-    """Every question with its squares, in order; four queries. A kind of which the site has no unit asks nothing."""
+    """Every question with its squares, in order; five queries. A kind of which the site has no unit asks nothing."""
     facts, units = list(SiteFact.objects.all()), list(units_of(site, on))
     now, used = SiteFactValue.objects.latest_by_fact(site), where_used(site, on)
+    prefetch_related_objects(list(now.values()), "recorded_by")
     by_question: dict[int, list[Square]] = {}
     for fact in facts:
         places = [None] if fact.of == SITE else [unit for unit in units if unit.kind == fact.of]

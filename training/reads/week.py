@@ -154,7 +154,7 @@ def ends_soon(
 ) -> Iterator[Ends]:
     """Who may work alone today and will not much longer, by the last good day, with what saves it. What ends because a
     prerequisite ends has no line: the prerequisite has a line of its own, and counts with all that rest on it."""
-    spans = StandingSpan.objects.on(today).usable().filter(person__in=people, procedure__in=duties)
+    spans = StandingSpan.objects.on(today).usable().filter(person__in=list(people.values()), procedure__in=duties)
     found = list(
         spans.filter(ends_on__lte=today + AHEAD).select_related("person", "procedure").order_by("ends_on", "pk")
     )

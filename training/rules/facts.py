@@ -14,7 +14,9 @@ class Mark(StrEnum):
     ALONE = "alone"
     PROMPTED = "prompted"
     HELPED = "helped"
-    ASKED = "asked"  # conditional steps only: the supervisor put the situation, the person said and showed the right thing
+    ASKED = (
+        "asked"  # conditional steps only: the supervisor put the situation, the person said and showed the right thing
+    )
     NOT_NEEDED = "not needed"  # conditional steps only: the case did not arise; leaves every count
     NOT_SEEN = "not seen"
 
@@ -97,7 +99,9 @@ class Policy:
     first_year_months: int | None = None
     notice_days: int = 30
     idle_days: int | None = None
-    reobserve_days: int | None = None  # asked of holders of every earlier version, counted from this version's in-force day
+    reobserve_days: int | None = (
+        None  # asked of holders of every earlier version, counted from this version's in-force day
+    )
     prerequisites: tuple[str, ...] = ()  # procedure codes
     grace_days: int = 0  # how long a prerequisite may be unusable before the sign-off goes on hold
     upkeep_covered: tuple[str, ...] = ()  # upkeep task codes

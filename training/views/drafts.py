@@ -9,12 +9,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from clinic.doors import door
+from clinic.doors import door, must
 from clinic.forms.base import add_refusals
 from clinic.models import Site, UpkeepTask
 from clinic.permissions import May
 from clinic.record import Refused
-from training.actions.versions import approve, newest, save_draft, start_draft, submit
+from training.actions.versions import approve, discard_draft, newest, save_draft, start_draft, submit
 from training.forms.drafts import (
     SEEN,
     ApproveForm,
@@ -44,7 +44,7 @@ def stamp(draft: Draft) -> str:
 
 @door(May.DRAFT, May.APPROVE)
 def draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
-    """The draft with everything that stands in its way and everything it changes. Posting starts, submits or discards one."""
+    """The draft with everything that stands in its way and everything it changes. Posting starts, submits or throws one away."""
     row = procedure_of(site, code)
     if request.method == "POST":
         return draft_act(request, site, row)
@@ -56,10 +56,14 @@ def draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
 
 
 def draft_act(request: HttpRequest, site: Site, row: Procedure) -> HttpResponse:
+    must(request, May.DRAFT)
     me, act = request.allowed.person, request.POST.get("act")
     try:
         if act == "start":
             start_draft(row, by=me)
+        elif act == "discard":
+            discard_draft(draft_at(site, row.code), by=me)
+            messages.success(request, "The draft is gone. The version in force is as it was.")
         elif act == "submit":
             submit(draft_at(site, row.code), by=me)
             messages.success(request, "Submitted. Whoever approves sees it in the list of procedures.")

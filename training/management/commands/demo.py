@@ -27,19 +27,25 @@ class Command(BaseCommand):
     help = "Make the demo practice (an invented group, eighteen months of history) and serve it."
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        return super().create_parser(prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        return super().create_parser(
+            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1")
         parser.add_argument("--port", type=int, default=8000)
         parser.add_argument("--no-serve", action="store_true", help="only make it")
-        parser.add_argument("--as-of", type=date.fromisoformat, help="the day up to which history is played; today if left out")
+        parser.add_argument(
+            "--as-of", type=date.fromisoformat, help="the day up to which history is played; today if left out"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         call_command("migrate", verbosity=0)
         organisation = self.existing() or self.made(options["as_of"] or clock.today("Europe/London"))
         word = open_accounts(organisation)
-        self.stdout.write(f"\nThe demo practice is {organisation.name}. Everybody signs in with this passphrase, made just now:\n\n    {word}\n")
+        self.stdout.write(
+            f"\nThe demo practice is {organisation.name}. Everybody signs in with this passphrase, made just now:\n\n    {word}\n"
+        )
         for name, who in who_signs_in(organisation):
             self.stdout.write(f"    {name:<28} {who}")
         if not options["no_serve"]:
@@ -52,7 +58,9 @@ class Command(BaseCommand):
         return found
 
     def made(self, last: date) -> Organisation:
-        self.stdout.write("Making the demo practice: eighteen months, played by the actions people use. About a minute.")
+        self.stdout.write(
+            "Making the demo practice: eighteen months, played by the actions people use. About a minute."
+        )
 
         def say(words: str) -> None:
             self.stdout.write(f"\r  {words}          ", ending="")
