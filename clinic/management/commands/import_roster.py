@@ -1,12 +1,13 @@
 """`manage.py import_roster`: enter everybody of a file, or nobody."""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from clinic.actions.roster import enter_roster
+from clinic.commands import ExampleCommand
 from clinic.csv_rows import NotCsv, decoded
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
@@ -24,13 +25,9 @@ days as 2026-11-25 or 25 Nov 2026; UTF-8; at most 1000 lines
 exit codes: 0 entered, or nothing wrong with --dry-run · 1 faults in the file (each is printed, nothing is entered), or wrong arguments"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Enter the people and job roles of a CSV file at a site: all of it, or nothing with every fault named."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
-        parser.description = f"{self.help}\n\n{EXAMPLE}"
-        return parser
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path)

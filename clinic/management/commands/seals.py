@@ -1,10 +1,11 @@
 """`manage.py seals check`: is the record what was sealed?"""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from clinic.commands import ExampleCommand
 from clinic.models import Site
 from clinic.seals import check_site
 
@@ -15,13 +16,9 @@ EXAMPLE = """example:
 exit codes: 0 every seal holds · 1 something broke (each break is printed), or wrong arguments"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Check the hash chain of every site against the facts as they stand, and say exactly what broke."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
-        parser.description = f"{self.help}\n\n{EXAMPLE}"
-        return parser
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("what", choices=["check"])

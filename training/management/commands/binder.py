@@ -1,13 +1,14 @@
 """`manage.py binder`: a binder to a file, without the browser."""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from clinic import clock
+from clinic.commands import ExampleCommand
 from clinic.models import Paper, Site
 from clinic.record import Refused
 from training.actions.binder import reprint, request_binder
@@ -21,13 +22,9 @@ EXAMPLE = """example:
 exit codes: 0 written · 1 there is no such site, the days are wrong, or it could not be made"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Make the binder of a site for a period, issue it, and write it to a file."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        return super().create_parser(
-            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--site", required=True, metavar="CODE")

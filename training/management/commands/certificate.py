@@ -1,11 +1,12 @@
 """`manage.py certificate`: a certificate to a file, printed again or issued first."""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from clinic.commands import ExampleCommand
 from clinic.record import Refused
 from training.actions.issue import issue_certificate
 from training.documents.certificate import build
@@ -19,13 +20,9 @@ EXAMPLE = """example:
 exit codes: 0 written · 1 no such certificate or sign-off, refused, or the arguments are wrong"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Write a certificate to a file: one that was issued, by its number, or the one of a person’s sign-off, issued if it was not."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        return super().create_parser(
-            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--number", default="", help="number of a certificate that was issued")

@@ -1,15 +1,16 @@
 """`manage.py demo`: make the demo practice, once, and serve it."""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from datetime import date
 from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.db import transaction
 
 from clinic import clock
+from clinic.commands import ExampleCommand
 from clinic.models import Organisation
 from training.demo.accounts import open_accounts, who_signs_in
 from training.demo.play import play
@@ -23,13 +24,9 @@ exit codes: 0 done · 1 the database holds another practice, or the arguments ar
 NAME = "Larkfield Dental Group"
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Make the demo practice (an invented group, eighteen months of history) and serve it."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        return super().create_parser(
-            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1")

@@ -1,12 +1,13 @@
 """`manage.py load_library`: check the procedure library, and bring it into a practice as drafts."""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from clinic.commands import ExampleCommand
 from clinic.models import Organisation, Person
 from training.actions.library import load_library
 from training.rules.library import Library, LibraryFaults, read_library
@@ -19,14 +20,9 @@ EXAMPLE = """example:
 exit codes: 0 done, or nothing wrong · 1 faults in the library, no such practice or person · 2 wrong arguments"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Check every file of the procedure library; without --check, draft each procedure whose text is new."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        words = f"{self.help}\n\n{EXAMPLE}"
-        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
-        parser.description = words
-        return parser
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--check", action="store_true", help="only check; needs no database")

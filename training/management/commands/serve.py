@@ -1,11 +1,11 @@
 """`manage.py serve`: the register on one computer, for everybody on its network."""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand
 from waitress import create_server
 
+from clinic.commands import ExampleCommand
 from clinic.wsgi import application
 from training.binder_worker import in_the_background
 
@@ -15,13 +15,9 @@ EXAMPLE = """example:
 exit codes: 0 stopped by the user · 1 the port is taken, or the arguments are wrong"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Serve the register (waitress, no further parts needed)."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        return super().create_parser(
-            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1", help="127.0.0.1: this computer only; 0.0.0.0: the network")

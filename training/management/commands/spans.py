@@ -1,10 +1,11 @@
 """`manage.py spans`: rebuild the stored timelines from the facts, or prove them the same."""
 
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from clinic.commands import ExampleCommand
 from clinic.models import Organisation, Person
 from training.models import StandingSpan
 from training.spans import differences, rebuild
@@ -16,13 +17,9 @@ EXAMPLE = """example:
 exit codes: 0 the same · 1 something differs (each difference is printed) · 2 wrong arguments"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Prove that the stored timelines of standing are what the facts say, or rebuild them."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
-        parser.description = f"{self.help}\n\n{EXAMPLE}"
-        return parser
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("what", choices=["check", "rebuild"])

@@ -1,12 +1,13 @@
 """`manage.py standing`: who may do what at a site on a day, as JSON."""
 
 import json
-from argparse import ArgumentParser, ArgumentTypeError, RawDescriptionHelpFormatter
+from argparse import ArgumentParser, ArgumentTypeError
 from datetime import date, datetime
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
+from clinic.commands import ExampleCommand
 from clinic.models import Site
 from training.reads.matrix import Squares, squares
 
@@ -26,13 +27,9 @@ def instant(text: str) -> datetime:
     return found
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Print the standing of everybody at a site on a day as JSON, also as it was known at an earlier instant."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        parser = super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
-        parser.description = f"{self.help}\n\n{EXAMPLE}"
-        return parser
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--site", required=True, help="short name of the site")

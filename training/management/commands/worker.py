@@ -1,11 +1,10 @@
 """`manage.py worker`: make the binders that pages ask for, on as many hosts as wanted."""
 
 import threading
-from argparse import ArgumentParser, RawDescriptionHelpFormatter
+from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand
-
+from clinic.commands import ExampleCommand
 from training.binder_worker import run, run_one
 
 EXAMPLE = """example:
@@ -15,13 +14,9 @@ EXAMPLE = """example:
 exit codes: 0 done, or stopped by the user · 1 the one binder could not be made"""
 
 
-class Command(BaseCommand):
+class Command(ExampleCommand):
     help = "Make the binders that were asked for. A worker that dies in the middle loses nothing but time."
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> Any:
-        return super().create_parser(
-            prog_name, subcommand, epilog=EXAMPLE, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
+    example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--once", action="store_true", help="make one binder, then stop")
