@@ -4,6 +4,7 @@ import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime, time
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -21,6 +22,7 @@ STAND_INS: dict[str, Any] = {
     "CharField": "x",
     "DateField": date(2025, 1, 6),
     "DateTimeField": datetime(2025, 1, 6, tzinfo=UTC),
+    "DecimalField": Decimal("1"),
     "IntegerField": 1,
     "JSONField": [],
     "PositiveBigIntegerField": 1,
