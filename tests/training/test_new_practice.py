@@ -1,0 +1,74 @@
+"""A practice starts with one command; its owner chooses a password and does everything else on the pages."""
+
+import re
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from clinic.models import Account, Appointment, Organisation, Person, Site
+from clinic.permissions import Allowed, May
+from clinic.seals import check_site
+from training.models import Draft, Version
+
+pytestmark = pytest.mark.django_db
+FIRST = {"organisation": "Quay Dental", "name": "The Quay", "code": "the-quay", "owner": "Asta van Winther"}
+
+
+def said(**options: str) -> str:
+    out = StringIO()
+    call_command("new_site", stdout=out, **options)
+    return out.getvalue()
+
+
+def test_the_owner_of_a_new_practice_signs_in_and_appoints() -> None:
+    address = re.search(r"/invitation/\S+/", said(**FIRST)).group()  # type: ignore[union-attr]
+    sent = {"new_password1": "nine lanterns by the quay", "new_password2": "nine lanterns by the quay", "accepts": "on"}
+    client = Client()
+    assert client.post(address, sent).status_code == 302
+    assert client.get("/the-quay/today/").status_code == 200
+    owner = Person.objects.get(given_name="Asta van", family_name="Winther")
+    assert Allowed(owner).may(May.APPOINT, Site.objects.get(code="the-quay"))
+
+
+def test_a_second_site_joins_the_practice() -> None:
+    said(**FIRST)
+    said(organisation="Quay Dental", name="The Mill", code="the-mill")
+    assert Organisation.objects.get().sites.count() == 2
+    assert Account.objects.count() == 1
+
+
+def test_the_first_site_needs_an_owner_and_leaves_nothing_behind_without() -> None:
+    with pytest.raises(CommandError, match="needs --owner"):
+        said(**{**FIRST, "owner": ""})
+    assert not Organisation.objects.exists()
+
+
+@pytest.mark.parametrize("code", ["the-quay", "check", "Not a code"])
+def test_a_short_name_that_cannot_be_is_refused(code: str) -> None:
+    said(**FIRST)
+    with pytest.raises(CommandError):
+        said(organisation="Quay Dental", name="The Mill", code=code)
+    assert Site.objects.count() == 1
+
+
+def test_what_was_started_is_sealed() -> None:
+    said(**FIRST)
+    site = Site.objects.get()
+    assert (check_site(site), site.last_position > 0) == ([], True)
+
+
+def test_the_owner_puts_the_library_in_force_with_one_command() -> None:
+    said(**FIRST)
+    call_command("load_library", by="1", in_force=True, stdout=StringIO())
+    assert Version.objects.count() == 27
+    assert not Draft.objects.exists()
+
+
+def test_somebody_who_may_not_approve_puts_nothing_in_force() -> None:
+    said(**FIRST)
+    Appointment.objects.all().delete()
+    with pytest.raises(CommandError, match="may not approve"):
+        call_command("load_library", by="1", in_force=True, stdout=StringIO())
+    assert not Version.objects.exists()
