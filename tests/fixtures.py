@@ -48,9 +48,9 @@ def cast(the_cast: Cast, db: None) -> Cast:
     return the_cast
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def the_demo(django_db_setup: None, django_db_blocker: Any) -> Iterator[Demo]:
-    """The demo practice, played once for a module and taken back after it."""
+    """The demo practice, played once for a folder of tests (it takes half a minute) and taken back after it."""
     with django_db_blocker.unblock(), transaction.atomic():
         practice = enter_demo()
         connection.check_constraints()  # here once; otherwise every test would check all that waits again
