@@ -15,6 +15,7 @@ from django.core.validators import validate_email
 
 from clinic.csv_rows import Column, Fault, Row, day_in, read_rows, written
 from clinic.models import JobRole, Person, RoleHeld, Site
+from clinic.rules.wording import counted
 
 COLUMNS = (
     Column("given_name", required=True, most=80),
@@ -228,3 +229,9 @@ def lines_of(held: Iterable[RoleHeld]) -> Iterator[dict[str, str]]:
         last = row.to_day.isoformat() if row.to_day else ""
         days = {"from_day": row.from_day.isoformat(), "to_day": last}
         yield columns_of(row.person) | {"job_role": row.job_role.title} | days
+
+
+def entered_words(people: int, roles: int, known: int) -> str:
+    """What a file of the roster adds, in words: "1 person and 2 job roles; 3 lines were here already"."""
+    new = f"{counted(people, 'person', 'people')} and {counted(roles, 'job role')}"
+    return f"{new}; {counted(known, 'line was', 'lines were')} here already"

@@ -10,7 +10,7 @@ from clinic.doors import door
 from clinic.forms.roster_file import TableFile
 from clinic.models import Site
 from clinic.permissions import May
-from clinic.roster import COLUMNS, read_roster, written_roster
+from clinic.roster import COLUMNS, entered_words, read_roster, written_roster
 
 
 @door(May.ROSTER)
@@ -22,10 +22,7 @@ def roster_import(request: HttpRequest, site: Site) -> HttpResponse:
         found = read_roster(text, site)
         if "enter" in request.POST and not found.faults:
             new = enter_roster(found, site, by=request.allowed.person)
-            messages.success(
-                request,
-                f"Entered {len(new)} people and {found.roles} job roles. {found.known} lines were here already.",
-            )
+            messages.success(request, f"Entered {entered_words(len(new), found.roles, found.known)}.")
             return redirect("clinic:roster", site=site.code)
         form = form.as_text()
     shown = {

@@ -43,7 +43,7 @@ def roster(tmp_path: Path, text: str, *more: str, by: str = "S1") -> str:
 
 
 def test_a_roster_is_entered_under_the_name_of_who_did(scene: Scene, tmp_path: Path) -> None:
-    assert roster(tmp_path, HEADS + NELL) == "Entered 1 people and 1 job roles; 0 lines were here already.\n"
+    assert roster(tmp_path, HEADS + NELL) == "Entered 1 person and 1 job role; 0 lines were here already.\n"
     change = Change.objects.get(about_id=str(Person.objects.get(staff_number="S20").pk))
     assert change.recorded_by == scene.cast.coordinator.person
 

@@ -12,7 +12,7 @@ from clinic.csv_rows import NotCsv, decoded
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from clinic.record import Refused
-from clinic.roster import Roster, read_roster
+from clinic.roster import Roster, entered_words, read_roster
 
 EXAMPLE = """example:
   manage.py import_roster staff.csv --site harbour-row --by S001 --dry-run
@@ -80,4 +80,4 @@ def enter(found: Roster, site: Site, by: Person) -> None:
 def said(found: Roster, dry_run: bool) -> str:
     verb = "Would enter" if dry_run else "Entered"
     titles = f" New job roles: {', '.join(found.new_titles)}." if found.new_titles else ""
-    return f"{verb} {found.people} people and {found.roles} job roles; {found.known} lines were here already.{titles}"
+    return f"{verb} {entered_words(found.people, found.roles, found.known)}.{titles}"
