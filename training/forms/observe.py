@@ -13,7 +13,7 @@ from django.core.exceptions import ValidationError
 
 from clinic import clock
 from clinic.forms.base import with_button
-from clinic.models import Equipment, OutsideWitness, Person, Site
+from clinic.models import Equipment, EquipmentKind, OutsideWitness, Person, Site
 from training.models import Observation, Version
 from training.reads import bench
 from training.reads.bench import BenchProcedure
@@ -125,13 +125,15 @@ class StartForm(forms.Form):
 
     def check_unit(self, cleaned: dict[str, Any]) -> None:
         unit, kinds = cleaned.get("equipment"), {row.procedure.equipment_kind for row in cleaned["procedures"]}
-        wanted = ", ".join(sorted(kinds))
+        about = kinds - {EquipmentKind.SITE}  # what concerns a whole site has no unit to choose
+        wanted = ", ".join(sorted(about))
         if unit and unit.kind not in kinds:
-            self.add_error("equipment", f"These procedures are about: {wanted}. Choose such a unit.")
+            remedy = f"are about: {wanted}. Choose such a unit." if about else "concern the whole site. Choose no unit."
+            self.add_error("equipment", f"These procedures {remedy}")
         elif (
             not unit
             and "equipment" not in self.errors
-            and bench.units(self.site, self.today).filter(kind__in=kinds).exists()
+            and bench.units(self.site, self.today).filter(kind__in=about).exists()
         ):
             self.add_error("equipment", f"Choose the unit: {wanted}.")
 

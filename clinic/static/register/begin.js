@@ -30,6 +30,10 @@ const fitsChoices = (form, counts) => {
   form.querySelectorAll("select[name=equipment] option").forEach((option) => {
     option.hidden = option.disabled = Boolean(option.value && kinds.length && !kinds.includes(counts.units[option.value]));
   });
+  const unit = form.querySelector("select[name=equipment]"); // what concerns a whole site has no unit to choose
+  const wholeSite = kinds.length > 0 && kinds.every((kind) => kind === "site");
+  if (wholeSite) unit.value = "";
+  unit.parentElement.hidden = wholeSite && unit.parentElement !== form;
 };
 
 const offers = (dot, against) => {
