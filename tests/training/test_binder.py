@@ -221,7 +221,7 @@ def test_the_owner_gives_a_pass_on_the_page(signed_in: Any, scene: Scene) -> Non
     issue = made(scene)
     data = {"person": str(scene.cast.inspector.person.pk), "until": "10 Mar 2025"}
     answer = signed_in(scene.cast.owner).post(f"{PAGE}{issue.pk}/pass/", data, follow=True)
-    assert "Maud Lindqvist may read it until 10 Mar 2025." in answer.content.decode()
+    assert "Maud Lindqvist may read it through 10 Mar 2025." in answer.content.decode()
 
 
 @pytest.mark.parametrize("until", [TODAY - timedelta(days=1), TODAY + timedelta(days=367)])

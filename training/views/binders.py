@@ -90,7 +90,7 @@ def binder_pass(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{given.person} may read it until {given.until:%-d %b %Y}.")
+            messages.success(request, f"{given.person} may read it through {given.until:%-d %b %Y}.")
             return redirect("training:binder", site=site.code, issue=row.pk)
     return render(request, "training/binders/binder.html", shown(request, row, form))
 
