@@ -38,5 +38,6 @@ def content(site: Site, invitation: Invitation, address: str, code: str) -> Acco
         person=str(invitation.account.person),
         address=address,
         code=code,
+        sign_in_name=invitation.account.sign_in_name,
         good_until=day_words(invitation.expires_at.date()),
     )
