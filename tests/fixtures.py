@@ -4,13 +4,11 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-import time_machine
 from django.db import connection, transaction
 from django.test import Client
 
 from clinic.models.refusal import sealed_models
 from tests.cast import Cast, Member, enter_practice
-from tests.demo import NOW, Demo, enter_demo
 
 
 def lift_refusals() -> None:
@@ -46,23 +44,6 @@ def cast(the_cast: Cast, db: None) -> Cast:
     """The practice of seven (tests.cast). What a test adds to it is taken back after the test."""
     the_cast.refresh()
     return the_cast
-
-
-@pytest.fixture(scope="package")
-def the_demo(django_db_setup: None, django_db_blocker: Any) -> Iterator[Demo]:
-    """The demo practice, played once for a folder of tests (it takes half a minute) and taken back after it."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        practice = enter_demo()
-        connection.check_constraints()  # here once; otherwise every test would check all that waits again
-        yield practice
-        transaction.set_rollback(True)
-
-
-@pytest.fixture
-def demo(the_demo: Demo, db: None) -> Iterator[Demo]:
-    """The demo practice (tests.demo), on the day up to which it was played."""
-    with time_machine.travel(NOW, tick=True):
-        yield the_demo
 
 
 @pytest.fixture

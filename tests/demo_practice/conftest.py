@@ -1,0 +1,31 @@
+"""The demo practice, played once for this folder.
+
+The fixtures stand here and not in tests.fixtures: pytest takes a package fixture down with the package it is written in,
+and one written in a plugin lives to the end of the run, where every later test would find the demo's rows.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import time_machine
+from django.db import connection, transaction
+
+from tests.demo import NOW, Demo, enter_demo
+
+
+@pytest.fixture(scope="package")
+def the_demo(django_db_setup: None, django_db_blocker: Any) -> Iterator[Demo]:
+    """The demo practice, played once for a folder of tests (it takes half a minute) and taken back after it."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        practice = enter_demo()
+        connection.check_constraints()  # here once; otherwise every test would check all that waits again
+        yield practice
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def demo(the_demo: Demo, db: None) -> Iterator[Demo]:
+    """The demo practice (tests.demo), on the day up to which it was played."""
+    with time_machine.travel(NOW, tick=True):
+        yield the_demo
