@@ -49,7 +49,7 @@ def test_a_roster_is_entered_under_the_name_of_who_did(scene: Scene, tmp_path: P
 
 
 def test_a_dry_run_enters_nothing(scene: Scene, tmp_path: Path) -> None:
-    assert roster(tmp_path, HEADS + NELL, "--dry-run").startswith("Would enter 1 people")
+    assert roster(tmp_path, HEADS + NELL, "--dry-run").startswith("Would enter 1 person and 1 job role")
     assert not Person.objects.filter(staff_number="S20").exists()
 
 
