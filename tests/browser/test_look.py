@@ -4,7 +4,6 @@ Sources: WCAG 2.2 SC 1.4.10 (no sideways scroll at 320 CSS px), 1.4.12 (text spa
 2.5.8 (targets of at least 24 px).
 """
 
-import shutil
 from collections.abc import Iterator
 from mimetypes import guess_type
 from pathlib import Path
@@ -12,14 +11,12 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.contrib.staticfiles import finders
-from playwright.sync_api import Browser, Page, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Route
 
 from tests.clinic.test_look import sample_page
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 HOST = "http://register.test"
 POLICY = {"content-security-policy": "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'"}
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-dev-shm-usage"]
 TOO_SMALL = """[...document.querySelectorAll('a, button, select, summary, input')].filter((each) => {
   const box = each.getBoundingClientRect();
   const inText = getComputedStyle(each).display === 'inline' && each.matches('a');
@@ -31,15 +28,6 @@ HIDDEN = """(() => {
   return hit && hit.closest('.rail') && !here.closest('.rail') ? here.outerHTML : '';
 })()"""
 SPACED = "* { line-height: 1.5 !important; letter-spacing: .12em !important; word-spacing: .16em !important }"
-pytestmark = [pytest.mark.browser, pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield chromium
-        chromium.close()
 
 
 def answered(route: Route, html: str) -> None:
@@ -54,9 +42,9 @@ def answered(route: Route, html: str) -> None:
 
 
 @pytest.fixture
-def page(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
+def page(chromium: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
     """The sample page, with whatever the console says collected in `page.said`."""
-    shown = browser.new_page(**getattr(request, "param", {"viewport": {"width": 820, "height": 1180}}))
+    shown = chromium.new_page(**getattr(request, "param", {"viewport": {"width": 820, "height": 1180}}))
     shown.said = []
     html = sample_page()
     shown.on("console", lambda message: shown.said.append(message.text))
