@@ -1,28 +1,12 @@
 """The stop rules of the library: the same few reasons on every unit, one tap each."""
 
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 from django.conf import settings
 from ruamel.yaml import YAML
 
-
-@dataclass(frozen=True, slots=True)
-class StopRule:
-    number: int
-    title: str
-    says: str
-
-
-@dataclass(frozen=True, slots=True)
-class StopRules:
-    """What anybody does to stop a unit, and the rules that say when."""
-
-    says: str
-    acts: tuple[str, ...]
-    then: str
-    rules: tuple[StopRule, ...]
+from clinic.rules.stops import StopRule, StopRules
 
 
 @cache

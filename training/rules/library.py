@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from clinic.rules.stops import StopRules
 from training.rules.content import NO_CRITICAL, has_critical, longest_faults
 from training.rules.facts import Policy
 from training.rules.library_beside import (
@@ -28,7 +29,6 @@ from training.rules.texts import (
     RoleSet,
     SiteFactText,
     Source,
-    StopRules,
     UpkeepTaskText,
     WalkQuestion,
 )

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from clinic.rules.stops import StopRule, StopRules
 from training.rules.library_file import EQUIPMENT_KINDS, Block
 from training.rules.library_parts import rows_named
 from training.rules.texts import (
@@ -9,8 +10,6 @@ from training.rules.texts import (
     ReadingText,
     RoleSet,
     SiteFactText,
-    StopRule,
-    StopRules,
     UpkeepTaskText,
     WalkQuestion,
 )

@@ -3,14 +3,11 @@
 A site fact is written {name} in a text. A step "bound" to a fact names it in what is done or in its when.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from clinic.rules.site_text import NAME, STAND_IN
 from training.rules.texts import Step
-
-NAME = re.compile(r"\{([^{}]+)\}")
-STAND_IN = "as this unit’s instructions say"
 
 
 @dataclass(frozen=True, slots=True)

@@ -147,23 +147,6 @@ class WalkQuestion:
 
 
 @dataclass(frozen=True, slots=True)
-class StopRule:
-    number: int
-    title: str
-    says: str
-
-
-@dataclass(frozen=True, slots=True)
-class StopRules:
-    """The five acts that are always the same, and the eight cases for them."""
-
-    says: str
-    acts: tuple[str, ...]
-    then: str
-    rules: tuple[StopRule, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Hands:
     """What every checklist shows, what is "stop: unsafe" in every procedure, and what every taught session records."""
 
