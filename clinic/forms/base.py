@@ -23,7 +23,7 @@ class DayField(forms.DateField):
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault(
-            "widget", forms.DateInput(format="%d %b %Y", attrs={"autocomplete": "off", "inputmode": "text"})
+            "widget", forms.DateInput(format="%-d %b %Y", attrs={"autocomplete": "off", "inputmode": "text"})
         )
         super().__init__(input_formats=DAY_FORMATS, **kwargs)
 

@@ -101,3 +101,16 @@ def test_pieces_count_in_words() -> None:
     found = standing([met("2026-03-02")], replace(EASY, needed=3))
     piece = next(p for p in evidence_on(found, d("2026-03-02")).pieces if p.kind is Kind.ASSESSMENTS)
     assert wording.piece_missing(piece)[0] == "Two more assessments: one of three met."
+
+
+@pytest.mark.parametrize(
+    ("codes", "says"),
+    [
+        (["P04", "P01", "P03", "P02", "P06", "T01", "T02"], "P01 to P04, P06, T01, T02"),
+        (["P09", "P10", "P11", "T01"], "P09 to P11, T01"),
+        (["P01", "LOCAL", "P02"], "LOCAL, P01, P02"),
+        ([], ""),
+    ],
+)
+def test_three_codes_in_a_row_are_said_by_the_first_and_the_last(codes: list[str], says: str) -> None:
+    assert wording.codes_in_runs(codes) == says

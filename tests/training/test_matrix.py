@@ -8,7 +8,7 @@ import pytest
 from clinic.record import void
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
-from training.reads.matrix import squares
+from training.reads.matrix import amiss, squares
 from training.rules.facts import State
 
 PAGE = "/millbrook-lane/people/matrix/"
@@ -37,6 +37,12 @@ def test_as_known_earlier_a_later_correction_is_not_known(scene: Scene) -> None:
         void(paper, by=scene.cast.coordinator.person, reason="The paper names somebody else.")
     before = paper.recorded_at
     assert (state(scene), state(scene, TODAY, before)) == (State.UNTRAINED, State.CURRENT)
+
+
+def test_what_no_longer_holds_is_counted_in_a_sentence(scene: Scene) -> None:
+    assert amiss(squares(scene.cast.lane, TODAY)) == "Nothing signed is lapsed, on hold or withdrawn."
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=5))
+    assert amiss(squares(scene.cast.lane, TODAY + timedelta(days=6))) == "Of what was signed, one is lapsed."
 
 
 def test_the_stored_spans_and_the_rules_agree(scene: Scene) -> None:

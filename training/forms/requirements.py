@@ -10,6 +10,7 @@ from clinic.models import JobRole, Site
 from training.actions.requirements import DAYS_ALLOWED
 from training.models import Procedure
 from training.reads.role_sets import default_sets
+from training.rules.wording import codes_in_runs
 
 
 class ForRole(forms.Form):
@@ -59,7 +60,7 @@ class ApplySet(ForRole):
         super().__init__(*args, **kwargs)
         self.propose(site)
         self.sets = {each.name: each for each in default_sets()}
-        labels = [(each.name, f"{each.name}: {each.says} {', '.join(each.codes)}") for each in self.sets.values()]
+        labels = [(each.name, f"{each.name}: {each.says} {codes_in_runs(each.codes)}") for each in self.sets.values()]
         self.fields["role_set"].choices = labels  # type: ignore[attr-defined]
         self.helper = with_button(self, "Apply this set")
 

@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from clinic.models import Equipment, Fact, FactQuerySet, Person
 from training.models.procedures import Procedure, Version
+from training.rules.wording import codes_in_runs
 
 
 class SignOff(Fact):
@@ -65,6 +66,11 @@ class Grant(Fact):
 
     class Meta:
         abstract = True
+
+    @property
+    def codes(self) -> str:
+        """Its single procedures in a few words: P01 to P15, P17."""
+        return codes_in_runs(self.procedures)
 
     def covers(self, procedure: Procedure) -> bool:
         return procedure.code in self.procedures or procedure.area in self.areas

@@ -18,7 +18,7 @@ from training.reads.findings_people import signers
 from training.reads.findings_records import last_check
 from training.rules.findings_closed import ORDER, Weighed, counts
 from training.rules.findings_records import SealCheck
-from training.rules.wording import number_words
+from training.rules.wording import number_words, several
 
 ATTEMPT_DAYS = 30
 REVIEW_DAYS = 365  # a paper not reviewed for a year is named; common practice, no source
@@ -71,8 +71,8 @@ class AuditPage:
             return "Nothing that the register knows of is open."
         said = [
             f"{number_words(stop)} {'thing' if stop == 1 else 'things'} must stop" if stop else "nothing must stop",
-            f"{number_words(fix)} {'is' if fix == 1 else 'are'} to be fixed",
-            f"{number_words(note)} {'is' if note == 1 else 'are'} to be explained",
+            f"{none_or(fix)} to be fixed",
+            f"{none_or(note)} to be explained",
         ]
         return f"{', '.join(said)}.".capitalize()
 
@@ -81,6 +81,11 @@ class AuditPage:
         kept = f"{number_words(len(self.elsewhere))} {'paper is' if len(self.elsewhere) == 1 else 'papers are'} kept elsewhere"
         late = len(self.late_reviews)
         return f"{kept}{f', {number_words(late)} past a yearly review' if late else ''}.".capitalize()
+
+
+def none_or(number: int) -> str:
+    """ "none is", "one is", "two are"."""
+    return "none is" if number == 0 else several(number, "is", "are")
 
 
 def audit_page(site: Site, day: date) -> AuditPage:

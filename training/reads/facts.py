@@ -79,7 +79,8 @@ def long_value(fact: Fact, field: "Field[Any, Any]") -> Any:
         return stored
     version = fact.version if isinstance(fact, Observation) else fact.observation.version
     steps = {step.key: step.do for step in version.text.steps}
-    return [f"{mark['mark'].capitalize()}: {steps.get(mark['step'], mark['step'])}" for mark in stored]
+    said = {key: do.replace("{", "“").replace("}", "”") for key, do in steps.items()}  # a site fact by its name
+    return [f"{mark['mark'].capitalize()}: {said.get(mark['step'], mark['step'])}" for mark in stored]
 
 
 def words(field: "Field[Any, Any]") -> str:

@@ -11,8 +11,10 @@ from django.urls import reverse
 from clinic.models import Person, RoleHeld, Site
 from training.models import Procedure, Requirement, StandingSpan
 from training.rules.facts import State
+from training.rules.wording import listed, several
 from training.spans import computed
 
+AMISS = (State.LAPSED, State.ON_HOLD, State.WITHDRAWN)
 LEAST = 2  # fewer usable people than this is thin
 
 
@@ -118,6 +120,15 @@ def roles_and_needs(site: Site, people: Sequence[Person], day: date) -> tuple[di
         titles[row.person_id].append(row.job_role.title.lower())
         asked[row.person_id] |= needs[row.job_role_id]
     return {pk: ", ".join(words) for pk, words in titles.items()}, asked
+
+
+def amiss(found: Squares) -> str:
+    """How many squares of the matrix say that something signed does not hold, in a sentence."""
+    count = {state: sum(square.state is state for square in found.squares.values()) for state in AMISS}
+    said = [f"{several(number, 'is', 'are')} {state.value}" for state, number in count.items() if number]
+    if not said:
+        return "Nothing signed is lapsed, on hold or withdrawn."
+    return f"Of what was signed, {listed(said)}."
 
 
 def for_page(found: Squares) -> dict[str, Any]:

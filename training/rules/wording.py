@@ -6,7 +6,7 @@ person has been shown the work; "no" of untrained and withdrawn.
 `names` maps procedure codes to titles in running text ("clamping a block"); a code without a title stands alone.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from training.rules.evidence import Kind, Piece
@@ -113,6 +113,28 @@ LAPSES = {
 
 def number_words(number: int) -> str:
     return NUMBERS[number] if 0 <= number < len(NUMBERS) else str(number)
+
+
+def codes_in_runs(codes: Iterable[str]) -> str:
+    """P01 to P04, P06, T01, T02: three and more in a row are said by the first and the last."""
+    runs: list[list[str]] = []
+    for code in sorted(codes):
+        if runs and is_next(runs[-1][-1], code):
+            runs[-1].append(code)
+        else:
+            runs.append([code])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def is_next(code: str, other: str) -> bool:
+    """P05 is next to P04; what is no letters and a number is next to nothing."""
+    (letters, number), (others, after) = split(code), split(other)
+    return bool(number and after) and letters == others and int(after) == int(number) + 1
+
+
+def split(code: str) -> tuple[str, str]:
+    letters = code.rstrip("0123456789")
+    return letters, code[len(letters) :]
 
 
 def several(number: int, one: str, many: str) -> str:

@@ -15,8 +15,7 @@ from clinic.models import Seal, Site
 from clinic.permissions import May
 from training.forms.matrix import AsOf
 from training.models import Procedure, StandingSpan
-from training.reads.matrix import LEAST, Squares, for_page, squares
-from training.rules.facts import State
+from training.reads.matrix import LEAST, Squares, amiss, for_page, squares
 
 
 @door(May.READ_SITE)
@@ -38,20 +37,17 @@ def instant(site: Site, known: date | None) -> datetime | None:
 
 def shown(site: Site, found: Squares) -> dict[str, Any]:
     needed = [p for p in found.procedures if any(p.pk in asked for asked in found.asked.values())]
-    count = {state: sum(square.state is state for square in found.squares.values()) for state in State}
     page = reverse("training:matrix", kwargs={"site": site.code})
 
     def link(days: int) -> str:
-        query = {"day": f"{found.day + timedelta(days=days):%d %b %Y}"}
+        query = {"day": f"{found.day + timedelta(days=days):%-d %b %Y}"}
         return f"{page}?{urlencode(query)}"
 
     return {
         "matrix": for_page(found),
         "uncovered": [p for p in needed if found.usable(p) == 0],
         "thin": [p for p in needed if 0 < found.usable(p) < LEAST],
-        "lapsed": count[State.LAPSED],
-        "on_hold": count[State.ON_HOLD],
-        "withdrawn": count[State.WITHDRAWN],
+        "amiss": amiss(found),
         "earlier": link(-1),
         "later": link(1),
         "people": len(found.people),

@@ -35,7 +35,7 @@ def asked_day(request: HttpRequest) -> tuple[PersonDay, date]:
 
 def stepper(url: str, form: PersonDay, day: date) -> dict[str, Any]:
     def on(other: date) -> str:
-        return f"{url}?{urlencode({'day': f'{other:%d %b %Y}'})}"
+        return f"{url}?{urlencode({'day': f'{other:%-d %b %Y}'})}"
 
     error = form.errors["day"][0] if form.is_bound and "day" in form.errors else ""
     return {
@@ -52,7 +52,7 @@ def person(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     who, (form, day) = whose(request, site, person), asked_day(request)
     if code := request.GET.get("procedure"):
         here = reverse("training:person_procedure", kwargs={"site": site.code, "person": who.pk, "code": code})
-        return redirect(f"{here}?{urlencode({'day': f'{day:%d %b %Y}'})}" if day != request.today else here)
+        return redirect(f"{here}?{urlencode({'day': f'{day:%-d %b %Y}'})}" if day != request.today else here)
     step = stepper(request.path, form, day)
     shown = {"page": person_page(site, who, day), "mine": who == request.allowed.person, "procedures": own_codes(who)}
     return render(request, "training/people/person.html", {**shown, **step})

@@ -87,14 +87,14 @@ def people_of(site: Site) -> "QuerySet[Person]":
 def asked_for(request: HttpRequest, site: Site) -> dict[str, Any]:
     """What the address already chooses: ?topic=T01."""
     topics = [row.pk for row in topics_of(site, request) if row.procedure.code == request.GET.get("topic")]
-    return {"days": f"{request.today:%d %b %Y}", "topics": topics}
+    return {"days": f"{request.today:%-d %b %Y}", "topics": topics}
 
 
 def as_it_stands(row: TaughtSession) -> dict[str, Any]:
     shown, words = reads.session_shown(row), {True: "yes", False: "no", None: ""}
     own = ("summary", "trainer", "trainer_name", "trainer_qualification", "language", "handed_out", "extra")
     return {name: getattr(row, name) for name in own} | {
-        "days": ", ".join(f"{day:%d %b %Y}" for day in shown.days),
+        "days": ", ".join(f"{day:%-d %b %Y}" for day in shown.days),
         "topics": [topic.version_id for topic in shown.topics],
         "attendees": [each.person_id for each in shown.attendances],
         "live_questions": words[row.live_questions],
