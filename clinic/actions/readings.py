@@ -8,7 +8,7 @@ from uuid import UUID, uuid4, uuid5
 from django.db import transaction
 
 from clinic.actions.upkeep import is_out_of_service, log_entry, stop_unit
-from clinic.models import Equipment, FollowUp, FollowUpClosed, Person, Site, UpkeepEntry, UpkeepTask
+from clinic.models import EntryPhoto, Equipment, FollowUp, FollowUpClosed, Person, Site, UpkeepEntry, UpkeepTask
 from clinic.reads.readings import asked_at
 from clinic.record import record
 from clinic.rules.readings import Judged, Verdict, readings_verdict
@@ -34,6 +34,7 @@ class Work:
     note: str = ""
     id: UUID = field(default_factory=uuid4)
     from_observation: UUID | None = None  # the watched performance that it logs
+    photo: bytes = b""  # a JPEG made by `clinic.photos`
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +60,19 @@ def log_work(work: Work, *, by: Person) -> Logged:
     out = tuple(verdict for verdict in verdicts if verdict.judged is Judged.OUT)
     if known:
         return Logged(entry, out)
+    keep_photo(entry, work.photo, by)
     good = {verdict.key for verdict in verdicts if verdict.judged is Judged.GOOD}
     closed = close_follow_ups(entry, good, by)
     for verdict in out:
         open_follow_up(entry, verdict, by)
     stop_where_it_must(entry, out, by)
     return Logged(entry, out, closed)
+
+
+def keep_photo(entry: UpkeepEntry, photo: bytes, by: Person) -> None:
+    if photo:
+        id = uuid5(entry.pk, "photo")
+        record(EntryPhoto(id=id, site=entry.site, happened_on=entry.happened_on, entry=entry, picture=photo), by=by)
 
 
 def open_follow_up(entry: UpkeepEntry, verdict: Verdict, by: Person) -> FollowUp:

@@ -7,12 +7,30 @@ from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Equipment, Person, Seal, Site, UpkeepTask
+from clinic.photos import NotAPhoto, as_jpeg
 from clinic.reads.readings import Asked
 from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
 from clinic.usable import usable_people
 
 NOBODY = "nobody"
 MOST = 1_000_000_000  # more than any instrument of a practice shows
+
+
+class PhotoField(forms.FileField):
+    """Cleans to the JPEG that is kept, empty where no photo was taken."""
+
+    widget = forms.FileInput(attrs={"accept": "image/*"})
+    default_error_messages = {
+        "empty": "The photo is empty. Take it again.",
+        "invalid": "The photo did not arrive. Take it again.",
+    }
+
+    def clean(self, data: Any, initial: Any = None) -> Any:
+        file = super().clean(data, initial)
+        try:
+            return as_jpeg(file, file.size) if file else b""
+        except NotAPhoto as fault:
+            raise forms.ValidationError(str(fault)) from fault
 
 
 class LogEntry(SubmissionForm):
@@ -31,6 +49,9 @@ class LogEntry(SubmissionForm):
         label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Also why a reading is missing.",
     )  # fmt: skip
+    photo = PhotoField(
+        label="Photo", required=False, help_text="Of the reading or the part, no patient and no name on it."
+    )
     from_observation = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
     def __init__(
@@ -42,22 +63,24 @@ class LogEntry(SubmissionForm):
         me: Person,
         today: date,
         data: Any = None,
+        files: Any = None,
         known: Any = None,
     ) -> None:
         """`known`: what an address already says (?done_by=, ?stood_by=, ?from_observation=)."""
-        super().__init__(data, initial={"done_by": me.pk, "day": today} | dict(known or {}))
+        super().__init__(data, files, initial={"done_by": me.pk, "day": today} | dict(known or {}))
         self.site, self.unit, self.task, self.asked, self.today = site, unit, task, asked, today
         people = Person.objects.ever_at_site(site).by_name()
         self.people = {str(person.pk): person for person in people}
         self.fields["done_by"].queryset = people  # type: ignore[attr-defined]
         self.fields["stood_by"].choices = self.helpers(usable_people(site.organisation, task.covered_by, today))  # type: ignore[attr-defined]
         readings = {f"reading_{spec.key}": field_of(spec, asked) for spec in asked.specs}
-        self.order = [*readings, "done_by", "stood_by", "day", "note"]
+        self.order = [*readings, "done_by", "stood_by", "day", "note", "photo"]
         self.fields |= readings
         if not task.covered_by:
             del self.fields["stood_by"]
         self.order_fields(self.order)
         self.helper = with_button(self, "Save the entry")
+        self.helper.attrs |= {"data-keeps-entry": ""}
 
     def helpers(self, usable: set[Any]) -> list[Any]:
         able = [(key, str(person)) for key, person in self.people.items() if person.pk in usable]

@@ -30,7 +30,7 @@ from clinic.models.people import (
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, Voiding
 from clinic.models.sterilisers import SteriliserEvent
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
-from clinic.models.upkeep import FollowUp, FollowUpClosed, TaskSetting, UpkeepEntry, UpkeepTask, Use
+from clinic.models.upkeep import EntryPhoto, FollowUp, FollowUpClosed, TaskSetting, UpkeepEntry, UpkeepTask, Use
 
 __all__ = [
     "Absence",
@@ -42,6 +42,7 @@ __all__ = [
     "ChemicalListed",
     "Closure",
     "DriverDetails",
+    "EntryPhoto",
     "Equipment",
     "EquipmentKind",
     "Fact",

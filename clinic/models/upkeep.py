@@ -1,13 +1,15 @@
 """What equipment needs and how often, each time it was done, and what it was used for."""
 
 from datetime import date
+from hashlib import sha256
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
 
 from clinic.models.equipment import Equipment, EquipmentKind
 from clinic.models.people import Person
-from clinic.models.records import Fact
+from clinic.models.records import Fact, plain
 
 
 class UpkeepTask(models.Model):
@@ -61,6 +63,20 @@ class UpkeepEntry(Fact):
                 condition=Q(stood_by__isnull=True) | ~Q(stood_by=models.F("done_by")), name="nobody_stands_by_oneself"
             )
         ]
+
+
+class EntryPhoto(Fact):
+    """What it looked like: a JPEG of the register's own making. The seal covers its digest, and so every byte of it."""
+
+    entry = models.ForeignKey(UpkeepEntry, models.PROTECT, related_name="photos")
+    picture = models.BinaryField()
+
+    def own_content(self) -> dict[str, Any]:
+        """The picture stands in it by the SHA-256 of its bytes."""
+        others = {
+            f.attname: plain(f.value_from_object(self)) for f in self._meta.concrete_fields if f.name != "picture"
+        }
+        return others | {"picture": sha256(bytes(self.picture)).hexdigest()}
 
 
 class Use(Fact):

@@ -1,12 +1,13 @@
 """Upkeep entries as they are shown: who did it, who stood by, whether that was held, and what was read."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
 from django.db.models import QuerySet
 
-from clinic.models import Organisation, Site, UpkeepEntry
+from clinic.models import EntryPhoto, Organisation, Site, UpkeepEntry
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.site_text import NAME
 from clinic.usable import usable_on_days
@@ -20,6 +21,7 @@ class EntrySaid:
     cover: EntryCover
     readings: str
     late: bool
+    photos: Sequence[UUID] = ()
 
     @property
     def is_finding(self) -> bool:
@@ -35,13 +37,22 @@ def entries_of(site: Site) -> QuerySet[UpkeepEntry]:
 
 
 def said(organisation: Organisation, entries: Iterable[UpkeepEntry]) -> list[EntrySaid]:
-    """With one further query, however many entries."""
+    """With two further queries, however many entries."""
     rows = list(entries)
-    covers = covers_of(organisation, rows)
+    covers, photos = covers_of(organisation, rows), photos_of(rows)
     return [
-        EntrySaid(row, cover, readings_words(row), late=recorded_late(row))
+        EntrySaid(row, cover, readings_words(row), late=recorded_late(row), photos=photos[row.pk])
         for row, cover in zip(rows, covers, strict=True)
     ]
+
+
+def photos_of(rows: Sequence[UpkeepEntry]) -> dict[UUID, list[UUID]]:
+    """The keys of the photos of each entry; the pictures themselves stay where they are."""
+    found: dict[UUID, list[UUID]] = defaultdict(list)
+    taken = EntryPhoto.objects.live().filter(entry__in=[row.pk for row in rows])
+    for entry, photo in taken.values_list("entry", "pk"):
+        found[entry].append(photo)
+    return found
 
 
 def covers_of(organisation: Organisation, rows: Sequence[UpkeepEntry]) -> list[EntryCover]:

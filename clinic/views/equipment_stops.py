@@ -20,13 +20,15 @@ from clinic.reads.upkeep import everything
 from clinic.record import Refused
 from clinic.rules.site_text import with_answers
 from clinic.stop_rules import stop_rules
+from clinic.tablet import unit_of_tablet
 from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
 
 
 @door(May.DUTY)
 def stop_a_unit(request: HttpRequest, site: Site) -> HttpResponse:
-    form = StopForm(site, request.POST or None, initial={"equipment": request.GET.get("unit")})
+    at = unit_of_tablet(request, site)
+    form = StopForm(site, request.POST or None, initial={"equipment": request.GET.get("unit") or (at and at.pk)})
     if form.is_valid():
         unit = form.cleaned_data["equipment"]
         try:

@@ -18,6 +18,7 @@ from clinic.reads.site_answers import answers_for
 from clinic.reads.tools import mounted_in, tools_now
 from clinic.record import Refused
 from clinic.rules.tools import Material, Way
+from clinic.tablet import unit_of_tablet
 from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
 
@@ -27,7 +28,8 @@ SWAP = "P03"  # the procedure that covers a swap
 @door(May.DUTY, May.READ_SITE)
 def tools(request: HttpRequest, site: Site) -> HttpResponse:
     found = tools_now(site, request.today)
-    mills = Equipment.objects.filter(site=site, kind="milling unit").in_service_on(request.today)
+    at, units = unit_of_tablet(request, site), Equipment.objects.filter(site=site, kind="milling unit")
+    mills = sorted(units.in_service_on(request.today), key=lambda unit: (unit != at, unit.label))
     worn = [one for one in found if one.mounting and one.share_left == 0]
     return render(request, "clinic/equipment/tools.html", {"tools": found, "mills": mills, "worn": worn})
 

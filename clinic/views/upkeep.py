@@ -4,15 +4,19 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.http import urlencode
 
 from clinic.actions.readings import Logged, Work, log_work
+from clinic.answers import gone, refusals_in, wants_data
 from clinic.covering import procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.upkeep import LogEntry
-from clinic.models import Equipment, Person, Site, UpkeepEntry, UpkeepTask
+from clinic.models import EntryPhoto, Equipment, Person, Site, UpkeepEntry, UpkeepTask
 from clinic.permissions import May
+from clinic.photos import TYPE
 from clinic.reads.due_list import cares_of, due_list
 from clinic.reads.readings import asked_at
 from clinic.record import Refused
@@ -27,17 +31,18 @@ def upkeep(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.DUTY)
 def log_for_unit(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
-    """Where the label on the unit leads: what is due on it, each with its button."""
+    """Where the label on the unit leads: what is due on it and on its parts, each with its button."""
     unit = get_object_or_404(Equipment, pk=equipment, site=site)
-    return render(request, "clinic/upkeep/for_unit.html", {"care": cares_of(site, [unit], request.today)[0]})
+    cares = cares_of(site, [unit, *unit.parts.in_service_on(request.today)], request.today)
+    return render(request, "clinic/upkeep/for_unit.html", {"unit": unit, "cares": cares})
 
 
 @door(May.DUTY)
 def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: str) -> HttpResponse:
-    unit = get_object_or_404(Equipment, pk=equipment, site=site)
+    unit = get_object_or_404(Equipment.objects.select_related("part_of"), pk=equipment, site=site)
     task = get_object_or_404(UpkeepTask, code=upkeep_task, equipment_kind=unit.kind)
-    asked, me = asked_at(site, unit, task), request.allowed.person
-    form = LogEntry(site, unit, task, asked, me, request.today, request.POST or None, known=request.GET.items())
+    asked, me, known = asked_at(site, unit, task), request.allowed.person, request.GET.items()
+    form = LogEntry(site, unit, task, asked, me, request.today, request.POST or None, request.FILES or None, known)
     if form.is_valid():
         try:
             logged = log_work(work_of(form), by=me)
@@ -45,14 +50,34 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
             add_refusals(form, refused)
         else:
             say(request, logged)
-            return redirect("clinic:unit", site=site.code, equipment=unit.pk)
+            return gone(request, reverse("clinic:unit", args=[site.code, unit.pk]))
+    if request.method == "POST" and wants_data(request):
+        return refusals_in(form)
     care = next(row for row in cares_of(site, [unit], request.today)[0].rows if row.task == task)
     procedure = procedure_on(site.organisation, task.covered_by, request.today, asked.answers)
-    return render(
-        request,
-        "clinic/upkeep/log.html",
-        {"form": form, "row": care, "procedure": procedure, **able(request, site, task)},
-    )
+    shown = {"form": form, "row": care, "procedure": procedure, "entry": kept_under(request, site, unit, task)}
+    return render(request, "clinic/upkeep/log.html", shown | able(request, site, task))
+
+
+def kept_under(request: HttpRequest, site: Site, unit: Equipment, task: UpkeepTask) -> dict[str, str]:
+    """What the tablet keeps beside the words that were typed, for its way back to this page."""
+    here = request.get_full_path()
+    return {
+        "site": site.code,
+        "observer": str(request.allowed.person.pk),
+        "address": here,
+        "who": unit.label,
+        "what": task.title,
+        "unlock": f"{reverse('clinic:unlock')}?{urlencode({'next': here})}",
+    }
+
+
+@door(May.DUTY, May.READ_SITE)
+def photo(request: HttpRequest, site: Site, entry_photo: UUID) -> HttpResponse:
+    """A photo of an entry, as the register keeps it: never what was sent."""
+    found = get_object_or_404(EntryPhoto, pk=entry_photo, site=site)
+    named = {"Content-Disposition": f'inline; filename="photo-{found.pk}.jpg"'}
+    return HttpResponse(bytes(found.picture), content_type=TYPE, headers=named)
 
 
 def able(request: HttpRequest, site: Site, task: UpkeepTask) -> dict[str, object]:
@@ -67,7 +92,7 @@ def work_of(form: LogEntry) -> Work:
     values = form.cleaned_data
     return Work(
         form.task, form.unit, form.site, values["done_by"], values["day"], form.stood_by_person, form.readings(values),
-        values["note"], form.fact_id, values["from_observation"],
+        values["note"], form.fact_id, values["from_observation"], values["photo"],
     )  # fmt: skip
 
 

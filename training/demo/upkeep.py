@@ -4,13 +4,17 @@ from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import Any
 
+from django.conf import settings
+
 from clinic import clock
+from clinic.actions.readings import keep_photo
 from clinic.actions.upkeep import log_entry, log_use
 from clinic.models import Equipment, Person, UpkeepTask
 from training.demo.careers import Careers
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
 
+CALIBRATION = "U03"  # its tools are laid out and photographed
 PARTS_A_WEEK = 22  # about what both units of the larger site mill
 
 
@@ -39,10 +43,12 @@ class Upkeep:
         if done_by is None:
             return
         with clock.standing_at(self.cast.scenario.instant(day, 17)):
-            log_entry(
+            entry = log_entry(
                 task, unit, done_by, site=unit.site, by=done_by, day=day, at=at, readings=good_readings(task),
                 id=key_of("entry", unit.label, task.code, day),
             )  # fmt: skip
+            if task.code == CALIBRATION:
+                keep_photo(entry, (settings.DEMO_DIR / "calibration_tools.jpg").read_bytes(), done_by)
 
     def somebody(self, task: UpkeepTask, unit: Equipment, day: date) -> Person | None:
         here = [a for a in self.careers.learners(day) if a.site == unit.site.code]

@@ -5,23 +5,23 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
 from clinic import clock
+from clinic.answers import gone, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.models import Equipment, Site
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.tablet import unit_of_tablet
 from training.actions.observe import Performance, record_observations
 from training.forms.observe import MYSELF, Begun, MarksForm, Setup, StartForm, begun, performance_id
 from training.models import Observation, Version
 from training.reads import bench as reads
-
-DATA = "application/json"
 
 
 @door(May.OBSERVE)
@@ -41,7 +41,12 @@ def preset(request: HttpRequest, versions: list[Version]) -> dict[str, Any]:
     """What the address already chooses: ?person= and any number of ?procedure=P06."""
     chosen = {name: request.GET[name] for name in ("person", "equipment", "purpose", "method") if name in request.GET}
     codes = request.GET.getlist("procedure")
-    return chosen | {"procedures": [row.pk for row in versions if row.procedure.code in codes], "watched_by": MYSELF}
+    at = unit_of_tablet(request, request.site)
+    return {
+        "equipment": at and at.pk,
+        "procedures": [row.pk for row in versions if row.procedure.code in codes],
+        "watched_by": MYSELF,
+    } | chosen
 
 
 def counts(versions: Iterable[Version], units: Iterable[Equipment]) -> dict[str, Any]:
@@ -69,17 +74,12 @@ def bench(request: HttpRequest, site: Site) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
     if request.method == "POST" and wants_data(request):
-        return JsonResponse({"refusals": [words for errors in form.errors.values() for words in errors]}, status=422)
+        return refusals_in(form)
     return render(request, "training/observe/bench.html", {"here": here, "form": form, "plain": plain(request, here)})
 
 
-def wants_data(request: HttpRequest) -> bool:
-    return DATA in request.headers.get("Accept", "")
-
-
 def sent(request: HttpRequest, site: Site, first: Observation) -> HttpResponse:
-    to = reverse("training:observed", args=[site.code, first.pk])
-    return JsonResponse({"go": to}) if wants_data(request) else redirect(to)
+    return gone(request, reverse("training:observed", args=[site.code, first.pk]))
 
 
 def recorded(request: HttpRequest, here: Begun, form: MarksForm) -> Observation:

@@ -1,22 +1,5 @@
-/* Beginning an observation: what is not sent yet on this device, and which ways and units fit what was chosen. */
+/* Beginning an observation: which ways and units fit what was chosen. */
 "use strict";
-
-const showsUnfinished = (section) => {
-  const mine = Keep.all().filter((each) => each.site === section.dataset.site && each.observer === section.dataset.observer);
-  section.hidden = mine.length === 0;
-  mine.forEach((each) => section.querySelector("ul").append(unfinishedRow(each)));
-};
-
-const unfinishedRow = (kept) => {
-  const row = document.createElement("li");
-  const link = Object.assign(document.createElement("a"), { className: "button is-main", href: kept.address, textContent: kept.finishedAt ? "Send it" : "Go on" });
-  const says = document.createElement("div");
-  says.append(Object.assign(document.createElement("h3"), { textContent: kept.who }));
-  says.append(Object.assign(document.createElement("p"), { textContent: `${kept.what}, begun ${new Date(kept.startedAt).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" })}` }));
-  row.append(says, Object.assign(document.createElement("div"), { className: "do" }));
-  row.lastChild.append(link);
-  return row;
-};
 
 /* For an assessment only the ways that count are offered; the others say why not. Units of another kind step back. */
 const fitsChoices = (form, counts) => {
@@ -44,7 +27,6 @@ const offers = (dot, against) => {
   label.textContent = label.dataset.words + (dot.disabled ? ` (does not count as an assessment of ${against.join(" or ")})` : "");
 };
 
-document.querySelectorAll("[data-unfinished]").forEach(showsUnfinished);
 const counts = document.getElementById("counts");
 if (counts) {
   const form = document.querySelector("form[method=post] input[name=procedures]")?.form;

@@ -191,31 +191,26 @@ const signsInAgain = () => {
   refuses("The tablet locked itself meanwhile. Nothing is lost: the marks are on this tablet. Sign in again, then send.", link);
 };
 
+const sending = Sending("The marks are kept", {
+  went: (to) => {
+    Keep.drop(state.id);
+    window.location.assign(to);
+  },
+  refused: (reasons, fields) => {
+    if (Object.keys(fields).length) Bench.save({ finishedAt: null });
+    refuses(...reasons);
+  },
+  locked: signsInAgain,
+});
+
 const sends = async () => {
   shown("refused", false);
   Bench.finish();
   const button = bench.querySelector("[data-do=send]");
   button.disabled = true;
-  try {
-    await answered(await fetch(Bench.data.address, { method: "POST", body: Bench.body(token), headers: { Accept: "application/json" } }));
-  } catch {
-    refuses("There is no way to the register just now. The marks are kept on this tablet. Send again when the network is back.");
-  } finally {
-    button.disabled = false;
-    button.textContent = "Send again";
-  }
-};
-
-const answered = async (response) => {
-  const data = (response.headers.get("Content-Type") || "").includes("application/json") ? await response.json() : null;
-  if (data?.go) {
-    Keep.drop(state.id);
-    window.location.assign(data.go);
-  } else if (data?.refusals) {
-    Bench.save({ finishedAt: null });
-    refuses("Nothing is recorded yet. The marks are kept on this tablet.", ...data.refusals);
-  } else if (response.redirected || response.status === 403) signsInAgain();
-  else refuses(`The register could not take it (${response.status}). The marks are kept on this tablet. Send again in a minute.`);
+  await sending(Bench.data.address, Bench.body(token));
+  button.disabled = false;
+  button.textContent = "Send again";
 };
 
 /* ---------- beginning ---------- */

@@ -1,0 +1,119 @@
+/* Logging at the machine: what is typed stays on this device until the register has it. Without it the form sends itself. */
+"use strict";
+
+const logForm = document.querySelector("[data-keeps-entry]");
+const known = JSON.parse(document.getElementById("entry").textContent);
+const notice = document.querySelector("[data-kept]");
+const button = logForm.querySelector("[type=submit]");
+const SKIPPED = ["csrfmiddlewaretoken", "submission", "photo"];
+const SIDE = 1600; // pixels; the register keeps no more, and a device keeps little
+
+/* One entry for this page and person. Its id is made with the page, kept, and sent every time: twice is one entry. */
+const earlier = KeptEntries.all().find((each) => each.address === known.address && each.observer === known.observer);
+const entry = earlier || { ...known, id: logForm.elements.submission.value, startedAt: new Date().toISOString(), finishedAt: null, values: {}, photo: "" };
+logForm.elements.submission.value = entry.id;
+
+const fields = () => [...logForm.elements].filter((field) => field.name && !SKIPPED.includes(field.name) && (field.type !== "radio" || field.checked));
+
+const keeps = (changes = {}) => {
+  Object.assign(entry, changes, { values: Object.fromEntries(fields().map((field) => [field.name, field.value])) });
+  try {
+    KeptEntries.write(entry);
+  } catch { // the device is full: the words matter more than the picture
+    KeptEntries.write({ ...entry, photo: "" });
+    tells(["The photo does not fit on this tablet. It is sent with the entry, but not kept here."]);
+  }
+};
+
+const restores = () => {
+  [...logForm.elements].filter((field) => field.name in entry.values).forEach((field) => {
+    if (field.type === "radio") field.checked = field.value === entry.values[field.name];
+    else field.value = entry.values[field.name];
+    if (field.type !== "radio" || field.checked) field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+  notice.querySelector("[data-since]").textContent = begunAt(entry);
+  notice.querySelector("[data-photo]").hidden = !entry.photo;
+  notice.hidden = false;
+};
+
+/* ---------- the photo ---------- */
+const shrinks = async (file) => {
+  const picture = await createImageBitmap(file);
+  const share = Math.min(1, SIDE / Math.max(picture.width, picture.height));
+  const canvas = Object.assign(document.createElement("canvas"), { width: Math.round(picture.width * share), height: Math.round(picture.height * share) });
+  canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+  return canvas.toDataURL("image/jpeg", 0.8);
+};
+
+const asFile = (data) => new Blob([Uint8Array.from(atob(data.split(",")[1]), (letter) => letter.charCodeAt(0))], { type: "image/jpeg" });
+
+const takesPhoto = async (file) => {
+  try {
+    keeps({ photo: file ? await shrinks(file) : "" });
+  } catch { // no picture of a kind that this browser knows: the register looks at it and says so
+    keeps({ photo: "" });
+  }
+};
+
+/* ---------- sending ---------- */
+const place = Object.assign(document.createElement("div"), { hidden: true });
+const message = Object.assign(document.createElement("div"), { className: "message is-refused", tabIndex: -1 });
+message.setAttribute("role", "alert");
+place.append(message);
+logForm.prepend(place);
+
+const tells = (says, ...more) => {
+  const lines = document.createElement("div");
+  lines.append(...says.map((words) => Object.assign(document.createElement("p"), { textContent: words })), ...more);
+  message.replaceChildren(lines);
+  place.hidden = false;
+  message.focus();
+};
+
+const marks = (wrong) => {
+  logForm.querySelectorAll("[data-refused]").forEach((each) => each.remove());
+  Object.entries(wrong).forEach(([name, words]) => {
+    const box = document.getElementById(`div_id_${name}`);
+    box?.append(Object.assign(document.createElement("p"), { className: "error", textContent: words.join(" ") }));
+    box?.lastChild.setAttribute("data-refused", "");
+  });
+};
+
+const sending = Sending("What you typed is kept", {
+  went: (to) => {
+    KeptEntries.drop(entry.id);
+    window.location.assign(to);
+  },
+  refused: (reasons, wrong) => {
+    if (Object.keys(wrong).length) keeps({ finishedAt: null });
+    marks(wrong);
+    tells(reasons);
+  },
+  locked: () => tells(
+    ["The tablet locked itself meanwhile. Nothing is lost: what you typed is on this tablet. Sign in again, then send."],
+    Object.assign(document.createElement("a"), { className: "button", href: known.unlock, textContent: "Sign in again" }),
+  ),
+});
+
+const sends = async () => {
+  place.hidden = true;
+  keeps({ finishedAt: entry.finishedAt || new Date().toISOString() });
+  const body = new FormData(logForm);
+  if (entry.photo) body.set("photo", asFile(entry.photo), "photo.jpg");
+  button.disabled = true;
+  await sending(known.address, body);
+  button.disabled = false;
+};
+
+/* ---------- beginning ---------- */
+if (earlier) restores();
+logForm.addEventListener("input", (event) => (event.target.name === "photo" ? takesPhoto(event.target.files[0]) : keeps()));
+logForm.addEventListener("submit", (event) => {
+  event.preventDefault();
+  event.stopPropagation();
+  sends();
+});
+notice.querySelector("[data-drops]").addEventListener("click", () => {
+  KeptEntries.drop(entry.id);
+  window.location.reload();
+});
