@@ -15,7 +15,7 @@ from clinic.models.refusal import sealed_models
 
 SEALED = sealed_models()
 # The kinds known when this number was last looked at: a walk over fewer has lost some.
-KINDS_OF_SEALED_TABLE = 35
+KINDS_OF_SEALED_TABLE = 36
 STAND_INS: dict[str, Any] = {
     "BigAutoField": 1,
     "BooleanField": True,

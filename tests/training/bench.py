@@ -55,10 +55,10 @@ class Bench:
         self.seen(day - 2)
         self.seen(day - 1)
         with at(day):
-            who, proved = self.cast.assistant.person, Proved("sign-in name and password", clock.now())
+            who = self.cast.assistant.person
             page = sign_page(who, self.procedure, signer.person, self.cast.lane, clock.today("Europe/London"))
             return sign_off(
-                who, self.procedure, signer.person, site=self.cast.lane, proved=proved, statement=page.statement
+                who, self.procedure, signer.person, site=self.cast.lane, proved=proved(), statement=page.statement
             )
 
 
@@ -103,3 +103,7 @@ def approved(cast: Cast, procedure: Procedure, asks: Policy) -> Version:
 
 def proof(member: Member, password: str = PASSWORD) -> dict[str, str]:
     return {"sign_in_name": member.account.sign_in_name, "password": password}
+
+
+def proved() -> Proved:
+    return Proved("sign-in name and password", clock.now())

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from clinic.record import Refused, void
 from tests.cast import Cast
-from tests.training.bench import ALL_RIGHT, Bench, at, set_up
+from tests.training.bench import ALL_RIGHT, Bench, at, proved, set_up
 from training.actions.issue import is_whole, issue_certificate
 from training.actions.signing import withdraw
 from training.models import Issue, SignOff
@@ -80,7 +80,9 @@ def test_a_renewal_without_a_new_certificate_supersedes_the_paper_all_the_same(b
 def test_a_withdrawn_one_says_since_when(bench: Bench, signed: SignOff) -> None:
     row = issued(signed)
     with at(7):
-        withdraw(signed.person, bench.procedure, "Seen reaching in.", site=bench.cast.lane, by=signed.signer)
+        withdraw(
+            signed.person, bench.procedure, "Seen reaching in.", site=bench.cast.lane, by=signed.signer, proved=proved()
+        )
     page = checked(row, 8)
     assert "Not in force: withdrawn since 7 February 2025." in page
     assert "Seen reaching in" not in page
@@ -141,7 +143,9 @@ def test_a_later_sign_off_is_the_one_to_issue_for(bench: Bench, signed: SignOff)
 
 def test_nothing_is_issued_for_what_was_withdrawn(bench: Bench, signed: SignOff) -> None:
     with at(7):
-        withdraw(signed.person, bench.procedure, "Seen reaching in.", site=bench.cast.lane, by=signed.signer)
+        withdraw(
+            signed.person, bench.procedure, "Seen reaching in.", site=bench.cast.lane, by=signed.signer, proved=proved()
+        )
     with pytest.raises(Refused, match="may not work alone"):
         issued(signed, 8)
 

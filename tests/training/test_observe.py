@@ -12,7 +12,7 @@ from django.urls import reverse
 from clinic.models import OutsideWitness, SiteFact, SiteFactValue, UpkeepEntry, UpkeepTask
 from clinic.record import Refused, record
 from tests.cast import Cast
-from tests.training.bench import ALL_RIGHT, MISSED, Bench, at, set_up
+from tests.training.bench import ALL_RIGHT, MISSED, Bench, at, proof, set_up
 from training.forms.observe import Setup
 from training.models import Observation
 
@@ -303,6 +303,7 @@ def test_an_observation_of_another_site_is_not_there(bench: Bench, signed_in: An
 def test_a_correction_stands_in_the_place_of_the_first(bench: Bench, client: Client) -> None:
     first = bench.seen(4, MISSED)
     form = sent(reason="Tapped the wrong mark.", submission="5f0c2b7e-0000-4000-8000-000000000002")
+    form |= proof(bench.cast.supervisor)
     with at(5):
         client.post(reverse("training:correct", args=["millbrook-lane", first.pk]), form)
     assert [(row.corrects, row.outcome) for row in Observation.objects.live()] == [(first.pk, "met")]

@@ -13,8 +13,9 @@ from django.urls import reverse
 from clinic.actions.people import end_role, give_role, job_role
 from clinic.models import RoleHeld
 from tests.cast import REGISTER_START, Cast
+from tests.training.bench import proof
 from tests.training.teaching import give_authority, put_in_force
-from training.models import StandingSpan, TaughtSession, Version
+from training.models import Signature, StandingSpan, TaughtSession, Version
 
 pytestmark = pytest.mark.django_db
 
@@ -133,9 +134,10 @@ def test_a_session_is_put_right_by_a_later_record(taught: Cast, signed_in: Any) 
     wrong = TaughtSession.objects.get()
     address = reverse("training:session_correct", args=[taught.lane.code, wrong.pk])
     assert "All fourteen elements." in client.get(address).content.decode()
-    client.post(address, said(taught, reason="The leaflet was left out."))
+    client.post(address, said(taught, reason="The leaflet was left out.", **proof(taught.supervisor)))
     row = TaughtSession.objects.live().get()
     assert (row.corrects, row.reason) == (wrong.pk, "The leaflet was left out.")
+    assert Signature.objects.get().signs == row.pk
     assert (
         "put right later" in client.get(reverse("training:session", args=[taught.lane.code, wrong.pk])).content.decode()
     )

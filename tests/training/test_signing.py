@@ -7,10 +7,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from clinic.models import SigningAttempt, Voiding
-from tests.cast import Cast, Member
-from tests.training.bench import MISSED, Bench, at, proof, set_up
-from training.models import Observation, SignOff, StandingSpan, Withdrawal
+from clinic.models import Account, SigningAttempt, Voiding
+from clinic.record import record
+from tests.cast import PASSWORD, Cast, Member
+from tests.training.bench import MISSED, START, Bench, at, proof, set_up
+from training.models import KnowledgeResult, Observation, Signature, SignOff, StandingSpan, Withdrawal
 
 pytestmark = pytest.mark.django_db
 
@@ -165,7 +166,9 @@ def test_a_withdrawal_ends_working_alone_that_day(bench: Bench, client: Client) 
         withdraw(client, bench)
     span = StandingSpan.objects.get(person=bench.cast.assistant.person, after=None)
     assert (span.state, span.first.isoformat()) == ("withdrawn", "2025-02-07")
-    assert Withdrawal.objects.get().reason == "Reached in while it ran down."
+    row = Withdrawal.objects.get()
+    assert row.reason == "Reached in while it ran down."
+    assert Signature.objects.get(signs=row.pk).reidentified == "sign-in name and password"
 
 
 def test_a_withdrawal_needs_its_reason(bench: Bench, client: Client) -> None:
@@ -183,7 +186,9 @@ def test_a_withdrawal_needs_the_password_and_keeps_the_reason(bench: Bench, clie
 
 
 def take_back(client: Client, row: Any, **form: Any) -> Any:
-    return client.post(reverse("training:take_back", args=["millbrook-lane", row.pk]), {"submission": uuid4()} | form)
+    me = {"sign_in_name": Account.objects.get(pk=client.session["_auth_user_id"]).sign_in_name, "password": PASSWORD}
+    form = {"submission": uuid4()} | me | form
+    return client.post(reverse("training:take_back", args=["millbrook-lane", row.pk]), form)
 
 
 def test_what_one_recorded_oneself_is_taken_back_with_a_reason(bench: Bench, client: Client) -> None:
@@ -192,6 +197,50 @@ def test_what_one_recorded_oneself_is_taken_back_with_a_reason(bench: Bench, cli
         take_back(client, row, reason="Wrong person.")
     assert not Observation.objects.live().exists()
     assert Voiding.objects.get().corrects == row.pk
+
+
+def test_a_record_taken_back_carries_a_signature_that_names_it(bench: Bench, client: Client) -> None:
+    """E-13, E-15, E-19: printed name, time and meaning, bound to the fact, proved by name and password (21 CFR 11.50,
+    11.70, 11.200, V; a benchmark here, not an FDA record)."""
+    row = bench.seen(4)
+    with at(5):
+        take_back(client, row, reason="Wrong person.")
+        later = Voiding.objects.get()
+        page = client.get(reverse("training:fact", args=["millbrook-lane", later.pk])).content.decode()
+    signature = Signature.objects.get()
+    assert (signature.signs, signature.reidentified) == (later.pk, "sign-in name and password")
+    assert bench.cast.supervisor.person.printed_name in page and "for the reason given" in page
+
+
+def test_a_session_alone_takes_nothing_back_and_keeps_the_reason(bench: Bench, client: Client) -> None:
+    """E-19: sign-in name and password; being signed in is not enough (21 CFR 11.200(a)(1), V)."""
+    row = bench.seen(4)
+    with at(5):
+        answer = take_back(client, row, reason="Wrong person.", password="")
+    assert "being signed in is not enough" in errors(answer) and "Wrong person." in answer.content.decode()
+    assert Observation.objects.live().exists()
+
+
+def test_nobody_signs_a_correction_for_whoever_opened_it(bench: Bench, client: Client) -> None:
+    row = bench.seen(4)
+    with at(5):
+        answer = take_back(client, row, reason="Wrong person.", **proof(bench.cast.second))
+    assert "opened this page" in errors(answer) and not Voiding.objects.exists()
+
+
+def test_sent_twice_it_is_taken_back_and_signed_once(bench: Bench, client: Client) -> None:
+    row, once = bench.seen(4), uuid4()
+    with at(5):
+        answers = [take_back(client, row, reason="Wrong person.", submission=once).status_code for _ in range(2)]
+    assert answers == [302, 302] and (Voiding.objects.count(), Signature.objects.count()) == (1, 1)
+
+
+def test_what_is_recorded_about_oneself_is_not_taken_back_by_oneself(bench: Bench, client: Client) -> None:
+    person = bench.cast.supervisor.person
+    with at(5):
+        known = {"site": bench.cast.lane, "happened_on": START, "version": bench.version, "person": person}
+        tried = KnowledgeResult(passed=False, asked=[], answers={}, language="en-GB", **known)
+        assert take_back(client, record(tried, by=person), reason="It went badly.").status_code == 403
 
 
 def test_taking_back_needs_its_reason(bench: Bench, client: Client) -> None:

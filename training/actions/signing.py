@@ -1,7 +1,7 @@
 """Signing off and withdrawing. Only with authority and ready evidence; otherwise every missing piece is named."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -10,6 +10,7 @@ from clinic import clock
 from clinic.models import Equipment, Person, Site, UpkeepEntry
 from clinic.record import Refusal, Refused, record, refuse_if
 from training import gather
+from training.actions.proof import Proved, sign_beside
 from training.models import InstructionsCheck, Observation, Procedure, SignOff, Version, Withdrawal
 from training.permissions import has_authority
 from training.rules import signing
@@ -22,12 +23,7 @@ from training.rules.standing import Standing, evidence_on, timelines, valid_unti
 MEANING = "Responsibility: I state that this person may do this procedure here without supervision."
 
 
-@dataclass(frozen=True, slots=True)
-class Proved:
-    """How and when the signer proved again who they are (rows E-13, E-19)."""
-
-    how: str
-    at: datetime
+WITHDRAWN = "Responsibility: I state that this person may not do this procedure here without supervision from now on."
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +114,9 @@ def sign_off(
     )
 
 
+@transaction.atomic
 def withdraw(
-    person: Person, procedure: Procedure, reason: str, *, site: Site, by: Person, id: UUID | None = None
+    person: Person, procedure: Procedure, reason: str, *, site: Site, by: Person, proved: Proved, id: UUID | None = None
 ) -> Withdrawal:
     """From now on the person may not work alone in it. The reason is about the work; no incident is ever named."""
     today = clock.today(site.time_zone)
@@ -132,10 +129,12 @@ def withdraw(
         if not has_authority(by, procedure, site, today)
         else None,
     )
-    return record(
+    row = record(
         Withdrawal(
             id=id or uuid4(), site=site, happened_on=today, happened_at=clock.time_of_day(site.time_zone), person=person,
             procedure=procedure, signer_name=by.printed_name, reason=reason.strip(),
         ),
         by=by,
     )  # fmt: skip
+    sign_beside(row, WITHDRAWN, by=by, proved=proved)
+    return row

@@ -11,6 +11,8 @@ from clinic.models import Incident, Person, UpkeepTask
 from clinic.record import record
 from training.actions import versions
 from training.actions.observe import Performance, answer_miss, record_observations
+from training.actions.proof import Proved
+from training.actions.putting_right import correct_marks
 from training.actions.signing import withdraw
 from training.demo.careers import Careers, mark_for
 from training.demo.scenario import Actor, key_of
@@ -112,6 +114,7 @@ class Messes:
                 mess["reason"],
                 site=person.home_site,
                 by=by,
+                proved=Proved("name and password", clock.now()),
                 id=key_of("withdraw", day),
             )
         state = self.careers.progress[mess["person"], code]
@@ -155,7 +158,7 @@ class Messes:
             [row] = record_observations(seen, {version: marks | {first: "helped"}}, by=watcher)
         again = replace(seen, id=key_of("mess again", day), corrects=row.pk, reason="Marked the step below by mistake.")
         with clock.standing_at(self.cast.scenario.instant(day, 16)):
-            record_observations(again, {version: marks}, by=watcher)
+            correct_marks(again, {version: marks}, by=watcher, proved=Proved("name and password", clock.now()))
 
 
 WHAT: dict[str, Callable[[Messes, Mess, date], None]] = {

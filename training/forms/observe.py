@@ -14,6 +14,7 @@ from django.core.exceptions import ValidationError
 from clinic import clock
 from clinic.forms.base import with_button
 from clinic.models import Equipment, EquipmentKind, OutsideWitness, Person, Site
+from training.forms.signing import Proof
 from training.models import Observation, Version
 from training.reads import bench
 from training.reads.bench import BenchProcedure
@@ -280,10 +281,9 @@ class MarksForm(forms.Form):
         return [(each, [(step, self[step.name]) for step in each.steps]) for each in self.procedures]
 
 
-class CorrectionForm(MarksForm):
-    """The marks of a recorded observation again, filled in as they were, with the reason for changing them."""
+class CorrectionForm(MarksForm, Proof):
+    """The marks of a recorded observation again, filled in as they were, with the reason for changing them, and who does."""
 
-    submission = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     reason = forms.CharField(
         label="What was wrong",
         max_length=2000,
@@ -291,15 +291,18 @@ class CorrectionForm(MarksForm):
         error_messages={"required": "Say in a few words what was wrong."},
     )
 
-    def __init__(self, seen: Observation, procedures: Iterable[BenchProcedure], *args: Any, **kwargs: Any) -> None:
-        super().__init__(procedures, *args, **kwargs)
+    def __init__(
+        self, seen: Observation, procedures: Iterable[BenchProcedure], known_as: str, *args: Any, **kwargs: Any
+    ) -> None:
+        super().__init__(procedures, known_as, *args, **kwargs)
         names = ("stopped", "stop_reason", "own_word", "own_words", "notes")
         self.initial.update({name: getattr(seen, name) for name in names})
         self.initial.update({f"{seen.version.procedure.code}-{row['step']}": row["mark"] for row in seen.marks})
 
-    @property
-    def fact_id(self) -> UUID:
-        return self.cleaned_data["submission"]
+    def ending(self) -> list[Any]:
+        """Who signs stands last, after the reason."""
+        last = ["reason", "sign_in_name", "password"]
+        return [self[name] for name in [*(name for name in self.base_fields if name not in last), *last]]
 
 
 def performance_id(setup: Setup) -> UUID:

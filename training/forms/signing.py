@@ -91,8 +91,8 @@ class WithdrawForm(Proof):
     field_order = ["submission", "reason", "sign_in_name", "password"]
 
 
-class TakeBackForm(SubmissionForm):
-    """Why a recorded fact is taken back."""
+class TakeBackForm(Proof):
+    """Why a recorded fact is taken back, and who says so."""
 
     reason = forms.CharField(
         label="What was wrong with it",
@@ -100,3 +100,4 @@ class TakeBackForm(SubmissionForm):
         widget=forms.Textarea(attrs={"rows": 3}),
         error_messages={"required": "Say in a few words what was wrong."},
     )
+    field_order = ["submission", "reason", "sign_in_name", "password"]

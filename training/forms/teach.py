@@ -11,6 +11,7 @@ from django.utils.translation import get_language_info
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Person, Site
 from training.forms.lenient import WantedChoice, WantedText
+from training.forms.signing import Proof
 from training.models import TaughtSession, Version
 
 Asked = dict[str, Any]  # key, ask, options in the order shown, weight
@@ -149,12 +150,18 @@ def language_words(code: str) -> str:
         return code
 
 
-class CorrectSessionForm(SessionForm):
-    """The session as it really was, and why the first record was wrong."""
+class CorrectSessionForm(SessionForm, Proof):
+    """The session as it really was, why the first record was wrong, and who says so."""
 
     reason = forms.CharField(
         label="What was wrong with the record", error_messages={"required": "Say in a few words what was wrong."}
     )
+
+    def __init__(
+        self, site: Site, topics: Sequence[Version], people: Any, known_as: str, *args: Any, **kwargs: Any
+    ) -> None:
+        super().__init__(site, topics, people, known_as, *args, **kwargs)
+        self.order_fields([*SessionForm.base_fields, "reason", "sign_in_name", "password"])
 
     def session(self) -> TaughtSession:
         session = super().session()

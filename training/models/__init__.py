@@ -14,7 +14,7 @@ from training.models.observations import (
 )
 from training.models.procedures import Draft, InstructionsCheck, Procedure, Retirement, Version
 from training.models.requirements import Requirement
-from training.models.signoffs import Authority, CarriedOver, FoundingGrant, SignOff, Withdrawal
+from training.models.signoffs import Authority, CarriedOver, FoundingGrant, Signature, SignOff, Withdrawal
 from training.models.standing import EvidenceSpan, StandingSpan
 
 __all__ = [
@@ -38,6 +38,7 @@ __all__ = [
     "Retirement",
     "SessionTopic",
     "SignOff",
+    "Signature",
     "StandingSpan",
     "TalkedThrough",
     "TaughtSession",

@@ -49,6 +49,20 @@ class Withdrawal(Fact):
         constraints = [models.CheckConstraint(condition=~Q(reason=""), name="withdrawal_has_reason")]
 
 
+class Signature(Fact):
+    """Who put a record right: printed name, time and meaning of the signature, and how the signer proved again who they
+    are (rows E-13 to E-15, E-19). It names the one fact that it signs, and its own seal binds it to that fact."""
+
+    signs = models.UUIDField(unique=True, db_comment="The fact that this signature belongs to")
+    signer_name = models.CharField(max_length=160, db_comment="Printed name on that day")
+    meaning = models.CharField(max_length=200)
+    reidentified = models.CharField(max_length=120, db_comment="How the signer proved again who they are")
+    reidentified_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(meaning=""), name="signature_has_a_meaning")]
+
+
 class GrantQuerySet(FactQuerySet):
     def alive_on(self, day: date) -> Self:
         return self.filter(happened_on__lte=day).filter(Q(to_day__isnull=True) | Q(to_day__gte=day))

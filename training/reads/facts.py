@@ -8,7 +8,7 @@ from django.db.models import Field, ForeignKey, Model
 
 from clinic.models import Fact, Seal, Site
 from clinic.seals import row_of
-from training.models import IndependentMarking, Observation
+from training.models import IndependentMarking, Observation, Signature
 
 QUIET = {
     "id",
@@ -35,6 +35,21 @@ class FactPage:
     long: list[tuple[str, Any]]
     corrects: Seal | None
     corrected_by: Seal | None
+    signature: Signature | None
+
+    @property
+    def signed(self) -> list[tuple[str, Any]]:
+        """Printed name, time and meaning of the signature beside it, and how the signer was proved (row E-13)."""
+        row = self.signature
+        if row is None:
+            return []
+        when = f"{row.happened_on:%-d %B %Y}, {row.happened_at:%H:%M}"
+        return [
+            ("Signed by", row.signer_name),
+            ("Day and time", f"{when} ({row.site.time_zone})"),
+            ("Meaning", row.meaning),
+            ("Proved by", row.reidentified),
+        ]
 
     @property
     def in_full(self) -> list[tuple[str, list[str]]]:
@@ -65,6 +80,7 @@ def fact_page(site: Site, fact_id: UUID) -> FactPage | None:
         ],
         corrects=Seal.objects.filter(fact=fact.corrects).first() if fact.corrects else None,
         corrected_by=Seal.objects.filter(corrects=fact.pk).first(),
+        signature=Signature.objects.filter(signs=fact.pk).select_related("site").first(),
     )
 
 

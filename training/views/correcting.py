@@ -11,13 +11,15 @@ from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.models import Fact, Seal, Site
 from clinic.permissions import May
-from clinic.record import Refused, void
+from clinic.record import Refused
 from clinic.seals import row_of
-from training.actions.observe import Performance, record_observations
+from training.actions import putting_right as acts
+from training.actions.observe import Performance
 from training.forms.observe import CorrectionForm
 from training.forms.signing import TakeBackForm
 from training.models import Observation
 from training.reads import bench
+from training.views.proving import known_as, proven_here
 
 # What may be taken back, and which verb lets somebody else than its recorder do it.
 WHO_ELSE: dict[str, May] = {
@@ -40,14 +42,15 @@ WHOM_TO_ASK = "Whoever recorded it takes it back, or somebody who signs here. As
 
 
 def may_take_back(request: HttpRequest, fact: Fact) -> bool:
-    """One's own fact, or by the verb for its kind; never about oneself on somebody else's word."""
+    """What one recorded oneself, or by the verb for its kind; never what is recorded about oneself: a failed try at a
+    check would be gone by one's own word."""
     verb = WHO_ELSE.get(fact.fact_kind())
     if verb is None:
         return False
     me = request.allowed.person.pk
-    return fact.recorded_by_id == me or (
-        request.allowed.may(verb, request.site) and getattr(fact, "person_id", None) != me
-    )
+    if getattr(fact, "person_id", None) == me:
+        return False
+    return fact.recorded_by_id == me or request.allowed.may(verb, request.site)
 
 
 @door(May.OWN_RECORD, May.SIGN, May.ROSTER)
@@ -56,10 +59,11 @@ def take_back(request: HttpRequest, site: Site, fact: Any) -> HttpResponse:
     row = fact_of(site, fact)
     if not may_take_back(request, row):
         raise PermissionDenied(WHOM_TO_ASK)
-    form = TakeBackForm(request.POST or None)
+    form = TakeBackForm(known_as(request), request.POST or None)
     if form.is_valid():
         try:
-            void(row, by=request.allowed.person, reason=form.cleaned_data["reason"], id=form.fact_id)
+            who, proved = proven_here(request, site, form)
+            acts.take_back(row, form.cleaned_data["reason"], by=who, proved=proved, id=form.fact_id)
         except Refused as refused:
             add_refusals(form, refused)
         else:
@@ -84,10 +88,11 @@ def correct(request: HttpRequest, site: Site, observation: Any) -> HttpResponse:
     if request.allowed.person.pk not in (seen.observer_id, seen.recorded_by_id):
         raise PermissionDenied("Whoever watched or recorded it corrects its marks. Ask them.")
     steps = bench.bench_procedures([seen.version], site, seen.equipment)
-    form = CorrectionForm(seen, steps, request.POST or None)
+    form = CorrectionForm(seen, steps, known_as(request), request.POST or None)
     if form.is_valid():
         try:
-            [row] = record_observations(corrected(seen, form), form.marks(), by=request.allowed.person)
+            who, proved = proven_here(request, site, form)
+            row = acts.correct_marks(corrected(seen, form), form.marks(), by=who, proved=proved)
         except Refused as refused:
             add_refusals(form, refused)
         else:

@@ -10,6 +10,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from training.reads.audit_facts import is_confidential, readable
 from training.reads.facts import fact_page
+from training.views.correcting import may_take_back
 
 
 @door(May.OWN_RECORD, May.READ_SITE, May.READ_BINDER)
@@ -17,6 +18,9 @@ def fact(request: HttpRequest, site: Site, fact: UUID) -> HttpResponse:
     page = fact_page(site, fact)
     if page is None or not readable(request.allowed, site, page.fact, request.today):
         raise Http404("No such fact here, or not yours to read.")
-    may_correct = any(request.allowed.may(verb, site) for verb in (May.SIGN, May.ROSTER))
-    shown = {"page": page, "confidential": is_confidential(page.fact), "may_correct": may_correct}
+    shown = {
+        "page": page,
+        "confidential": is_confidential(page.fact),
+        "may_take_back": may_take_back(request, page.fact),
+    }
     return render(request, "training/facts/fact.html", shown)

@@ -6,8 +6,9 @@ from django.http import HttpRequest
 
 from clinic import clock
 from clinic.accounts import prove
-from clinic.models import Account, Site
-from training.actions.signing import Proved
+from clinic.models import Account, Person, Site
+from clinic.record import Refusal, refuse_if
+from training.actions.proof import Proved
 from training.forms.signing import Proof
 
 PROVED = "proved"
@@ -36,3 +37,17 @@ def proven(request: HttpRequest, site: Site, form: Proof) -> tuple[Account, Prov
     if account == request.user:
         request.session[PROVED] = mark_of(request.user)
     return account, Proved(how, clock.now())
+
+
+def proven_here(request: HttpRequest, site: Site, form: Proof) -> tuple[Person, Proved]:
+    """Whoever is signed in, proved again. What one may put right depends on who opened the page, so nobody else signs it."""
+    account, proved = proven(request, site, form)
+    me = request.allowed.person
+    refuse_if(
+        Refusal(
+            f"{me} opened this page, and only {me} signs it.", "Sign in yourself, and open it again.", "sign_in_name"
+        )
+        if account.person != me
+        else None
+    )
+    return me, proved

@@ -14,10 +14,12 @@ from clinic.forms.base import add_refusals
 from clinic.models import Person, Seal, Site
 from clinic.permissions import May
 from clinic.record import Refused
+from training.actions.putting_right import correct_session
 from training.actions.teach import record_session
 from training.forms.teach import CorrectSessionForm, SessionForm
 from training.models import Procedure, TaughtSession, Version
 from training.reads import teach as reads
+from training.views.proving import known_as, proven_here
 
 A_PAGE = 25
 
@@ -65,9 +67,14 @@ def correct(request: HttpRequest, site: Site, taught_session: UUID) -> HttpRespo
     """A later record that stands in the place of an earlier one."""
     row = get_object_or_404(reads.with_parts(TaughtSession.objects.filter(site=site)), pk=taught_session)
     form = CorrectSessionForm(
-        site, topics_of(site, request, row), people_of(site), request.POST or None, initial=as_it_stands(row)
+        site,
+        topics_of(site, request, row),
+        people_of(site),
+        known_as(request),
+        request.POST or None,
+        initial=as_it_stands(row),
     )
-    if form.is_valid() and (done := recorded(request, form, corrects=row)):
+    if form.is_valid() and (done := put_right(request, site, form, row)):
         return told(request, site, done)
     return render(request, "training/sessions/edit.html", {"form": form, "corrects": row})
 
@@ -102,11 +109,24 @@ def as_it_stands(row: TaughtSession) -> dict[str, Any]:
     }
 
 
-def recorded(request: HttpRequest, form: SessionForm, corrects: TaughtSession | None = None) -> TaughtSession | None:
-    said, session = form.cleaned_data, form.session()
-    session.corrects = corrects.pk if corrects else None
+def recorded(request: HttpRequest, form: SessionForm) -> TaughtSession | None:
+    topics, there = list(form.cleaned_data["topics"]), list(form.cleaned_data["attendees"])
     try:
-        return record_session(session, list(said["topics"]), list(said["attendees"]), by=request.allowed.person)
+        return record_session(form.session(), topics, there, by=request.allowed.person)
+    except Refused as refused:
+        add_refusals(form, refused)
+        return None
+
+
+def put_right(
+    request: HttpRequest, site: Site, form: CorrectSessionForm, corrects: TaughtSession
+) -> TaughtSession | None:
+    topics, there = list(form.cleaned_data["topics"]), list(form.cleaned_data["attendees"])
+    session = form.session()
+    session.corrects = corrects.pk
+    try:
+        who, proved = proven_here(request, site, form)
+        return correct_session(session, topics, there, by=who, proved=proved)
     except Refused as refused:
         add_refusals(form, refused)
         return None

@@ -81,8 +81,9 @@ def withdraw(request: HttpRequest, site: Site, person: object, code: str) -> Htt
     form = WithdrawForm(known_as(request), request.POST or None)
     if form.is_valid():
         try:
-            account, _ = proven(request, site, form)
-            acts.withdraw(who, what, form.cleaned_data["reason"], site=site, by=account.person, id=form.fact_id)
+            account, proved = proven(request, site, form)
+            why, by = form.cleaned_data["reason"], account.person
+            acts.withdraw(who, what, why, site=site, by=by, proved=proved, id=form.fact_id)
         except Refused as refused:
             add_refusals(form, refused)
         else:

@@ -1,0 +1,47 @@
+"""Putting a record right: the later fact, and the signature of whoever answers for it, in one transaction.
+
+A sign-off carries its own signature. A fact that takes another away, or stands in its place, is signed by a fact beside it.
+"""
+
+from collections.abc import Mapping, Sequence
+from uuid import UUID
+
+from django.db import transaction
+
+from clinic.models import Fact, Person, Voiding
+from clinic.record import void
+from training.actions.observe import Performance, record_observations
+from training.actions.proof import Proved, sign_beside
+from training.actions.teach import record_session
+from training.models import Observation, TaughtSession, Version
+
+TAKEN_BACK = "Responsibility: I state that the record named here does not stand, for the reason given."
+PUT_RIGHT = "Responsibility: I state that this stands in the place of the record it names, for the reason given."
+
+
+@transaction.atomic
+def take_back(fact: Fact, reason: str, *, by: Person, proved: Proved, id: UUID | None = None) -> Voiding:
+    """Take a fact away by a later, signed one that names it and says why. Sent twice, it is one."""
+    row = void(fact, by=by, reason=reason, id=id)
+    sign_beside(row, TAKEN_BACK, by=by, proved=proved)
+    return row
+
+
+@transaction.atomic
+def correct_marks(
+    seen: Performance, marks: Mapping[Version, Mapping[str, str]], *, by: Person, proved: Proved
+) -> Observation:
+    """The marks again, in the place of those that `seen.corrects` names, signed by whoever watched or recorded them."""
+    [row] = record_observations(seen, marks, by=by)
+    sign_beside(row, PUT_RIGHT, by=by, proved=proved)
+    return row
+
+
+@transaction.atomic
+def correct_session(
+    session: TaughtSession, versions: Sequence[Version], attendees: Sequence[Person], *, by: Person, proved: Proved
+) -> TaughtSession:
+    """A taught session again, in the place of the one that it names, signed."""
+    row = record_session(session, versions, attendees, by=by)
+    sign_beside(row, PUT_RIGHT, by=by, proved=proved)
+    return row
