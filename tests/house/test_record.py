@@ -18,6 +18,7 @@ SEALED = sealed_models()
 KINDS_OF_SEALED_TABLE = 36
 STAND_INS: dict[str, Any] = {
     "BigAutoField": 1,
+    "BinaryField": b"x",
     "BooleanField": True,
     "CharField": "x",
     "DateField": date(2025, 1, 6),
