@@ -8,13 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from clinic.models import EquipmentKind
 from clinic.rules.readings import ReadingSpec
 from tests.rules.small_library import faults_of, replace_in, write_library
 from training.rules.content import right_is_longest
 from training.rules.facts import Method
 from training.rules.library import Library, ProcedureText, read_library
-from training.rules.library_file import EQUIPMENT_KINDS
 from training.rules.texts import ReadingText, content_from_json, content_to_json, policy_from_json, policy_to_json
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "library"
@@ -125,10 +123,6 @@ def test_every_text_and_policy_comes_back_from_its_json_as_it_was(library):
     for text in library.procedures:
         assert content_from_json(content_to_json(text.content)) == text.content
         assert policy_from_json(policy_to_json(text.policy)) == text.policy
-
-
-def test_the_library_knows_the_kinds_of_equipment_that_a_site_can_enter():
-    assert set(EQUIPMENT_KINDS) == set(EquipmentKind.values)
 
 
 def test_a_reading_has_the_fields_that_its_judge_reads():

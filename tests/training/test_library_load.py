@@ -6,10 +6,11 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from clinic.models import SiteFact, UpkeepTask
+from clinic.models import EquipmentKind, SiteFact, UpkeepTask
 from tests.cast import Cast
 from tests.rules.small_library import FILES
 from training.models import Draft, Procedure
+from training.rules.library_file import EQUIPMENT_KINDS
 
 pytestmark = pytest.mark.django_db
 
@@ -30,6 +31,10 @@ def number(cast: Cast) -> str:
     person.staff_number = "K7"
     person.save()
     return "K7"
+
+
+def test_the_library_knows_the_kinds_of_equipment_that_a_site_can_enter() -> None:
+    assert set(EQUIPMENT_KINDS) == set(EquipmentKind.values)
 
 
 def test_checking_touches_nothing() -> None:
