@@ -270,10 +270,10 @@ class _Sweep:
             yield from _Piece(first, after, rule, stretch, self.uses, counting).spans(holding)
 
     def _breaks(self) -> list[date]:
-        """The days on which anything changes, each once."""
+        """The days on which an entry, a rule or a pause changes something, each once. Within them use moves the day on
+        which it reaches a mark only once, so its days are no breaks: a unit is used almost every day."""
         days = {self.life.first, *(day for day, _ in self.rules)}
         days |= {day for s in self.stretches[1:] for day in (s.day, s.day + DAY)}
-        days |= {day for used in self.uses.days for day in (used, used + DAY)}
         days |= {day for pause in self.pauses for day in (pause.day, pause.after) if day}
         return sorted(day for day in days if _in_life(self.life, day))
 
@@ -296,7 +296,7 @@ def _weight(pause: Pause) -> tuple[bool, date, str]:
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """Days on which neither rule nor pause nor use changes: at most in time, then due, then overdue."""
+    """Days on which neither rule nor pause nor entry changes: at most in time, then due, then overdue."""
 
     first: date
     after: date | None
@@ -342,12 +342,14 @@ class _Piece:
     ) -> UpkeepSpan:
         """The part of it that lies in this piece; an empty one where nothing does."""
         end = _earliest(after, self.after)
-        return UpkeepSpan(max(first, self.first), end, state, cause, last_good, self._units_left())
+        return UpkeepSpan(max(first, self.first), end, state, cause, last_good, self._units_left(end))
 
-    def _units_left(self) -> int | None:
+    def _units_left(self, after: date | None) -> int | None:
+        """On the last day before `after`; with all that is known where it has no end."""
         if self.rule.every_units is None:
             return None
-        return self.rule.every_units - (self.uses.through(max(self.first, self.stretch.day)) - self.stretch.base)
+        last = max(after - DAY, self.stretch.day) if after else date.max
+        return self.rule.every_units - (self.uses.through(last) - self.stretch.base)
 
 
 def _earliest(*days: date | None) -> date | None:
@@ -360,7 +362,7 @@ def _joined(spans: Iterable[UpkeepSpan]) -> tuple[UpkeepSpan, ...]:
     for span in spans:
         if span.after is not None and span.after <= span.first:
             continue
-        if out and out[-1] == replace(span, first=out[-1].first, after=out[-1].after, units_left=out[-1].units_left):
+        if out and (out[-1].state, out[-1].cause, out[-1].last_good) == (span.state, span.cause, span.last_good):
             out[-1] = replace(span, first=out[-1].first)
         else:
             out.append(span)

@@ -21,13 +21,16 @@ from training.rules.findings import Signature
 from training.rules.rings import Link
 
 Anchors = set[tuple[str, str]]
+# Long columns that no finding reads: the text of a version is read once a sign-off otherwise.
+NOT_ASKED = ("statement", "evidence", "elements", "lowered", "version__content", "version__policy")
 
 
 def signatures(site: Site) -> list[Signature]:
     """Every sign-off of the site that stands, with whether its signer had authority and was usable that day."""
     rows = SignOff.objects.live().filter(site=site).select_related("person", "signer", "version__procedure")
+    rows = rows.defer(*NOT_ASKED)
     granted = [grant for grant in gather.grant_facts(site.organisation) if grant.site == site.pk]
-    usable = usable_spans(site)
+    usable = usable_spans(site, {row.signer_id for row in rows})
     taken = withdrawals(site)
     return [signature(row, granted, usable, taken) for row in rows]
 
@@ -51,9 +54,9 @@ def signature(row: SignOff, granted: Iterable[gather.GrantFact], usable: Any, ta
     )
 
 
-def usable_spans(site: Site) -> dict[Any, list[tuple[date, date | None]]]:
+def usable_spans(site: Site, people: set[Any]) -> dict[Any, list[tuple[date, date | None]]]:
     found: dict[Any, list[tuple[date, date | None]]] = defaultdict(list)
-    rows = StandingSpan.objects.usable().filter(procedure__organisation=site.organisation)
+    rows = StandingSpan.objects.usable().filter(procedure__organisation=site.organisation, person__in=people)
     for person, procedure, first, after in rows.values_list("person", "procedure", "first", "after"):
         found[person, procedure].append((first, after))
     return found
