@@ -1,8 +1,13 @@
 """Reading finished PDFs: their words, their fonts, and their pages."""
 
 import io
+from typing import Any
+from unittest import mock
 
 import pypdf
+
+from training.documents.binder import build as binder
+from training.documents.binder.content import BinderContent
 
 # K-11 (own choice, D), and a paragraph of law that asks for no such record.
 FORBIDDEN = ("ISO/IEC 17024 certified", "CLIA compliant", "OSHA approved", "1910.132(f)(4)", "would pass")
@@ -31,3 +36,38 @@ def links(data: bytes) -> list[str]:
     """The addresses that can be pressed."""
     notes = [note.get_object() for page in read(data).pages for note in page.get("/Annots", ())]
     return [note["/A"]["/URI"] for note in notes if "/A" in note]
+
+
+class Listener:
+    """Stands where the canvas does and keeps the words of each page; everything else it lets pass."""
+
+    def __init__(self) -> None:
+        self.pages: list[str] = []
+        self.words: list[str] = []
+
+    def showPage(self) -> None:
+        self.pages.append(" ".join(" ".join(self.words).split()))
+        self.words = []
+
+    def drawString(self, x: float, y: float, words: str) -> None:
+        self.words.append(words)
+
+    def drawRightString(self, x: float, y: float, words: str) -> None:
+        self.words.append(words)
+
+    def drawCentredString(self, x: float, y: float, words: str) -> None:
+        self.words.append(words)
+
+    def textLine(self, words: str) -> None:
+        self.words.append(words)
+
+    def __getattr__(self, name: str) -> Any:
+        return lambda *args, **kwargs: self
+
+
+def words_drawn(content: BinderContent) -> list[str]:
+    """The words of each page of a binder, without making its file."""
+    listener = Listener()
+    with mock.patch.object(binder, "new_canvas", lambda *args: listener), mock.patch.object(binder, "finish"):
+        binder.build(content)
+    return listener.pages

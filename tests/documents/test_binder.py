@@ -7,13 +7,16 @@ from dataclasses import replace
 
 import pypdf
 import pytest
+from reportlab.lib.units import mm
 
 from tests.documents.made_up_binder import FACT, WHO, empty, full
+from tests.documents.reading import words_drawn
 from training.documents.binder import content as b
 from training.documents.binder.asks import Known, standard
 from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, sections
 from training.documents.binder.events import pattern, without
 from training.documents.binder.index import place, ranges
+from training.documents.binder.matrix import layout, title_lines
 from training.documents.binder.matrix import sentence as matrix_sentence
 from training.documents.binder.summary import sentence
 
@@ -50,8 +53,16 @@ def pages() -> list[str]:
 
 @pytest.fixture(scope="module")
 def crowd() -> tuple[b.BinderContent, list[str]]:
+    """Three hundred people, and every word as it is handed to the page: reading so many pages back takes longer."""
     content = full(300, 22)
-    return content, pages_of(content)
+    return content, words_drawn(content)
+
+
+@pytest.mark.parametrize("content", [full(), full(short=True), full(paper="Letter")])
+def test_what_is_handed_to_the_page_is_what_the_file_holds(content):
+    """So that large binders may be read without making their files."""
+    drawn = [Counter(page.replace(" ", "")) for page in words_drawn(content)]
+    assert drawn == [Counter(page.replace(" ", "")) for page in pages_of(content)]
 
 
 def page_in_contents(pages: list[str], title: str) -> int:
@@ -138,8 +149,30 @@ def test_a_binder_of_three_hundred_holds_everybodys_whole_record(crowd):
 def test_a_page_of_the_matrix_holds_its_key_and_its_counts(crowd):
     _, pages = crowd
     shown = [page for page in pages if page.startswith("Who may do what on")]
-    assert len(shown) == 28
+    assert len(shown) == 22
     assert all("May work alone, of all 300" in page and "blank: not asked" in page for page in shown)
+
+
+@pytest.mark.parametrize(("people", "pages"), [(1, 1), (14, 1), (15, 2), (40, 3), (300, 22)])
+def test_people_stand_evenly_on_the_pages_of_the_matrix(people, pages):
+    each, row = layout("A4", people)
+    assert -(-people // each) == pages
+    assert each - (people - each * (pages - 1)) < pages
+    assert 5.8 * mm <= row <= 7.2 * mm
+
+
+def test_a_long_title_stands_in_two_lines_and_a_longer_one_ends_with_dots():
+    assert title_lines("Tool swap") == (9, ("Tool swap",))
+    assert len(title_lines("Hazard communication and SDS for a named chemical")[1]) == 2
+    assert title_lines("A very long title of a procedure " * 9)[1][1].endswith("…")
+
+
+def test_a_group_says_its_name_once_and_again_where_it_goes_on():
+    rows = [["unit 1", "2026-05-26", f"line {n}"] for n in range(90)]
+    table = b.Extra("Water", "", ["Day", "Reading"], rows, "water", grouped=True)
+    text = " ".join(words_drawn(full(extras=[table])))
+    assert text.count("unit 1, continued") == text.count("Water, continued") > 0
+    assert text.count("26 May 2026") == 90
 
 
 def test_the_index_leads_to_pages_that_hold_the_word(crowd):
@@ -154,14 +187,14 @@ def test_the_index_leads_to_pages_that_hold_the_word(crowd):
 @pytest.mark.parametrize(("people", "procedures"), [(300, 44), (300, 22), (44, 22), (23, 22), (12, 22), (6, 6)])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_short_form_is_at_most_twelve_pages_and_says_what_it_leaves_out(people, procedures, paper):
-    pages = pages_of(crowded(people, procedures, paper))
+    pages = words_drawn(crowded(people, procedures, paper))
     assert len(pages) <= SHORT_PAGES
     assert "This short form leaves out: Scope; Roster; A record per person" in " ".join(pages)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_short_form_that_cuts_its_tables_says_how_many_lines_it_shows(paper):
-    text = " ".join(pages_of(crowded(300, 44, paper)))
+    text = " ".join(words_drawn(crowded(300, 44, paper)))
     assert re.search(r"people \d+ to \d+ of 300, procedures 1 to 22 of 44; the full binder holds the rest", text)
     assert "All 300 people, by procedure" in text
     assert re.search(r"The short form stops here: \d+ of 500 lines", text)

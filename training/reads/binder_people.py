@@ -27,6 +27,11 @@ from training.rules.facts import Basis, Method, State
 from training.rules.wording import METHODS, cause_sentence
 
 By = dict[Any, list[Any]]
+RESTS = {
+    Basis.TAUGHT: "Taught in a session that counts",
+    Basis.FOUNDING: "A founding grant",
+    Basis.CARRIED_OVER: "Carried over from paper",
+}
 
 
 def roles_of(asked: Asked, people: Sequence[Person]) -> By:
@@ -83,20 +88,25 @@ def records(asked: Asked, people: Sequence[Person], matrix: Squares) -> list[b.P
 
 def alone_sentence(asked: Asked, matrix: Squares, person: Person) -> str:
     """May work alone at 3 of the 5 that the job asks for, on the day of the binder."""
-    needed = matrix.asked.get(person.pk, set())
+    day, needed = f"{asked.as_of:%-d %B %Y}", matrix.asked.get(person.pk, set())
     held = sum(matrix.at(person, p).state.is_usable for p in matrix.procedures if p.pk in needed)
     more = sum(matrix.at(person, p).state.is_usable for p in matrix.procedures) - held
+    if not needed:
+        return f"On {day}: may work alone at {more or 'none'}; the job asks for none."
     beyond = f", and at {more} more" if more else ""
-    return f"On {asked.as_of:%-d %B %Y}: may work alone at {held} of the {len(needed)} that the job asks for{beyond}."
+    return f"On {day}: may work alone at {held} of the {len(needed)} that the job asks for{beyond}."
 
 
 def spans_of(asked: Asked, people: Sequence[Person]) -> By:
+    """Every stretch of the period that began while the person was here."""
     found: By = defaultdict(list)
     rows = (
         StandingSpan.objects.overlapping(asked.first, asked.last).filter(person__in=people).select_related("procedure")
     )
+    left = {person.pk: person.last_day or date.max for person in people}
     for row in rows.order_by("procedure__code", "first"):
-        found[row.person_id].append(span_row(row, asked.last))
+        if row.first <= left[row.person_id]:
+            found[row.person_id].append(span_row(row, asked.last))
     return found
 
 
@@ -106,7 +116,15 @@ def span_row(row: StandingSpan, last: date) -> b.SpanRow:
     ended = row.after is not None and row.after <= last
     through = iso(row.after - timedelta(days=1)) if row.after and ended else ""
     fact = row.cause if is_id(row.cause) else ""
-    return b.SpanRow(row.procedure.code, row.state, iso(row.first), through, row.basis, cause_sentence(span), fact)
+    name = f"{row.procedure.code} {row.procedure.title}"
+    return b.SpanRow(name, row.state, iso(row.first), through, row.basis, because(span), fact)
+
+
+def because(span: rules.StandingSpan) -> str:
+    """The sentence of the state; a usable one says what it rests on, as not everything was signed."""
+    if not span.state.is_usable or span.basis not in RESTS:
+        return cause_sentence(span)
+    return f"{RESTS[span.basis]}{', and renewal is due' if span.state is State.DUE else ''}."
 
 
 def is_id(cause: str) -> bool:
@@ -147,8 +165,8 @@ def observation_row(row: Observation) -> b.ObservationRow:
 def counts_words(row: Observation) -> str:
     """Whether it is evidence by itself; what makes it too old or void is said by the standing."""
     if row.purpose != Observation.Purpose.ASSESSMENT:
-        return "practice: no evidence"
-    return "evidence" if row.outcome == "met" else "no evidence"
+        return "Practice: no evidence."
+    return "Counts as evidence." if row.outcome == "met" else "No evidence."
 
 
 def elements_words(covered: dict[str, str]) -> str:

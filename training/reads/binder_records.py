@@ -2,11 +2,10 @@
 
 from typing import Any
 
-from clinic.models import Site
 from training.documents.binder import content as b
 from training.models import InstructionsCheck, Retirement, TaughtSession, Version
-from training.reads.bench import answers_at
 from training.reads.binder_asked import Asked
+from training.reads.binder_places import answers_by_kind
 from training.reads.findings_records import missing_of
 from training.rules.place import Answers, said, steps_here
 from training.rules.policy_wording import policy_rows
@@ -47,13 +46,8 @@ def texts(asked: Asked) -> list[b.ProcedureText]:
     checks = {row.version_id: row for row in InstructionsCheck.objects.live().select_related("checked_by").in_order()}
     found = list(rows)
     asked.facts |= {str(row.pk) for row in found} | {str(checks[row.pk].pk) for row in found if row.pk in checks}
-    answers = site_answers(site)
-    return [text(row, checks.get(row.pk), answers) for row in found]
-
-
-def site_answers(site: Site) -> Answers:
-    """What holds for the whole site; a fact that only a unit has stays as it is written, in braces."""
-    return answers_at(site, None)
+    answers = answers_by_kind(site)
+    return [text(row, checks.get(row.pk), answers[row.procedure.equipment_kind]) for row in found]
 
 
 def text(row: Version, check: Any, answers: Answers) -> b.ProcedureText:

@@ -8,6 +8,7 @@ from clinic.reads.incidents import events_of
 from training.documents.binder import content as b
 from training.models import Authority, FoundingGrant, SignOff
 from training.reads.binder_asked import Asked
+from training.rules.wording import codes_in_runs
 
 
 def authorities(asked: Asked) -> list[b.AuthorityRow]:
@@ -24,14 +25,20 @@ def authorities(asked: Asked) -> list[b.AuthorityRow]:
 def authority(row: Authority | FoundingGrant) -> b.AuthorityRow:
     return b.AuthorityRow(
         name=row.person.printed_name,
-        covers=", ".join([*row.procedures, *(f"everything in {area}" for area in row.areas)]),
+        covers=", ".join(
+            filter(None, (codes_in_runs(row.procedures), *(f"everything in {area}" for area in row.areas)))
+        ),
         since=row.happened_on.isoformat(),
         until=row.to_day.isoformat() if row.to_day else "",
         granted_by=str(row.recorded_by or "the register"),
-        rests_on=f"founding grant, {row.get_rests_on_display()}"
+        rests_on=f"founding grant: {lower_first(row.get_rests_on_display())}"
         if isinstance(row, FoundingGrant)
         else "the practice’s appointment",
     )
+
+
+def lower_first(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def signed(asked: Asked) -> list[b.SignedRow]:
@@ -41,7 +48,7 @@ def signed(asked: Asked) -> list[b.SignedRow]:
     for row in rows.select_related("person", "version__procedure").in_order():
         pairs[row.signer_name, row.person.printed_name].append(row.version.procedure.code)
     return [
-        b.SignedRow(signer, person, ", ".join(sorted(set(codes))), len(codes))
+        b.SignedRow(signer, person, codes_in_runs(set(codes)), len(codes))
         for (signer, person), codes in sorted(pairs.items())
     ]
 

@@ -1,11 +1,12 @@
 """Upkeep of a binder: every entry, which days were late, and what was read by kind of equipment."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from clinic.models import UpkeepEntry
 from clinic.reads.entries import EntrySaid, entries_of, said
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.cover import EntryStanding
@@ -15,6 +16,9 @@ from clinic.rules.wording import counted, overdue_since, plain_day
 from training.documents.binder import content as b
 from training.documents.charts import Stretch, Track
 from training.reads.binder_asked import Asked
+from training.reads.binder_places import answers_by_kind
+from training.rules import place
+from training.rules.place import Answers
 
 DAY = timedelta(days=1)
 MOST_TRACKS = 8
@@ -39,12 +43,12 @@ def upkeep(asked: Asked) -> Upkeep:
     tasks = unit_tasks(asked.site, everything(asked.site))
     entries = said(asked.site.organisation, entries_in(asked))
     asked.facts |= {str(each.entry.pk) for each in entries}
-    spans = {(one.unit.pk, one.task.pk): one for one in tasks}
+    spans, answers = {(one.unit.pk, one.task.pk): one for one in tasks}, answers_by_kind(asked.site)
     late = [late_days(one, asked) for one in tasks]
     worst = sorted((n for n, days in enumerate(late) if days), key=lambda n: -late[n])
     total = sum(total_days(one, asked) for one in tasks)
     return Upkeep(
-        rows=[row(each, spans.get((each.entry.equipment_id, each.entry.task_id))) for each in entries],
+        rows=[row(each, spans.get((each.entry.equipment_id, each.entry.task_id)), answers) for each in entries],
         late=[track(tasks[n], asked.first, asked.last) for n in worst[:MOST_TRACKS]],
         late_says=late_sentence(len(worst), sum(late)),
         years=years(tasks, asked),
@@ -85,18 +89,28 @@ def track(one: UnitTask, first: date, last: date) -> Track:
     return Track(f"{one.task.title}, {one.unit}", stretches, [entry.day.isoformat() for entry in one.entries])
 
 
-def row(each: EntrySaid, task: UnitTask | None) -> b.UpkeepRow:
+def row(each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) -> b.UpkeepRow:
     entry = each.entry
+    read = readings(entry, answers[entry.equipment.kind])
     return b.UpkeepRow(
         day=entry.happened_on.isoformat(),
         equipment=str(entry.equipment),
         task=f"{entry.task.code} {entry.task.title}",
         done_by=str(entry.done_by),
         allowed=allowed(each),
-        readings="; ".join(filter(None, (each.readings, entry.note))),
+        readings="; ".join(filter(None, (read, entry.note))),
         in_time=in_time(task, entry.happened_on),
-        stood_by=str(entry.stood_by or ""),
+        stood_by=str(entry.stood_by) if each.cover.standing is EntryStanding.STOOD_BY else "",
         fact=str(entry.pk),
+    )
+
+
+def readings(entry: UpkeepEntry, answers: Answers) -> str:
+    """What was read, in the order of the task, with the site's own facts in the labels."""
+    taken = [spec for spec in entry.task.readings if str(entry.readings.get(spec["key"], "")) != ""]
+    return "; ".join(
+        f"{place.said(spec['label'], answers)}: {entry.readings[spec['key']]} {spec.get('unit') or ''}".strip()
+        for spec in taken
     )
 
 
@@ -104,8 +118,8 @@ def allowed(each: EntrySaid) -> str:
     if each.cover.standing is EntryStanding.HELD:
         return f"held {each.entry.task.covered_by}" if each.entry.task.covered_by else "asks for none"
     if each.cover.standing is EntryStanding.STOOD_BY:
-        return f"{each.entry.stood_by} stood by"
-    return "did not hold it, nobody usable stood by"
+        return f"did not hold {each.entry.task.covered_by}"
+    return f"did not hold {each.entry.task.covered_by}; nobody usable stood by"
 
 
 def in_time(task: UnitTask | None, day: date) -> str:

@@ -67,7 +67,7 @@ def standard(known: Known) -> list[Question]:
 
 def several(count: int, one: str, many: str = "") -> str:
     """1 session, 2 sessions, no sessions."""
-    return f"{count or 'no'} {one if count == 1 else many or one + 's'}"
+    return f"{f'{count:,}' if count else 'no'} {one if count == 1 else many or one + 's'}"
 
 
 def _people(k: Known) -> list[Question]:
@@ -176,7 +176,7 @@ def _equipment(k: Known) -> list[Question]:
             "Was upkeep done in time, by somebody allowed to?",
             _none(k.entries, "No upkeep was recorded in the period.")
             or f"{_big(several(k.entries, 'entry', 'entries'))}, {several(k.late_days, 'late day')} in all; {k.helped} with "
-            f"somebody standing by, {k.alone} by somebody not usable alone.",
+            f"somebody standing by, {k.alone} by somebody not usable with nobody usable standing by.",
             "upkeep",
             "",
         ),

@@ -231,7 +231,8 @@ class FindingRow(Content):
 class Extra(Content):
     """A table with its own columns. Key: water, spores, drivers or tools, each a section; any other stands after them.
 
-    `shares`: how wide each column is beside the others, equal when empty.
+    `shares`: how wide each column is beside the others, equal when empty. A cell that is an ISO day is printed as a day.
+    When `grouped`, the first cell of each row names the equipment that the row belongs to, and the columns are the others.
     """
 
     title: str
@@ -240,6 +241,7 @@ class Extra(Content):
     rows: list[list[str]]
     key: str = ""
     shares: list[int] = field(default_factory=list)
+    grouped: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,12 @@
 """Sections that are one table with its own columns: water, spore tests, torque drivers, tools, and any other."""
 
+import re
 from collections.abc import Callable
 
 from .content import BinderContent, Extra
-from .sheet import Sheet
+from .sheet import Sheet, short
+
+DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 # How wide the columns of each usual table are; any other table says so itself or has equal ones.
 OWN = {
@@ -44,9 +47,16 @@ def _table(sheet: Sheet, extra: Extra, none: str, headed: bool) -> None:
         sheet.head(extra.title)
     if extra.says:
         sheet.para(extra.says)
-    shares = extra.shares or _shares(extra)
+    columns = list(zip(extra.columns, extra.shares or _shares(extra), strict=True))
     facts = bool(extra.columns) and extra.columns[-1] == "Fact"
-    sheet.table(list(zip(extra.columns, shares, strict=True)), extra.rows, facts=facts, none=none)
+    kind = "Equipment" if extra.grouped else ""
+    rows = [[_cell(cell) for cell in row] for row in extra.rows]
+    sheet.table(columns, rows, kind=kind, facts=facts, grouped=extra.grouped, none=none)
+
+
+def _cell(words: str) -> str:
+    """2 Dec 2026 for an ISO day; everything else as it is."""
+    return short(words) if DAY.fullmatch(words) else words
 
 
 def _shares(extra: Extra) -> list[int]:

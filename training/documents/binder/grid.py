@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, rule, text, wrap
+from training.documents.paper import GREY, INK, fit_line, rule, text, wrap
 
 if TYPE_CHECKING:
     from .sheet import Sheet
 
 SIZE, LEAD = 9.5, 4.2 * mm
 GAP, SHAPE = 2 * mm, 5 * mm
+GROUP = 4.8 * mm
 # A row moves whole to the next page unless it is longer than half of one.
 WHOLE = 25
 ID = 8
@@ -28,16 +29,20 @@ class Grid:
     term: int
     shape: int
     facts: bool
+    grouped: bool
 
 
 def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
     """Draws every row; in a short form as many as the section may have, and says how many were left out."""
     sheet.need(16 * mm)
     _titles(sheet, grid)
+    above = ""
     for done, row in enumerate(rows):
-        if not _row(sheet, grid, row):
+        group, cells = (row[0], row[1:]) if grid.grouped else ("", row)
+        if not _row(sheet, grid, cells, group, opens=group != above):
             sheet.stop(f"{done} of {len(rows)} lines. The full binder holds them all.")
             return
+        above = group
     sheet.y -= 3 * mm
 
 
@@ -50,19 +55,21 @@ def _titles(sheet: "Sheet", grid: Grid) -> None:
     sheet.y -= 5.6 * mm
 
 
-def _row(sheet: "Sheet", grid: Grid, row: Sequence[str]) -> bool:
-    """False where the section has no page left for it."""
+def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, opens: bool) -> bool:
+    """False where the section has no page left for it. A row that opens its group stays with the group's name."""
     fact = row[-1] if grid.facts else ""
     cells = _cells(grid, (*row[:-1], fact[:ID]) if grid.facts else row)
     lines, start = max(map(len, cells)), 0
     while start < lines:
-        room = int((sheet.y - sheet.bottom - 2 * mm) / LEAD)
+        heads = opens and start == 0
+        room = int((sheet.y - sheet.bottom - 2 * mm - heads * GROUP) / LEAD)
         if room < min(lines - start, WHOLE):
             if sheet.page >= sheet.limit:
                 return False
-            sheet.new_page(sheet.wide)
-            _titles(sheet, grid)
+            _turn(sheet, grid, "" if heads else group)
             continue
+        if heads:
+            _group(sheet, grid, group)
         if start == 0:
             _first(sheet, grid, row, fact)
         _lines(sheet, grid, [cell[start : start + room] for cell in cells])
@@ -70,6 +77,22 @@ def _row(sheet: "Sheet", grid: Grid, row: Sequence[str]) -> bool:
     rule(sheet.c, sheet.left, sheet.y + 2.9 * mm, sheet.right)
     sheet.y -= 1.2 * mm
     return True
+
+
+def _turn(sheet: "Sheet", grid: Grid, group: str) -> None:
+    """The next page, with the titles and the group that goes on there."""
+    sheet.new_page(sheet.wide)
+    _titles(sheet, grid)
+    if group:
+        _group(sheet, grid, group, ", continued")
+
+
+def _group(sheet: "Sheet", grid: Grid, group: str, more: str = "") -> None:
+    """The name that the rows below share, over their whole width."""
+    if grid.kind:
+        sheet.term(grid.kind, group)
+    fit_line(sheet.c, sheet.left, sheet.y, f"{group}{more}", sheet.right - sheet.left, "B", SIZE)
+    sheet.y -= GROUP
 
 
 def _cells(grid: Grid, row: Sequence[str]) -> list[tuple[str, ...]]:
@@ -81,7 +104,7 @@ def _cells(grid: Grid, row: Sequence[str]) -> list[tuple[str, ...]]:
 
 def _first(sheet: "Sheet", grid: Grid, row: Sequence[str], fact: str) -> None:
     """What belongs to the first line of a row: its word in the index, its shape, its link."""
-    if grid.kind:
+    if grid.kind and not grid.grouped:
         sheet.term(grid.kind, row[grid.term])
     if grid.shape >= 0 and row[grid.shape]:
         sheet.shape(row[grid.shape], sheet.left + sum(grid.widths[: grid.shape]), sheet.y - 0.8 * mm, 4 * mm)

@@ -3,10 +3,11 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, SHADE, SIZES, fitted, rule, said, text, width_of
+from training.documents.paper import GREY, INK, SHADE, SIZES, fit_line, rule, said, text, width_of, wrap
 from training.documents.shapes import STATES
 
 from .content import BinderContent, MatrixRow
@@ -14,16 +15,21 @@ from .sheet import Sheet
 from .summary import spelt
 
 TOP = 44 * mm
-ROW, NAMES, HEAD, WIDEST, CODE = 7.2 * mm, 46 * mm, 40 * mm, 22, 8 * mm
+ROW, LEAST_ROW, NAMES, HEAD, WIDEST, CODE = 7.2 * mm, 5.8 * mm, 46 * mm, 40 * mm, 22, 8 * mm
+# A title stands in at most two lines, at the largest of these sizes at which they fit.
+TITLE_SIZES = (9, 8.5, 8, 7.5, 7, 6.5, 6)
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What every page of the matrix shares: how many may work alone at each procedure, and the last page it may have."""
+    """What every page of the matrix shares: how many may work alone at each procedure, the last page it may have, how many
+    people stand on a page, and how high a row is."""
 
     content: BinderContent
     counts: tuple[int, ...]
     last: int
+    people: int
+    row: float
 
 
 def sentence(content: BinderContent) -> str:
@@ -55,8 +61,11 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         sheet.part("matrix", "Who may do what", fresh=False)
         sheet.none("No procedure is asked of anybody on this day.")
         return
-    cut = _pages(sheet, content) > sheet.limit - sheet.page
-    view = View(content, usable(content), sheet.limit - 1 if cut else sheet.limit)
+    people, row = layout(sheet.setting.paper, len(content.matrix))
+    pages = -(-len(content.procedures) // WIDEST) * -(-len(content.matrix) // people)
+    cut = pages > sheet.limit - sheet.page
+    view = View(content, usable(content), sheet.limit - 1 if cut else sheet.limit, people, row)
+    sheet.running = ""
     for start in range(0, len(content.procedures), WIDEST):
         done = 0
         while done < len(content.matrix) and sheet.page < view.last:
@@ -65,14 +74,13 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         _by_procedure(sheet, content)
 
 
-def _pages(sheet: Sheet, content: BinderContent) -> int:
-    rows = _fits(SIZES[sheet.setting.paper][0] - TOP - 19 * mm)
-    return -(-len(content.procedures) // WIDEST) * -(-len(content.matrix) // rows)
-
-
-def _fits(room: float) -> int:
-    """How many people stand on a page with this much room below its title."""
-    return int((room - HEAD - 12 * mm - 2 * ROW) / ROW)
+def layout(paper: str, people: int) -> tuple[int, float]:
+    """How many people stand on a page, as evenly as can be on as few pages as can be, and how high their rows are."""
+    room = SIZES[paper][0] - TOP - 19 * mm - HEAD - 13 * mm
+    most = int(room / LEAST_ROW) - 2
+    pages = -(-people // most)
+    each = -(-people // pages)
+    return each, min(ROW, room / (each + 2))
 
 
 def _by_procedure(sheet: Sheet, content: BinderContent) -> None:
@@ -99,11 +107,11 @@ def _page(sheet: Sheet, view: View, start: int, done: int) -> int:
     text(sheet.c, sheet.left, above, days, "R", 10, GREY)
     sheet.y -= 6 * mm
     sheet.title(_sentence(content.minimum, view.counts), 17)
-    shown = content.matrix[done : done + _fits(sheet.y - sheet.bottom)]
+    shown = content.matrix[done : done + view.people]
     text(sheet.c, sheet.right, above, _part(sheet, view, start, done, len(shown)), "R", 9.5, GREY, side="right")
     step = min((sheet.right - sheet.left - NAMES) / len(content.procedures[start : start + WIDEST]), 14 * mm)
-    _heads(sheet, content, start, step, len(shown))
-    _rows(sheet, shown, start, step)
+    _heads(sheet, content, start, step, view.row * (len(shown) + 1))
+    _rows(sheet, view, shown, start, step)
     _counts(sheet, view, start, step)
     _key(sheet, content.minimum)
     return len(shown)
@@ -119,48 +127,70 @@ def _part(sheet: Sheet, view: View, start: int, done: int, shown: int) -> str:
     return f"people {done + 1} to {done + shown} of {people}{columns}{rest}"
 
 
-def _heads(sheet: Sheet, content: BinderContent, start: int, step: float, people: int) -> None:
+def _heads(sheet: Sheet, content: BinderContent, start: int, step: float, below: float) -> None:
     """Codes and titles standing on end, every other column shaded down to its count."""
     heads, top = content.procedures[start : start + WIDEST], sheet.y + 3 * mm - HEAD
     for i, head in enumerate(heads):
         x = sheet.left + NAMES + step * i
         if i % 2 == 0:
             sheet.c.setFillColor(SHADE)
-            sheet.c.rect(x, top - ROW * (people + 1), step, ROW * (people + 1) + HEAD, stroke=0, fill=1)
+            sheet.c.rect(x, top - below, step, below + HEAD, stroke=0, fill=1)
         sheet.c.saveState()
-        sheet.c.translate(x + step / 2 + 1.1 * mm, top + 2 * mm)
+        sheet.c.translate(x + step / 2, top + 2 * mm)
         sheet.c.rotate(90)
-        text(sheet.c, 0, 0, head.code, "X", 9)
-        text(sheet.c, CODE, 0, head.title, "M", fitted(head.title, HEAD - CODE - 3 * mm, "M", 9))
+        text(sheet.c, 0, -1.1 * mm, head.code, "X", 9)
+        _title(sheet, head.title)
         sheet.c.restoreState()
     rule(sheet.c, sheet.left, top, sheet.left + NAMES + step * len(heads), heavy=True)
     sheet.y = top
 
 
-def _rows(sheet: Sheet, people: Sequence[MatrixRow], start: int, step: float) -> None:
+def _title(sheet: Sheet, title: str) -> None:
+    """One line, or two smaller ones, around the middle of the column; a still longer one ends with dots."""
+    size, lines = title_lines(title)
+    lead = size * 0.98
+    for n, line in enumerate(lines):
+        text(sheet.c, CODE, -0.36 * size + lead * ((len(lines) - 1) / 2 - n), line, "M", size)
+
+
+@lru_cache(maxsize=1024)
+def title_lines(title: str) -> tuple[float, tuple[str, ...]]:
+    """The size and at most two lines of a title in the head of its column."""
+    room = HEAD - CODE - 3 * mm
+    for size in TITLE_SIZES:
+        lines = wrap(title, room, "M", size)
+        if len(lines) <= 2:
+            return size, lines
+    return size, (lines[0], f"{lines[1].rstrip()}…")
+
+
+def _rows(sheet: Sheet, view: View, people: Sequence[MatrixRow], start: int, step: float) -> None:
+    size = min(5.4 * mm, view.row - 1.2 * mm)
     for person in people:
-        sheet.y -= ROW
+        sheet.y -= view.row
         sheet.term("People", person.name)
-        text(sheet.c, sheet.left, sheet.y + 2.4 * mm, person.name, "B", fitted(person.name, NAMES - 2 * mm, "B", 10))
+        middle = sheet.y + view.row / 2
+        fit_line(sheet.c, sheet.left, middle - 1.2 * mm, person.name, NAMES - 2 * mm, "B", 10)
         states = person.states[start : start + WIDEST]
         for i, state in enumerate(states):
             if state:
-                x = sheet.left + NAMES + step * (i + 0.5) - 2.7 * mm
-                sheet.shape(state, x, sheet.y + 1.2 * mm, 5.4 * mm)
+                x = sheet.left + NAMES + step * (i + 0.5) - size / 2
+                sheet.shape(state, x, middle - size / 2, size)
         rule(sheet.c, sheet.left, sheet.y, sheet.left + NAMES + step * len(states))
 
 
 def _counts(sheet: Sheet, view: View, start: int, step: float) -> None:
-    sheet.y -= ROW
-    text(sheet.c, sheet.left, sheet.y + 2.4 * mm, f"May work alone, of all {len(view.content.matrix)}", "X", 9.5)
+    sheet.y -= view.row
+    base = sheet.y + view.row / 2 - 1.2 * mm
+    text(sheet.c, sheet.left, base, f"May work alone, of all {len(view.content.matrix)}", "X", 9.5)
     counts = view.counts[start : start + WIDEST]
     for i, count in enumerate(counts):
         x = sheet.left + NAMES + step * (i + 0.5)
-        text(sheet.c, x, sheet.y + 2.4 * mm, str(count), "X", 10.5, side="centre")
+        text(sheet.c, x, base, str(count), "X", 10.5, side="centre")
         if count < view.content.minimum:
             sheet.c.setStrokeColor(INK)
             sheet.c.setLineWidth(1.4)
-            sheet.c.circle(x, sheet.y + 3.6 * mm, 3.2 * mm)
+            sheet.c.circle(x, base + 1.2 * mm, min(3.2 * mm, view.row / 2 - 0.3 * mm))
     rule(sheet.c, sheet.left, sheet.y, sheet.left + NAMES + step * len(counts), heavy=True)
 
 

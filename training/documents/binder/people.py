@@ -1,42 +1,28 @@
 """A record per person: standing, what it rests on, what was watched, signed, passed and taught."""
 
+from collections import Counter
+from operator import attrgetter
+
 from reportlab.lib.units import mm
 
 from training.documents.paper import GREY
 
-from .content import BinderContent, PersonRecord
+from .content import BinderContent, PersonRecord, SignOffRow
 from .sheet import Sheet, day_or, short
 
 # A record begins where its standing can be seen with its name.
 ROOM = 70 * mm
-SPANS = (
-    ("Procedure", 38),
-    ("Standing", 25),
-    ("From", 20),
-    ("Through", 20),
-    ("Basis", 20),
-    ("Because", 37),
-    ("Fact", 16),
+SPANS = (("Standing", 26), ("From", 21), ("Through", 21), ("Basis", 22), ("Because", 64), ("Fact", 16))
+RESTS = (
+    ("Procedure", 58),
+    ("Met, of watched", 28),
+    ("Days", 14),
+    ("Watched by", 22),
+    ("Check", 24),
+    ("Evidence on the day", 32),
 )
-RESTS = (("Procedure", 44), ("Met, of watched", 26), ("Days", 12), ("Watched by", 22), ("Check", 36), ("Evidence", 30))
-SEEN = (
-    ("Day", 19),
-    ("Procedure", 33),
-    ("Purpose, method", 29),
-    ("Outcome", 18),
-    ("Watched by", 28),
-    ("Notes", 33),
-    ("Fact", 16),
-)
-SIGNED = (
-    ("Procedure", 28),
-    ("What", 19),
-    ("Signed by", 27),
-    ("At", 26),
-    ("Meaning", 41),
-    ("Through", 19),
-    ("Fact", 16),
-)
+SEEN = (("Day", 20), ("Purpose, method", 41), ("Outcome", 20), ("Watched by", 32), ("Notes", 41), ("Fact", 16))
+SIGNED = (("What", 24), ("Signed by", 34), ("At", 30), ("Meaning", 46), ("Through", 20), ("Fact", 16))
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
@@ -49,12 +35,15 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
 
 
 def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
+    sheet.running = ""
     sheet.head(person.name, key, ROOM)
+    sheet.running = f"{person.name}, continued"
     sheet.term("People", person.name)
     sheet.para(person.job_roles, colour=GREY)
     if person.says:
         sheet.para(person.says, "B")
     _standing(sheet, person)
+    _rests(sheet, person)
     _seen(sheet, person)
     _signed(sheet, person)
     _lines(sheet, "Knowledge checks", person.checks, "No knowledge check is recorded in the period.")
@@ -68,55 +57,66 @@ def _standing(sheet: Sheet, person: PersonRecord) -> None:
         (s.procedure, s.state, short(s.first), day_or(s.through, "open"), s.basis, s.cause, s.fact)
         for s in person.spans
     ]
-    sheet.table(SPANS, rows, kind="Procedures", shape=1, facts=True, none="No standing in any procedure.")
-    if person.evidence:
-        sheet.label("What it rests on")
-        rests = [
-            (
-                f"{e.procedure}, version {e.version}",
-                f"{e.met} of {e.of}",
-                str(e.days),
-                str(e.watchers),
-                e.check,
-                e.evidence,
-            )
-            for e in person.evidence
-        ]
-        sheet.table(RESTS, rests)
+    none = "No standing in any procedure: nothing was watched, taught, signed or carried over."
+    sheet.table(SPANS, rows, kind="Procedures", shape=0, facts=True, grouped=True, none=none)
+
+
+def _rests(sheet: Sheet, person: PersonRecord) -> None:
+    if not person.evidence:
+        return
+    sheet.label("What it rests on")
+    rows = [
+        (f"{e.procedure}, version {e.version}", f"{e.met} of {e.of}", str(e.days), str(e.watchers), e.check, e.evidence)
+        for e in person.evidence
+    ]
+    sheet.table(RESTS, rows)
 
 
 def _seen(sheet: Sheet, person: PersonRecord) -> None:
     sheet.label("Observations")
     rows = [
         (
-            short(o.day),
             f"{o.procedure}, version {o.version}{f', {o.unit}' if o.unit else ''}",
+            short(o.day),
             f"{o.purpose}, {o.method}",
             o.outcome,
             o.watched_by,
             " ".join(filter(None, (o.notes, o.counts))),
             o.fact,
         )
-        for o in person.observations
+        for o in sorted(person.observations, key=attrgetter("procedure"))
     ]
-    sheet.table(SEEN, rows, facts=True, none="Nobody watched in the period.")
+    sheet.table(SEEN, rows, facts=True, grouped=True, none="Nobody watched this person at work in the period.")
 
 
 def _signed(sheet: Sheet, person: PersonRecord) -> None:
     sheet.label("Signatures")
+    usual = _usual(person)
+    if usual:
+        sheet.para(f"What a sign-off below means, in the words that were signed: “{usual}”", size=9.5)
     rows = [
         (
             f"{s.procedure}, version {s.version}",
             s.kind,
             s.signer,
             short(s.at),
-            " ".join(filter(None, (s.meaning, s.elements and f"Elements covered: {s.elements}.", s.basis))),
+            " ".join(filter(None, (_meaning(s, usual), s.elements and f"Elements covered: {s.elements}.", s.basis))),
             day_or(s.through, "no end set"),
             s.fact,
         )
-        for s in person.sign_offs
+        for s in sorted(person.sign_offs, key=attrgetter("procedure"))
     ]
-    sheet.table(SIGNED, rows, facts=True, none="Nothing was signed in the period.")
+    sheet.table(SIGNED, rows, facts=True, grouped=True, none="Nothing was signed for this person in the period.")
+
+
+def _usual(person: PersonRecord) -> str:
+    """The meaning that at least three sign-offs share; empty where none is shared so often."""
+    said = Counter(s.meaning for s in person.sign_offs if s.kind == "sign-off").most_common(1)
+    return said[0][0] if said and said[0][1] >= 3 else ""
+
+
+def _meaning(signed: SignOffRow, usual: str) -> str:
+    return "The words above." if usual and signed.meaning == usual else signed.meaning
 
 
 def _lines(sheet: Sheet, label: str, lines: list[str], none: str) -> None:

@@ -21,7 +21,9 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
 
 
 def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
+    sheet.running = ""
     sheet.head(f"{procedure.code} {procedure.title}", key)
+    sheet.running = f"{procedure.code} {procedure.title}, continued"
     sheet.term("Procedures", f"{procedure.code} {procedure.title}")
     checked = (
         f"checked against {procedure.maker}" if procedure.maker else "not yet checked against the maker’s instructions"
@@ -39,7 +41,7 @@ def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
     if not procedure.steps:
         sheet.none("This topic is taught, not watched: it has no steps.")
     if procedure.policy:
-        sheet.para(f"Before a sign-off: {' '.join(procedure.policy)}", size=9.5)
+        sheet.para(f"Before a sign-off: {'; '.join(line.rstrip('.') for line in procedure.policy)}.", size=9.5)
     if procedure.change:
         sheet.para(f"Changed in this version: {procedure.change}", size=9.5)
     if procedure.sources:

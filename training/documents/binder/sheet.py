@@ -9,7 +9,7 @@ from typing import Any
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, SIZES, clean, fitted, punch, rule, steel, text, wrap
+from training.documents.paper import GREY, INK, SIZES, clean, fit_line, fitted, punch, rule, steel, text, wrap
 from training.documents.paper import short as short_of
 from training.documents.shapes import draw_shape
 
@@ -58,7 +58,7 @@ class Sheet:
     def __init__(self, canvas: Any, setting: Setting) -> None:
         self.c, self.setting, self.known = canvas, setting, setting.known
         self.dry = isinstance(canvas, Blank)
-        self.page, self.limit, self.open, self.wide = 0, NO_LIMIT, False, False
+        self.page, self.limit, self.open, self.wide, self.running = 0, NO_LIMIT, False, False, ""
         self.pages: dict[str, int] = {}
         self.stamps: set[str] = set()
         self.terms: dict[str, dict[str, set[int]]] = defaultdict(lambda: defaultdict(set))
@@ -72,6 +72,9 @@ class Sheet:
         self.page, self.wide, self.open = self.page + 1, wide, True
         self.y, self.bottom = self.height - 20 * mm, 19 * mm
         punch(self.c, self.height)
+        if self.running:
+            top = self.height - 12 * mm
+            fit_line(self.c, self.right, top, self.running, self.right - self.left, "M", 8.5, colour=GREY, side="right")
 
     def end_page(self) -> None:
         if not self.open:
@@ -99,13 +102,18 @@ class Sheet:
         self.c.restoreState()
 
     def part(self, key: str, title: str, says: str = "", fresh: bool = True) -> None:
-        """Opens a section with its bookmark: on a new page, or below the one before where that is allowed and fits."""
+        """Opens a section with its bookmark: on a new page, or below the one before where that is allowed and fits.
+
+        Further pages of the section say at their top that it goes on.
+        """
+        self.running = ""
         if fresh or not self.open or self.wide or self.y < self.height * (1 - FREE):
             self.new_page()
         else:
             self.y -= 9 * mm
         self.bookmark(key, title, 0)
         self.title(title)
+        self.running = f"{title}, continued"
         if says:
             self.para(says)
 
@@ -180,16 +188,18 @@ class Sheet:
         term: int = 0,
         shape: int = -1,
         facts: bool = False,
+        grouped: bool = False,
         none: str = "Nothing is recorded.",
     ) -> None:
         """Columns are (title, share of the width). Cells of column `shape` show their shape before the word.
 
         `kind` puts the words of column `term` in the index. With `facts` the last cell is the id of a fact, shown by
-        its first eight characters and linked to its address.
+        its first eight characters and linked to its address. When `grouped`, the first cell of each row stands over the
+        rows that share it, and the columns are those of the other cells.
         """
         if rows := list(rows):
             whole = sum(share for _, share in columns)
             widths = tuple((self.right - self.left) * share / whole for _, share in columns)
-            draw_grid(self, Grid(tuple(title for title, _ in columns), widths, kind, term, shape, facts), rows)
+            draw_grid(self, Grid(tuple(title for title, _ in columns), widths, kind, term, shape, facts, grouped), rows)
         else:
             self.none(none)

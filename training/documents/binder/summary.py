@@ -3,7 +3,7 @@
 from reportlab.lib.units import mm
 
 from training.documents.charts import draw_tracks
-from training.documents.paper import GREY, INK, rule, said, text, wrap
+from training.documents.paper import GREY, INK, rule, said, short, text, wrap
 
 from .content import BinderContent, Question
 from .sheet import Sheet
@@ -12,7 +12,7 @@ SPELT = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "
 WEIGHTS = (("stop", "work must not go on"), ("fix", "by a day"), ("note", "only to be explained"))
 # Lines of the picture on the first page; the upkeep section shows every one.
 MOST = 8
-ASK, WHERE = 55 * mm, 24 * mm
+ASK, WHERE, LEAD = 58 * mm, 22 * mm, 4.2 * mm
 
 
 def spelt(count: int) -> str:
@@ -54,7 +54,7 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
 def _opening(sheet: Sheet, content: BinderContent) -> None:
     number = f" {content.number}" if content.number else ""
     form = "short form" if content.short else "in full"
-    period = f"{said(content.first)} to {said(content.last)}"
+    period = f"{short(content.first)} to {short(content.last)}"
     sheet.para(f"Binder{number}, {form} · {content.organisation}, {content.site} · {period}", size=10, colour=GREY)
     sheet.y -= 3 * mm
     sheet.para(sentence(content), "X", 21)
@@ -80,16 +80,16 @@ def _question(sheet: Sheet, question: Question) -> None:
         (sheet.left + ASK, _answer(question, middle)),
         (sheet.right, [(line, "X", 10) for line in wrap(_where(sheet, question), WHERE, "X", 10)]),
     )
-    deep = max(len(lines) for _, lines in columns) * 4.4 * mm
-    sheet.need(deep + 2 * mm)
+    deep = max(len(lines) for _, lines in columns) * LEAD
+    sheet.need(deep)
     for x, lines in columns:
         for n, (line, font, size) in enumerate(lines):
             colour = GREY if font == "I" else INK
             side = "right" if x == sheet.right else "left"
-            text(sheet.c, x, sheet.y - n * 4.4 * mm, line, font, size, colour, side)
+            text(sheet.c, x, sheet.y - n * LEAD, line, font, size, colour, side)
     sheet.jump(question.section, sheet.left, sheet.y - deep + 4 * mm, sheet.right, sheet.y + 4 * mm)
-    rule(sheet.c, sheet.left, sheet.y - deep + 2.6 * mm, sheet.right)
-    sheet.y -= deep + 2 * mm
+    rule(sheet.c, sheet.left, sheet.y - deep + 2.8 * mm, sheet.right)
+    sheet.y -= deep + 1.4 * mm
 
 
 def _answer(question: Question, width: float) -> list[tuple[str, str, float]]:

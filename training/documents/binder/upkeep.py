@@ -1,5 +1,7 @@
 """Upkeep by equipment: a picture of its year, then every entry."""
 
+from operator import attrgetter
+
 from reportlab.lib.units import mm
 
 from training.documents.charts import draw_tracks
@@ -8,15 +10,7 @@ from training.documents.paper import GREY
 from .content import BinderContent, UnitYear, UpkeepRow
 from .sheet import Sheet, short
 
-ENTRIES = (
-    ("Day", 19),
-    ("Task", 30),
-    ("Done by", 30),
-    ("Allowed that day", 30),
-    ("Readings", 27),
-    ("In time", 22),
-    ("Fact", 16),
-)
+ENTRIES = (("Day", 20), ("Done by", 32), ("Allowed that day", 31), ("Readings", 53), ("In time", 18), ("Fact", 16))
 # Tracks in one picture, so that it stays on its page.
 MOST = 18
 
@@ -42,15 +36,20 @@ def by_equipment(content: BinderContent) -> list[tuple[str, UnitYear | None, lis
 
 
 def _unit(sheet: Sheet, name: str, year: UnitYear | None, rows: list[UpkeepRow], key: str, brief: bool) -> None:
+    sheet.running = ""
     sheet.head(name, key, 40 * mm)
+    sheet.running = f"{name}, continued"
     sheet.term("Equipment", name)
     if year:
         _year(sheet, year)
     if brief:
         sheet.para(f"Entries in the period: {len(rows)}.", size=9.5)
         return
-    cells = [(short(u.day), u.task, u.done_by, _allowed(u), u.readings, u.in_time, u.fact) for u in rows]
-    sheet.table(ENTRIES, cells, facts=True, none="No entry in the period.")
+    cells = [
+        (u.task, short(u.day), u.done_by, _allowed(u), u.readings, u.in_time, u.fact)
+        for u in sorted(rows, key=attrgetter("task"))
+    ]
+    sheet.table(ENTRIES, cells, facts=True, grouped=True, none="No upkeep of it was logged in the period.")
 
 
 def _year(sheet: Sheet, year: UnitYear) -> None:

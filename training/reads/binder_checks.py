@@ -1,0 +1,133 @@
+"""Water, spore tests and torque drivers of a binder: each line with what was read, and the fact that it stands in."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from clinic.models import FollowUp, UpkeepEntry
+from clinic.reads.drivers import DriverNow, VerificationSaid, drivers_now, verifications_of
+from clinic.reads.entries import entries_of
+from clinic.reads.follow_ups import follow_ups
+from clinic.reads.spores import TASK, spore_test
+from clinic.reads.water import LINE_TASKS, TANK_TASKS, SampledUnit, lines, tanks
+from clinic.rules.spores import judged
+from clinic.rules.wording import plain_day
+from training.documents.binder import content as b
+from training.reads.binder_asked import Asked
+
+Place = tuple[Any, date, str]  # equipment, day, title of the task
+
+
+def entries_by_place(asked: Asked) -> Mapping[Place, UpkeepEntry]:
+    """Every water sample of the period by where and when it was taken."""
+    rows = entries_of(asked.site).filter(
+        task__code__in=(*LINE_TASKS, *TANK_TASKS), happened_on__range=(asked.first, asked.last)
+    )
+    return {(row.equipment_id, row.happened_on, row.task.title): row for row in rows}
+
+
+def follows(asked: Asked) -> Mapping[Any, FollowUp]:
+    return {row.entry_id: row for row in follow_ups(asked.site)}
+
+
+def water(asked: Asked, entries: Mapping[Place, UpkeepEntry]) -> list[b.Extra]:
+    """The lines of dental units, each against its own limit; then, apart, the tanks of the mills against theirs."""
+    done, found = follows(asked), []
+    of_lines, of_tanks = lines(asked.site, asked.as_of), tanks(asked.site, asked.as_of)
+    says = "Each line by itself, at most 500 CFU/mL or its maker’s lower limit."
+    found.append(samples("Water of the dental units", says, of_lines, asked, entries, done))
+    bands = "; ".join(dict.fromkeys(unit.limit for unit in of_tanks))
+    coolant = f"No patient water, and never judged by its limit. The bands of machine coolant: {bands}."
+    found.append(samples("Coolant of the mill", coolant, of_tanks, asked, entries, done, limited=False))
+    return [table for table in found if table.rows]
+
+
+def samples(
+    title: str, says: str, units: Sequence[SampledUnit], asked: Asked, entries: Mapping[Place, UpkeepEntry],
+    done: Mapping[Any, FollowUp], *, limited: bool = True,
+) -> b.Extra:  # fmt: skip
+    """One table, a group of lines a unit, oldest first. `limited`: with the limit of the unit on each line."""
+    rows = []
+    for unit in units:
+        for one in reversed(unit.results):
+            entry = entries.get((unit.unit.pk, one.day, one.task))
+            if entry is not None:
+                limit = [unit.limit] if limited else []
+                result = [f"{entry.readings['cfu']} CFU/mL", *limit, "good" if one.good else "not good"]
+                acted = what_was_done(entry, done.get(entry.pk))
+                rows.append([unit.unit.label, one.day.isoformat(), one.task, *result, acted, str(entry.pk)])
+    heads = ["Day", "Sample", "Read", *(["Limit"] if limited else []), "Result", "What was done", "Fact"]
+    shares = [20, 46, 22, *([28] if limited else []), 16, 30 if limited else 58, 16]
+    return b.Extra(title, says, heads, rows, "water", shares, grouped=True)
+
+
+def what_was_done(entry: UpkeepEntry, follow: FollowUp | None) -> str:
+    """What was noted, and how the follow-up of a reading out of limits ended."""
+    if follow is None:
+        return entry.note
+    ended = f"good again {plain_day(follow.closed_on)}" if follow.closed_on else "not good again yet"
+    return " ".join(filter(None, (entry.note, f"Followed up, due {plain_day(follow.due_on)}: {ended}.")))
+
+
+def spore_rows(asked: Asked) -> Iterable[UpkeepEntry]:
+    days = (asked.first, asked.last)
+    return (
+        entries_of(asked.site).filter(task__code=TASK, happened_on__range=days).order_by("happened_on", "recorded_at")
+    )
+
+
+def spores(asked: Asked, rows: Iterable[UpkeepEntry]) -> b.Extra:
+    """Each test beside its control. A test without growth counts only with a control that grew."""
+    done = follows(asked)
+    heads = ["Day", "Test lot", "Control lot", "Test", "Control", "Result", "By", "What was done", "Fact"]
+    made = [spore_line(row, done.get(row.pk)) for row in rows]
+    shares = [21, 22, 22, 20, 20, 16, 32, 24, 17]
+    return b.Extra("Spore tests", "", heads, sorted(made, key=lambda row: row[0]), "spores", shares, grouped=True)
+
+
+def spore_line(row: UpkeepEntry, follow: FollowUp | None) -> list[str]:
+    read = row.readings
+    lot = str(read.get("lot") or "not noted")
+    control = lot if read.get("same_lot") == "yes" else "another lot"
+    seen = [str(read.get("test", "not noted")), str(read.get("control", "none"))]
+    result, acted = judged(spore_test(row)).value, what_was_done(row, follow)
+    return [
+        row.equipment.label, row.happened_on.isoformat(), lot, control, *seen, result, str(row.done_by), acted, str(row.pk),
+    ]  # fmt: skip
+
+
+def driver_table(asked: Asked) -> b.Extra:
+    """Every verification of the period with each reading; what each driver is, and whether it may be used, above."""
+    drivers = drivers_now(asked.site, asked.as_of)
+    rows = [
+        verification(one, said)
+        for one in drivers
+        for said in reversed(verifications_of(one.unit))
+        if asked.first <= said.row.happened_on <= asked.last
+    ]
+    heads = ["Verified", "By", "Against", "Readings and deviation", "Room", "Result", "Fact"]
+    says = " ".join(driver_says(one) for one in drivers)
+    return b.Extra("Torque drivers", says, heads, rows, "drivers", [20, 28, 24, 52, 18, 30, 16], grouped=True)
+
+
+def driver_says(one: DriverNow) -> str:
+    """Driver A: class E, fits hex 1.3, set to 20 N·cm; good through 3 May 2027."""
+    what = one.details
+    papers = (
+        f": class {what.driver_class}, fits {what.seat}, set to {what.set_torque} {what.torque_unit}" if what else ""
+    )
+    through = f"good through {plain_day(one.good_through)}" if one.good_through else "not verified yet"
+    return f"{one.unit}{papers}; {one.refused or f'{through}.'}"
+
+
+def verification(one: DriverNow, said: VerificationSaid) -> list[str]:
+    """The readings of the reference at each set torque, each with its deviation in percent."""
+    row, unit = said.row, one.details.torque_unit if one.details else ""
+    points = [f"at {value} {unit}: {', '.join(f'{r} ({off} %)' for r, off, _ in read)}" for value, read in said.points]
+    result = "passed" if said.passed else "; ".join(said.reasons) or "not passed"
+    room = f"{row.room_lowest} to {row.room_highest} °C"
+    limit = f"every one within ±{said.limit} %" if said.passed else f"the limit is ±{said.limit} %"
+    return [
+        one.unit.label, row.happened_on.isoformat(), str(row.done_by), str(row.reference), "; ".join(points), room,
+        f"{result}, {limit}", str(row.pk),
+    ]  # fmt: skip

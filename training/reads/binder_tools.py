@@ -1,0 +1,109 @@
+"""Milling tools, stops, what was milled, block lots and chemicals of a binder."""
+
+from collections import defaultdict
+from datetime import date
+
+from clinic.models import (
+    BlockLot,
+    ChemicalGone,
+    ChemicalListed,
+    OutOfService,
+    ReturnToService,
+    ToolMounted,
+    ToolRemoved,
+    Use,
+)
+from clinic.reads.tools import tools_now
+from training.documents.binder import content as b
+from training.reads.binder_asked import Asked
+
+
+def tools(asked: Asked) -> b.Extra:
+    """Every tool that sat in a unit on a day of the period: set in, by whom and with which driver, and taken out."""
+    out = {row.mounting_id: row for row in ToolRemoved.objects.live().filter(site=asked.site)}
+    mounted = ToolMounted.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
+    used = {one.mounting.pk: one.used for one in tools_now(asked.site, asked.as_of) if one.mounting}
+    rows = [
+        tool_line(row, out.get(row.pk), used.get(row.pk))
+        for row in mounted.select_related("tool", "equipment", "driver", "done_by").in_order()
+        if row.pk not in out or out[row.pk].happened_on >= asked.first
+    ]
+    heads = ["Tool", "Kind", "Place", "Mounted", "By", "Driver", "Removed", "Life used", "Fact"]
+    shares = [20, 32, 13, 21, 30, 18, 36, 20, 17]
+    return b.Extra("Milling tools", "", heads, sorted(rows, key=lambda row: row[0]), "tools", shares, grouped=True)
+
+
+def tool_line(row: ToolMounted, out: ToolRemoved | None, used: int | None) -> list[str]:
+    driver = "by hand" if row.driver is None else f"{row.driver}{', clicked' if row.clicked else ''}"
+    removed = f"{out.happened_on:%-d %b %Y}, {out.get_why_display().lower()}" if out else "still in place"
+    spent = used if out is None else out.life_used
+    full = f" of {row.tool.life}" if row.tool.life is not None else ""
+    life = "not read" if spent is None else f"{spent}{full} {row.tool.life_unit}"
+    return [
+        row.equipment.label, row.tool.code, row.tool.get_kind_display(), row.position, row.happened_on.isoformat(),
+        str(row.done_by), driver, removed, life, str(row.pk),
+    ]  # fmt: skip
+
+
+def stops(asked: Asked) -> b.Extra:
+    """Each time a unit was taken out of service, and the check after which it came back."""
+    backs = list(ReturnToService.objects.live().filter(site=asked.site).select_related("recorded_by").in_order())
+    rows = OutOfService.objects.live().filter(site=asked.site, happened_on__lte=asked.last).select_related("equipment")
+    found = []
+    for row in rows.order_by("equipment__label", "recorded_at"):
+        back = next((b for b in backs if b.equipment_id == row.equipment_id and b.recorded_at > row.recorded_at), None)
+        if back is None or back.happened_on >= asked.first:
+            found.append(stop_line(row, back))
+    heads = ["Stopped", "Why", "Back on", "After this check", "Returned by", "Fact"]
+    return b.Extra("Out of service, and back", "", heads, found, "stops", [20, 48, 20, 52, 30, 16], grouped=True)
+
+
+def stop_line(row: OutOfService, back: ReturnToService | None) -> list[str]:
+    returned = ["still out", "", ""]
+    if back is not None:
+        returned = [back.happened_on.isoformat(), back.check_done, str(back.recorded_by or "the register")]
+    return [row.equipment.label, row.happened_on.isoformat(), row.reason, *returned, str(row.pk)]
+
+
+def milled(asked: Asked) -> b.Extra:
+    """Parts by unit, month and material: what the counters of upkeep and of tools count."""
+    sums: dict[tuple[str, date, str, str], int] = defaultdict(int)
+    uses = Use.objects.live().filter(site=asked.site, equipment__kind="milling unit")
+    for row in uses.filter(happened_on__range=(asked.first, asked.last)).select_related("equipment"):
+        way = {True: "wet", False: "dry", None: "not noted"}[row.wet]
+        key = (row.equipment.label, row.happened_on.replace(day=1), row.material or "not noted", way)
+        sums[key] += row.units
+    rows = [[unit, f"{month:%B %Y}", what, way, str(parts)] for (unit, month, what, way), parts in sorted(sums.items())]
+    heads = ["Month", "Material", "Wet or dry", "Parts"]
+    return b.Extra("What was milled", "", heads, rows, "milled", [44, 60, 40, 26], grouped=True)
+
+
+def lots(asked: Asked) -> b.Extra:
+    """Blocks that came in by the last day, newest first, with the factor printed for the lot."""
+    rows = [
+        [
+            row.received_on.isoformat(),
+            row.lot,
+            row.get_material_display(),
+            str(row.factor or "none: it does not shrink"),
+        ]
+        for row in BlockLot.objects.filter(site=asked.site, received_on__lte=asked.last)
+    ]
+    heads = ["Received", "Lot", "Material", "Enlargement factor of the lot"]
+    return b.Extra("Block lots", "", heads, rows, "lots", [30, 50, 50, 50])
+
+
+def chemicals(asked: Asked) -> b.Extra:
+    """What stood here on a day of the period, with the hazard classes and the revision of its data sheet."""
+    gone = dict(ChemicalGone.objects.live().filter(site=asked.site).values_list("listed", "happened_on"))
+    listed = ChemicalListed.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
+    rows = [
+        [
+            row.product, ", ".join(row.hazard_classes) or "none", row.sheet_revision.isoformat(), row.place,
+            row.happened_on.isoformat(), gone[row.pk].isoformat() if row.pk in gone else "still here", str(row.pk),
+        ]
+        for row in listed.order_by("product", "happened_on", "pk")
+        if row.pk not in gone or gone[row.pk] > asked.first
+    ]  # fmt: skip
+    heads = ["Product", "Hazard classes", "Sheet of", "Place", "Since", "Gone on", "Fact"]
+    return b.Extra("List of chemicals", "", heads, rows, "chemicals", [34, 42, 20, 34, 20, 20, 16])
