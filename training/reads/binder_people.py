@@ -203,69 +203,59 @@ def in_force(numbers: dict[str, list[tuple[date, int]]], code: str, day: date) -
 
 def all_signed(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     for row in in_period(asked, SignOff.objects, people).select_related("version__procedure"):
-        asked.facts.add(str(row.pk))
-        code, at = row.version.procedure.code, asked.local(row.recorded_at)
-        yield (
-            row.person_id,
-            row.happened_on,
-            b.SignOffRow(code, row.version.number, "sign-off", row.signer_name, at, row.meaning, iso(row.valid_until)),
-        )
+        yield row.person_id, row.happened_on, sign_off_row(asked, row)
     for row in in_period(asked, Withdrawal.objects, people).select_related("procedure"):
-        asked.facts.add(str(row.pk))
-        code, at = row.procedure.code, asked.local(row.recorded_at)
-        number = in_force(numbers, code, row.happened_on)
-        yield (
-            row.person_id,
-            row.happened_on,
-            b.SignOffRow(
-                code, number, "withdrawal", row.signer_name, at, f"Withdrawn: {row.reason}", iso(row.happened_on)
-            ),
-        )
+        yield row.person_id, row.happened_on, withdrawal_row(asked, row, numbers)
     yield from from_before(asked, people, numbers)
+
+
+def sign_off_row(asked: Asked, row: SignOff) -> b.SignOffRow:
+    asked.facts.add(str(row.pk))
+    code, at, elements = row.version.procedure.code, asked.local(row.recorded_at), elements_words(row.elements)
+    through = iso(row.valid_until)
+    return b.SignOffRow(
+        code, row.version.number, "sign-off", row.signer_name, at, row.meaning, through, elements, fact=str(row.pk)
+    )
+
+
+def withdrawal_row(asked: Asked, row: Withdrawal, numbers: Any) -> b.SignOffRow:
+    asked.facts.add(str(row.pk))
+    code, at = row.procedure.code, asked.local(row.recorded_at)
+    number, why = in_force(numbers, code, row.happened_on), f"Withdrawn: {row.reason}"
+    return b.SignOffRow(code, number, "withdrawal", row.signer_name, at, why, iso(row.happened_on), fact=str(row.pk))
 
 
 def from_before(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     """What started the chain: founding grants, and records carried over, whenever they were made."""
-    for row in (
-        FoundingGrant.objects.live()
-        .filter(person__in=people, happened_on__lte=asked.last)
-        .select_related("recorded_by")
-    ):
+    early = {"person__in": people, "happened_on__lte": asked.last}
+    for row in FoundingGrant.objects.live().filter(**early).select_related("recorded_by"):
         asked.facts.add(str(row.pk))
         for code in row.procedures:
-            number = in_force(numbers, code, row.happened_on)
-            by, at = str(row.recorded_by or "the register"), iso(row.happened_on)
-            meaning = f"{row.get_rests_on_display()}: {row.detail}"
-            yield (
-                row.person_id,
-                row.happened_on,
-                b.SignOffRow(
-                    code, number, "founding grant", by, at, meaning, iso(row.to_day), basis="founding", fact=str(row.pk)
-                ),
-            )
-    papers = (
-        CarriedOver.objects.live().filter(person__in=people, happened_on__lte=asked.last).select_related("procedure")
-    )
-    for paper in papers:
+            yield row.person_id, row.happened_on, founding_row(row, code, in_force(numbers, code, row.happened_on))
+    for paper in CarriedOver.objects.live().filter(**early).select_related("procedure"):
         asked.facts.add(str(paper.pk))
-        code = paper.procedure.code
-        meaning = f"Mastered {paper.original_day:%-d %b %Y}; the paper: {paper.paper_place}"
-        number = in_force(numbers, code, paper.happened_on)
-        yield (
-            paper.person_id,
-            paper.happened_on,
-            b.SignOffRow(
-                code,
-                number,
-                "carried over",
-                paper.by_whom,
-                iso(paper.happened_on),
-                meaning,
-                iso(paper.valid_until),
-                basis="carried over",
-                fact=str(paper.pk),
-            ),
-        )
+        number = in_force(numbers, paper.procedure.code, paper.happened_on)
+        yield paper.person_id, paper.happened_on, carried_row(paper, number)
+
+
+def founding_row(row: FoundingGrant, code: str, number: int) -> b.SignOffRow:
+    by, at, meaning = str(row.recorded_by or "the register"), iso(row.happened_on), founding_meaning(row)
+    return b.SignOffRow(
+        code, number, "founding grant", by, at, meaning, iso(row.to_day), basis="founding", fact=str(row.pk)
+    )
+
+
+def founding_meaning(row: FoundingGrant) -> str:
+    return f"{row.get_rests_on_display()}: {row.detail}"
+
+
+def carried_row(paper: CarriedOver, number: int) -> b.SignOffRow:
+    code, at = paper.procedure.code, iso(paper.happened_on)
+    meaning = f"Mastered {paper.original_day:%-d %b %Y}; the paper: {paper.paper_place}"
+    return b.SignOffRow(
+        code, number, "carried over", paper.by_whom, at, meaning, iso(paper.valid_until), basis="carried over",
+        fact=str(paper.pk),
+    )  # fmt: skip
 
 
 def checks_of(asked: Asked, people: Sequence[Person]) -> By:

@@ -29,7 +29,7 @@ def tools(asked: Asked) -> b.Extra:
         if row.pk not in out or out[row.pk].happened_on >= asked.first
     ]
     heads = ["Tool", "Kind", "Place", "Mounted", "By", "Driver", "Removed", "Life used", "Fact"]
-    shares = [20, 32, 13, 21, 30, 18, 36, 20, 17]
+    shares = [17, 24, 11, 20, 24, 17, 25, 16, 16]
     return b.Extra("Milling tools", "", heads, sorted(rows, key=lambda row: row[0]), "tools", shares, grouped=True)
 
 
@@ -55,7 +55,7 @@ def stops(asked: Asked) -> b.Extra:
         if back is None or back.happened_on >= asked.first:
             found.append(stop_line(row, back))
     heads = ["Stopped", "Why", "Back on", "After this check", "Returned by", "Fact"]
-    return b.Extra("Out of service, and back", "", heads, found, "stops", [20, 48, 20, 52, 30, 16], grouped=True)
+    return b.Extra("Out of service, and back", "", heads, found, "stops", [20, 42, 20, 42, 30, 16], grouped=True)
 
 
 def stop_line(row: OutOfService, back: ReturnToService | None) -> list[str]:
@@ -66,16 +66,22 @@ def stop_line(row: OutOfService, back: ReturnToService | None) -> list[str]:
 
 
 def milled(asked: Asked) -> b.Extra:
-    """Parts by unit, month and material: what the counters of upkeep and of tools count."""
-    sums: dict[tuple[str, date, str, str], int] = defaultdict(int)
+    """Parts by unit and month: what the counters of upkeep and of tools count."""
+    sums: dict[tuple[str, date], dict[str, int]] = defaultdict(lambda: defaultdict(int))
     uses = Use.objects.live().filter(site=asked.site, equipment__kind="milling unit")
     for row in uses.filter(happened_on__range=(asked.first, asked.last)).select_related("equipment"):
-        way = {True: "wet", False: "dry", None: "not noted"}[row.wet]
-        key = (row.equipment.label, row.happened_on.replace(day=1), row.material or "not noted", way)
-        sums[key] += row.units
-    rows = [[unit, f"{month:%B %Y}", what, way, str(parts)] for (unit, month, what, way), parts in sorted(sums.items())]
-    heads = ["Month", "Material", "Wet or dry", "Parts"]
-    return b.Extra("What was milled", "", heads, rows, "milled", [44, 60, 40, 26], grouped=True)
+        way = {True: " wet", False: " dry", None: ""}[row.wet]
+        sums[row.equipment.label, row.happened_on.replace(day=1)][f"{row.material or 'not noted'}{way}"] += row.units
+    rows = [
+        [
+            unit,
+            f"{month:%B %Y}",
+            str(sum(parts.values())),
+            ", ".join(f"{what} {n}" for what, n in sorted(parts.items())),
+        ]
+        for (unit, month), parts in sorted(sums.items())
+    ]
+    return b.Extra("What was milled", "", ["Month", "Parts", "Of which"], rows, "milled", [40, 20, 110], grouped=True)
 
 
 def lots(asked: Asked) -> b.Extra:
@@ -106,4 +112,4 @@ def chemicals(asked: Asked) -> b.Extra:
         if row.pk not in gone or gone[row.pk] > asked.first
     ]  # fmt: skip
     heads = ["Product", "Hazard classes", "Sheet of", "Place", "Since", "Gone on", "Fact"]
-    return b.Extra("List of chemicals", "", heads, rows, "chemicals", [34, 42, 20, 34, 20, 20, 16])
+    return b.Extra("List of chemicals", "", heads, rows, "chemicals", [29, 38, 20, 29, 19, 19, 16])

@@ -18,10 +18,11 @@ from training.documents.charts import Stretch, Track
 from training.reads.binder_asked import Asked
 from training.reads.binder_places import answers_by_kind
 from training.rules import place
-from training.rules.place import Answers
+from training.rules.place import Answer, Answers
 
 DAY = timedelta(days=1)
 MOST_TRACKS = 8
+BRIEF = 24  # letters of a site fact that still reads well inside the label of a reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +107,18 @@ def row(each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) 
 
 
 def readings(entry: UpkeepEntry, answers: Answers) -> str:
-    """What was read, in the order of the task, with the site's own facts in the labels."""
+    """What was read, in the order of the task. A short site fact stands in its label; of a long one, its name does."""
+    brief = {name: one for name, one in answers.items() if len(one.value) <= BRIEF}
     taken = [spec for spec in entry.task.readings if str(entry.readings.get(spec["key"], "")) != ""]
     return "; ".join(
-        f"{place.said(spec['label'], answers)}: {entry.readings[spec['key']]} {spec.get('unit') or ''}".strip()
+        f"{in_label(spec['label'], brief)}: {entry.readings[spec['key']]} {spec.get('unit') or ''}".strip()
         for spec in taken
     )
+
+
+def in_label(label: str, brief: Answers) -> str:
+    names = [name for name in place.names_in(label) if name not in brief]
+    return place.said(label, {**brief, **{name: Answer(name) for name in names}})
 
 
 def allowed(each: EntrySaid) -> str:

@@ -34,7 +34,7 @@ class Grid:
 
 def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
     """Draws every row; in a short form as many as the section may have, and says how many were left out."""
-    sheet.need(16 * mm)
+    sheet.need(16 * mm + grid.grouped * GROUP)
     _titles(sheet, grid)
     above = ""
     for done, row in enumerate(rows):

@@ -21,8 +21,8 @@ RESTS = (
     ("Check", 24),
     ("Evidence on the day", 32),
 )
-SEEN = (("Day", 20), ("Purpose, method", 41), ("Outcome", 20), ("Watched by", 32), ("Notes", 41), ("Fact", 16))
-SIGNED = (("What", 24), ("Signed by", 34), ("At", 30), ("Meaning", 46), ("Through", 20), ("Fact", 16))
+SEEN = (("Day", 20), ("Purpose, method", 34), ("Outcome", 18), ("Watched by", 29), ("Notes", 53), ("Fact", 16))
+SIGNED = (("What", 23), ("Signed by", 30), ("At", 29), ("Meaning", 52), ("Through", 20), ("Fact", 16))
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:

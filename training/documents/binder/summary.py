@@ -10,6 +10,11 @@ from .sheet import Sheet
 
 SPELT = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 WEIGHTS = (("stop", "work must not go on"), ("fix", "by a day"), ("note", "only to be explained"))
+OPEN = (
+    ("stop", ("must stop", "must stop")),
+    ("fix", ("is to be fixed", "are to be fixed")),
+    ("note", ("is to be explained", "are to be explained")),
+)
 # Lines of the picture on the first page; the upkeep section shows every one.
 MOST = 8
 ASK, WHERE, LEAD = 58 * mm, 22 * mm, 4.2 * mm
@@ -22,13 +27,12 @@ def spelt(count: int) -> str:
 
 def sentence(content: BinderContent) -> str:
     """Speaks only of what the register keeps; never says what an inspection would find."""
-    stop, fix, note = content.stop, content.fix, content.note
+    open_ones = [(getattr(content, weight), says) for weight, says in OPEN if getattr(content, weight)]
     parts = [
-        f"{spelt(stop)} {'thing' if stop == 1 else 'things'} must stop" if stop else "",
-        f"{spelt(fix)} {'is' if fix == 1 else 'are'} to be fixed" if fix else "",
-        f"{spelt(note)} {'is' if note == 1 else 'are'} to be explained" if note else "",
+        f"{spelt(count)}{'' if n else ' thing' if count == 1 else ' things'} {one if count == 1 else many}"
+        for n, (count, (one, many)) in enumerate(open_ones)
     ]
-    words = ", ".join(filter(None, parts)) or "nothing that the register keeps is open"
+    words = ", ".join(parts) or "nothing that the register keeps is open"
     kept = content.kept_elsewhere
     more = f"{spelt(kept)} {'thing is' if kept == 1 else 'things are'}" if kept else "nothing is noted as"
     return f"{words[0].upper()}{words[1:]}; {more} kept elsewhere."

@@ -37,7 +37,8 @@ def by_equipment(content: BinderContent) -> list[tuple[str, UnitYear | None, lis
 
 def _unit(sheet: Sheet, name: str, year: UnitYear | None, rows: list[UpkeepRow], key: str, brief: bool) -> None:
     sheet.running = ""
-    sheet.head(name, key, 40 * mm)
+    drawn = min(len(year.tracks), MOST) if year and not brief else 0
+    sheet.head(name, key, (46 + 8.6 * drawn) * mm)
     sheet.running = f"{name}, continued"
     sheet.term("Equipment", name)
     if year:
