@@ -8,11 +8,12 @@ class TrainingConfig(AppConfig):
     verbose_name = "Training"
 
     def ready(self) -> None:
-        from clinic import covering, usable  # noqa: PLC0415
+        from clinic import covering, teaching, usable  # noqa: PLC0415
         from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
         from clinic.record import fact_recorded  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
         from training.reads.covering import covering as covering_here  # noqa: PLC0415
+        from training.reads.new_hazards import to_teach  # noqa: PLC0415
         from training.reads.standing import usable_keys, usable_keys_on_days  # noqa: PLC0415
         from training.spans import refresh_after  # noqa: PLC0415
 
@@ -20,4 +21,5 @@ class TrainingConfig(AppConfig):
         usable.register(usable_keys)
         usable.register_many(usable_keys_on_days)
         covering.register(covering_here)
+        teaching.register(to_teach)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")

@@ -1,11 +1,11 @@
-"""Lots of blocks with their factor, and chemicals."""
+"""Lots of blocks with their factor."""
 
 from typing import Any
 
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
-from clinic.models import BlockLot, ChemicalListed, Site
+from clinic.models import BlockLot, Site
 from clinic.models.tools import choices
 from clinic.rules.tools import TYPO_ABOVE, TYPO_BELOW, Material
 
@@ -67,37 +67,3 @@ class FactorForm(SubmissionForm):
         super().__init__(*args, **kwargs)
         self.fields["lot"].queryset = BlockLot.objects.filter(site=site)  # type: ignore[attr-defined]
         self.helper = with_button(self, "Check the factor")
-
-
-class ChemicalForm(SubmissionForm):
-    product = forms.CharField(max_length=120, error_messages={"required": "Write the product as on its label."})
-    hazard_classes = forms.CharField(
-        label="Hazard classes",
-        max_length=400,
-        required=False,
-        help_text="As on its data sheet, with commas; empty: none.",
-    )
-    sheet_revision = DayField(label="Revision of its data sheet")
-    place = forms.CharField(
-        label="Where it stands", max_length=120, error_messages={"required": "Say where it stands."}
-    )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = with_button(self, "Put it on the list")
-
-    def clean_hazard_classes(self) -> list[str]:
-        return [
-            " ".join(part.split()).lower() for part in self.cleaned_data["hazard_classes"].split(",") if part.strip()
-        ]
-
-
-class GoneForm(forms.Form):
-    listed = forms.ModelChoiceField(
-        ChemicalListed.objects.none(),
-        error_messages={"required": "Choose a product.", "invalid_choice": "It is not on the list any more."},
-    )
-
-    def __init__(self, rows: Any, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["listed"].queryset = rows  # type: ignore[attr-defined]

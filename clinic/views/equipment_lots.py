@@ -1,17 +1,14 @@
-"""Lots of blocks with the factor of their packet, and the list of chemicals."""
+"""Lots of blocks with the factor of their packet."""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from clinic.actions.blocks import enter_factor, enter_lot
-from clinic.actions.chemicals import list_chemical, take_off_list
-from clinic.doors import door, must
-from clinic.forms.base import add_refusals
-from clinic.forms.blocks import ChemicalForm, FactorForm, GoneForm, LotForm
-from clinic.models import BlockLot, ChemicalGone, ChemicalListed, FactorEntered, Site
+from clinic.doors import door
+from clinic.forms.blocks import FactorForm, LotForm
+from clinic.models import BlockLot, FactorEntered, Site
 from clinic.permissions import May
-from clinic.record import Refused
 
 
 @door(May.DUTY)
@@ -39,47 +36,3 @@ def new_lot(request: HttpRequest, site: Site) -> HttpResponse:
         messages.success(request, f"Lot {made.lot} is entered.")
         return redirect("clinic:lots", site=site.code)
     return render(request, "clinic/equipment/new_lot.html", {"form": form})
-
-
-@door(May.DUTY, May.READ_SITE)
-def chemicals(request: HttpRequest, site: Site) -> HttpResponse:
-    """The list of today. A product leaves it by its own button."""
-    gone = ChemicalGone.objects.live().filter(site=site).values("listed")
-    rows = ChemicalListed.objects.live().filter(site=site).exclude(pk__in=gone).order_by("product", "pk")
-    form = GoneForm(rows, request.POST or None)
-    if request.method == "POST":
-        must(request, May.ROSTER)
-    if form.is_valid():
-        row = form.cleaned_data["listed"]
-        take_off_list(row, by=request.allowed.person)
-        messages.success(request, f"{row.product} is off the list.")
-        return redirect("clinic:chemicals", site=site.code)
-    return render(request, "clinic/equipment/chemicals.html", {"rows": rows, "form": form})
-
-
-@door(May.ROSTER)
-def new_chemical(request: HttpRequest, site: Site) -> HttpResponse:
-    form = ChemicalForm(request.POST or None)
-    if form.is_valid():
-        said = form.cleaned_data
-        try:
-            new = list_chemical(
-                site,
-                said["product"],
-                said["hazard_classes"],
-                said["sheet_revision"],
-                said["place"],
-                by=request.allowed.person,
-                id=form.fact_id,
-            )
-        except Refused as refused:
-            add_refusals(form, refused)
-        else:
-            messages.success(request, f"{said['product']} is on the list.")
-            if new:
-                messages.warning(
-                    request,
-                    f"New here: {', '.join(new)}. Teach hazard communication about it before anybody works with it (O-24).",
-                )
-            return redirect("clinic:chemicals", site=site.code)
-    return render(request, "clinic/equipment/new_chemical.html", {"form": form})

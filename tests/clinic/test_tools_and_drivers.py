@@ -11,7 +11,6 @@ from clinic.actions.drivers import write_driver, write_reference
 from clinic.actions.tools import allow_pair, enter_tool
 from clinic.actions.upkeep import log_use
 from clinic.models import (
-    ChemicalListed,
     Equipment,
     FactorEntered,
     MillingTool,
@@ -277,29 +276,3 @@ def test_a_factor_outside_reason_is_refused(cast: Cast, signed_in: Any, factor: 
         "A factor lies between 1.10 and 1.40."
         in signed_in(cast.assistant).post(f"/{cast.lane.code}/upkeep/lots/new/", form).content.decode()
     )
-
-
-def test_only_a_new_hazard_class_asks_for_teaching(cast: Cast, signed_in: Any) -> None:
-    """29 CFR 1910.1200(h)(1) (O-24): a new hazard opens teaching; a new product of a known class does not."""
-    client, page = signed_in(cast.coordinator), f"/{cast.lane.code}/upkeep/chemicals/new/"
-    form = {"hazard_classes": "Corrosive", "sheet_revision": TODAY_TYPED, "place": "sink"}
-    first = client.post(page, form | {"submission": str(uuid4()), "product": "additive"}, follow=True).content.decode()
-    second = client.post(page, form | {"submission": str(uuid4()), "product": "cleaner"}, follow=True).content.decode()
-    assert ["Teach hazard communication" in said for said in (first, second)] == [True, False]
-
-
-def test_a_product_leaves_the_list_and_stays_in_the_record(cast: Cast, signed_in: Any) -> None:
-    client, page = signed_in(cast.coordinator), f"/{cast.lane.code}/upkeep/chemicals/"
-    client.post(
-        f"{page}new/",
-        {
-            "submission": str(uuid4()),
-            "product": "additive",
-            "hazard_classes": "",
-            "sheet_revision": TODAY_TYPED,
-            "place": "sink",
-        },
-    )
-    said = client.post(page, {"listed": ChemicalListed.objects.get().pk}, follow=True).content.decode()
-    assert "0 products are on the list" in said
-    assert ChemicalListed.objects.count() == 1

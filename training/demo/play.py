@@ -8,6 +8,7 @@ from clinic import clock
 from clinic.actions.people import enter_witness, leave
 from clinic.models import Organisation, OutsideWitness, UpkeepTask
 from training.demo.careers import Careers
+from training.demo.chemicals import list_chemicals
 from training.demo.closing import close
 from training.demo.messes import Messes
 from training.demo.scenario import key_of, read_scenario
@@ -52,6 +53,7 @@ def remember_carried_over(cast: Cast, careers: Careers) -> None:
 
 def play_week(cast: Cast, careers: Careers, upkeep: Upkeep, messes: Messes, week: int, days: list[date]) -> None:
     come_and_go(cast, week, days[0])
+    list_chemicals(cast, week, days[0])
     if week in TOPIC_WEEKS:
         topics = [text.code for text in cast.library.procedures if text.kind == "topic"]
         for site in cast.sites:

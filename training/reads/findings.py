@@ -10,9 +10,11 @@ from training.models import CorrectiveAction, Procedure, StandingSpan
 from training.reads.findings_misses import open_misses
 from training.reads.findings_people import signatures, signers, signing_links
 from training.reads.findings_records import last_check, sessions_kept, unanswered_facts
+from training.reads.new_hazards import to_teach
 from training.reads.plan import required_of
 from training.rules import findings as training_rules
 from training.rules.findings_closed import Action, Weighed, weighed
+from training.rules.findings_hazards import Untaught, new_hazards_untaught
 from training.rules.findings_records import (
     PastDeadline,
     missing_site_facts,
@@ -26,7 +28,13 @@ from training.rules.rings import rings
 
 def findings(site: Site, day: date) -> list[Weighed]:
     """The heaviest first. Each carries the corrective actions about this appearance of it."""
-    return weighed([*about_people(site, day), *about_equipment(site, day), *about_records(site, day)], actions(site))
+    found = [
+        *about_people(site, day),
+        *about_equipment(site, day),
+        *about_hazards(site, day),
+        *about_records(site, day),
+    ]
+    return weighed(found, actions(site))
 
 
 def actions(site: Site) -> list[Action]:
@@ -69,6 +77,11 @@ def about_equipment(site: Site, day: date) -> list[Finding]:
     old = past_deadline(site, list(bare.select_related("task")))
     told = {fact for one in old for fact, _ in one.entries}
     return [one for one in found if one.code != "not held" or one.evidence[0] not in told] + work_past_deadline(old)
+
+
+def about_hazards(site: Site, day: date) -> list[Finding]:
+    untaught = [Untaught(one.hazard, one.topic, tuple(name for _, name in one.people)) for one in to_teach(site, day)]
+    return new_hazards_untaught(untaught, day)
 
 
 def past_deadline(site: Site, rows: Sequence[UpkeepEntry]) -> list[PastDeadline]:

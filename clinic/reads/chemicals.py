@@ -1,0 +1,41 @@
+"""The list of chemicals on any day, what left it, and which hazard classes came new."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.models import ChemicalGone, ChemicalListed, Site
+from clinic.rules.chemicals import Listed, NewHazard, new_hazards
+
+
+@dataclass(frozen=True, slots=True)
+class ChemicalSaid:
+    """One row of the list with the first day it was not here any more (None: it is here)."""
+
+    row: ChemicalListed
+    after: date | None
+
+    @property
+    def plain(self) -> Listed:
+        row = self.row
+        return Listed(str(row.pk), row.happened_on, row.product, tuple(row.hazard_classes), self.after)
+
+
+def chemicals_of(site: Site) -> list[ChemicalSaid]:
+    """Everything that was ever on the list, by product, newest first. Two queries."""
+    gone: dict[object, date] = {}
+    for pk, day in ChemicalGone.objects.live().filter(site=site).values_list("listed", "happened_on"):
+        gone[pk] = min(day, gone.get(pk, day))
+    rows = ChemicalListed.objects.live().filter(site=site).order_by("product", "-happened_on", "-recorded_at", "pk")
+    return [ChemicalSaid(row, gone.get(row.pk)) for row in rows]
+
+
+def here_on(rows: Sequence[ChemicalSaid], day: date) -> list[ChemicalSaid]:
+    return [one for one in rows if one.plain.is_here_on(day)]
+
+
+def new_hazards_of(site: Site, today: date) -> list[NewHazard]:
+    """What came new after the register started, up to today."""
+    rows = sorted(chemicals_of(site), key=lambda one: (one.row.happened_on, one.row.recorded_at))
+    found = new_hazards([one.plain for one in rows], site.register_start)
+    return [one for one in found if one.since <= today]

@@ -1,0 +1,80 @@
+"""Who is still to be taught about a hazard class that came new to the site (29 CFR 1910.1200(h)(1))."""
+
+from collections import defaultdict
+from collections.abc import Collection
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from clinic.models import Person, Site
+from clinic.reads.chemicals import new_hazards_of
+from clinic.rules.chemicals import NewHazard
+from clinic.teaching import ToTeach
+from training.models import Procedure, TaughtSession, Version
+from training.reads.plan import required_of
+from training.reads.teach import with_parts
+from training.rules.plan import Required
+
+SOURCE = "O-24"  # the source by which a topic says that it is for new hazards
+
+
+def to_teach(site: Site, on: date) -> list[ToTeach]:
+    """Hazards that came new, each with everybody of today whom their job role asked for the topic when it came, and who
+    attended no countable session of it since. Whoever came later learns it with the first teaching."""
+    hazards = new_hazards_of(site, on)
+    topics = topics_for_hazards(site, on) if hazards else []
+    if not topics:
+        return []
+    people = list(Person.objects.at_site(site, on).by_name())
+    asks, taught = required_of(people, on), days_taught(site, topics, on)
+    found = [for_hazard(hazard, topic, people, asks, taught) for hazard in hazards for topic in topics]
+    return [one for one in found if one.people]
+
+
+def topics_for_hazards(site: Site, on: date) -> list[Procedure]:
+    """Topics in force that rest on the rule about new hazards."""
+    rows = Version.objects.live().in_force(on).filter(procedure__organisation=site.organisation_id)
+    topics = rows.filter(procedure__kind=Procedure.Kind.TOPIC).select_related("procedure").order_by("procedure__code")
+    return [row.procedure for row in topics if SOURCE in {source["row"] for source in row.content["sources"]}]
+
+
+def days_taught(site: Site, topics: Collection[Procedure], on: date) -> dict[tuple[Any, str], date]:
+    """The newest day on which somebody was taught a topic in a session whose record is whole, at any site."""
+    rows: Any = TaughtSession.objects.live().filter(
+        site__organisation=site.organisation_id, topics__version__procedure__in=topics, happened_on__lte=on
+    )
+    found: dict[tuple[Any, str], date] = defaultdict(lambda: date.min)
+    for row in with_parts(rows.distinct()):
+        if row.missing_fields:
+            continue
+        for one in row.attendances.all():
+            for topic in row.topics.all():
+                key = one.person_id, topic.version.procedure.code
+                found[key] = max(found[key], row.happened_on)
+    return found
+
+
+def for_hazard(
+    hazard: NewHazard,
+    topic: Procedure,
+    people: Collection[Person],
+    asks: dict[Any, list[Required]],
+    taught: dict[tuple[Any, str], date],
+) -> ToTeach:
+    waiting = [
+        (person.pk, str(person))
+        for person in people
+        if asked_when(asks.get(person.pk, ()), topic.code, hazard.since)
+        and taught.get((person.pk, topic.code), date.min) < hazard.since
+    ]
+    return ToTeach(hazard, f"{topic.title}, {topic.code}", tuple(waiting))
+
+
+def asked_when(asks: Collection[Required], code: str, day: date) -> bool:
+    """Whether the topic was asked of the person on the day already."""
+    return any(one.procedure == code and max(one.role_start, one.requirement_start) <= day for one in asks)
+
+
+def for_person(site: Site, on: date, person: UUID) -> list[ToTeach]:
+    """What one person is still to be taught."""
+    return [one for one in to_teach(site, on) if person in {key for key, _ in one.people}]
