@@ -1,5 +1,7 @@
 from django.apps import AppConfig
 
+from clinic.forms.sentences import say_plainly
+
 
 class ClinicConfig(AppConfig):
     """The practice: its sites, its people, its equipment and what is done to it."""
@@ -12,4 +14,5 @@ class ClinicConfig(AppConfig):
 
         from clinic.models.refusal import install_refusals  # noqa: PLC0415
 
+        say_plainly()
         post_migrate.connect(install_refusals, dispatch_uid="refusals")

@@ -5,6 +5,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 
 from clinic import env
+from clinic.worker_scope import worker_scope
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(env.text("MILLROOM_VAR", str(BASE_DIR / "var")))
@@ -128,6 +129,7 @@ STATICFILES_FINDERS = [
     "clinic.staticfonts.FontFinder",
 ]
 WHITENOISE_USE_FINDERS = True
+WHITENOISE_ADD_HEADERS_FUNCTION = worker_scope
 LIBRARY_DIR = BASE_DIR / "fixtures" / "library"
 DEMO_DIR = BASE_DIR / "fixtures" / "demo"
 DOCUMENTS_DIR = VAR_DIR / "documents"

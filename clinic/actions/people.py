@@ -39,8 +39,11 @@ def change_person(person: Person, before: dict[str, str], *, by: Person) -> Pers
 def give_role(
     person: Person, site: Site, role: JobRole, from_day: date, *, by: Person | None, to_day: date | None = None
 ) -> RoleHeld:
-    """A person holds a job role from a day (and until one, where it is known)."""
+    """A person holds a job role from a day (and until one, where it is known). Given twice for the same days, it is one."""
     overlapping = RoleHeld.objects.filter(person=person, site=site, job_role=role).held_in(from_day, to_day or date.max)
+    same = overlapping.filter(from_day=from_day, to_day=to_day).first()
+    if same:
+        return same
     refuse_if(
         Refusal(
             f"{person} already holds {role} in those days.", "End that one first, or choose a later day.", "from_day"

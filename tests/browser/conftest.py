@@ -121,6 +121,7 @@ def open_context(chromium: Browser, register: Register) -> Iterator[Callable[...
 
     def context(**wishes: Any) -> BrowserContext:
         home = wishes.pop("base_url", register.url)
+        wishes.setdefault("service_workers", "block")  # what a worker asks cannot be watched; its own test lets it in
         made = chromium.new_context(base_url=home, viewport=wishes.pop("viewport", TABLET), **wishes)
         made.route("**/*", lambda route: keep_inside(route, home, complaints))
         made.on("weberror", lambda error: complaints.append(f"script: {error.error}"))

@@ -87,6 +87,49 @@ def test_a_dead_network_is_told_and_the_marks_are_sent_later(bench: Page, regist
     assert recorded(register) == before + 1
 
 
+@pytest.fixture
+def kept_bench(open_context: Callable[..., BrowserContext], sign_in: Callable[..., None], passphrase: str) -> Page:
+    """A bench of which the tablet keeps what it needs to open it again."""
+    page = open_context(service_workers="allow").new_page()
+    sign_in(page, SUPERVISOR, passphrase)
+    begin(page)
+    expect(page.locator("[data-bench][data-reopens=yes]")).to_be_visible()
+    return page
+
+
+def test_a_reload_on_a_dead_network_opens_the_bench_with_its_marks(kept_bench: Page, register: Register) -> None:
+    before = recorded(register)
+    tap(kept_bench, "alone")
+    kept_bench.context.set_offline(True)
+    kept_bench.reload()
+    expect(kept_bench.locator("[data-is=number]")).to_have_text("2")
+    assert kept_bench.evaluate("getComputedStyle(document.querySelector('.mark-dock')).position") == "sticky"
+    mark_the_rest(kept_bench)
+    kept_bench.context.set_offline(False)
+    send(kept_bench)
+    kept_bench.wait_for_url(f"**/{SITE}/observe/*-*/")
+    assert recorded(register) == before + 1
+
+
+PAGES_KEPT = """async () => !(await caches.has("bench")) ? 0
+  : (await (await caches.open("bench")).keys()).filter((each) => each.url.includes("/observe/bench/")).length"""
+
+
+def test_what_was_sent_is_not_kept_on_the_tablet(kept_bench: Page) -> None:
+    assert kept_bench.evaluate(PAGES_KEPT) == 1
+    mark_the_rest(kept_bench)
+    send(kept_bench)
+    kept_bench.wait_for_url(f"**/{SITE}/observe/*-*/")
+    kept_bench.wait_for_function(f"async () => await ({PAGES_KEPT})() === 0")
+
+
+def test_after_the_sign_out_no_page_is_kept(kept_bench: Page) -> None:
+    kept_bench.goto(f"/{SITE}/today/")
+    kept_bench.get_by_role("button", name="sign out").click()
+    kept_bench.wait_for_url("**/sign-in/**")
+    kept_bench.wait_for_function("async () => !(await caches.has('bench'))")
+
+
 def test_an_answer_lost_on_the_way_is_recorded_once(bench: Page, register: Register) -> None:
     before = recorded(register)
     mark_the_rest(bench)

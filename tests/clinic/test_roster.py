@@ -84,6 +84,12 @@ def test_roles_add_up_and_one_held_already_is_refused(signed_in: Any, cast: Cast
     assert "Wren Adeyemi already holds Driver in those days." in html
 
 
+def test_the_same_role_sent_twice_is_held_once(signed_in: Any, cast: Cast) -> None:
+    data = {"job_role": "Driver", "from_day": "3 Mar 2025"}
+    assert [send(signed_in, cast, of(cast, "role/"), data).status_code for _ in range(2)] == [302, 302]
+    assert cast.assistant.person.roles_held.filter(job_role__title="Driver").count() == 1
+
+
 def test_a_role_ends_on_its_last_good_day_never_before_it_began(signed_in: Any, cast: Cast) -> None:
     held = cast.assistant.person.roles_held.get()
     assert "That is before it began." in words(send(signed_in, cast, f"roles/{held.pk}/end/", {"to_day": "5 Jan 2025"}))

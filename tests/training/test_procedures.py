@@ -45,6 +45,13 @@ def test_the_list_stands_by_area_and_says_what_is_in_force(taught: Cast, signed_
     assert "You: untrained" in shown
 
 
+def test_papers_are_printed_for_the_unit_that_is_shown(taught: Cast, signed_in: Any) -> None:
+    shown = page(signed_in(taught.assistant), "procedure", taught, f"?unit={taught.unit.pk}", code="P03")
+    for paper in ("wall_card", "blank_checklist"):
+        address = reverse(f"training:{paper}", kwargs={"site": taught.lane.code, "code": "P03"})
+        assert f'href="{address}?unit={taught.unit.pk}"' in shown
+
+
 def test_drafts_are_listed_for_whoever_writes_or_approves_them(taught: Cast, signed_in: Any) -> None:
     assert '<h2 id="drafts">Drafts</h2>' in page(signed_in(taught.coordinator), "procedures", taught)
     assert '<h2 id="drafts">Drafts</h2>' not in page(signed_in(taught.assistant), "procedures", taught)

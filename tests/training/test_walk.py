@@ -56,6 +56,14 @@ def test_an_answer_stands_with_who_and_when_and_where_it_is_used(walked: Cast, s
     assert "used in P01" in shown
 
 
+def test_a_page_sent_again_with_another_answer_keeps_the_first_and_says_so(walked: Cast, signed_in: Any) -> None:
+    client, once = signed_in(walked.supervisor), str(uuid4())
+    answer(client, walked, submission=once, stop_control="the red button, left")
+    shown = answer(client, walked, submission=once, stop_control="the red button, right").content.decode()
+    assert "already recorded, with other content" in shown and "the red button, right" in shown
+    assert square(walked, "stop control").value.value == "the red button, left"  # type: ignore[union-attr]
+
+
 def test_what_is_missing_is_counted_and_listed(walked: Cast, signed_in: Any) -> None:
     client, address = signed_in(walked.assistant), reverse("training:walk", args=[walked.lane.code])
     before = client.get(address).content.decode().count("not filled in yet")

@@ -9,8 +9,10 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from clinic.doors import door
+from clinic.forms.base import add_refusals
 from clinic.models import Site
 from clinic.permissions import May
+from clinic.record import Refused
 from training.actions.walk import Said, answer_walk
 from training.forms.walk import WalkForm
 from training.reads.walk import Asked, walk_round
@@ -35,9 +37,7 @@ def answer(request: HttpRequest, site: Site) -> HttpResponse:
     if here is None:
         raise Http404("The walk round has no such question.")
     form = WalkForm(here.squares, request.POST or None)
-    if form.is_valid():
-        done = answer_walk(said(here, form.cleaned_data), site=site, by=request.allowed.person, submission=form.fact_id)
-        messages.success(request, f"{len(done)} answer{'' if len(done) == 1 else 's'} recorded.")
+    if form.is_valid() and answered(request, site, here, form):
         return redirect(next_address(site, asked, here))
     known = {
         "here": here,
@@ -46,6 +46,17 @@ def answer(request: HttpRequest, site: Site) -> HttpResponse:
         "total": len(asked),
     }
     return render(request, "training/walk/answer.html", known)
+
+
+def answered(request: HttpRequest, site: Site, here: Asked, form: WalkForm) -> bool:
+    new = said(here, form.cleaned_data)
+    try:
+        done = answer_walk(new, site=site, by=request.allowed.person, submission=form.fact_id)
+    except Refused as refused:
+        add_refusals(form, refused)
+        return False
+    messages.success(request, f"{len(done)} answer{'' if len(done) == 1 else 's'} recorded.")
+    return True
 
 
 def said(here: Asked, values: dict[str, Any]) -> Iterator[Said]:
