@@ -162,12 +162,7 @@ def version_refusals(
     seen: Performance, version: Version, given: Mapping[str, str], day: Any, answers: Answers
 ) -> list[Refusal]:
     code, text = version.procedure.code, version.text
-    conditional = {step.key for step in text.steps if step.when}
-    strange = [key for key in given if key not in {step.key for step in text.steps}]
-    wrong_mark = [
-        key for key, word in given.items()
-        if word not in set(Mark) or (word in (Mark.ASKED, Mark.NOT_NEEDED) and key not in conditional)
-    ]  # fmt: skip
+    strange, wrong_mark = not_of(version, given), not_fitting(version, given)
     unmarked = [] if seen.stopped else [step.key for step in steps_here(text.steps, answers) if step.key not in given]
     authority = seen.observer is None or has_authority(seen.observer, version.procedure, seen.site, day)
     checks: list[tuple[Any, str, str]] = [
@@ -194,6 +189,21 @@ def version_refusals(
         ),
     ]
     return [Refusal(says, supply, "marks") for wrong, says, supply in checks if wrong]
+
+
+def not_of(version: Version, given: Mapping[str, str]) -> list[str]:
+    """Keys of marks for steps that the version does not have."""
+    return [key for key in given if key not in {step.key for step in version.text.steps}]
+
+
+def not_fitting(version: Version, given: Mapping[str, str]) -> list[str]:
+    """Keys of marks that their step does not allow: "asked" and "not needed" are for steps with a when."""
+    conditional = {step.key for step in version.text.steps if step.when}
+    return [
+        key
+        for key, word in given.items()
+        if word not in set(Mark) or (word in (Mark.ASKED, Mark.NOT_NEEDED) and key not in conditional)
+    ]
 
 
 def usable_at(seen: Observation) -> bool:

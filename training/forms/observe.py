@@ -211,7 +211,35 @@ def begun(setup: Setup, site: Site) -> Begun | None:
     )
 
 
-class MarksForm(forms.Form):
+class StepMarks(forms.Form):
+    """One field for each step of each procedure, all of them optional: what is not marked is the action's to refuse."""
+
+    def __init__(self, procedures: Iterable[BenchProcedure], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.procedures = list(procedures)
+        for step in (step for procedure in self.procedures for step in procedure.steps):
+            self.fields[step.name] = forms.ChoiceField(
+                required=False,
+                label=f"Step {step.number}",
+                choices=[(mark.value, mark.value) for mark in step.marks],
+                widget=forms.RadioSelect,
+                error_messages={"invalid_choice": "Choose one of the marks shown for this step."},
+            )
+
+    def marks(self) -> dict[Version, dict[str, str]]:
+        return {
+            each.version: {
+                step.key: self.cleaned_data[step.name] for step in each.steps if self.cleaned_data.get(step.name)
+            }
+            for each in self.procedures
+        }
+
+    def rows(self) -> list[tuple[BenchProcedure, list[tuple[Any, Any]]]]:
+        """For the plain page: each procedure with its steps and their fields."""
+        return [(each, [(step, self[step.name]) for step in each.steps]) for each in self.procedures]
+
+
+class MarksForm(StepMarks):
     """What was seen: a mark for each step, and how it ended. The script at the bench and the plain page send the same."""
 
     stopped = forms.BooleanField(required=False, label="Stop: unsafe")
@@ -233,18 +261,6 @@ class MarksForm(forms.Form):
     pauses = forms.CharField(required=False, widget=forms.HiddenInput)
     finished_at = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, procedures: Iterable[BenchProcedure], *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.procedures = list(procedures)
-        for step in (step for procedure in self.procedures for step in procedure.steps):
-            self.fields[step.name] = forms.ChoiceField(
-                required=False,
-                label=f"Step {step.number}",
-                choices=[(mark.value, mark.value) for mark in step.marks],
-                widget=forms.RadioSelect,
-                error_messages={"invalid_choice": "Choose one of the marks shown for this step."},
-            )
-
     def clean_pauses(self) -> list[dict[str, str]]:
         """A list of {from, to, why}; anything else is dropped as never said."""
         try:
@@ -264,21 +280,9 @@ class MarksForm(forms.Form):
             raise ValidationError("The time of the end could not be read. Check the clock of the tablet.") from problem
         return found.replace(tzinfo=UTC) if found and found.tzinfo is None else found
 
-    def marks(self) -> dict[Version, dict[str, str]]:
-        return {
-            each.version: {
-                step.key: self.cleaned_data[step.name] for step in each.steps if self.cleaned_data.get(step.name)
-            }
-            for each in self.procedures
-        }
-
     def ending(self) -> list[Any]:
         """The fields that are no marks."""
         return [self[name] for name in self.base_fields]
-
-    def rows(self) -> list[tuple[BenchProcedure, list[tuple[Any, Any]]]]:
-        """For the plain page: each procedure with its steps and their fields."""
-        return [(each, [(step, self[step.name]) for step in each.steps]) for each in self.procedures]
 
 
 class CorrectionForm(MarksForm, Proof):
