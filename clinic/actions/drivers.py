@@ -10,10 +10,8 @@ from django.db import transaction
 from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import is_out_of_service, stop_unit, unit_refusals
 from clinic.models import DriverDetails, Equipment, Person, ReferenceDetails, Site, UpkeepTask, Verification
-from clinic.reads.drivers import VerificationSaid, details_on, judged, reference_on
+from clinic.reads.drivers import CHECK, VerificationSaid, details_on, judged, reference_on
 from clinic.record import Refusal, record, refuse_if
-
-CHECK = "U09"
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,17 +19,16 @@ from clinic.rules.tools import Material, Way
 
 @dataclass(frozen=True, slots=True)
 class SwapAsked:
-    """A swap as the form says it."""
+    """A swap as the form says it. Without a tool, one is only taken out."""
 
     unit: Equipment
     position: str
-    tool: MillingTool
+    tool: MillingTool | None
     driver: Equipment | None
     clicked: bool | None
     safe: tuple[bool, bool, bool]
     counted: tuple[int, int]
-    material: Material
-    way: Way
+    pair: tuple[Material, Way] | None
     why: str = ""
     life_used: int | None = None
     stood_by: Person | None = None
@@ -37,7 +36,10 @@ class SwapAsked:
 
 @dataclass(frozen=True, slots=True)
 class Swapped:
-    mounted: ToolMounted
+    """What was set in and what came out; either may be missing."""
+
+    mounted: ToolMounted | None
+    removed: ToolRemoved | None
     warnings: list[str]
 
 
@@ -55,51 +57,85 @@ def allow_pair(unit: Equipment, day: date, *, by: Person, id: UUID | None = None
     return record(MakersPair(id=id or uuid4(), site=unit.site, happened_on=day, equipment=unit, **said), by=by)
 
 
-@transaction.atomic
-def swap_tool(asked: SwapAsked, *, site: Site, by: Person, id: UUID) -> Swapped:
-    """The old tool out, the new one in, one tightening counted for the driver. Refused with everything in the way."""
-    known = ToolMounted.objects.filter(pk=id).first()
-    if known is not None:
-        return Swapped(known, [])
+def check_choice(asked: SwapAsked, *, site: Site) -> list[str]:
+    """Before the door is opened: refused with all that is wrong with tool, position, material and driver. What only warns is returned."""
     today = clock.today(site.time_zone)
     tools, drivers, table = tools_now(site, today), drivers_now(site, today), makers_table(asked.unit, today)
     swap = plain_swap(asked, tools, drivers)
+    refuse_if(*map(refusal, rules.badly_chosen(swap, [plain_driver(one) for one in drivers], table)))
+    return rules.warnings(swap, table)
+
+
+@transaction.atomic
+def swap_tool(asked: SwapAsked, *, site: Site, by: Person, id: UUID) -> Swapped:
+    """The old tool out, the new one in, one tightening counted for the driver. Refused with everything in the way."""
+    known = recorded_before(id)
+    if known is not None:
+        return known
+    today = clock.today(site.time_zone)
+    tools, drivers, table = tools_now(site, today), drivers_now(site, today), makers_table(asked.unit, today)
+    swap, old = plain_swap(asked, tools, drivers), sitting_at(asked, tools)
     wrong = rules.in_the_way(swap, [plain_driver(one) for one in drivers], table)
-    old = next(
-        (one for one in mounted_in(asked.unit, tools) if one.mounting and one.mounting.position == asked.position), None
-    )
-    refuse_if(
-        *unit_refusals(asked.unit, site, today),
-        *(Refusal(one.found, one.needed, one.field) for one in wrong),
-        Refusal(f"{old.tool} sits in position {asked.position}.", "Say why it is taken out.", "why")
-        if old and not asked.why
-        else None,
-    )
-    if old and old.mounting:
-        take_out(old.mounting, asked, by, id)
-    return Swapped(set_in(asked, site, by, id, today), rules.warnings(swap, table))
+    refuse_if(*unit_refusals(asked.unit, site, today), *map(refusal, wrong), *old_refusals(asked, old))
+    out = take_out(old.mounting, asked, by, id) if old and old.mounting else None
+    new = next((one for one in tools if asked.tool and one.tool.pk == asked.tool.pk), None)
+    return Swapped(set_in(asked, new, site, by, id, today) if new else None, out, rules.warnings(swap, table))
+
+
+def recorded_before(id: UUID) -> Swapped | None:
+    """What the same submission recorded when it arrived first."""
+    mounted, removed = ToolMounted.objects.filter(pk=id).first(), ToolRemoved.objects.filter(pk=out_id(id)).first()
+    return Swapped(mounted, removed, []) if mounted or removed else None
+
+
+def out_id(id: UUID) -> UUID:
+    return uuid5(id, "out")
+
+
+def refusal(one: rules.InTheWay) -> Refusal:
+    return Refusal(one.found, one.needed, one.field)
+
+
+def sitting_at(asked: SwapAsked, tools: list[ToolNow]) -> ToolNow | None:
+    here = mounted_in(asked.unit, tools)
+    return next((one for one in here if one.mounting and one.mounting.position == asked.position), None)
+
+
+def old_refusals(asked: SwapAsked, old: ToolNow | None) -> list[Refusal]:
+    """What is said about the tool that comes out must be there, and fit what is known of it."""
+    place = f"position {asked.position}"
+    checks = [
+        (old is not None and not asked.why, f"{old and old.tool} sits in {place}.", "Say why it is taken out.", "why"),
+        (old is None and asked.tool is None, f"No tool is recorded in {place}, and none goes in.", "Check the position, or choose the new tool.", "position"),
+        (old is not None and reads_less(asked, old), f"The counter of {old and old.tool} stood at {old and old.used} already.", "It never runs back: read it again.", "life_used"),
+    ]  # fmt: skip
+    return [Refusal(says, supply, name) for wrong, says, supply, name in checks if wrong]
+
+
+def reads_less(asked: SwapAsked, old: ToolNow) -> bool:
+    read = old.tool.life_unit != MillingTool.Life.PARTS
+    return read and asked.life_used is not None and asked.life_used < old.used
 
 
 def plain_swap(asked: SwapAsked, tools: list[ToolNow], drivers: list[DriverNow]) -> rules.Swap:
-    new = plain_tool(next(one for one in tools if one.tool.pk == asked.tool.pk))
+    new = next((plain_tool(one) for one in tools if asked.tool and one.tool.pk == asked.tool.pk), None)
     driver = next((plain_driver(one) for one in drivers if asked.driver and one.unit.pk == asked.driver.pk), None)
-    return rules.Swap(
-        *asked.safe, asked.position, new, driver, asked.clicked, *asked.counted, (asked.material, asked.way)
-    )
+    return rules.Swap(*asked.safe, asked.position, new, driver, asked.clicked, *asked.counted, asked.pair)
 
 
 def take_out(mounting: ToolMounted, asked: SwapAsked, by: Person, id: UUID) -> ToolRemoved:
     row = ToolRemoved(
-        id=uuid5(id, "out"), site=mounting.site, happened_on=clock.today(mounting.site.time_zone), mounting=mounting, why=asked.why,
+        id=out_id(id), site=mounting.site, happened_on=clock.today(mounting.site.time_zone), mounting=mounting, why=asked.why,
         life_used=asked.life_used, done_by=by,
     )  # fmt: skip
     return record(row, by=by)
 
 
-def set_in(asked: SwapAsked, site: Site, by: Person, id: UUID, today: date) -> ToolMounted:
+def set_in(asked: SwapAsked, new: ToolNow, site: Site, by: Person, id: UUID, today: date) -> ToolMounted:
+    material, way = asked.pair or ("", None)
     row = ToolMounted(
-        id=id, site=site, happened_on=today, equipment=asked.unit, tool=asked.tool, position=asked.position, driver=asked.driver,
-        clicked=asked.clicked, material=asked.material.value, wet=asked.way is Way.WET, done_by=by, stood_by=asked.stood_by,
+        id=id, site=site, happened_on=today, equipment=asked.unit, tool=new.tool, position=asked.position, driver=asked.driver,
+        clicked=asked.clicked, material=str(material), wet=None if way is None else way is Way.WET, life_used=new.used, done_by=by, stood_by=asked.stood_by,
     )  # fmt: skip
     row = record(row, by=by)
     if asked.driver:

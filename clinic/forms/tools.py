@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from crispy_forms.bootstrap import FormActions
+from crispy_forms.layout import Button, Fieldset, Layout
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
@@ -16,6 +18,26 @@ COUNT = {
     "min_value": "It cannot be below 0.",
     "max_value": "No unit holds that many.",
 }
+
+
+PARTS = (
+    Fieldset(
+        "1. Choose, with the door shut", "position", "tool", "material", "way", "driver",
+        FormActions(Button("check", "Check the choice", type="submit")),
+    ),
+    Fieldset("2. Make it safe, then open", "still", "nobody_can_start", "protected", "counted_out"),
+    Fieldset("3. Take the old tool out", "why", "life_used"),
+    Fieldset("4. Set the new one in", "clicked"),
+    Fieldset("5. Before the door closes", "counted_in", "stood_by"),
+)  # fmt: skip
+
+
+class CountField(forms.IntegerField):
+    """A number of tools."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.NumberInput(attrs={"class": "is-short"})
+        super().__init__(min_value=0, max_value=200, error_messages=COUNT, widget=widget, **kwargs)
 
 
 class ToolForm(forms.Form):
@@ -74,59 +96,53 @@ class PairForm(SubmissionForm):
         self.helper = with_button(self, "Save the line")
 
 
-class SwapForm(SubmissionForm):
-    """In the order of the work. Everything that stands in the way is named at once."""
+class Tools(forms.ModelChoiceField):
+    def label_from_instance(self, tool: MillingTool) -> str:  # type: ignore[override]
+        return f"{tool.code}: {tool.kind}{f', {tool.size}' if tool.size else ''}, needs {tool.seat}"
 
+
+class SwapForm(SubmissionForm):
+    """In the order of the work. Everything that stands in the way is named at once.
+
+    Pressed “Check the choice”, only what is chosen before the door opens is asked for.
+    """
+
+    position = forms.CharField(
+        max_length=20,
+        error_messages={"required": "Write which position."},
+        widget=forms.TextInput(attrs={"class": "is-short", "autocomplete": "off"}),
+    )
+    tool = Tools(
+        MillingTool.objects.none(), label="New tool, by its code", required=False, empty_label="None: the old one only comes out",
+        error_messages={"invalid_choice": "Choose a tool of this site."},
+    )  # fmt: skip
+    material = forms.ChoiceField(label="For", required=False, choices=[("", "Choose"), *choices(Material)])
+    way = forms.ChoiceField(label="Wet or dry", required=False, choices=[("", "Choose"), *choices(Way)])
+    driver = forms.ModelChoiceField(
+        Equipment.objects.none(), label="Torque driver", required=False, empty_label="Not tightened with a torque driver",
+        error_messages={"invalid_choice": "Choose a driver of this site."},
+    )  # fmt: skip
     still = forms.BooleanField(label="Every spindle stands still, and the unit is in its park position", required=False)
     nobody_can_start = forms.BooleanField(label="Nobody can start a job from elsewhere", required=False)
     protected = forms.BooleanField(label="Cut-resistant gloves and eyewear are on", required=False)
-    counted_out = forms.IntegerField(
-        label="Tools counted before",
-        min_value=0,
-        max_value=200,
-        error_messages=COUNT,
-        widget=forms.NumberInput(attrs={"class": "is-short"}),
-    )
-    position = forms.CharField(
-        label="Position",
-        max_length=20,
-        error_messages={"required": "Write which position."},
-        widget=forms.TextInput(attrs={"class": "is-short"}),
-    )
+    counted_out = CountField(label="Tools counted before")
     why = forms.ChoiceField(
         label="Why the old tool comes out",
         required=False,
         choices=[("", "No tool sits there"), *ToolRemoved.Why.choices],
     )
     life_used = forms.IntegerField(
-        label="Its life counter at removal",
+        label="What its counter says is used",
         required=False,
         min_value=0,
         max_value=100_000,
-        error_messages=COUNT,
+        help_text="Minutes or percent, where the unit counts them.",
+        error_messages=COUNT | {"max_value": "No tool lives that long. Read it again."},
         widget=forms.NumberInput(attrs={"class": "is-short"}),
     )
-    tool = forms.ModelChoiceField(
-        MillingTool.objects.none(),
-        label="New tool, by its code",
-        error_messages={"required": "Choose the new tool.", "invalid_choice": "Choose a tool of this site."},
-    )
-    material = forms.ChoiceField(label="For", choices=choices(Material))
-    way = forms.ChoiceField(label="Wet or dry", choices=choices(Way))
-    driver = forms.ModelChoiceField(
-        Equipment.objects.none(), label="Torque driver", required=False, empty_label="Not tightened with a torque driver",
-        error_messages={"invalid_choice": "Choose a driver of this site."},
-    )  # fmt: skip
     clicked = forms.BooleanField(label="It clicked, once, at the first smooth turn", required=False)
-    counted_in = forms.IntegerField(
-        label="Tools counted after, the tub included",
-        min_value=0,
-        max_value=200,
-        error_messages=COUNT,
-        widget=forms.NumberInput(attrs={"class": "is-short"}),
-    )
+    counted_in = CountField(label="Tools counted after, the tub included")
     stood_by = forms.ChoiceField(
-        label="Who stood by",
         required=False,
         error_messages={"invalid_choice": "Choose somebody of this site, or nobody."},
     )
@@ -134,6 +150,7 @@ class SwapForm(SubmissionForm):
     def __init__(self, site: Site, usable: set[Any], me: Person, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.usable, self.me = usable, me
+        self.only_checks = "check" in self.data
         self.people = {str(person.pk): person for person in Person.objects.ever_at_site(site).by_name()}
         self.fields["tool"].queryset = MillingTool.objects.filter(site=site)  # type: ignore[attr-defined]
         self.fields["driver"].queryset = Equipment.objects.filter(site=site, kind="torque driver")  # type: ignore[attr-defined]
@@ -142,17 +159,28 @@ class SwapForm(SubmissionForm):
             for key, person in self.people.items()
         ]
         self.fields["stood_by"].choices = [("", "Not needed, or choose"), (NOBODY, "Nobody stood by"), *named]  # type: ignore[attr-defined]
+        for name in ("counted_out", "counted_in"):
+            self.fields[name].required = not self.only_checks
         self.helper = with_button(self, "Save the swap")
+        self.helper.layout = Layout("submission", *PARTS)
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
-        if self.me.pk not in self.usable and not values.get("stood_by"):
-            able = [str(person) for person in self.people.values() if person.pk in self.usable]
-            self.add_error(
-                "stood_by",
-                f"You may not swap tools alone today. Say who stood by: {', '.join(able) or 'nobody here'} could.",
-            )
+        for name, says in (("material", "Choose what it is for."), ("way", "Choose wet or dry.")):
+            if values.get("tool") and not values.get(name):
+                self.add_error(name, says)
+        if not self.only_checks and self.me.pk not in self.usable and not values.get("stood_by"):
+            self.add_error("stood_by", self.who_could())
         return values
+
+    def who_could(self) -> str:
+        able = [str(person) for person in self.people.values() if person.pk in self.usable]
+        return f"You may not swap tools alone today. Say who stood by: {', '.join(able) or 'nobody here'} could."
+
+    @property
+    def pair(self) -> tuple[Material, Way] | None:
+        said = self.cleaned_data
+        return (Material(said["material"]), Way(said["way"])) if said["tool"] else None
 
     @property
     def stood_by_person(self) -> Person | None:

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from clinic.models import EntryPhoto, Organisation, Site, UpkeepEntry
+from clinic.models import EntryPhoto, Organisation, Person, Site, UpkeepEntry
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.site_text import NAME
 from clinic.usable import usable_on_days
@@ -62,8 +62,13 @@ def covers_of(organisation: Organisation, rows: Sequence[UpkeepEntry]) -> list[E
 
 
 def cover_with(row: UpkeepEntry, usable: set[UUID]) -> EntryCover:
-    near = [Present(str(row.stood_by), row.stood_by_id in usable)] if row.stood_by else []
-    return entry_cover(Present(str(row.done_by), row.done_by_id in usable), near, procedure=row.task.covered_by or None)
+    return cover_of(row.done_by, row.stood_by, row.task.covered_by, usable)
+
+
+def cover_of(done_by: Person, stood_by: Person | None, procedure: str, usable: set[UUID]) -> EntryCover:
+    """`usable`: who may do the procedure alone on the day of the work."""
+    near = [Present(str(stood_by), stood_by.pk in usable)] if stood_by else []
+    return entry_cover(Present(str(done_by), done_by.pk in usable), near, procedure=procedure or None)
 
 
 def readings_words(row: UpkeepEntry) -> str:

@@ -7,7 +7,7 @@ from clinic.models import Site, UpkeepEntry
 from clinic.reads.entries import covers_of, entries_of
 from clinic.reads.follow_ups import follow_ups
 from clinic.reads.spores import done, spore_rows
-from clinic.reads.tools import worn
+from clinic.reads.tools import swaps_done, worn
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.findings import (
     EntryDone,
@@ -26,7 +26,7 @@ def equipment_findings(site: Site, today: date) -> list[Finding]:
     tasks = unit_tasks(site, everything(site))
     return [
         *overdue_upkeep([plain_task(one) for one in tasks], today),
-        *entries_without_cover(entries_done(site, today)),
+        *entries_without_cover([*entries_done(site, today), *swaps_done(site, today)]),
         *late_follow_ups(follow_ups_plain(site, today), today),
         *drivers_past_check(drivers(tasks), today),
         *tools_past_life(worn(site, today)),

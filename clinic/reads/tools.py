@@ -8,9 +8,14 @@ from typing import Any
 
 from clinic.models import Equipment, MakersPair, MillingTool, Site, ToolMounted, ToolRemoved, Use
 from clinic.reads.drivers import DriverNow
+from clinic.reads.entries import cover_of
 from clinic.rules import swap
+from clinic.rules.findings import EntryDone
 from clinic.rules.findings_checks import ToolMounted as PlainMounted
 from clinic.rules.tools import LifeCounter, Material, Pair, Tool, Way
+from clinic.usable import usable_on_days
+
+SWAP = "P03"  # the procedure that covers a swap
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +26,7 @@ class ToolNow:
     mounting: ToolMounted | None
     used: int
     share_left: Decimal | None
+    gone: str = ""  # why it is not used again
 
     @property
     def place(self) -> str:
@@ -29,7 +35,7 @@ class ToolNow:
 
 def tools_now(site: Site, today: date) -> list[ToolNow]:
     """Every tool of the site, those mounted first. Four queries."""
-    removed = dict(ToolRemoved.objects.live().filter(site=site).values_list("mounting", "happened_on"))
+    removed = {row.mounting_id: row for row in ToolRemoved.objects.live().filter(site=site).in_order()}
     mountings = list(
         ToolMounted.objects.live().filter(site=site).select_related("equipment", "tool", "driver").in_order()
     )
@@ -48,21 +54,32 @@ def tools_now(site: Site, today: date) -> list[ToolNow]:
 def tool_now(
     tool: MillingTool,
     mountings: Sequence[ToolMounted],
-    removed: dict[Any, date],
+    removed: dict[Any, ToolRemoved],
     uses: dict[Any, list[tuple[date, int]]],
 ) -> ToolNow:
     """A part milled uses one part of the life of every tool mounted then. Minutes and percent are read at each removal."""
-    used = mountings[-1].life_used if mountings and tool.life_unit != MillingTool.Life.PARTS else 0
-    if tool.life_unit == MillingTool.Life.PARTS:
-        used = (mountings[0].life_used if mountings else 0) + sum(
-            units
-            for m in mountings
-            for day, units in uses.get(m.equipment_id, ())
-            if m.happened_on <= day <= removed.get(m.pk, date.max)
-        )
+    counts = tool.life_unit == MillingTool.Life.PARTS
+    used = parts_milled(mountings, removed, uses) if counts else last_read(mountings, removed)
+    last = removed.get(mountings[-1].pk) if mountings else None
+    gone = last.get_why_display().lower() if last and last.why != ToolRemoved.Why.JOB else ""
     sits = next((m for m in reversed(mountings) if m.pk not in removed), None)
     full = Decimal(tool.life) if tool.life is not None else None
-    return ToolNow(tool, sits, used, LifeCounter(tool.life_unit, full, Decimal(used)).share_left)
+    return ToolNow(tool, sits, used, LifeCounter(tool.life_unit, full, Decimal(used)).share_left, gone)
+
+
+def parts_milled(
+    mountings: Sequence[ToolMounted], removed: dict[Any, ToolRemoved], uses: dict[Any, list[tuple[date, int]]]
+) -> int:
+    """What was milled in its unit while the tool sat there, on top of what was used before its first mounting."""
+    sat = [(m, removed[m.pk].happened_on if m.pk in removed else date.max) for m in mountings]
+    milled = (units for m, last in sat for day, units in uses.get(m.equipment_id, ()) if m.happened_on <= day <= last)
+    return sum(milled, mountings[0].life_used if mountings else 0)
+
+
+def last_read(mountings: Sequence[ToolMounted], removed: dict[Any, ToolRemoved]) -> int:
+    """The newest reading of its counter, never one below an earlier: at a removal, or carried to a mounting."""
+    read = [m.life_used for m in mountings] + [removed[m.pk].life_used or 0 for m in mountings if m.pk in removed]
+    return max(read, default=0)
 
 
 def mounted_in(unit: Equipment, tools: Sequence[ToolNow]) -> list[ToolNow]:
@@ -77,11 +94,27 @@ def makers_table(unit: Equipment, today: date) -> dict[Pair, bool]:
 
 def plain_tool(one: ToolNow) -> swap.NewTool:
     positions = tuple(part.strip() for part in one.tool.positions.split(",") if part.strip())
-    return swap.NewTool(one.tool.code, Tool(one.tool.kind), one.tool.seat, positions, one.place)
+    return swap.NewTool(one.tool.code, Tool(one.tool.kind), one.tool.seat, positions, one.place, one.gone)
 
 
 def plain_driver(one: DriverNow) -> swap.Driver:
     return swap.Driver(one.unit.label, one.seat, one.refused)
+
+
+def swaps_done(site: Site, today: date) -> list[EntryDone]:
+    """Every tool that was set in, with whether whoever did it might, for the findings."""
+    found = ToolMounted.objects.live().filter(site=site, happened_on__lte=today)
+    rows = list(found.select_related("tool", "equipment", "done_by", "stood_by").in_order())
+    usable = usable_on_days(site.organisation, {(SWAP, row.happened_on) for row in rows})
+    return [
+        EntryDone(
+            str(row.pk),
+            row.happened_on,
+            f"Tool swap, {row.equipment.label}",
+            cover_of(row.done_by, row.stood_by, SWAP, usable.get((SWAP, row.happened_on), set())),
+        )
+        for row in rows
+    ]
 
 
 def worn(site: Site, today: date) -> list[PlainMounted]:

@@ -12,13 +12,14 @@ from clinic.rules.wording import counted
 
 @dataclass(frozen=True, slots=True)
 class NewTool:
-    """The tool to be set in. `positions`: where it may sit; empty: anywhere."""
+    """The tool to be set in. `positions`: where it may sit; empty: anywhere. `gone`: why it was taken out for good."""
 
     name: str
     kind: Tool
     seat: str
     positions: tuple[str, ...] = ()
     mounted_in: str = ""
+    gone: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,18 +33,21 @@ class Driver:
 
 @dataclass(frozen=True, slots=True)
 class Swap:
-    """A swap as it was filled in. `clicked` is None where the tool is not tightened with a torque driver."""
+    """A swap as it was filled in. `clicked` is None where the tool is not tightened with a torque driver.
+
+    `tool` and `pair` are None where a tool is only taken out.
+    """
 
     still: bool
     nobody_can_start: bool
     protected: bool
     position: str
-    tool: NewTool
+    tool: NewTool | None
     driver: Driver | None
     clicked: bool | None
     counted_out: int
     counted_in: int
-    pair: tuple[Material, Way]
+    pair: tuple[Material, Way] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,18 +61,18 @@ class InTheWay:
 
 def in_the_way(swap: Swap, drivers: Sequence[Driver], makers: Mapping[Pair, bool]) -> list[InTheWay]:
     """All reasons in the order of the work; empty where the swap may go on. `drivers`: every one at the site."""
-    return [
-        *_not_safe(swap),
-        *_wrong_place(swap),
-        *_forbidden(swap, makers),
-        *_wrong_driver(swap, drivers),
-        *_no_click(swap),
-        *_miscounted(swap),
-    ]
+    return [*_not_safe(swap), *badly_chosen(swap, drivers, makers), *_no_click(swap), *_miscounted(swap)]
+
+
+def badly_chosen(swap: Swap, drivers: Sequence[Driver], makers: Mapping[Pair, bool]) -> list[InTheWay]:
+    """What is wrong with position, tool, material and driver: known before the door is opened."""
+    return [*_wrong_place(swap), *_forbidden(swap, makers), *_wrong_driver(swap, drivers)]
 
 
 def warnings(swap: Swap, makers: Mapping[Pair, bool]) -> list[str]:
     """What only warns: a pair outside the default, or one that the maker's table does not list (Z-07, Z-08)."""
+    if swap.tool is None or swap.pair is None:
+        return []
     verdict = judge_pair((swap.tool.kind, *swap.pair), makers)
     return [verdict.says] if verdict.decision in (Decision.WARN, Decision.ASK) else []
 
@@ -93,10 +97,16 @@ def _not_safe(swap: Swap) -> list[InTheWay]:
 
 
 def _wrong_place(swap: Swap) -> list[InTheWay]:
-    tool, found = swap.tool, []
+    tool = swap.tool
+    if tool is None:
+        return []
+    found = []
     if tool.positions and swap.position not in tool.positions:
         needed = f"It belongs into position {' or '.join(tool.positions)}: check the code and the job."
         found.append(InTheWay("position", f"{tool.name} does not belong into position {swap.position}.", needed))
+    if tool.gone:
+        needed = "It belongs into the tub. Take another tool."
+        found.append(InTheWay("tool", f"{tool.name} was taken out for good: {tool.gone}.", needed))
     if tool.mounted_in:
         found.append(
             InTheWay(
@@ -109,6 +119,8 @@ def _wrong_place(swap: Swap) -> list[InTheWay]:
 
 
 def _forbidden(swap: Swap, makers: Mapping[Pair, bool]) -> list[InTheWay]:
+    if swap.tool is None or swap.pair is None:
+        return []
     verdict = judge_pair((swap.tool.kind, *swap.pair), makers)
     if verdict.decision is not Decision.BLOCK:
         return []
@@ -116,9 +128,10 @@ def _forbidden(swap: Swap, makers: Mapping[Pair, bool]) -> list[InTheWay]:
 
 
 def _wrong_driver(swap: Swap, drivers: Sequence[Driver]) -> list[InTheWay]:
-    driver, seat = swap.driver, swap.tool.seat
-    if driver is None:
+    driver, tool = swap.driver, swap.tool
+    if driver is None or tool is None:
         return []
+    seat = tool.seat
     fitting = [one.name for one in drivers if one.seat == seat and not one.refused]
     take = (
         f"Take {' or '.join(fitting)}."
@@ -131,7 +144,7 @@ def _wrong_driver(swap: Swap, drivers: Sequence[Driver]) -> list[InTheWay]:
         return [
             InTheWay(
                 "driver",
-                f"{driver.name} fits {driver.seat or 'nothing that is written down'}; {swap.tool.name} needs {seat}.",
+                f"{driver.name} fits {driver.seat or 'nothing that is written down'}; {tool.name} needs {seat}.",
                 take,
             )
         ]
@@ -139,7 +152,7 @@ def _wrong_driver(swap: Swap, drivers: Sequence[Driver]) -> list[InTheWay]:
 
 
 def _no_click(swap: Swap) -> list[InTheWay]:
-    if swap.driver is None or swap.clicked:
+    if swap.driver is None or swap.tool is None or swap.clicked:
         return []
     needed = "Loosen it, clean the seat, and try once with another driver in date. Still no click: stop the unit (stop rule 1)."
     return [InTheWay("clicked", "The driver did not click.", needed)]

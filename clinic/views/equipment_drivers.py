@@ -7,12 +7,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
+from clinic.actions.upkeep import is_out_of_service
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.drivers import DriverForm, ReferenceForm, VerificationForm
 from clinic.models import Equipment, Site
 from clinic.permissions import May
-from clinic.reads.drivers import details_on, drivers_now, jobs_since, reference_on, verifications_of
+from clinic.reads.drivers import details_on, drivers_now, jobs_since, last_pass_of, reference_on, verifications_of
 from clinic.record import Refused
 
 WRITES = {
@@ -83,20 +84,23 @@ def verify(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         else:
             tell(request, unit, said.passed)
             return redirect("clinic:verify", site=site.code, equipment=unit.pk)
+    return render(request, "clinic/equipment/verify.html", {"form": form, "details": details} | checks_of(unit))
+
+
+def checks_of(unit: Equipment) -> dict[str, object]:
+    """What is known of a driver's checks; the jobs since its last pass where it failed or is out of service."""
     history = verifications_of(unit)
-    last_pass = next((one.row.happened_on for one in history if one.passed), None)
-    failed = bool(history) and not history[0].passed
-    jobs = jobs_since(unit, last_pass) if failed else []
-    shown = {
-        "form": form,
+    last_pass, failed = last_pass_of(unit, history), bool(history) and not history[0].passed
+    doubted = failed or is_out_of_service(unit)
+    jobs = jobs_since(unit, last_pass) if doubted else []
+    return {
         "unit": unit,
-        "details": details,
         "history": history,
         "last_pass": last_pass,
         "failed": failed,
+        "doubted": doubted,
         "jobs": jobs,
     }
-    return render(request, "clinic/equipment/verify.html", shown)
 
 
 def tell(request: HttpRequest, unit: Equipment, passed: bool) -> None:

@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from clinic.actions.tools import SwapAsked, allow_pair, enter_tool, swap_tool
+from clinic.actions.tools import SwapAsked, Swapped, allow_pair, check_choice, enter_tool, swap_tool
 from clinic.covering import procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -15,14 +15,11 @@ from clinic.models import Equipment, MakersPair, MillingTool, Site
 from clinic.permissions import May
 from clinic.reads.drivers import drivers_now
 from clinic.reads.site_answers import answers_for
-from clinic.reads.tools import mounted_in, tools_now
+from clinic.reads.tools import SWAP, mounted_in, tools_now
 from clinic.record import Refused
-from clinic.rules.tools import Material, Way
 from clinic.tablet import unit_of_tablet
 from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
-
-SWAP = "P03"  # the procedure that covers a swap
 
 
 @door(May.DUTY, May.READ_SITE)
@@ -71,30 +68,35 @@ def pairs(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
 def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     unit = unit_of(site, equipment)
     me, usable = request.allowed.person, usable_people(site.organisation, SWAP, request.today)
-    form = SwapForm(site, usable, me, request.POST or None)
+    initial = {"position": request.GET.get("position")}
+    form, checked = SwapForm(site, usable, me, request.POST or None, initial=initial), None
     if form.is_valid():
         try:
-            done = swap_tool(asked_of(form, unit), site=site, by=me, id=form.fact_id)
+            if not form.only_checks:
+                say(request, unit, swap_tool(asked_of(form, unit), site=site, by=me, id=form.fact_id))
+                return redirect("clinic:tools", site=site.code)
+            checked = check_choice(asked_of(form, unit), site=site)
         except Refused as refused:
             add_refusals(form, refused)
-        else:
-            messages.success(
-                request,
-                f"{done.mounted.tool} sits in position {done.mounted.position} of {unit}. Set the life counter of this tool only.",
-            )
-            for warning in done.warnings:
-                messages.warning(request, warning)
-            return redirect("clinic:tools", site=site.code)
-    sitting = mounted_in(unit, tools_now(site, request.today))
-    procedure = procedure_on(site.organisation, SWAP, request.today, answers_for(site, unit))
     shown = {
         "form": form,
+        "checked": checked,
         "unit": unit,
-        "sitting": sitting,
-        "procedure": procedure,
+        "sitting": mounted_in(unit, tools_now(site, request.today)),
+        "procedure": procedure_on(site.organisation, SWAP, request.today, answers_for(site, unit)),
         "drivers": drivers_now(site, request.today),
     }
     return render(request, "clinic/equipment/swap.html", shown | {"i_may": me.pk in usable})
+
+
+def say(request: HttpRequest, unit: Equipment, done: Swapped) -> None:
+    if done.removed:
+        messages.success(request, f"{done.removed.mounting.tool} is out: {done.removed.get_why_display().lower()}.")
+    if done.mounted:
+        where = f"position {done.mounted.position} of {unit}"
+        messages.success(request, f"{done.mounted.tool} sits in {where}. Set the life counter of this tool only.")
+    for warning in done.warnings:
+        messages.warning(request, warning)
 
 
 def asked_of(form: SwapForm, unit: Equipment) -> SwapAsked:
@@ -102,5 +104,5 @@ def asked_of(form: SwapForm, unit: Equipment) -> SwapAsked:
     return SwapAsked(
         unit, values["position"].strip(), values["tool"], values["driver"], values["clicked"] if values["driver"] else None,
         (values["still"], values["nobody_can_start"], values["protected"]), (values["counted_out"], values["counted_in"]),
-        Material(values["material"]), Way(values["way"]), values["why"], values["life_used"], form.stood_by_person,
+        form.pair, values["why"], values["life_used"], form.stood_by_person,
     )  # fmt: skip

@@ -175,7 +175,7 @@ def swap(
 ) -> str:
     form = {
         "submission": str(uuid4()), "still": "on", "nobody_can_start": "on", "protected": "on", "counted_out": "6", "counted_in": "6",
-        "position": "1", "tool": str((which or tool(cast)).pk), "material": "pre-sintered zirconia", "way": "dry", "clicked": "on",
+        "position": "1", "tool": changes["tool"] if "tool" in changes else str((which or tool(cast)).pk), "material": "pre-sintered zirconia", "way": "dry", "clicked": "on",
         "driver": str(with_driver.pk) if with_driver else "",
     } | changes  # fmt: skip
     return client.post(f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/swap/", form, follow=True).content.decode()
@@ -276,3 +276,157 @@ def test_a_factor_outside_reason_is_refused(cast: Cast, signed_in: Any, factor: 
         "A factor lies between 1.10 and 1.40."
         in signed_in(cast.assistant).post(f"/{cast.lane.code}/upkeep/lots/new/", form).content.decode()
     )
+
+
+# ---------- the choice before the door opens, removal alone, and what is out for good ----------
+
+
+def choose(cast: Cast, client: Any, which: MillingTool, with_driver: Equipment, **changes: Any) -> str:
+    form = {
+        "submission": str(uuid4()), "check": "yes", "position": "1", "tool": str(which.pk), "material": "pre-sintered zirconia",
+        "way": "dry", "driver": str(with_driver.pk),
+    } | changes  # fmt: skip
+    return client.post(f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/swap/", form).content.decode()
+
+
+def test_the_choice_is_checked_before_the_door_opens_and_records_nothing(
+    cast: Cast, signed_in: Any, check: UpkeepTask
+) -> None:
+    wrong, right, new = driver(cast, "driver B", "star 6"), driver(cast, "driver A"), tool(cast)
+    client = signed_in(cast.assistant)
+    assert "driver B fits star 6; T1 needs hex 1.3. Take driver A." in choose(cast, client, new, wrong)
+    assert "T1 does not belong into position 4." in choose(cast, client, new, right, position="4")
+    assert "Tool, position and driver fit." in choose(cast, client, new, right)
+    assert not ToolMounted.objects.exists()
+
+
+def test_a_default_pair_that_is_unusual_only_warns(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    """Z-07, Z-08 (common practice, no source): the defaults warn; only the maker's table and the site's own lines block."""
+    page = choose(cast, signed_in(cast.supervisor), tool(cast), driver(cast, "driver A"), material="glass-ceramic")
+    assert "Tool, position and driver fit." in page
+    assert "Unusual: fluted cutter on glass-ceramic, dry" in page
+
+
+def test_a_tool_is_taken_out_with_none_going_in_once(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    made, client, one = driver(cast, "driver A"), signed_in(cast.supervisor), str(uuid4())
+    swap(cast, client, made)
+    for _ in range(2):
+        page = swap(cast, client, None, tool="", why="break", submission=one)
+    assert "T1 is out: broken." in page
+    assert (ToolRemoved.objects.get().why, ToolMounted.objects.count()) == ("break", 1)
+
+
+def test_nothing_out_and_nothing_in_is_no_swap(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    assert "none goes in. Check the position" in swap(cast, signed_in(cast.supervisor), None, tool="")
+
+
+@pytest.mark.parametrize(("why", "comes_back"), [("chip", False), ("end of life", False), ("another job", True)])
+def test_a_worn_tool_never_comes_back_and_one_set_aside_for_a_job_does(
+    cast: Cast, signed_in: Any, check: UpkeepTask, why: str, comes_back: bool
+) -> None:
+    made, client, one = driver(cast, "driver A"), signed_in(cast.supervisor), tool(cast)
+    swap(cast, client, made, one)
+    swap(cast, client, None, tool="", why=why)
+    swap(cast, client, made, one)
+    assert ToolMounted.objects.count() == (2 if comes_back else 1)
+
+
+def test_minutes_read_at_a_removal_go_on_with_the_tool_and_never_run_back(
+    cast: Cast, signed_in: Any, check: UpkeepTask
+) -> None:
+    """Z-11 (common practice): the counter belongs to the tool, whatever its position."""
+    made, client, one = driver(cast, "driver A"), signed_in(cast.supervisor), tool(cast, life_unit="minutes")
+    swap(cast, client, made, one)
+    swap(cast, client, None, tool="", why="another job", life_used="7")
+    swap(cast, client, made, one, position="2")
+    assert "stood at 7 already." in swap(cast, client, None, tool="", position="2", why="chip", life_used="6")
+    assert [(now.used, str(now.share_left)) for now in tools_now(cast.lane, TODAY)] == [(7, "0.3")]
+
+
+def test_a_swap_with_nobody_usable_standing_by_is_recorded_and_a_finding(
+    cast: Cast, signed_in: Any, check: UpkeepTask
+) -> None:
+    swap(cast, signed_in(cast.assistant), driver(cast, "driver A"), stood_by="nobody")
+    assert ToolMounted.objects.get().stood_by is None
+    assert [f.code for f in equipment_findings(cast.lane, TODAY) if "Tool swap" in f.sentence] == ["not held"]
+
+
+def test_a_failed_driver_lists_the_parts_milled_with_the_tools_it_tightened(
+    cast: Cast, signed_in: Any, check: UpkeepTask
+) -> None:
+    made, against, client = driver(cast, "driver A"), reference(cast), signed_in(cast.supervisor)
+    swap(cast, client, made)
+    log_use(cast.unit, 3, site=cast.lane, by=cast.owner.person, day=TODAY)
+    assert "Still there, 3 parts milled meanwhile." in verify(cast, client, made, against, TEN_WITH_A_BAD_ONE)
+
+
+# ---------- bad input ----------
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("counted_out", "-1"),
+        ("counted_in", "1000000000"),
+        ("life_used", "1000000000"),
+        ("position", "\x001"),
+        ("position", "9" * 21),
+        ("material", "cheese"),
+        ("tool", "not a key"),
+        ("driver", str(uuid4())),
+        ("stood_by", "x" * 9000),
+    ],
+)
+def test_a_swap_with_bad_input_is_refused_by_field_and_loses_nothing(
+    cast: Cast, signed_in: Any, check: UpkeepTask, field: str, value: str
+) -> None:
+    form = {"counted_out": "6", "counted_in": "6", "tool": str(tool(cast).pk), "way": "dry"} | {field: value}
+    page = signed_in(cast.supervisor).post(f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/swap/", form)
+    assert field in page.context["form"].errors
+    assert page.context["form"]["way"].value() == "dry"
+    assert not ToolMounted.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("code", "T\x001"), ("code", "T" * 41), ("life", "-1"), ("life", "1000000000"), ("kind", "saw")],
+)
+def test_a_tool_entered_badly_is_refused_by_field(cast: Cast, signed_in: Any, field: str, value: str) -> None:
+    form = {"code": "T1", "kind": "fluted cutter", "seat": "hex 1.3", "life_unit": "parts", "life": "10"} | {
+        field: value
+    }
+    page = signed_in(cast.coordinator).post(f"/{cast.lane.code}/upkeep/tools/new/", form)
+    assert field in page.context["form"].errors
+    assert not MillingTool.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("point_0", "20 NaN"), ("point_0", "2" * 401), ("room_lowest", "Infinity"), ("day", "5 Jan 2020")],
+)
+def test_a_verification_with_bad_input_is_refused_and_keeps_the_readings(
+    cast: Cast, signed_in: Any, check: UpkeepTask, field: str, value: str
+) -> None:
+    page = verify(
+        cast, signed_in(cast.supervisor), driver(cast, "driver A"), reference(cast), TEN_GOOD, **{field: value}
+    )
+    assert "Nothing is saved yet." in page
+    assert field == "point_0" or TEN_GOOD in page
+    assert not Verification.objects.exists()
+
+
+@pytest.mark.parametrize("page", ["swap/", "log/U91/", "use/"])
+def test_pages_of_another_sites_unit_are_not_there(cast: Cast, signed_in: Any, page: str) -> None:
+    client = signed_in(cast.supervisor)
+    url = f"/{cast.lane.code}/upkeep/unit/{cast.other_unit.pk}/{page}"
+    assert {client.get(url).status_code, client.post(url, {}).status_code} == {404}
+
+
+@pytest.mark.parametrize("page", ["tools/new/", "intervals/", "equipment/new/"])
+def test_only_whoever_keeps_the_roster_enters_tools_units_and_intervals(cast: Cast, signed_in: Any, page: str) -> None:
+    url = f"/{cast.lane.code}/upkeep/{page}"
+    assert [signed_in(who).get(url).status_code for who in (cast.assistant, cast.supervisor, cast.coordinator)] == [
+        403,
+        403,
+        200,
+    ]
