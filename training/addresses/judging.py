@@ -3,10 +3,12 @@ whose pages of one procedure would otherwise take them."""
 
 from django.urls import URLPattern, path
 
-from training.views import judging
+from training.views import agreement, judging
 
 urlpatterns: list[URLPattern] = [
     path("audit/coverage/", judging.coverage, name="coverage"),
+    path("audit/agreement/", agreement.agreement, name="agreement"),
+    path("observe/<uuid:observation>/second/", agreement.second_marks, name="second_marks"),
     path("observe/week/", judging.week_plan, name="week_plan"),
     path("people/<uuid:person>/learning/", judging.learning, name="learning"),
 ]

@@ -26,6 +26,7 @@ WHO_ELSE: dict[str, May] = {
     "training.observation": May.SIGN,
     "training.knowledgeresult": May.SIGN,
     "training.signoff": May.SIGN,
+    "training.independentmarking": May.SIGN,
     "training.withdrawal": May.SIGN,
     "training.criticalmissanswer": May.SIGN,
     "training.talkedthrough": May.SIGN,

@@ -22,6 +22,7 @@ from training.actions.observe import Performance, record_observations
 from training.forms.observe import MYSELF, Begun, MarksForm, Setup, StartForm, begun, performance_id
 from training.models import Observation, Version
 from training.reads import bench as reads
+from training.reads.agreement import to_mark_too
 
 
 @door(May.OBSERVE)
@@ -33,7 +34,12 @@ def start(request: HttpRequest, site: Site) -> HttpResponse:
     )
     if form.is_valid():
         return redirect(f"{reverse('training:bench', args=[site.code])}?{urlencode({'setup': form.setup().token})}")
-    known = {"form": form, "versions": versions, "counts": counts(versions, reads.units(site, request.today))}
+    known = {
+        "form": form,
+        "versions": versions,
+        "counts": counts(versions, reads.units(site, request.today)),
+        "to_mark_too": to_mark_too(request.allowed.person, site, request.today),
+    }
     return render(request, "training/observe/start.html", known)
 
 
