@@ -76,7 +76,7 @@ def reasons_against(seen: Sequence[Row], stopped: bool) -> Iterable[str]:
     alone = sum(mark in RIGHT for mark in others)
     if 5 * alone < ENOUGH_OF_FIVE * len(others):
         wanted = -(-ENOUGH_OF_FIVE * len(others) // 5)
-        yield f"not met: {alone} of the {len(others)} other steps seen were alone, and {wanted} are asked."
+        yield f"not met: {alone} of the {len(others)} other steps seen were alone, and it takes {wanted}."
 
 
 def reasons_open(applied: Sequence[Row], seen: int) -> Iterable[str]:
@@ -86,4 +86,4 @@ def reasons_open(applied: Sequence[Row], seen: int) -> Iterable[str]:
             yield f"incomplete: step {number} is critical and was not seen."
     if 5 * seen < ENOUGH_OF_FIVE * len(applied):
         wanted = -(-ENOUGH_OF_FIVE * len(applied) // 5)
-        yield f"incomplete: {seen} of the {len(applied)} steps that applied were seen, and {wanted} are asked."
+        yield f"incomplete: {seen} of the {len(applied)} steps that applied were seen, and it takes {wanted}."

@@ -1,0 +1,81 @@
+"""Every page that the owner can come to by links, in a real browser: nothing is wider than a small phone, every control can
+be hit with a thumb, and axe-core finds nothing.
+
+Sources: WCAG 2.2 SC 1.4.10 (no sideways scroll at 320 CSS px), SC 2.5.5 (targets of 44 px), axe-core's rules.
+"""
+
+import re
+from collections.abc import Callable, Iterator
+from urllib.parse import urljoin, urlparse
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import BrowserContext, Page
+
+from tests.browser.conftest import Register
+
+SITE, OWNER = "high-street", "marit.oldenburg"
+PHONE, TABLET = {"width": 320, "height": 800}, {"width": 820, "height": 1180}
+LEAST = 70  # pages of different kinds: a walk over fewer has lost its way
+TOO_WIDE = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
+TOO_SMALL = """[...document.querySelectorAll('button, select, summary, textarea, a.button, input, nav a')].filter((each) => {
+  const area = each.matches('[type=checkbox], [type=radio]') ? each.closest('.tick') : each;
+  const box = area ? area.getBoundingClientRect() : { width: 0 };
+  return box.width && (box.width < 44 || box.height < 43.5);
+}).map((each) => each.outerHTML.slice(0, 120))"""
+LINKS = "[...document.querySelectorAll('a[href]')].map((each) => each.href)"
+PARTS = (r"[0-9a-f]{8}-[0-9a-f-]{27}", r"\d{4}-\d\d-\d\d", r"\b[PTU]\d\d\b", r"\b\d+\b")
+# One performance is watched on a tablet: the bench has its own tests. Signing out would end the walk.
+LEFT_OUT = ("/sign-out/", "/observe/bench/")
+
+
+def kind(url: str) -> str:
+    """The address without what differs between two pages of one kind."""
+    path = urlparse(url).path
+    for part in PARTS:
+        path = re.sub(part, "*", path)
+    return path
+
+
+def is_page(page: Page, url: str) -> bool:
+    return "text/html" in page.request.get(url).headers.get("content-type", "")
+
+
+def walk(page: Page, home: str) -> Iterator[str]:
+    """One page of each kind; the reader of this stands on it."""
+    waiting, seen = [f"{home}/{SITE}/today/"], {kind(f"/{SITE}/today/")}
+    while waiting:
+        url = waiting.pop(0)
+        if not is_page(page, url):
+            continue
+        page.goto(url, wait_until="load")
+        yield url
+        for link in (urljoin(url, each).split("#")[0] for each in page.evaluate(LINKS)):
+            ours = link.startswith(f"{home}/{SITE}/") and not any(part in link for part in LEFT_OUT)
+            if ours and kind(link) not in seen:
+                seen.add(kind(link))
+                waiting.append(link)
+
+
+def faults(page: Page) -> list[str]:
+    page.set_viewport_size(PHONE)
+    wide = ["wider than the phone"] if page.evaluate(TOO_WIDE) else []
+    small = [f"too small: {html}" for html in page.evaluate(TOO_SMALL)]
+    page.set_viewport_size(TABLET)
+    found = Axe().run(page).response["violations"]
+    return wide + small + [f"{each['id']}: {each['nodes'][0]['html'][:120]}" for each in found]
+
+
+def test_every_page_fits_a_phone_a_thumb_and_a_reader(
+    open_context: Callable[..., BrowserContext], sign_in: Callable[[Page, str, str], None], register: Register
+) -> None:
+    page = open_context().new_page()
+    sign_in(page, OWNER, re.search(r"made just now:\s+(.+?)\s*\n", register.printed)[1])  # type: ignore[index]
+    found = {url: faults(page) for url in walk(page, register.url)}
+    wrong = [f"{url}: {fault}" for url, those in found.items() for fault in those]
+    assert not wrong, "\n".join(wrong)
+    assert len(found) >= LEAST
+
+
+def test_a_page_that_is_too_wide_or_too_small_to_hit_would_be_found(page: Page) -> None:
+    page.set_content("<main><h1>a</h1><div style='width: 900px'>a</div><button style='height: 9px'>b</button></main>")
+    assert len(faults(page)) >= 2
