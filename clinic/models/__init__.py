@@ -28,6 +28,7 @@ from clinic.models.people import (
     SigningAttempt,
 )
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, Voiding
+from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import SteriliserEvent
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
 from clinic.models.upkeep import EntryPhoto, FollowUp, FollowUpClosed, TaskSetting, UpkeepEntry, UpkeepTask, Use
@@ -68,6 +69,7 @@ __all__ = [
     "ReferenceDetails",
     "ReturnToService",
     "RoleHeld",
+    "Safeguard",
     "Seal",
     "SigningAttempt",
     "Site",

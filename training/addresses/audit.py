@@ -2,13 +2,14 @@
 
 from django.urls import URLPattern, path
 
-from training.views import audit, binders, facts
+from training.views import audit, binders, facts, safeguards
 
 urlpatterns: list[URLPattern] = [
     path("facts/<uuid:fact>/", facts.fact, name="fact"),
     path("audit/", audit.audit, name="audit"),
     path("audit/actions/", audit.action, name="action"),
     path("audit/seals/", audit.seals, name="seal_check"),
+    path("audit/safeguards/", safeguards.safeguard, name="safeguard"),
     path("audit/kept-elsewhere/", audit.elsewhere, name="elsewhere"),
     path("audit/kept-elsewhere/<uuid:kept_elsewhere>/", audit.elsewhere_line, name="elsewhere_line"),
     path("audit/binders/", binders.binders, name="binders"),

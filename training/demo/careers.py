@@ -13,6 +13,7 @@ from training.actions.observe import Performance, record_observations
 from training.actions.signing import Proved, sign_off
 from training.actions.teach import record_session, take_check
 from training.demo.scenario import Actor, key_of
+from training.demo.second_markings import mark_some_too
 from training.demo.setting_up import Cast, version_in_force
 from training.models import Observation, SignOff, TaughtSession, Version
 from training.rules.facts import Method, Policy
@@ -150,7 +151,7 @@ class Careers:
         version = version_in_force(self.cast, code, day)
         method = self.method(policy, state.met, renewal)
         marks = {step.key: mark_for(step, state.met) for step in version.text.steps}
-        self.watch(actor, version, day, watcher=watcher, method=method, marks=marks)
+        mark_some_too(self.cast, self.watch(actor, version, day, watcher=watcher, method=method, marks=marks))
         state.met += 1
         state.days.add(day)
         state.last_done = day

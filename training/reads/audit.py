@@ -9,13 +9,14 @@ from uuid import UUID
 from django.db.models import Count, Max
 
 from clinic import clock
-from clinic.models import KeptElsewhere, Seal, SigningAttempt, Site
+from clinic.models import KeptElsewhere, Safeguard, Seal, SigningAttempt, Site
 from clinic.rules.findings import Weight
 from training.models import InspectorPass, StandingSpan
 from training.reads.binder import kept_elsewhere
 from training.reads.findings import findings
 from training.reads.findings_people import signers
 from training.reads.findings_records import last_check
+from training.reads.safeguards import last_safeguards
 from training.rules.findings_closed import ORDER, Weighed, counts
 from training.rules.findings_records import SealCheck
 from training.rules.wording import number_words, several
@@ -62,6 +63,7 @@ class AuditPage:
     elsewhere: Sequence[KeptElsewhere]
     late_reviews: Sequence[KeptElsewhere]
     passes: Sequence[InspectorPass]
+    safeguards: Sequence[tuple[str, Safeguard | None]]
     sealed: frozenset[str]  # evidence that is a fact of this site, and so has a page
 
     @property
@@ -92,6 +94,7 @@ def audit_page(site: Site, day: date) -> AuditPage:
     """A fixed number of queries for any number of rows."""
     found, elsewhere = findings(site, day), kept_elsewhere(site)
     evidence = {fact for one in found for fact in one.finding.evidence if is_id(fact)}
+    last = last_safeguards(site, day)
     passes = InspectorPass.objects.filter(issue__site=site, until__gte=day).select_related("person", "issue")
     return AuditPage(
         day=day,
@@ -106,6 +109,7 @@ def audit_page(site: Site, day: date) -> AuditPage:
             row for row in elsewhere if row.last_review and row.last_review + timedelta(days=REVIEW_DAYS) < day
         ],
         passes=list(passes),
+        safeguards=[(kind.label, last.get(kind.value)) for kind in Safeguard.Kind],
         sealed=frozenset(
             str(pk) for pk in Seal.objects.filter(site=site, fact__in=evidence).values_list("fact", flat=True)
         ),

@@ -12,6 +12,7 @@ from training.reads.findings_people import signatures, signers, signing_links
 from training.reads.findings_records import last_check, sessions_kept, unanswered_facts
 from training.reads.new_hazards import to_teach
 from training.reads.plan import required_of
+from training.reads.safeguards import kept, last_safeguards
 from training.rules import findings as training_rules
 from training.rules.findings_closed import Action, Weighed, weighed
 from training.rules.findings_hazards import Untaught, new_hazards_untaught
@@ -22,6 +23,7 @@ from training.rules.findings_records import (
     seal_check,
     work_past_deadline,
 )
+from training.rules.findings_safeguards import safeguards_late
 from training.rules.plan import earliest_due
 from training.rules.rings import rings
 
@@ -110,4 +112,5 @@ def about_records(site: Site, day: date) -> list[Finding]:
         *records_with_gaps(sessions_kept(site)),
         *missing_site_facts(asked, since),
         *seal_check(last_check(site), day),
+        *safeguards_late(kept(last_safeguards(site, day)), site.register_start, day),
     ]

@@ -35,6 +35,7 @@ WHO_ELSE: dict[str, May] = {
     "training.correctiveaction": May.ROSTER,
     "clinic.upkeepentry": May.ROSTER,
     "clinic.use": May.ROSTER,
+    "clinic.safeguard": May.ROSTER,
     "clinic.openingreading": May.ROSTER,
     "training.authority": May.APPOINT,
     "training.foundinggrant": May.APPOINT,

@@ -30,7 +30,7 @@ def start(request: HttpRequest, site: Site) -> HttpResponse:
     """Person, procedures, unit, purpose and method; then the bench."""
     versions = list(reads.observable(request.allowed.person, site, request.today))
     form = StartForm(
-        request.allowed.person, site, request.today, request.POST or None, initial=preset(request, versions)
+        request.allowed.person, site, request.today, request.POST or None, initial=preset(request, site, versions)
     )
     if form.is_valid():
         return redirect(f"{reverse('training:bench', args=[site.code])}?{urlencode({'setup': form.setup().token})}")
@@ -43,11 +43,11 @@ def start(request: HttpRequest, site: Site) -> HttpResponse:
     return render(request, "training/observe/start.html", known)
 
 
-def preset(request: HttpRequest, versions: list[Version]) -> dict[str, Any]:
+def preset(request: HttpRequest, site: Site, versions: list[Version]) -> dict[str, Any]:
     """What the address already chooses: ?person= and any number of ?procedure=P06."""
     chosen = {name: request.GET[name] for name in ("person", "equipment", "purpose", "method") if name in request.GET}
     codes = request.GET.getlist("procedure")
-    at = unit_of_tablet(request, request.site)
+    at = unit_of_tablet(request, site)
     return {
         "equipment": at and at.pk,
         "procedures": [row.pk for row in versions if row.procedure.code in codes],

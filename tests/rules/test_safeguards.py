@@ -1,0 +1,52 @@
+"""Copies of the register: late, failed, or in order. The days are our own choice; common practice, no source."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from clinic.rules.findings import Weight
+from training.rules.findings_safeguards import Kept, safeguards_late
+
+START = date(2026, 1, 5)
+TODAY = date(2026, 6, 1)
+GOOD = {"backup": Kept("b", TODAY, True), "restore drill": Kept("d", TODAY, True)}
+
+
+def said(**changed: Kept) -> list[str]:
+    names = {"backup": "backup", "drill": "restore drill"}
+    return [one.sentence for one in safeguards_late(GOOD | {names[k]: v for k, v in changed.items()}, START, TODAY)]
+
+
+def ago(days: int, good: bool = True) -> Kept:
+    return Kept("k", TODAY - timedelta(days=days), good)
+
+
+def test_good_ones_of_today_are_no_finding() -> None:
+    assert safeguards_late(GOOD, START, TODAY) == []
+
+
+@pytest.mark.parametrize(("kind", "days"), [("backup", 7), ("drill", 92)])
+def test_it_is_late_on_the_day_after_its_last_good_day(kind: str, days: int) -> None:
+    assert said(**{kind: ago(days)}) == [] and len(said(**{kind: ago(days + 1)})) == 1
+
+
+def test_a_late_one_names_the_last() -> None:
+    assert said(backup=ago(8)) == ["The last backup was on 24 May 2026."]
+
+
+def test_a_failed_one_is_a_finding_at_once() -> None:
+    [one] = safeguards_late(GOOD | {"restore drill": ago(0, good=False)}, START, TODAY)
+    assert one.sentence == "The restore drill of 1 June 2026 failed."
+    assert (one.weight, one.evidence, one.since) == (Weight.FIX, ("k",), TODAY)
+    assert one.ends_when == "A restore drill whose seals are all whole ends it."
+
+
+def test_a_new_register_has_a_week_for_its_first_backup() -> None:
+    first = [safeguards_late({}, START, START + timedelta(days=days)) for days in (7, 8, 93)]
+    assert [len(each) for each in first] == [0, 1, 2]
+    assert first[1][0].sentence == "No backup was ever recorded." and first[1][0].evidence == ()
+
+
+def test_each_lateness_has_a_key_of_its_own() -> None:
+    keys = {one.key for last in (8, 9) for one in safeguards_late(GOOD | {"backup": ago(last)}, START, TODAY)}
+    assert len(keys) == 2
