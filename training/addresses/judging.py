@@ -7,6 +7,7 @@ from training.views import agreement, judging
 
 urlpatterns: list[URLPattern] = [
     path("audit/coverage/", judging.coverage, name="coverage"),
+    path("audit/coverage/pdf/", judging.coverage_pdf, name="coverage_pdf"),
     path("audit/agreement/", agreement.agreement, name="agreement"),
     path("observe/<uuid:observation>/second/", agreement.second_marks, name="second_marks"),
     path("observe/week/", judging.week_plan, name="week_plan"),

@@ -8,15 +8,24 @@ from django.shortcuts import get_object_or_404, render
 from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import May
+from training.documents import cover_sheet
+from training.reads.cover_sheet import cover_sheet as sheet_of
 from training.reads.coverage import site_coverage
 from training.reads.learning import learning_of
 from training.reads.week import AHEAD, week_of
+from training.views.papers import pdf
 
 
 @door(May.READ_SITE)
 def coverage(request: HttpRequest, site: Site) -> HttpResponse:
     """Every duty and working day of the coming ninety days."""
     return render(request, "training/judging/coverage.html", {"page": site_coverage(site, request.today)})
+
+
+@door(May.READ_SITE)
+def coverage_pdf(request: HttpRequest, site: Site) -> HttpResponse:
+    """The same for the wall of the office."""
+    return pdf(cover_sheet.build(sheet_of(site, request.today)), f"coverage-{site.code}")
 
 
 @door(May.READ_SITE)
