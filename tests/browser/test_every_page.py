@@ -9,12 +9,13 @@ from collections.abc import Callable, Iterator
 from urllib.parse import urljoin, urlparse
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import BrowserContext, Page, ViewportSize
 
 from tests.browser.conftest import Register
 
 SITE, OWNER = "high-street", "marit.oldenburg"
-PHONE, TABLET = {"width": 320, "height": 800}, {"width": 820, "height": 1180}
+PHONE: ViewportSize = {"width": 320, "height": 800}
+TABLET: ViewportSize = {"width": 820, "height": 1180}
 LEAST = 70  # pages of different kinds: a walk over fewer has lost its way
 TOO_WIDE = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
 TOO_SMALL = """[...document.querySelectorAll('button, select, summary, textarea, a.button, input, nav a')].filter((each) => {

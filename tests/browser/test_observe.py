@@ -66,6 +66,17 @@ def test_a_reload_half_way_loses_nothing(bench: Page) -> None:
     expect(bench.locator(".progress-strip .is-alone")).to_have_count(3)
 
 
+def test_a_procedure_of_the_whole_site_asks_for_no_unit(page: Page, sign_in: Any, passphrase: str) -> None:
+    sign_in(page, SUPERVISOR, passphrase)
+    page.goto(f"/{SITE}/observe/begin/")
+    page.locator("#id_equipment").select_option(label=UNIT)
+    page.get_by_label("Hand hygiene and protective equipment (P14)").check()
+    expect(page.locator("#id_equipment")).to_be_hidden()
+    assert page.locator("#id_equipment").input_value() == ""
+    page.get_by_label("Tool swap (P03)").check()
+    expect(page.locator("#id_equipment")).to_be_visible()
+
+
 def test_asked_and_not_needed_are_offered_only_for_a_step_with_a_case(bench: Page) -> None:
     for _ in range(60):
         case, asked = bench.locator("[data-is=when]").is_visible(), bench.locator("[data-mark=asked]").is_visible()

@@ -61,6 +61,14 @@ def test_what_lapses_within_sixty_days_is_shown(signed_in: Any, scene: Scene, da
     assert ("Ends or falls due next" in page(signed_in, scene, "coordinator")) == shown
 
 
+def test_whoever_shares_the_day_with_the_one_who_is_named_is_counted(signed_in: Any, scene: Scene) -> None:
+    for member in (scene.cast.assistant, scene.cast.second):
+        carried(scene, member.person, "P01", TODAY + timedelta(days=30))
+    text = page(signed_in, scene, "coordinator")
+    assert " and 1 more, good through 2 April 2025." in text
+    assert ", P01 and 1 more</text>" in text
+
+
 def test_others_see_only_their_own_endings(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=9))
     assert "Ends or falls due next" in page(signed_in, scene, "assistant")

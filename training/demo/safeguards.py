@@ -1,6 +1,5 @@
 """A backup every week, and one restored on trial in each quarter."""
 
-
 from clinic import clock
 from clinic.actions.safeguards import note_safeguard
 from training.demo.scenario import key_of

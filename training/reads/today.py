@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import groupby
 from typing import Any
 
 from clinic.models import Person, Site
@@ -19,7 +20,7 @@ from training.rules.facts import Evidence, State
 from training.rules.findings_closed import counts
 from training.rules.plan import earliest_due
 from training.rules.today import SOON, Candidate, Needs, Watch, first_sentence, whom_to_watch
-from training.rules.wording import day_words
+from training.rules.wording import codes_in_runs, day_words
 
 SIGNABLE = (State.READY, State.DUE, State.LAPSED)
 
@@ -48,7 +49,17 @@ class Ends:
 
     @property
     def codes(self) -> str:
-        return ", ".join(procedure.code for procedure in self.procedures)
+        return codes_in_runs(procedure.code for procedure in self.procedures)
+
+    @property
+    def short(self) -> str:
+        """Beside its mark on the steel rule."""
+        return f"{self.person.given_name}, {self.codes if len(self.procedures) == 1 else self.says}"
+
+
+def and_more(people: int) -> str:
+    """Whoever else shares a day with the one who is named."""
+    return f" and {people - 1} more" if people > 1 else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,16 +120,14 @@ class Today:
         if not self.ends:
             return f"No sign-off ends before {day_words(self.day + SOON)}."
         first = self.ends[0]
-        return f"Next to end: {first.person}, {first.says}, good through {day_words(first.ends_on)}."
+        more = and_more(sum(one.ends_on == first.ends_on for one in self.ends))
+        return f"Next to end: {first.person}, {first.says}{more}, good through {day_words(first.ends_on)}."
 
     @property
     def marks(self) -> list[tuple[date, str, str]]:
         """For the steel rule: at most one mark a day, so that words do not run into each other."""
-        ends = [
-            (e.ends_on, e.state.value, f"{e.person.given_name}, {e.codes if len(e.procedures) == 1 else e.says}")
-            for e in self.ends
-        ]
-        return list({day: (day, state, words) for day, state, words in reversed(ends)}.values())[::-1][:6]
+        by_day = [list(those) for _, those in groupby(self.ends, key=lambda one: one.ends_on)]
+        return [(those[0].ends_on, those[0].state.value, those[0].short + and_more(len(those))) for those in by_day][:6]
 
 
 def today_for(allowed: Allowed, site: Site, day: date) -> Today:
