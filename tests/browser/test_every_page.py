@@ -29,6 +29,10 @@ PARTS = (r"[0-9a-f]{8}-[0-9a-f-]{27}", r"\d{4}-\d\d-\d\d", r"\b[PTU]\d\d\b", r"\
 LEFT_OUT = ("/sign-out/", "/observe/bench/")
 
 
+# The browser's own bubble speaks its own language, names one field at a time and hides the page's sentence.
+BUBBLES = "[...document.forms].filter((each) => !each.noValidate && each.querySelector('[required]')).map((each) => each.outerHTML.slice(0, 120))"
+
+
 def kind(url: str) -> str:
     """The address without what differs between two pages of one kind."""
     path = urlparse(url).path
@@ -61,6 +65,7 @@ def faults(page: Page) -> list[str]:
     page.set_viewport_size(PHONE)
     wide = ["wider than the phone"] if page.evaluate(TOO_WIDE) else []
     small = [f"too small: {html}" for html in page.evaluate(TOO_SMALL)]
+    small += [f"checked by the browser: {html}" for html in page.evaluate(BUBBLES)]
     page.set_viewport_size(TABLET)
     found = Axe().run(page).response["violations"]
     return wide + small + [f"{each['id']}: {each['nodes'][0]['html'][:120]}" for each in found]
