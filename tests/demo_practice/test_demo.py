@@ -4,7 +4,19 @@ from datetime import timedelta
 
 import pytest
 
-from clinic.models import Incident, Person, Seal, UpkeepEntry
+from clinic.models import (
+    FactorEntered,
+    Incident,
+    OutOfService,
+    Person,
+    ReturnToService,
+    Seal,
+    ToolRemoved,
+    UpkeepEntry,
+)
+from clinic.reads.drivers import drivers_now, verifications_of
+from clinic.reads.follow_ups import follow_ups
+from clinic.reads.tools import worn
 from clinic.seals import check_site
 from clinic.usable import usable_people
 from tests.demo import TODAY, Demo
@@ -91,8 +103,47 @@ def test_a_sign_off_was_withdrawn_with_its_reason_and_earned_again(demo: Demo) -
 
 def test_an_injury_changed_nobodys_standing(demo: Demo) -> None:
     injury = Incident.objects.get(kind=Incident.Kind.SHARPS)
-    assert injury.recorded_by is None
+    assert injury.reviews.get().changed
     assert not StandingSpan.objects.filter(cause=str(injury.pk)).exists()
+
+
+def test_near_misses_were_filed_without_a_name(demo: Demo) -> None:
+    filed = Incident.objects.filter(kind=Incident.Kind.NEAR_MISS)
+    assert [event.recorded_by for event in filed] == [None, None]
+
+
+def test_every_torque_driver_is_verified_and_one_had_failed_and_came_back(demo: Demo) -> None:
+    now = [*drivers_now(demo.high_street, TODAY), *drivers_now(demo.ferry_lane, TODAY)]
+    assert [one.refused for one in now] == ["", "", ""]
+    b = next(one.unit for one in now if one.unit.label == "driver B")
+    assert [said.passed for said in verifications_of(b)] == [True, False, True]
+
+
+def test_each_reading_out_of_limits_was_followed_up_until_a_good_one(demo: Demo) -> None:
+    found = follow_ups(demo.high_street)
+    assert {row.entry.task.code for row in found} == {"U06", "U10", "U12"}
+    assert all(row.closed_on for row in found)
+
+
+def test_every_spore_test_names_its_lot(demo: Demo) -> None:
+    lots = {row.readings["lot"] for row in UpkeepEntry.objects.filter(task__code="U10")}
+    assert len(lots) >= 8
+
+
+def test_tools_were_swapped_for_different_reasons_and_one_is_past_its_life(demo: Demo) -> None:
+    assert {row.why for row in ToolRemoved.objects.all()} == {"end of life", "rough margins", "chip"}
+    assert [one.label for one in worn(demo.ferry_lane, TODAY) if one.used > one.full] == ["F20-05"]
+
+
+def test_each_stopped_unit_came_back_after_a_check(demo: Demo) -> None:
+    stopped = OutOfService.objects.values_list("equipment__label", flat=True)
+    assert set(stopped) == {"unit 2, by the sink", "the unit at Ferry Lane", "driver B"}
+    assert ReturnToService.objects.count() == OutOfService.objects.count()
+
+
+def test_a_factor_that_is_not_of_its_lot_was_typed_in_once(demo: Demo) -> None:
+    odd = [row for row in FactorEntered.objects.select_related("lot") if row.factor != row.lot.factor]
+    assert [row.lot.lot for row in odd] == ["ZR-2509-02"]
 
 
 def test_a_mark_was_corrected_by_a_later_fact_with_its_reason(demo: Demo) -> None:

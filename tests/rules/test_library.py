@@ -59,8 +59,16 @@ def test_62_first_assessments_of_which_26_are_real_work_and_22_renewals(practice
 @pytest.mark.parametrize(
     ("name", "asked"), [("everyone", 7), ("mills", 41), ("torque and calibration", 8), ("cleans and sterilises", 9)]
 )
-def test_each_role_set_asks_its_number_of_first_assessments(library, practice, name, asked):
-    assert sum(practice[code].policy.needed for code in library.role_sets[name]) == asked
+def test_each_role_set_asks_its_number_of_first_assessments(library, name, asked):
+    needed = {text.code: text.policy.needed for text in library.procedures}
+    assert sum(needed[code] for code in library.role_sets[name]) == asked
+
+
+def test_whoever_works_in_the_room_is_taught_four_topics_and_nobody_a_respirator_by_default(library):
+    """8.2 of the handbook: job roles require a taught topic just as they require a procedure; T05 is for its wearers."""
+    taught = {name: {code for code in codes if code[0] == "T"} for name, codes in library.role_sets.items()}
+    assert taught.pop("everyone") == {"T01", "T02", "T03", "T04"}
+    assert not any(taught.values())
 
 
 def test_a_drill_of_the_injury_asks_one_drill_and_one_talk(practice):

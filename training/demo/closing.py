@@ -5,7 +5,6 @@ from datetime import timedelta
 from clinic import clock
 from clinic.actions.incidents import file_near_miss
 from clinic.models import Site
-from clinic.rules.findings import Weight
 from training.actions import versions
 from training.actions.binder import give_pass, request_binder
 from training.actions.findings import check_seals, correct
@@ -19,6 +18,13 @@ from training.reads.findings import findings
 CERTIFIED = ("P03", "P06", "P13")
 DRAFTED = "P03"  # somebody is in the middle of writing its next version
 PASS_DAYS = 21
+# What was done, by the code of the finding.
+DONE = {
+    "spore test unproved": "No load was released before the new test, which was good. Kits stand in the cool cupboard now.",
+    "follow-up late": "The new kit came only the next morning; two are kept in reserve since.",
+    "tool past life": "A new cutter is ordered; until it comes the margins of each part are looked at under the lamp.",
+    "site fact empty": "The maker was asked; the answer will be entered on the walk round.",
+}
 ORIGIN = "http://127.0.0.1:8000"  # where the demo is served unless told otherwise
 
 
@@ -49,15 +55,13 @@ def certify(cast: Cast) -> None:
 
 
 def explain(cast: Cast) -> None:
-    """Half of the notes are explained with one reason, as a coordinator would on a quiet evening."""
-    site = cast.sites["high-street"]
-    notes = [
-        one.finding.key for one in findings(site, clock.today(site.time_zone)) if one.finding.weight is Weight.NOTE
-    ]
-    if notes:
-        done = "Talked through at the team meeting; whoever does it now asks a colleague who holds it to stand by."
-        by = cast.people["delphine"]
-        correct(notes[: (len(notes) + 1) // 2], done, by, site=site, by=by, id=key_of("explained"))
+    """What was done about some findings, as a coordinator would write it on a quiet evening. Some are left for tomorrow."""
+    for site in cast.sites.values():
+        for one in findings(site, clock.today(site.time_zone)):
+            if one.finding.code in DONE:
+                by = cast.people["ines" if site.code == "ferry-lane" else "delphine"]
+                id = key_of("explained", site.code, one.finding.key)
+                correct([one.finding.key], DONE[one.finding.code], by, site=site, by=by, id=id)
 
 
 def make_binder(cast: Cast, site: Site) -> Issue:

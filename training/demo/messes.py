@@ -6,18 +6,20 @@ from datetime import date, time, timedelta
 from typing import Any
 
 from clinic import clock
-from clinic.actions.upkeep import log_entry
-from clinic.models import Incident, Person, UpkeepTask
-from clinic.record import record
+from clinic.actions.incidents import file_event, file_near_miss, review
+from clinic.actions.readings import Work, log_work
+from clinic.actions.upkeep import log_entry, return_unit, stop_unit
+from clinic.models import Equipment, Incident, Person, UpkeepTask
 from training.actions import versions
 from training.actions.observe import Performance, answer_miss, record_observations
 from training.actions.proof import Proved
 from training.actions.putting_right import correct_marks
 from training.actions.signing import withdraw
+from training.demo.bench import NEEDED, Bench, readings_of
 from training.demo.careers import Careers, mark_for
 from training.demo.scenario import Actor, key_of
 from training.demo.setting_up import Cast, version_in_force
-from training.demo.upkeep import good_readings
+from training.demo.upkeep import Upkeep
 from training.models import Observation
 from training.rules.facts import Method
 from training.rules.texts import policy_to_json
@@ -29,6 +31,8 @@ Mess = dict[str, Any]
 class Messes:
     cast: Cast
     careers: Careers
+    upkeep: Upkeep
+    bench: Bench
 
     def play(self, mess: Mess, day: date) -> None:
         WHAT[mess["what"]](self, mess, day)
@@ -121,18 +125,59 @@ class Messes:
         state.signed, state.met, state.checked, state.carried_until = None, 0, False, None
         state.days = set()
 
-    def incident(self, mess: Mess, day: date) -> None:
-        """Nobody's standing changes, and nothing names the person."""
-        near_miss = mess["what"] == "near miss"
+    def injury(self, mess: Mess, day: date) -> None:
+        """Nobody's standing changes, and nothing names the person. The place and the procedure are looked at."""
+        by, site = self.cast.people["philippa"], self.cast.sites["high-street"]
         with clock.standing_at(self.cast.scenario.instant(day, 15, 30)):
-            record(
-                Incident(
-                    id=key_of("incident", day), site=self.cast.sites["high-street"], happened_on=day, happened_at=time(15, 10),
-                    kind=Incident.Kind.NEAR_MISS if near_miss else Incident.Kind.SHARPS, contaminated=mess.get("contaminated", ""),
-                    item=mess.get("item", ""), place=mess["place"], how=mess["how"],
-                ),
-                by=None,
+            event = file_event(
+                site, day, by=by, id=key_of("incident", day), happened_at=time(15, 10), kind=Incident.Kind.SHARPS,
+                contaminated=mess["contaminated"], item=mess["item"], place=mess["place"], how=mess["how"],
             )  # fmt: skip
+        with clock.standing_at(self.cast.scenario.instant(day + timedelta(days=1), 12)):
+            review(event, mess["looked_at"], mess["changed"], by=by, id=key_of("looked at", day))
+
+    def near_miss(self, mess: Mess, day: date) -> None:
+        with clock.standing_at(self.cast.scenario.instant(day, 15, 30)):
+            file_near_miss(self.cast.sites["high-street"], mess["place"], mess["how"], id=key_of("incident", day))
+
+    def reading_out(self, mess: Mess, day: date) -> None:
+        """Out of limits, noted, and good again on a later day: the follow-up opens and closes by itself."""
+        unit, task = self.cast.equipment[mess["unit"]], UpkeepTask.objects.get(code=mess["task"])
+        by = self.upkeep.somebody(task, unit, day)
+        assert by is not None, f"nobody can do {task.code} on {day}"
+        for turn, (value, note) in enumerate([(mess["value"], mess["note"]), (mess["again"], "")]):
+            when = day + timedelta(days=turn * mess["after"])
+            readings = self.upkeep.good_readings(task, when) | {mess["key"]: value}
+            with clock.standing_at(self.cast.scenario.instant(when, 12)):
+                work = Work(task, unit, unit.site, by, when, None, readings, note, key_of("out", unit.label, when))
+                log_work(work, by=by)
+
+    def stop(self, mess: Mess, day: date) -> None:
+        """Stopped on a Friday by whoever noticed, returned on Monday by somebody who may, after the check."""
+        unit, friday, monday = self.cast.equipment[mess["unit"]], day + timedelta(days=1), day + timedelta(days=4)
+        with clock.standing_at(self.cast.scenario.instant(friday, 9, 20)):
+            stop_unit(
+                unit,
+                mess["reason"],
+                site=unit.site,
+                by=self.cast.people[mess["person"]],
+                id=key_of("stop", unit.label, day),
+            )
+        with clock.standing_at(self.cast.scenario.instant(monday, 8, 10)):
+            self.bring_back(unit, mess["check"], self.cast.people[mess["by"]], day)
+
+    def bring_back(self, unit: Equipment, check: str, by: Person, day: date) -> None:
+        return_unit(unit, check, site=unit.site, by=by, id=key_of("return", unit.label, day))
+
+    def driver_out(self, mess: Mess, day: date) -> None:
+        """Out of limits: out of use at once. It comes back adjusted, verified again, and is returned."""
+        row = next(row for row in self.cast.scenario.drivers if row["driver"] == mess["driver"])
+        by, later = self.cast.people[mess["person"]], day + timedelta(days=mess["after"])
+        self.bench.write_reference(row, day)
+        self.bench.verify(row, day, by, [mess["readings"]] * NEEDED)
+        self.bench.verify(row, later, by, readings_of(row, later), mess["note"])
+        with clock.standing_at(self.cast.scenario.instant(later, 12)):
+            self.bring_back(self.cast.equipment[row["driver"]], "Ten readings inside the limit.", by, day)
 
     def late_entry(self, mess: Mess, day: date) -> None:
         """The filter changed four days late by somebody who does not hold it; once with somebody standing by. The first one
@@ -142,7 +187,7 @@ class Messes:
         stands = self.cast.people[mess["stands"]] if "stands" in mess else None
         with clock.standing_at(self.cast.scenario.instant(day + timedelta(days=2), 8)):
             log_entry(
-                task, unit, done_by, site=unit.site, by=done_by, day=day, stood_by=stands, readings=good_readings(task),
+                task, unit, done_by, site=unit.site, by=done_by, day=day, stood_by=stands, readings=self.upkeep.good_readings(task, day),
                 note="Written down two days later.", id=key_of("late", day),
             )  # fmt: skip
 
@@ -167,8 +212,11 @@ WHAT: dict[str, Callable[[Messes, Mess, date], None]] = {
     "outside witness": Messes.outside_witness,
     "new version": Messes.new_version,
     "withdrawal": Messes.withdrawal,
-    "injury": Messes.incident,
-    "near miss": Messes.incident,
+    "injury": Messes.injury,
+    "near miss": Messes.near_miss,
+    "reading out of limits": Messes.reading_out,
+    "stop": Messes.stop,
+    "driver out of limits": Messes.driver_out,
     "late entry": Messes.late_entry,
     "late entry with somebody standing by": Messes.late_entry,
     "correction": Messes.correction,

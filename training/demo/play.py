@@ -7,10 +7,12 @@ from pathlib import Path
 from clinic import clock
 from clinic.actions.people import enter_witness, leave
 from clinic.models import Organisation, OutsideWitness, UpkeepTask
+from training.demo.bench import Bench
 from training.demo.careers import Careers
 from training.demo.chemicals import list_chemicals
 from training.demo.closing import close
 from training.demo.messes import Messes
+from training.demo.safeguards import keep_safe
 from training.demo.scenario import key_of, read_scenario
 from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
 from training.demo.upkeep import Upkeep
@@ -20,6 +22,7 @@ from training.rules.library import read_library
 from training.spans import many_facts
 
 TOPIC_WEEKS = (1, 50)  # within a year of each other
+TOGETHER = 6  # weeks after which the stored timelines are written; what reads them in between asks for older facts
 
 
 def play(folder: Path, library_folder: Path, last: date, say: Callable[[str], object] = lambda _: None) -> Organisation:
@@ -30,15 +33,15 @@ def play(folder: Path, library_folder: Path, last: date, say: Callable[[str], ob
         walk_round(cast)
         careers = Careers(cast)
         remember_carried_over(cast, careers)
-    taken = {(mess["task"], mess["week"]) for mess in scenario.messes if "task" in mess}
+    taken = {(mess["task"], mess["week"]) for mess in scenario.messes if mess["what"].startswith("late entry")}
     upkeep = Upkeep(cast, careers, list(UpkeepTask.objects.all()), taken)
-    messes = Messes(cast, careers)
-    for week in range(scenario.weeks + 1):
-        days = [day for day in (scenario.day(week, weekday) for weekday in range(5)) if day < last]
-        if days:
-            with many_facts():
-                play_week(cast, careers, upkeep, messes, week, days)
-            say(f"week {week} of {scenario.weeks}")
+    bench = Bench(cast, upkeep)
+    messes = Messes(cast, careers, upkeep, bench)
+    for first in range(0, scenario.weeks + 1, TOGETHER):
+        with many_facts():
+            for week in range(first, min(first + TOGETHER, scenario.weeks + 1)):
+                play_week(cast, careers, bench, messes, week)
+                say(f"week {week} of {scenario.weeks}")
     close(cast)
     for line in careers.refused:
         say(line)
@@ -51,7 +54,10 @@ def remember_carried_over(cast: Cast, careers: Careers) -> None:
             careers.progress[actor.key, code].carried_until = spread(cast.scenario.start, index, len(CARRIED))
 
 
-def play_week(cast: Cast, careers: Careers, upkeep: Upkeep, messes: Messes, week: int, days: list[date]) -> None:
+def play_week(cast: Cast, careers: Careers, bench: Bench, messes: Messes, week: int) -> None:
+    days = cast.scenario.days_of(week)
+    if not days:
+        return
     come_and_go(cast, week, days[0])
     list_chemicals(cast, week, days[0])
     if week in TOPIC_WEEKS:
@@ -60,7 +66,9 @@ def play_week(cast: Cast, careers: Careers, upkeep: Upkeep, messes: Messes, week
             careers.teach(days[0], topics, site)
     for day in days:
         careers.play_day(day)
-    upkeep.play_week(week, days)
+    bench.play_week(week, days)
+    bench.upkeep.play_week(week, days)
+    keep_safe(cast, week)
     for mess in cast.scenario.messes:
         if mess["week"] == week:
             messes.play(mess, days[min(3, len(days) - 1)])

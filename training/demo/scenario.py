@@ -44,10 +44,20 @@ class Scenario:
     witness: dict[str, str]
     equipment: tuple[dict[str, Any], ...]
     messes: tuple[dict[str, Any], ...]
+    drivers: tuple[dict[str, Any], ...]
+    tools: tuple[dict[str, Any], ...]
+    tool_life: int
+    tools_out: tuple[str, ...]
+    lots: tuple[dict[str, Any], ...]
+    readings: dict[str, list[Any]]
     zone: ZoneInfo = field(default=ZoneInfo("Europe/London"))
 
     def day(self, week: int, weekday: int = 0) -> date:
         return self.start + timedelta(weeks=week, days=weekday)
+
+    def days_of(self, week: int) -> list[date]:
+        """Its working days before the day on which the demo is looked at."""
+        return [day for day in (self.day(week, weekday) for weekday in range(5)) if day < self.last]
 
     def instant(self, day: date, hour: int, minute: int = 0) -> datetime:
         return datetime.combine(day, time(hour, minute), tzinfo=self.zone)
@@ -69,6 +79,12 @@ def read_scenario(file: Path, last: date) -> Scenario:
         witness=data["witness"],
         equipment=tuple(data["equipment"]),
         messes=tuple(data["messes"]),
+        drivers=tuple(data["drivers"]),
+        tools=tuple(data["tools"]),
+        tool_life=data["tool_life"],
+        tools_out=tuple(data["tools_out"]),
+        lots=tuple(data["lots"]),
+        readings=data["readings"],
     )
 
 

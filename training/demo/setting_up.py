@@ -23,8 +23,6 @@ from training.models import FoundingGrant, Procedure, Version
 from training.rules.grants import spread
 from training.rules.library import Library
 
-TAUGHT = ("T01", "T02", "T03", "T04")
-
 
 @dataclass(slots=True)
 class Cast:
@@ -129,10 +127,11 @@ def put_in_force(cast: Cast) -> None:
 
 
 def require(cast: Cast) -> None:
-    """The role sets of each job role, and the taught topics for whoever has one."""
+    """The role sets of each job role."""
     for title, names in cast.scenario.roles.items():
-        for codes in [*(cast.library.role_sets[name] for name in names), TAUGHT if names else ()]:
-            apply_role_set(codes, job_role(cast.organisation, title), cast.organisation, cast.scenario.start)
+        for name in names:
+            role = job_role(cast.organisation, title)
+            apply_role_set(cast.library.role_sets[name], role, cast.organisation, cast.scenario.start)
 
 
 def found_the_chain(cast: Cast) -> None:

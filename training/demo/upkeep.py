@@ -10,11 +10,13 @@ from clinic import clock
 from clinic.actions.readings import keep_photo
 from clinic.actions.upkeep import log_entry, log_use
 from clinic.models import Equipment, Person, UpkeepTask
+from clinic.rules.tools import Material
 from training.demo.careers import Careers
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
 
 CALIBRATION = "U03"  # its tools are laid out and photographed
+VERIFIED = "U09"  # a passed verification logs it
 PARTS_A_WEEK = 22  # about what both units of the larger site mill
 
 
@@ -30,7 +32,7 @@ class Upkeep:
     def play_week(self, week: int, days: list[date]) -> None:
         for unit in self.cast.equipment.values():
             for index, task in enumerate(task for task in self.tasks if task.equipment_kind == unit.kind):
-                if self.falls_in(task, week) and (task.code, week) not in self.skipped:
+                if self.falls_in(task, week) and (task.code, week) not in self.skipped and task.code != VERIFIED:
                     self.do(task, unit, days[index % len(days)])
         self.mill(days)
 
@@ -44,15 +46,19 @@ class Upkeep:
             return
         with clock.standing_at(self.cast.scenario.instant(day, 17)):
             entry = log_entry(
-                task, unit, done_by, site=unit.site, by=done_by, day=day, at=at, readings=good_readings(task),
+                task, unit, done_by, site=unit.site, by=done_by, day=day, at=at, readings=self.good_readings(task, day),
                 id=key_of("entry", unit.label, task.code, day),
             )  # fmt: skip
             if task.code == CALIBRATION:
                 keep_photo(entry, (settings.DEMO_DIR / "calibration_tools.jpg").read_bytes(), done_by)
 
     def somebody(self, task: UpkeepTask, unit: Equipment, day: date) -> Person | None:
+        return self.somebody_who(task.covered_by, unit, day)
+
+    def somebody_who(self, code: str, unit: Equipment, day: date) -> Person | None:
+        """Each in turn of those at the unit's site who hold the procedure; anybody, where there is none to hold."""
         here = [a for a in self.careers.learners(day) if a.site == unit.site.code]
-        able = [a for a in here if not task.covered_by or self.holder(a.key, task.covered_by, day)]
+        able = [a for a in here if not code or self.holder(a.key, code, day)]
         return self.cast.people[able[day.toordinal() // 7 % len(able)].key] if able else None
 
     def holder(self, key: str, code: str, day: date) -> bool:
@@ -63,22 +69,32 @@ class Upkeep:
     def mill(self, days: list[date]) -> None:
         """A handful of parts on every working day; fewer at the small site."""
         for unit in [unit for unit in self.cast.equipment.values() if unit.kind == "milling unit"]:
-            person = self.somebody_at(unit, days[0])
+            person = self.somebody_at(unit.site.code, days[0])
             for day in days[:4]:
                 units = 1 + int(key_of("use", unit.label, day)) % 4
-                material = ("zirconia", "glass-ceramic", "polymer")[int(key_of("material", unit.label, day)) % 3]
+                material = list(Material)[int(key_of("material", unit.label, day)) % 3]
                 with clock.standing_at(self.cast.scenario.instant(day, 17, 30)):
                     log_use(
-                        unit, units, site=unit.site, by=person, day=day, material=material, wet=material == "glass-ceramic",
+                        unit, units, site=unit.site, by=person, day=day, material=material.value, wet=material is Material.GLASS_CERAMIC,
                         id=key_of("use", unit.label, day),
                     )  # fmt: skip
 
-    def somebody_at(self, unit: Equipment, day: date) -> Person:
-        return self.cast.people[next(a for a in self.careers.learners(day) if a.site == unit.site.code).key]
+    def somebody_at(self, site: str, day: date) -> Person:
+        return self.cast.people[next(a for a in self.careers.learners(day) if a.site == site).key]
 
+    def good_readings(self, task: UpkeepTask, day: date) -> dict[str, Any]:
+        """What the scenario says is read when all is well; otherwise a value inside the limits."""
+        known = self.cast.scenario.readings
+        return {
+            reading["key"]: self.of(known[name], task, day) if (name := f"{task.code}.{reading['key']}") in known else good_value(reading)
+            for reading in task.readings
+        }  # fmt: skip
 
-def good_readings(task: UpkeepTask) -> dict[str, Any]:
-    return {reading["key"]: good_value(reading) for reading in task.readings}
+    def of(self, values: list[Any], task: UpkeepTask, day: date) -> Any:
+        """Words change every ten weeks, numbers each time."""
+        turn = (day - self.cast.scenario.start).days // 70
+        steady = isinstance(values[0], str)
+        return values[(turn if steady else int(key_of("read", task.code, day))) % len(values)]
 
 
 def good_value(reading: dict[str, Any]) -> Any:
