@@ -33,7 +33,7 @@ KEY = (
     "alone: right, with no help · prompted: one word or sign · helped: shown, or partly done · not seen: nobody was "
     "looking · asked: said and showed it · not needed: the case did not arise"
 )
-BOX, COLUMN = 5.4 * mm, 13 * mm
+BOX, COLUMN = 5.4 * mm, 11.6 * mm
 
 
 @dataclass(frozen=True)
@@ -146,7 +146,7 @@ class _Form:
             draw_shape(self.c, "tick-box", x, self.y - 1.5 * mm, BOX)
             text(self.c, x + 6 * mm, self.y, word, "R", 9.5)
             x += 11 * mm + width_of(word, "R", 9.5)
-        self.y -= 7.4 * mm
+        self.y -= 6.8 * mm
 
     def cautions(self) -> None:
         for label, items in (("Hazards", self.k.hazards), ("Wear", self.k.protection)):
@@ -163,9 +163,9 @@ class _Form:
         for n, mark in enumerate(MARKS):
             middle = self.boxes + (n + 0.5) * COLUMN
             draw_shape(self.c, mark, middle - 2.6 * mm, self.y + 3.6 * mm, 5.2 * mm, "#14302b")
-            text(self.c, middle, self.y, mark, "M", 8.5, side="centre")
+            text(self.c, middle, self.y, mark, "M", 8, side="centre")
         rule(self.c, self.left, self.y - 2 * mm, self.right, heavy=True)
-        self.y -= 7.4 * mm
+        self.y -= 6.8 * mm
 
     def step(self, number: int, step: BlankStep) -> None:
         font, x = ("B" if step.critical else "R"), self.left + 13.5 * mm
@@ -183,18 +183,18 @@ class _Form:
         end = flow(self.c, x, self.y, words, room, font, 10.5, 12.8 / 10.5)
         if step.caution:
             end = flow(self.c, x, end, step.caution, room, "I", 9.5, 11.6 / 9.5)
-        rule(self.c, self.left, end + 2 * mm, self.right)
-        self.y = end - 2.8 * mm
+        rule(self.c, self.left, end + 2.2 * mm, self.right)
+        self.y = end - 2.2 * mm
 
     def end(self) -> None:
-        self.need(62 * mm)
+        self.need(54 * mm)
         self.y -= 2 * mm
         self.choice("The trainee says", ("ready to work alone", "want more practice", "I disagree"))
         self.choice("Stopped as unsafe", ("yes", "no"))
         for label in ("Notes", "", "Signature, time"):
             text(self.c, self.left, self.y, label, "R", 10, GREY)
             rule(self.c, self.left + 34 * mm, self.y - 1 * mm, self.right)
-            self.y -= 9 * mm
+            self.y -= 8 * mm
         draw_shape(self.c, "critical", self.left, self.y - 1 * mm, 4.2 * mm)
         text(
             self.c,

@@ -101,5 +101,5 @@ def _foot(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
     draw_shape(c, "critical", left, 16 * mm, 4.2 * mm)
     text(c, left + 6 * mm, 17.2 * mm, "done wrong, somebody can be hurt or the unit wrecked", "R", 9.5, GREY)
     maker = f"{k.maker or 'the maker’s instructions'} and local rules come first."
-    fit_line(c, right, 17.2 * mm, maker[:1].upper() + maker[1:], 84 * mm, "R", 9.5, colour=GREY, side="right")
-    fit_line(c, left, 12 * mm, k.more, right - left, "B", 9.5)
+    fit_line(c, right, 17.2 * mm, k.more, 84 * mm, "B", 9.5, side="right")
+    fit_line(c, left, 12 * mm, maker[:1].upper() + maker[1:], right - left, "R", 9.5, colour=GREY)

@@ -119,7 +119,8 @@ def scope(asked: Asked) -> list[str]:
 def finding_row(one: Weighed) -> b.FindingRow:
     done = "; ".join(f"{a.day:%-d %b %Y}, {a.by}: {a.done}" for a in one.actions)
     weight, since = one.finding.weight.value, one.finding.since.isoformat()
-    return b.FindingRow(weight, one.finding.sentence, since, done, one.finding.ends_when)
+    ended = "" if one.is_open else one.actions[-1].day.isoformat()
+    return b.FindingRow(weight, one.finding.sentence, since, done, one.finding.ends_when, ended)
 
 
 def kept_elsewhere(site: Site) -> Sequence[KeptElsewhere]:

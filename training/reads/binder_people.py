@@ -24,7 +24,7 @@ from training.reads.matrix import Squares
 from training.rules import standing as rules
 from training.rules.elements import NAMES
 from training.rules.facts import Basis, Method, State
-from training.rules.wording import METHODS, cause_sentence
+from training.rules.wording import METHODS, cause_sentence, codes_in_runs, listed
 
 By = dict[Any, list[Any]]
 RESTS = {
@@ -155,7 +155,7 @@ def observation_row(row: Observation) -> b.ObservationRow:
         method=METHODS[Method(row.method)],
         outcome=f"{row.outcome}{', critical miss' if row.critical_miss else ''}",
         watched_by=str(row.observer) if row.observer else f"{row.witness}, outside witness",
-        notes=" ".join(filter(None, (f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes, own_word(row)))),
+        notes=" ".join(filter(None, (own_word(row), f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes))),
         unit=str(row.equipment or ""),
         counts=counts_words(row),
         fact=str(row.pk),
@@ -165,19 +165,18 @@ def observation_row(row: Observation) -> b.ObservationRow:
 def counts_words(row: Observation) -> str:
     """Whether it is evidence by itself; what makes it too old or void is said by the standing."""
     if row.purpose != Observation.Purpose.ASSESSMENT:
-        return "Practice: no evidence."
-    return "Counts as evidence." if row.outcome == "met" else "No evidence."
+        return "no evidence, practice"
+    return "evidence" if row.outcome == "met" else "no evidence"
 
 
 def elements_words(covered: dict[str, str]) -> str:
-    """5 of 6: not solving a problem (K-01, K-06)."""
-    missing = [name.lower() for number, name in enumerate(NAMES, start=1) if not covered.get(str(number))]
-    said = f"{len(NAMES) - len(missing)} of {len(NAMES)}"
-    return f"{said}: not {', not '.join(missing)}" if missing else said
+    """1, 4 and 6 (K-01, K-06): the numbers of those that were covered."""
+    there = [str(number) for number in range(1, len(NAMES) + 1) if covered.get(str(number))]
+    return listed(there) or "none"
 
 
 def own_word(row: Observation) -> str:
-    return f"Own word: {row.get_own_word_display().lower()}." if row.own_word else ""
+    return f"{row.get_own_word_display().capitalize()}." if row.own_word else ""
 
 
 def signed_of(asked: Asked, people: Sequence[Person]) -> By:
@@ -230,23 +229,27 @@ def from_before(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterabl
     early = {"person__in": people, "happened_on__lte": asked.last}
     for row in FoundingGrant.objects.live().filter(**early).select_related("recorded_by"):
         asked.facts.add(str(row.pk))
-        for code in row.procedures:
-            yield row.person_id, row.happened_on, founding_row(row, code, in_force(numbers, code, row.happened_on))
+        yield row.person_id, row.happened_on, founding_row(row)
     for paper in CarriedOver.objects.live().filter(**early).select_related("procedure"):
         asked.facts.add(str(paper.pk))
         number = in_force(numbers, paper.procedure.code, paper.happened_on)
         yield paper.person_id, paper.happened_on, carried_row(paper, number)
 
 
-def founding_row(row: FoundingGrant, code: str, number: int) -> b.SignOffRow:
-    by, at, meaning = str(row.recorded_by or "the register"), iso(row.happened_on), founding_meaning(row)
+def founding_row(row: FoundingGrant) -> b.SignOffRow:
+    by, codes = str(row.recorded_by or "the register"), codes_in_runs(row.procedures)
+    meaning = f"{row.get_rests_on_display()}: {row.detail}"
     return b.SignOffRow(
-        code, number, "founding grant", by, at, meaning, iso(row.to_day), basis="founding", fact=str(row.pk)
+        codes,
+        0,
+        "founding grant",
+        by,
+        iso(row.happened_on),
+        meaning,
+        iso(row.to_day),
+        basis="founding",
+        fact=str(row.pk),
     )
-
-
-def founding_meaning(row: FoundingGrant) -> str:
-    return f"{row.get_rests_on_display()}: {row.detail}"
 
 
 def carried_row(paper: CarriedOver, number: int) -> b.SignOffRow:

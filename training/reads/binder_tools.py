@@ -22,9 +22,9 @@ def tools(asked: Asked) -> b.Extra:
     """Every tool that sat in a unit on a day of the period: set in, by whom and with which driver, and taken out."""
     out = {row.mounting_id: row for row in ToolRemoved.objects.live().filter(site=asked.site)}
     mounted = ToolMounted.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
-    used = {one.mounting.pk: one.used for one in tools_now(asked.site, asked.as_of) if one.mounting}
+    used = {one.tool.pk: one.used for one in tools_now(asked.site, asked.as_of)}
     rows = [
-        tool_line(row, out.get(row.pk), used.get(row.pk))
+        tool_line(row, out.get(row.pk), used.get(row.tool_id, 0))
         for row in mounted.select_related("tool", "equipment", "driver", "done_by").in_order()
         if row.pk not in out or out[row.pk].happened_on >= asked.first
     ]
@@ -33,12 +33,11 @@ def tools(asked: Asked) -> b.Extra:
     return b.Extra("Milling tools", "", heads, sorted(rows, key=lambda row: row[0]), "tools", shares, grouped=True)
 
 
-def tool_line(row: ToolMounted, out: ToolRemoved | None, used: int | None) -> list[str]:
+def tool_line(row: ToolMounted, out: ToolRemoved | None, used: int) -> list[str]:
     driver = "by hand" if row.driver is None else f"{row.driver}{', clicked' if row.clicked else ''}"
     removed = f"{out.happened_on:%-d %b %Y}, {out.get_why_display().lower()}" if out else "still in place"
-    spent = used if out is None else out.life_used
     full = f" of {row.tool.life}" if row.tool.life is not None else ""
-    life = "not read" if spent is None else f"{spent}{full} {row.tool.life_unit}"
+    life = f"{used}{full} {row.tool.life_unit}"
     return [
         row.equipment.label, row.tool.code, row.tool.get_kind_display(), row.position, row.happened_on.isoformat(),
         str(row.done_by), driver, removed, life, str(row.pk),
@@ -91,7 +90,7 @@ def lots(asked: Asked) -> b.Extra:
             row.received_on.isoformat(),
             row.lot,
             row.get_material_display(),
-            str(row.factor or "none: it does not shrink"),
+            str(row.factor or "none on its packet"),
         ]
         for row in BlockLot.objects.filter(site=asked.site, received_on__lte=asked.last)
     ]

@@ -5,7 +5,7 @@ No answer says that a law asks for it, nor what an inspection would find. A sour
 
 from dataclasses import dataclass
 
-from training.documents.paper import said
+from training.documents.paper import said, short
 
 from .content import KeptRow, Question
 
@@ -143,7 +143,7 @@ def _taught(k: Known) -> list[Question]:
         Question(
             "Is there a log of sharps injuries that names nobody?",
             _none(k.events + k.near, "No event was recorded in the period.")
-            or f"{_big(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}, printed without names"
+            or f"{_big(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}, without names"
             f"{'; kept voluntarily' if k.voluntary else ''}.",
             "events",
             "",
@@ -170,7 +170,7 @@ def _equipment(k: Known) -> list[Question]:
             f"{f', {said(k.sampled)}' if k.sampled else ''}, at most 500 CFU/mL or the maker’s lower limit.",
             "water",
             "",
-            "CDC 2003 and 2016, a recommendation; the mill’s tank is no patient water and is listed apart",
+            "CDC 2003 and 2016, a recommendation; the mill’s tank is listed apart",
         ),
         Question(
             "Was upkeep done in time, by somebody allowed to?",
@@ -191,7 +191,7 @@ def _equipment(k: Known) -> list[Question]:
 
 
 def _record(k: Known) -> list[Question]:
-    seal = "every seal was whole" if k.whole else "the seals are not known to be whole"
+    seal = "every seal whole" if k.whole else "the seals are not known to be whole"
     return [
         Question(
             "What was found, and what was done about it?",
@@ -203,14 +203,14 @@ def _record(k: Known) -> list[Question]:
         Question(
             "What is not in here, and where is it?",
             _none(k.kept, "Nothing is noted as kept elsewhere.")
-            or f"{_big(several(k.kept, 'thing'))} noted as kept elsewhere, with place, keeper and last review.",
+            or f"{_big(several(k.kept, 'thing'))} kept elsewhere, with place, keeper and last review.",
             "kept",
             "",
         ),
         Question(
             "Can this record have been changed?",
             _none(k.facts, "The register holds no fact yet.")
-            or f"{_big(several(k.facts, 'fact'))}; {seal}{f' when checked on {said(k.checked)}' if k.checked else ''}.",
+            or f"{_big(several(k.facts, 'fact'))}; {seal}{f', checked {short(k.checked)}' if k.checked else ''}.",
             "integrity",
             "",
         ),

@@ -80,7 +80,7 @@ class ObservationRow(Content):
 class SignOffRow(Content):
     """One signature: printed name, time and meaning. `kind`: sign-off, withdrawal, founding grant, carried over.
 
-    `elements`: which of the six elements were covered, as "5 of 6: not problem solving".
+    `version`: 0 where it stands for several procedures. `elements`: the numbers of the elements that were covered.
     """
 
     procedure: str

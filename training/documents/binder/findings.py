@@ -3,7 +3,7 @@
 from .content import BinderContent
 from .sheet import Sheet, day_or, short
 
-COLUMNS = (("Weight", 19), ("Finding", 56), ("Since", 20), ("What ends it", 36), ("What was done", 38), ("Ended", 20))
+COLUMNS = (("Weight", 17), ("Finding", 45), ("Since", 21), ("What ends it", 30), ("What was done", 36), ("Ended", 21))
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:

@@ -34,7 +34,7 @@ class Grid:
 
 def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
     """Draws every row; in a short form as many as the section may have, and says how many were left out."""
-    sheet.need(16 * mm + grid.grouped * GROUP)
+    sheet.need(_opening(grid, rows[0]))
     _titles(sheet, grid)
     above = ""
     for done, row in enumerate(rows):
@@ -44,6 +44,12 @@ def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None
             return
         above = group
     sheet.y -= 3 * mm
+
+
+def _opening(grid: Grid, row: Sequence[str]) -> float:
+    """The room that titles and a first row take, so that no titles stand alone at the foot of a page."""
+    lines = max(map(len, _cells(grid, row[1:] if grid.grouped else row)))
+    return 9 * mm + grid.grouped * GROUP + min(lines, WHOLE) * LEAD
 
 
 def _titles(sheet: "Sheet", grid: Grid) -> None:

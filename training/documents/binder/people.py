@@ -6,6 +6,7 @@ from operator import attrgetter
 from reportlab.lib.units import mm
 
 from training.documents.paper import GREY
+from training.rules.elements import NAMES
 
 from .content import BinderContent, PersonRecord, SignOffRow
 from .sheet import Sheet, day_or, short
@@ -21,12 +22,20 @@ RESTS = (
     ("Check", 24),
     ("Evidence on the day", 32),
 )
-SEEN = (("Day", 20), ("Purpose, method", 34), ("Outcome", 18), ("Watched by", 29), ("Notes", 53), ("Fact", 16))
-SIGNED = (("What", 23), ("Signed by", 30), ("At", 29), ("Meaning", 52), ("Through", 20), ("Fact", 16))
+SEEN = (
+    ("Day", 20),
+    ("Purpose, method", 38),
+    ("Outcome", 31),
+    ("Watched by", 28),
+    ("Own word, and notes", 37),
+    ("Fact", 16),
+)
+SIGNED = (("What", 21), ("Signed by", 28), ("At", 29), ("Meaning", 56), ("Through", 20), ("Fact", 16))
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
-    sheet.part("people", "A record per person")
+    named = "; ".join(f"{number} {name[0].lower()}{name[1:]}" for number, name in enumerate(NAMES, start=1))
+    sheet.part("people", "A record per person", f"The elements that a sign-off covered are given by number: {named}.")
     if not content.people:
         sheet.none("No person has a record in the period.")
     for n, person in enumerate(content.people):
@@ -79,9 +88,9 @@ def _seen(sheet: Sheet, person: PersonRecord) -> None:
             f"{o.procedure}, version {o.version}{f', {o.unit}' if o.unit else ''}",
             short(o.day),
             f"{o.purpose}, {o.method}",
-            o.outcome,
+            ": ".join(filter(None, (o.outcome, o.counts))),
             o.watched_by,
-            " ".join(filter(None, (o.notes, o.counts))),
+            o.notes,
             o.fact,
         )
         for o in sorted(person.observations, key=attrgetter("procedure"))
@@ -96,11 +105,11 @@ def _signed(sheet: Sheet, person: PersonRecord) -> None:
         sheet.para(f"What a sign-off below means, in the words that were signed: “{usual}”", size=9.5)
     rows = [
         (
-            f"{s.procedure}, version {s.version}",
+            f"{s.procedure}, version {s.version}" if s.version else s.procedure,
             s.kind,
             s.signer,
             short(s.at),
-            " ".join(filter(None, (_meaning(s, usual), s.elements and f"Elements covered: {s.elements}.", s.basis))),
+            " ".join(filter(None, (_meaning(s, usual), s.elements and f"Elements {s.elements}.", s.basis))),
             day_or(s.through, "no end set"),
             s.fact,
         )
@@ -116,7 +125,7 @@ def _usual(person: PersonRecord) -> str:
 
 
 def _meaning(signed: SignOffRow, usual: str) -> str:
-    return "The words above." if usual and signed.meaning == usual else signed.meaning
+    return "As above." if usual and signed.meaning == usual else signed.meaning
 
 
 def _lines(sheet: Sheet, label: str, lines: list[str], none: str) -> None:

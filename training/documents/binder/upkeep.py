@@ -10,7 +10,7 @@ from training.documents.paper import GREY
 from .content import BinderContent, UnitYear, UpkeepRow
 from .sheet import Sheet, short
 
-ENTRIES = (("Day", 20), ("Done by", 32), ("Allowed that day", 31), ("Readings", 53), ("In time", 18), ("Fact", 16))
+ENTRIES = (("Day", 20), ("Done by", 29), ("Allowed that day", 26), ("Readings", 63), ("In time", 16), ("Fact", 16))
 # Tracks in one picture, so that it stays on its page.
 MOST = 18
 
