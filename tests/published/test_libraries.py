@@ -11,6 +11,7 @@ from statsmodels.stats.inter_rater import cohens_kappa
 from statsmodels.stats.proportion import proportion_confint
 
 from clinic.rules.usage import days_until, forecast, garwood
+from tests.rules.amount import examples
 from training.rules.agreement import Weighting, agreement, table_of
 from training.rules.charts import (
     chance_of_signal,
@@ -23,7 +24,7 @@ from training.rules.charts import (
 from training.rules.learning import wilson
 from training.rules.runs import average_run_length
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = settings(max_examples=examples(60), deadline=None)
 
 
 @SOME

@@ -1,16 +1,15 @@
 """Coverage says, on every day, what sets of days say. MILLROOM_EXAMPLES asks for more."""
 
-import os
 from datetime import date, timedelta
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.rules.amount import examples
 from tests.rules.slow_coverage import Slow
 from training.rules.coverage import Repair, Staff, coverage
 
-EXAMPLES = int(os.environ.get("MILLROOM_EXAMPLES", "200"))
-thorough = settings(max_examples=EXAMPLES, deadline=None)
+thorough = settings(max_examples=examples(200), deadline=None)
 MONDAY, DAYS = date(2026, 3, 2), 30
 
 

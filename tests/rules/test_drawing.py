@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from clinic.rules import drawing
 from clinic.rules.spans import Span
+from tests.rules.amount import examples
 
 FIRST, AFTER, TODAY = date(2026, 1, 1), date(2027, 1, 1), date(2026, 7, 1)
 DAYS = st.dates(FIRST, AFTER - timedelta(days=1))
@@ -88,7 +89,7 @@ def test_marks_outside_the_picture_are_left_out() -> None:
     assert drawing.steel_rule(FIRST, AFTER, TODAY, [(AFTER, "due", "")]).marks == ()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(MARKS)
 def test_every_mark_in_the_picture_is_drawn_once(marks: list[tuple[date, str, str]]) -> None:
     placed = drawing.steel_rule(FIRST, AFTER, TODAY, marks).marks
@@ -96,7 +97,7 @@ def test_every_mark_in_the_picture_is_drawn_once(marks: list[tuple[date, str, st
     assert all(0 <= mark.lane < drawing.MOST_LANES for mark in placed)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(MARKS)
 def test_words_never_cross_the_stem_of_a_later_mark(marks: list[tuple[date, str, str]]) -> None:
     placed = drawing.steel_rule(FIRST, AFTER, TODAY, marks).marks
@@ -106,7 +107,7 @@ def test_words_never_cross_the_stem_of_a_later_mark(marks: list[tuple[date, str,
         assert not (mark.side == "right" and crossed)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.lists(DAYS, min_size=2, max_size=8, unique=True), DAYS)
 def test_bars_of_a_timeline_touch_and_never_cover(days: list[date], today: date) -> None:
     ordered = sorted(days)

@@ -1,6 +1,5 @@
 """Findings say, on every day, what asking each day, fact and chain says. MILLROOM_EXAMPLES asks for more."""
 
-import os
 from datetime import date, timedelta
 from types import SimpleNamespace
 
@@ -12,11 +11,11 @@ from clinic.rules.findings_checks import DriverChecked, SporeTestDone, drivers_p
 from clinic.rules.spores import Result
 from clinic.rules.upkeep import UpkeepSpan, UpkeepState
 from tests.rules import slow_findings as slow
+from tests.rules.amount import examples
 from training.rules.findings import CriticalMiss, Required, training_overdue, unanswered_misses
 from training.rules.rings import Link, rings
 
-EXAMPLES = int(os.environ.get("MILLROOM_EXAMPLES", "200"))
-thorough = settings(max_examples=EXAMPLES, deadline=None)
+thorough = settings(max_examples=examples(200), deadline=None)
 START = date(2026, 3, 2)
 days = st.integers(0, 40).map(lambda n: START + timedelta(days=n))
 

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.rules.amount import examples
 from training.rules.facts import Mark, Outcome
 from training.rules.outcome import OutcomeResult, StepShape, outcome
 
@@ -96,7 +97,7 @@ def test_every_reason_is_given_at_once() -> None:
     assert len(of("ph", "apppp", stopped=True).because) == 4
 
 
-@settings(max_examples=100)
+@settings(max_examples=examples(100))
 @given(st.text("aphk-.", max_size=6), st.text("aphk-.", max_size=12), st.booleans())
 def test_a_better_mark_never_makes_the_outcome_worse(critical: str, others: str, stopped: bool) -> None:
     order = [Outcome.NOT_MET, Outcome.INCOMPLETE, Outcome.MET]

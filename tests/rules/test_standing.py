@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.rules.amount import examples
 from tests.rules.shapes import (
     EASY,
     carried,
@@ -271,7 +272,7 @@ POLICIES = st.builds(
     grace_days=st.integers(0, 20),
     prerequisites=st.sampled_from([(), ("P01",)]),
 )
-modest = settings(max_examples=100, deadline=None)
+modest = settings(max_examples=examples(100), deadline=None)
 
 
 def both(above: list[Fact], below: list[Fact], policy: Policy) -> Standing:

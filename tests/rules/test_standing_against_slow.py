@@ -1,19 +1,18 @@
 """The fast timelines say, on every day, what the slow reading of the rules says. MILLROOM_EXAMPLES asks for more."""
 
-import os
 from datetime import date, datetime, timedelta
 
 from hypothesis import HealthCheck, given, settings, target
 from hypothesis import strategies as st
 
 from clinic.rules.spans import on
+from tests.rules.amount import examples
 from tests.rules.histories import History, histories
 from tests.rules.slow_standing import DayByDay
 from training.rules.facts import Evidence
 from training.rules.standing import timelines
 
-EXAMPLES = int(os.environ.get("MILLROOM_EXAMPLES", "200"))
-thorough = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
+thorough = settings(max_examples=examples(200), deadline=None, suppress_health_check=list(HealthCheck))
 
 
 def fast_on(standings, code: str, day: date) -> tuple:

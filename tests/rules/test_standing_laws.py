@@ -1,6 +1,5 @@
 """What must hold of standing whatever the history is."""
 
-import os
 from bisect import bisect_right
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -10,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from clinic.rules.spans import on
+from tests.rules.amount import examples
 from tests.rules.histories import STEPS, History, histories
 from tests.rules.slow_standing import DayByDay
 from training.rules.facts import (
@@ -35,8 +35,7 @@ from training.rules.facts import (
 )
 from training.rules.standing import Standing, timelines
 
-EXAMPLES = int(os.environ.get("MILLROOM_EXAMPLES", "100"))
-often = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
+often = settings(max_examples=examples(100), deadline=None, suppress_health_check=list(HealthCheck))
 LATER = datetime(2035, 1, 1, tzinfo=UTC)
 
 

@@ -1,6 +1,5 @@
 """The fast upkeep timeline says, on every day, what counting day by day says. MILLROOM_EXAMPLES asks for more."""
 
-import os
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 
@@ -10,9 +9,9 @@ from hypothesis import strategies as st
 from clinic.rules.spans import on
 from clinic.rules.upkeep import Entry, EquipmentLife, Pause, TaskRule, Use, Why, units_since, upkeep_timeline
 from tests.rules import slow_upkeep
+from tests.rules.amount import examples
 
-EXAMPLES = int(os.environ.get("MILLROOM_EXAMPLES", "200"))
-thorough = settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
+thorough = settings(max_examples=examples(200), deadline=None, suppress_health_check=list(HealthCheck))
 START = date(2026, 2, 20)
 INSTANT = datetime(2026, 1, 1, tzinfo=UTC)
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.rules.amount import examples
 from training.rules.week import Need, Unsaved, Watch, Watcher, Why, week_plan
 
 MONDAY = date(2026, 3, 2)
@@ -139,7 +140,7 @@ def rank(needs: tuple[Need, ...]) -> tuple[int, int, int]:
     return soon, sum(one.lapses for one in needs), -sum((one.last_good - MONDAY).days for one in needs)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(needs_made, watchers_made, st.integers(1, 2))
 def test_the_plan_saves_as_much_as_trying_every_possibility(made, may, a_day):
     needs = [need(f"n{n}", **one) for n, one in enumerate(made)]
@@ -161,7 +162,7 @@ def keeps_every_rule(saved: tuple[Need, ...], watchers: list[Watcher], watches: 
     return all(given_to[one.id] in set(ways(one, watchers)) for one in saved) and max(load.values(), default=0) <= a_day
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(needs_made, watchers_made, st.integers(1, 2))
 def test_every_need_is_saved_or_named_with_the_reason(made, may, a_day):
     needs = [need(f"n{n}", **one) for n, one in enumerate(made)]
