@@ -2,12 +2,12 @@
 
 from django.urls import include, path
 
-from clinic.addresses import chemicals, days, incidents, roster, upkeep
+from clinic.addresses import chemicals, days, incidents, records, roster, upkeep
 from clinic.views import accounts
 
 app_name = "clinic"
 
-at_site = [*roster.urlpatterns, *days.urlpatterns, *upkeep.urlpatterns, *chemicals.urlpatterns, *incidents.urlpatterns]
+at_site = [*roster.urlpatterns, *days.urlpatterns, *upkeep.urlpatterns, *chemicals.urlpatterns, *records.urlpatterns, *incidents.urlpatterns]
 
 urlpatterns = [
     path("", accounts.home, name="home"),

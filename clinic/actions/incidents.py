@@ -1,5 +1,6 @@
 """Events are filed and looked at. Nothing here reads or changes anybody's standing."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 from uuid import UUID, uuid4
@@ -35,10 +36,12 @@ def file_event(site: Site, day: date, *, by: Person, id: UUID | None = None, **s
     return record(Incident(id=id or uuid4(), site=site, happened_on=day, **said), by=by)
 
 
-def review(incident: Incident, looked_at: str, changed: str, *, by: Person, id: UUID | None = None) -> IncidentReview:
-    """A look at the procedure and the place."""
+def review(
+    incident: Incident, looked_at: str, changed: str, *, by: Person, causes: Sequence[str] = (), id: UUID | None = None
+) -> IncidentReview:
+    """A look at the procedure and the place, with what it came from."""
     row = IncidentReview(
         id=id or uuid4(), site=incident.site, happened_on=clock.today(incident.site.time_zone), incident=incident,
-        looked_at=looked_at, changed=changed,
+        looked_at=looked_at, changed=changed, causes=list(causes),
     )  # fmt: skip
     return record(row, by=by)

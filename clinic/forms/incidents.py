@@ -1,11 +1,14 @@
 """Injuries, other events and near misses. No names, and no medical detail: there is no field for it."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
 
+from clinic.covering import procedure_on
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Equipment, Incident, Person, Site
+from clinic.rules.incident_path import CAUSES
 from clinic.rules.no_names import names_within
 
 PLACES = ("At the milling unit", "Tool bench", "Tank and filter", "Steriliser", "Treatment room", "Somewhere else")
@@ -93,9 +96,9 @@ class EventForm(SubmissionForm):
     referred = forms.BooleanField(label="Sent to the named clinician or urgent care", required=False)
     day = DayField(label="Day")
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, site: Site, today: date, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.site = site
+        self.site, self.today = site, today
         self.fields["equipment"].queryset = Equipment.objects.filter(site=site)  # type: ignore[attr-defined]
         self.helper = with_button(self, "File it")
 
@@ -107,6 +110,14 @@ class EventForm(SubmissionForm):
 
     def clean_item(self) -> str:
         return refuse_names(self.site, self.cleaned_data["item"])
+
+    def clean_procedure_code(self) -> str:
+        code = str(self.cleaned_data["procedure_code"]).strip().upper()
+        if code and procedure_on(self.site.organisation, code, self.today, {}) is None:
+            raise forms.ValidationError(
+                f"No procedure in force is called {code}. Write a code such as P03, or nothing."
+            )
+        return code
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
@@ -121,8 +132,13 @@ class EventForm(SubmissionForm):
 class ReviewForm(SubmissionForm):
     """What was looked at in the procedure and the place, and what was changed."""
 
+    causes = forms.MultipleChoiceField(
+        label="What it came from", choices=[(cause, cause) for cause in CAUSES], widget=forms.CheckboxSelectMultiple,
+        help_text="The place, the tool, the procedure: never a person.",
+        error_messages={"required": "Tick at least one, or “not found yet”.", "invalid_choice": "Tick those of the list."},
+    )  # fmt: skip
     looked_at = forms.CharField(
-        label="What was looked at",
+        label="What was looked at in the procedure and the place",
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 3}),
         error_messages={"required": "Say what was looked at."},

@@ -32,6 +32,7 @@ from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import SteriliserEvent
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
 from clinic.models.upkeep import EntryPhoto, FollowUp, FollowUpClosed, TaskSetting, UpkeepEntry, UpkeepTask, Use
+from clinic.models.water import CoolantBands
 
 __all__ = [
     "Absence",
@@ -42,6 +43,7 @@ __all__ = [
     "ChemicalGone",
     "ChemicalListed",
     "Closure",
+    "CoolantBands",
     "DriverDetails",
     "EntryPhoto",
     "Equipment",

@@ -41,3 +41,6 @@ class IncidentReview(Fact):
     incident = models.ForeignKey(Incident, models.PROTECT, related_name="reviews")
     looked_at = models.TextField()
     changed = models.TextField()
+    causes = models.JSONField(
+        default=list, db_comment="What it came from: the place, a tool, the procedure, never a person"
+    )

@@ -14,6 +14,7 @@ class ReviewSaid:
     day: date
     looked_at: str
     changed: str
+    causes: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ def events_of(site: Site) -> list[EventSaid]:
     reviews: dict[UUID, list[ReviewSaid]] = {row.pk: [] for row in rows}
     for review in IncidentReview.objects.live().filter(site=site).in_order():
         reviews.setdefault(review.incident_id, []).append(
-            ReviewSaid(review.happened_on, review.looked_at, review.changed)
+            ReviewSaid(review.happened_on, review.looked_at, review.changed, review.causes)
         )
     numbered: dict[int, int] = {}
     found = []

@@ -1,12 +1,15 @@
 """The readings that a task asks for at one unit, with the site's answers in their words and limits."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
+from clinic import clock
 from clinic.models import Equipment, Site, UpkeepTask
+from clinic.reads.coolant_bands import bands_of
 from clinic.reads.site_answers import answers_for, numbers_in
 from clinic.rules.readings import FactValue, Kind, ReadingSpec
 from clinic.rules.site_text import with_answers
+from clinic.rules.water import tank_acts
 
 NAMES = {each.name for each in fields(ReadingSpec)}
 LISTS = {"choices", "good"}
@@ -23,7 +26,17 @@ class Asked:
 
 def asked_at(site: Site, unit: Equipment, task: UpkeepTask) -> Asked:
     answers = answers_for(site, unit)
-    return Asked(tuple(spec_of(row, answers) for row in task.readings), numbers_in(answers), answers)
+    specs = tuple(spec_of(row, answers) for row in task.readings)
+    return Asked(with_bands(site, unit, specs), numbers_in(answers), answers)
+
+
+def with_bands(site: Site, unit: Equipment, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:
+    """The count of a tank is asked by the bands that the site has in force today."""
+    if unit.kind != "coolant tank" or not any(spec.key == "cfu" for spec in specs):
+        return specs
+    edges = bands_of(site).on(clock.today(site.time_zone))
+    acts = {"below": float(edges.reasonable_from), "what_to_do": tank_acts(edges)}
+    return tuple(replace(spec, **acts) if spec.key == "cfu" else spec for spec in specs)  # type: ignore[arg-type]
 
 
 def spec_of(row: dict[str, Any], answers: dict[str, str]) -> ReadingSpec:

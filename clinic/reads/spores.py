@@ -1,13 +1,28 @@
 """Spore tests of a site's sterilisers, as the rules judge them, and where each steriliser stands."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from clinic.models import Equipment, Site, SteriliserEvent, UpkeepEntry
+from clinic.reads.stops import stops_of
 from clinic.rules.findings_checks import SporeTestDone
-from clinic.rules.spores import Event, RecallDone, Repaired, Result, SporeTest, Status, judged, status_after, what_to_do
+from clinic.rules.spores import (
+    RULE,
+    Event,
+    RecallDone,
+    Repaired,
+    Result,
+    SporeTest,
+    Status,
+    Story,
+    judged,
+    story_after,
+    story_sentence,
+    what_to_do,
+)
+from clinic.rules.upkeep import Pause
 
 TASK = "U10"
 
@@ -23,10 +38,36 @@ class TestSaid:
 
 @dataclass(frozen=True, slots=True)
 class SteriliserSaid:
+    """A steriliser by its spore tests. `stopped`: the stop that holds today, until somebody returns the unit."""
+
     unit: Equipment
-    status: Status
+    story: Story
     next_acts: Sequence[str]
     tests: Sequence[TestSaid]
+    stopped: Pause | None = None
+
+    @property
+    def status(self) -> Status:
+        return self.story.status
+
+    @property
+    def is_usable(self) -> bool:
+        """Its tests are good and nobody keeps it out of service."""
+        return self.status.state.is_usable and self.stopped is None
+
+    @property
+    def waits_for_return(self) -> bool:
+        return self.status.state.is_usable and self.stopped is not None
+
+    @property
+    def says(self) -> str:
+        if self.waits_for_return:
+            return "Out of service until somebody returns it; its spore tests allow it."
+        return story_sentence(self.story)
+
+    @property
+    def rule(self) -> str:
+        return RULE[self.status.state]
 
 
 def spore_rows(site: Site) -> list[UpkeepEntry]:
@@ -40,7 +81,10 @@ def spore_test(row: UpkeepEntry, empty: bool = False) -> SporeTest:
     read: dict[str, Any] = row.readings
     control = {"growth": True, "no growth": False}.get(read.get("control", ""))
     lot = "one" if read.get("same_lot") == "yes" else "another"
-    return SporeTest(row.happened_on, read.get("test") == "growth", control, "one", lot, empty_chamber=empty)
+    return SporeTest(
+        row.happened_on, read.get("test") == "growth", control, "one", lot, empty_chamber=empty,
+        readings_fine=read.get("run_readings") != "no", implant=read.get("implant") == "yes",
+    )  # fmt: skip
 
 
 def done(rows: Iterable[UpkeepEntry]) -> list[SporeTestDone]:
@@ -59,21 +103,23 @@ def done(rows: Iterable[UpkeepEntry]) -> list[SporeTestDone]:
 
 
 def sterilisers(site: Site, today: date) -> list[SteriliserSaid]:
-    """Each steriliser in service with its tests, newest first. Three queries."""
+    """Each steriliser in service with its tests, newest first. A fixed number of queries."""
     units = Equipment.objects.filter(site=site, kind="steriliser").in_service_on(today)
     rows, events = spore_rows(site), list(SteriliserEvent.objects.live().filter(site=site).in_order())
-    return [steriliser_said(unit, rows, events, today) for unit in units]
+    stops = stops_of(site)
+    held = {pk: next((stop for stop in pauses if stop.holds_on(today)), None) for pk, pauses in stops.items()}
+    return [replace(steriliser_said(unit, rows, events, today), stopped=held.get(unit.pk)) for unit in units]
 
 
 def steriliser_said(
     unit: Equipment, rows: Sequence[UpkeepEntry], events: Sequence[SteriliserEvent], today: date
 ) -> SteriliserSaid:
     own = [row for row in rows if row.equipment_id == unit.pk and row.happened_on <= today]
-    status = status_after(
+    story = story_after(
         in_turn(own, [event for event in events if event.equipment_id == unit.pk and event.happened_on <= today])
     )
     tests = [TestSaid(row, judged(spore_test(row)), why(spore_test(row))) for row in own[::-1]]
-    return SteriliserSaid(unit, status, what_to_do(status), tests)
+    return SteriliserSaid(unit, story, what_to_do(story.status), tests)
 
 
 def in_turn(rows: Sequence[UpkeepEntry], events: Sequence[SteriliserEvent]) -> list[Event]:

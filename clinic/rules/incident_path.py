@@ -39,6 +39,19 @@ def path_of(kind: str, contaminated: str) -> Path:
     return Path((FIRST_AID, *((AT_ONCE,) if exposed else ()), URGENT, TELL, MAKE_SAFE, REVIEW), in_log=exposed)
 
 
+CAUSES = (
+    "place, light or way",
+    "tool, unit or its guard",
+    "a step missing or unclear in the procedure",
+    "protective equipment missing or not fit",
+    "cleaning away and counting",
+    "haste or interruption",
+    "teaching of the procedure",
+    "not found yet",
+)
+"""What an event may have come from: never a person. Common practice, no source."""
+
+
 def report_by(learned: datetime) -> tuple[datetime, datetime]:
     """The instants 8 and 24 hours after it was learned of (O-16). They bind everybody, also who keeps no log."""
     return learned + WITHIN_8, learned + WITHIN_24

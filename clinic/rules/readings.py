@@ -98,8 +98,18 @@ def upper_limit(spec: ReadingSpec, facts: Mapping[str, FactValue]) -> float | No
     return min((limit for limit in (spec.high, own) if limit is not None), default=None)
 
 
+def at_least(value: Value) -> float | None:
+    """The number of a reading beyond what can be counted, such as ≥ 300 or >300; None for any other (S-94)."""
+    words = str(value).strip()
+    sign = next((sign for sign in ("≥", ">=", ">") if words.startswith(sign)), "")
+    return as_number(words.removeprefix(sign).strip()) if sign else None
+
+
 def _number(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:
     number, high = as_number(value), upper_limit(spec, facts)
+    most = at_least(value)
+    if most is not None and (high is not None or spec.below is not None):
+        return Judged.OUT, f"{str(value).strip()} {spec.unit}".rstrip() + ", too many to count."
     if number is None:
         return Judged.UNREADABLE, f"“{value}” is not a number. Enter digits."
     says = f"{number:,.10g} {spec.unit}".rstrip()

@@ -9,6 +9,8 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import TypeAlias
 
+from clinic.rules.wording import counted, plain_day
+
 DAYS_BETWEEN = 7
 """A spore test at least weekly (W-16)."""
 
@@ -183,6 +185,71 @@ def _challenged(status: Status, test: SporeTest) -> Status:
     return replace(status, clean_runs=runs)
 
 
+@dataclass(frozen=True, slots=True)
+class Story:
+    """A steriliser after some events, with how it came there.
+
+    `out_since`: the day of the test that took it out the last time; `back_on`: the day since which it is in use again;
+    `passes`: how many passes in a row counted since it was out.
+    """
+
+    status: Status = Status()
+    out_since: date | None = None
+    back_on: date | None = None
+    passes: int = 0
+
+
+def story_after(events: Iterable[Event]) -> Story:
+    """The steriliser after the events, in their order (W-18)."""
+    story = Story()
+    for event in events:
+        story = _told(story, event)
+    return story
+
+
+def _told(story: Story, event: Event) -> Story:
+    before, after = story.status, following(story.status, event)
+    if before.state.is_usable and not after.state.is_usable:
+        return Story(after, out_since=event.day)
+    if before.state.is_usable or not isinstance(event, SporeTest):
+        return replace(story, status=after)
+    if after.state.is_usable:
+        return Story(after, story.out_since, event.day, CLEAN_RUNS if before.state is State.REPAIR else 1)
+    return replace(story, status=after, passes=after.clean_runs)
+
+
+RULE: dict[State, str] = {
+    State.IN_USE: "A spore test with a control of the same lot at least every week, and with every load that holds an implant.",
+    State.REPEAT: "A test without a control of the same lot that grew proves nothing: nothing is released until it was repeated.",
+    State.OUT: "Growth in the test is a fail, whatever the control shows. It comes back after a repeat that passes, with every reading right.",
+    State.REPAIR: "After a second fail it is inspected and repaired, and comes back after three passes in a row with the chamber empty.",
+}  # fmt: skip
+"""The rule that holds in each state (CDC 2003; the three passes from memory; W-16, W-18, W-19)."""
+
+
+def story_sentence(story: Story) -> str:
+    """Where it stands and since when, in one sentence."""
+    status, since = story.status, _since(story.out_since)
+    if status.state is State.REPEAT:
+        return f"No load is released{since}: the test proves nothing and is to be repeated."
+    if status.state is State.OUT:
+        return f"Out of service{since}: a spore test failed."
+    if status.state is State.REPAIR:
+        runs = f"{story.passes} of {CLEAN_RUNS} passes with an empty chamber" if status.repaired else "not repaired yet"
+        return f"Out of service{since}: a second spore test failed; {runs}."
+    if story.back_on:
+        return f"In use again{_since(story.back_on)}, after {counted(story.passes, 'pass', 'passes')} (out{since})."
+    return (
+        f"In use; last pass {plain_day(status.last_pass)}."
+        if status.last_pass
+        else "In use; no spore test is logged yet."
+    )
+
+
+def _since(day: date | None) -> str:
+    return f" since {plain_day(day)}" if day else ""
+
+
 def what_to_do(status: Status) -> list[str]:
     """What is asked next, in plain sentences; empty where the steriliser is in use and nothing is open."""
     steps = {
@@ -195,7 +262,7 @@ def what_to_do(status: Status) -> list[str]:
         ],
         State.REPAIR: [_repair_step(status)],
     }[status.state]
-    since = f"since the pass of {status.last_pass.isoformat()}" if status.last_pass else "since the last pass on paper"
+    since = f"since the pass of {plain_day(status.last_pass)}" if status.last_pass else "since the last pass on paper"
     hold = [f"Hold every unused pack {since}."] if status.hold and not status.recall else []
     return steps + hold + ([f"Recall and reprocess every pack {since}."] if status.recall else [])
 

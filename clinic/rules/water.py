@@ -10,6 +10,8 @@ from datetime import date
 from enum import StrEnum
 from math import exp, log, log2, log10
 
+from clinic.rules.readings import as_number
+
 TREATMENT_WATER = 500
 """CFU/mL for non-surgical dental treatment water, 500 itself included (CDC 2003 and 2016; W-01)."""
 
@@ -35,6 +37,17 @@ class Count:
 
     def __str__(self) -> str:
         return f"{'≥ ' if self.too_many else ''}{self.cfu} CFU/mL"
+
+
+AT_LEAST = ("≥", ">=", ">")
+
+
+def count_read(typed: object) -> Count | None:
+    """A count as it was typed: 120, or ≥ 300 (also >300) for too numerous to count (S-94). None where it is none."""
+    words = str(typed if typed is not None else "").replace(",", "").replace("CFU/mL", "").strip()
+    sign = next((sign for sign in AT_LEAST if words.startswith(sign)), "")
+    number = as_number(words.removeprefix(sign).strip())
+    return None if number is None or number < 0 else Count(int(number), bool(sign))
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +140,14 @@ HSE_CURRENT = Edges("UK HSE page on bacterial contamination of metalworking flui
 """The edition of W-10."""
 
 
+def tank_acts(edges: Edges) -> str:
+    """What to do at a count that is not good, with the edges in figures."""
+    return (
+        f"From {edges.reasonable_from:,} to below {edges.poor_from:,}: find the cause, change the water sooner, test "
+        f"again. From {edges.poor_from:,}: drain, clean, refill, test again at once."
+    )
+
+
 def edges_on(dated: Sequence[tuple[date, Edges]], day: date) -> Edges:
     """The edge set a site has in force on the day: the latest that began by then, else the current edition (W-11)."""
     begun = [(first, edges) for first, edges in dated if first <= day]
@@ -191,6 +212,17 @@ def log_reduction(before: float, after: float) -> float:
 def percent_reduction(reduction: float) -> float:
     """The log reduction as a percentage: 100·(1 − 10^−LR). Source: S-91."""
     return 100 * (1 - exp(-reduction * log(10)))
+
+
+def treated(before: Count, after: Count, detection_limit: float) -> str:
+    """What a treatment did between two counts, in words; a zero counts as half the detection limit (S-90, S-91)."""
+    low = after.cfu or detection_limit / 2
+    reduction = log_reduction(before.cfu or detection_limit / 2, low)
+    if reduction <= 0:
+        return "Not fewer than before."
+    least = "at least " if before.too_many else ""
+    most = "at most " if after.too_many else ""
+    return f"{least}{most}{reduction:.2f} log units fewer than before ({percent_reduction(reduction):.2f} %)."
 
 
 def grown(start: float, hours: float, doubling_hours: float) -> float:

@@ -43,7 +43,7 @@ def near_miss(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.DUTY)
 def new_event(request: HttpRequest, site: Site) -> HttpResponse:
-    form = EventForm(site, request.POST or None, initial={"day": request.today})
+    form = EventForm(site, request.today, request.POST or None, initial={"day": request.today})
     if form.is_valid():
         said = {name: value for name, value in form.cleaned_data.items() if name not in ("submission", "day")}
         try:
@@ -76,9 +76,14 @@ def review_event(request: HttpRequest, site: Site, incident: UUID) -> HttpRespon
     form = ReviewForm(site, request.POST or None)
     if form.is_valid():
         values = form.cleaned_data
-        review(row, values["looked_at"], values["changed"], by=request.allowed.person, id=form.fact_id)
-        messages.success(request, "The review is recorded.")
-        return redirect("clinic:incidents", site=site.code)
+        who = {"by": request.allowed.person, "id": form.fact_id}
+        try:
+            review(row, values["looked_at"], values["changed"], causes=values["causes"], **who)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, "The review is recorded.")
+            return redirect("clinic:incidents", site=site.code)
     return render(request, "clinic/incidents/review.html", {"form": form, "event": event})
 
 

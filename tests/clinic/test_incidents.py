@@ -11,7 +11,8 @@ from clinic.reads.incidents import sharps_log
 from clinic.rules.incident_path import AT_ONCE, log_label, path_of, report_by
 from clinic.rules.no_names import names_within
 from tests.cast import Cast
-from training.models import StandingSpan
+from tests.training.teaching import put_in_force
+from training.models import StandingSpan, Withdrawal
 
 pytestmark = pytest.mark.django_db
 
@@ -19,7 +20,7 @@ pytestmark = pytest.mark.django_db
 def event(**changes: Any) -> dict[str, Any]:
     return {
         "submission": str(uuid4()), "kind": "sharps injury", "contaminated": "yes", "item": "fluted cutter, brand unknown",
-        "place": "mill room", "how": "The cutter slipped out of the holder.", "equipment": "", "procedure_code": "P03",
+        "place": "mill room", "how": "The cutter slipped out of the holder.", "equipment": "", "procedure_code": "",
         "day": f"{date.today():%d %b %Y}",
     } | changes  # fmt: skip
 
@@ -129,7 +130,12 @@ def test_an_injury_changes_nobodys_standing(cast: Cast, signed_in: Any) -> None:
 
 
 def test_a_review_looks_at_the_place_and_ends_the_waiting(cast: Cast, signed_in: Any) -> None:
-    form = {"submission": str(uuid4()), "looked_at": "The bench light", "changed": "A second lamp"}
+    form = {
+        "submission": str(uuid4()),
+        "looked_at": "The bench light",
+        "changed": "A second lamp",
+        "causes": ["place, light or way"],
+    }
     page = post(cast, signed_in(cast.coordinator), f"{cast.event.pk}/review", form)
     assert IncidentReview.objects.get().incident == cast.event
     assert "Every event was looked into." in page
@@ -142,3 +148,64 @@ def test_another_sites_event_is_not_there(cast: Cast, signed_in: Any) -> None:
 
 def test_only_those_who_look_into_events_read_them(cast: Cast, signed_in: Any) -> None:
     assert signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/events/").status_code == 403
+
+
+def test_a_review_says_what_it_came_from(cast: Cast, signed_in: Any) -> None:
+    form = {"submission": str(uuid4()), "looked_at": "The bench light", "changed": "A second lamp"}
+    client, page = signed_in(cast.coordinator), f"{cast.event.pk}/review"
+    assert "Tick at least one, or “not found yet”." in post(cast, client, page, form)
+    assert "A second lamp" in post(cast, client, page, form | {"causes": ["Wren"]})
+    post(cast, client, page, form | {"causes": ["place, light or way", "haste or interruption"]})
+    assert IncidentReview.objects.get().causes == ["place, light or way", "haste or interruption"]
+
+
+def test_a_procedure_that_nobody_knows_is_refused_and_a_known_one_is_kept(cast: Cast, signed_in: Any) -> None:
+    put_in_force(cast, "P13")
+    client = signed_in(cast.assistant)
+    assert "No procedure in force is called P99." in post(cast, client, "new", event(procedure_code="p99"))
+    post(cast, client, "new", event(procedure_code="p13"))
+    assert Incident.objects.get(kind="sharps injury").procedure_code == "P13"
+
+
+def test_the_same_injury_sent_twice_is_one(cast: Cast, signed_in: Any) -> None:
+    sent = event()
+    for _ in range(2):
+        post(cast, signed_in(cast.assistant), "new", sent)
+    assert Incident.objects.filter(kind="sharps injury").count() == 1
+
+
+@pytest.mark.parametrize(
+    ("field", "says"), [("day", "The day is in the future."), ("equipment", "Choose a unit of this site.")]
+)
+def test_bad_input_is_refused_by_name_and_loses_nothing(cast: Cast, signed_in: Any, field: str, says: str) -> None:
+    wrong = {"day": "1 Jan 2099", "equipment": str(cast.other_unit.pk)}[field]
+    page = post(cast, signed_in(cast.assistant), "new", event(**{field: wrong}))
+    assert says in page
+    assert "The cutter slipped out of the holder." in page
+    assert not Incident.objects.filter(kind="sharps injury").exists()
+
+
+def test_no_column_leads_from_a_withdrawal_to_an_event_or_back() -> None:
+    """Design, section 6: an injury or its report never changes anyone's standing."""
+    leads = {
+        (model, field.related_model) for model in (Withdrawal, Incident, IncidentReview) for field in model._meta.fields
+    }
+    assert not leads & {(Withdrawal, Incident), (Withdrawal, IncidentReview), (Incident, Withdrawal)}
+    assert not {"incident", "event"} & {field.name for field in Withdrawal._meta.fields}
+
+
+def test_no_page_about_a_person_names_an_event(cast: Cast, signed_in: Any) -> None:
+    put_in_force(cast, "P13")
+    post(cast, signed_in(cast.assistant), "new", event(procedure_code="P13"))
+    filed, who = Incident.objects.get(kind="sharps injury"), cast.assistant.person.pk
+    client, lane = signed_in(cast.coordinator), cast.lane.code
+    pages = [client.get(f"/{lane}/people/{path}").content.decode() for path in ("", f"{who}/", f"{who}/P13/")]
+    assert [str(filed.pk) in page or filed.how in page for page in pages] == [False, False, False]
+
+
+def test_a_supervisor_does_not_read_the_fact_of_an_injury(cast: Cast, signed_in: Any) -> None:
+    """29 CFR 1910.1030(h)(5)(i) (O-10): confidential; only those who look into it."""
+    post(cast, signed_in(cast.assistant), "new", event())
+    page = f"/{cast.lane.code}/facts/{Incident.objects.get(kind='sharps injury').pk}/"
+    answers = [signed_in(who).get(page).status_code for who in (cast.assistant, cast.supervisor, cast.coordinator)]
+    assert answers == [404, 404, 200]

@@ -20,6 +20,8 @@ from clinic.rules.spores import (
     next_due,
     result_of,
     status_after,
+    story_after,
+    story_sentence,
     what_to_do,
 )
 
@@ -88,7 +90,7 @@ def test_a_positive_takes_it_out_and_holds_the_packs_since_the_last_pass() -> No
     """W-18, V; the hold at the first positive M+D."""
     status = status_after([PASS, FAIL])
     assert status == Status(State.OUT, last_pass=MONDAY, hold=True)
-    assert "Hold every unused pack since the pass of 2026-06-01." in what_to_do(status)
+    assert "Hold every unused pack since the pass of 1 June 2026." in what_to_do(status)
 
 
 def test_a_negative_repeat_with_fine_readings_lifts_the_hold() -> None:
@@ -106,7 +108,7 @@ def test_a_positive_repeat_asks_repair_and_recall() -> None:
     """W-18, V."""
     status = status_after([PASS, FAIL, FAIL])
     assert (status.state, status.recall, status.last_pass) == (State.REPAIR, True, MONDAY)
-    assert "Recall and reprocess every pack since the pass of 2026-06-01." in what_to_do(status)
+    assert "Recall and reprocess every pack since the pass of 1 June 2026." in what_to_do(status)
 
 
 CHALLENGES = [
@@ -138,3 +140,31 @@ def test_an_invalid_test_is_repeated_before_any_release() -> None:
     assert (invalid.state, invalid.hold, invalid.state.is_usable) == (State.REPEAT, True, False)
     assert status_after([spore_test(days=8)], invalid).state is State.IN_USE
     assert status_after([FAIL], invalid).state is State.OUT
+
+
+def told(*events: Event) -> str:
+    return story_sentence(story_after(events))
+
+
+def test_the_story_says_since_when_it_is_out_and_why() -> None:
+    """CDC 2003 (W-18, V): out of service at the first positive."""
+    assert told(PASS, FAIL) == "Out of service since 8 June 2026: a spore test failed."
+
+
+def test_the_story_says_that_one_good_repeat_brings_it_back() -> None:
+    """CDC 2003 (W-18, V): repeat negative → in use."""
+    assert (
+        told(PASS, FAIL, spore_test(days=8)) == "In use again since 9 June 2026, after 1 pass (out since 8 June 2026)."
+    )
+
+
+def test_the_story_says_that_three_passes_bring_it_back_after_a_repair() -> None:
+    """W-18, M: three passes in a row with the chamber empty."""
+    runs = run(False, False, False)
+    assert told(FAIL, FAIL, *runs) == "In use again since 4 June 2026, after 3 passes (out since 8 June 2026)."
+
+
+@pytest.mark.parametrize(("grew", "says"), [((False, False), "2 of 3 passes"), ((False, False, True), "0 of 3 passes")])
+def test_the_story_counts_the_passes_since_the_repair(grew: tuple[bool, ...], says: str) -> None:
+    """W-18, M: two passes, then a fail, count for nothing."""
+    assert says in told(FAIL, FAIL, *run(*grew))

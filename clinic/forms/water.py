@@ -1,0 +1,47 @@
+"""The bands of coolant, with the edition they come from."""
+
+from typing import Any
+
+from django import forms
+
+from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.rules.water import HSE_2012, HSE_CURRENT, Edges
+
+MOST = 1_000_000_000
+WHOLE = {
+    "invalid": "Write a whole number, such as 10000.",
+    "min_value": "Write a number above 0.",
+    "max_value": "That many cannot be right.",
+}
+
+
+class BandsForm(SubmissionForm):
+    edition = forms.CharField(
+        max_length=160, help_text=f"Such as “{HSE_CURRENT.edition}” or “{HSE_2012.edition}”.",
+        error_messages={"required": "Say which edition it is."},
+    )  # fmt: skip
+    reasonable_from = forms.IntegerField(
+        label="Reasonable from, CFU/mL", min_value=1, max_value=MOST,
+        error_messages=WHOLE | {"required": "Write where reasonable begins."},
+    )  # fmt: skip
+    poor_from = forms.IntegerField(
+        label="Poor from, CFU/mL", min_value=1, max_value=MOST,
+        error_messages=WHOLE | {"required": "Write where poor begins."},
+    )  # fmt: skip
+    from_day = DayField(label="In force from")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = with_button(self, "Save the bands")
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        low, high = values.get("reasonable_from"), values.get("poor_from")
+        if low and high and low >= high:
+            self.add_error("poor_from", f"Poor begins above reasonable. Write more than {low:,}.")
+        return values
+
+    @property
+    def edges(self) -> Edges:
+        said = self.cleaned_data
+        return Edges(said["edition"].strip(), said["reasonable_from"], said["poor_from"])
