@@ -2,8 +2,9 @@
 
 from django.urls import path
 
-from clinic.views import upkeep_water
+from clinic.views import upkeep_days, upkeep_water
 
 urlpatterns = [
+    path("upkeep/in-time/", upkeep_days.in_time, name="days_in_time"),
     path("upkeep/water/bands/", upkeep_water.bands, name="coolant_bands"),
 ]

@@ -1,6 +1,6 @@
 """What a unit was used for, how fast, and when its counters may reach their marks: a range, never a single day."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -29,7 +29,12 @@ class Counter:
 
 def counters(site: Site, unit: Equipment, today: date) -> list[Counter]:
     """For every task of the unit that use drives."""
-    found = [(one, one.rule_on(today)) for one in unit_tasks(site, [unit])]
+    return counters_among(unit_tasks(site, [unit]), today)
+
+
+def counters_among(tasks: Iterable[UnitTask], today: date) -> list[Counter]:
+    """The same for tasks that were read already."""
+    found = [(one, one.rule_on(today)) for one in tasks]
     return [
         counter_of(one, today, rule.every_units, rule.plan_units) for one, rule in found if rule.every_units is not None
     ]
