@@ -63,3 +63,9 @@ def event_said(row: Incident, number: str, reviews: Sequence[ReviewSaid]) -> Eve
 def sharps_log(site: Site) -> list[EventSaid]:
     """What belongs to the log of injuries by contaminated sharps (O-09), oldest first."""
     return [event for event in events_of(site)[::-1] if event.path.in_log]
+
+
+def events_waiting(site: Site) -> int:
+    """How many events nobody has looked into yet. One query."""
+    reviewed = IncidentReview.objects.live().filter(site=site).values("incident")
+    return Incident.objects.live().filter(site=site).exclude(pk__in=reviewed).count()

@@ -6,10 +6,12 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
-from clinic.models import Person, Site
+from clinic.models import FollowUp, Person, Site
 from clinic.permissions import Allowed, May
-from clinic.reads.due_list import DueRow, due_list
+from clinic.reads.due_list import DueRow, UnitCare, due_list
+from clinic.reads.incidents import events_waiting
 from clinic.rules.upkeep import UpkeepState
+from clinic.teaching import ToTeach, to_teach
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, StandingSpan
 from training.permissions import procedures_of
 from training.reads.findings import findings
@@ -79,6 +81,11 @@ class Today:
     day: date
     misses: list[Observation] = field(default_factory=list)
     upkeep: list[DueRow] = field(default_factory=list)
+    out: list[FollowUp] = field(default_factory=list)  # readings out of limits without a good one since
+    stopped: list[UnitCare] = field(default_factory=list)
+    teach: list[ToTeach] = field(default_factory=list)  # to somebody, for whoever teaches
+    taught: list[ToTeach] = field(default_factory=list)  # to oneself
+    events: int = 0  # filed and not looked into, for whoever looks into them
     sign: list[Ready] = field(default_factory=list)
     learn: list[PlanRow] = field(default_factory=list)
     watch: list[Watch] = field(default_factory=list)
@@ -89,7 +96,8 @@ class Today:
 
     @property
     def is_empty(self) -> bool:
-        return not (self.needs.total or self.learn or self.watch or self.upkeep or self.ends or self.passes)
+        lists = (self.learn, self.watch, self.upkeep, self.ends, self.passes, self.stopped)
+        return not (self.needs.total or any(lists))
 
     @property
     def overdue(self) -> list[DueRow]:
@@ -102,7 +110,10 @@ class Today:
     @property
     def needs(self) -> Needs:
         late = sum(row.line.is_overdue for row in self.learn)
-        return Needs(len(self.misses), len(self.overdue), len(self.sign), late)
+        return Needs(
+            misses=len(self.misses), overdue=len(self.overdue), sign=len(self.sign), learn_late=late, out=len(self.out),
+            teach=len(self.teach), taught=len(self.taught), events=self.events,
+        )  # fmt: skip
 
     @property
     def first_sentence(self) -> str:
@@ -113,7 +124,7 @@ class Today:
 
     @property
     def is_urgent(self) -> bool:
-        return bool(self.misses or self.overdue)
+        return bool(self.misses or self.overdue or self.out)
 
     @property
     def then(self) -> str:
@@ -136,8 +147,11 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     if allowed.may(May.OWN_RECORD, site):
         page.learn = [row for row in plan_rows(training_of(me, day)) if not row.line.is_done]
     if allowed.may(May.DUTY, site):
-        page.upkeep = upkeep_now(site, day)
+        add_equipment(page, site)
         page.here = here_now(site, day)
+    add_hazards(page, allowed, site)
+    if allowed.may(May.ROSTER, site):
+        page.events = events_waiting(site)
     covered = procedures_of(me, site, day) if allowed.may(May.SIGN, site) else set()
     page.misses = misses_for(allowed, site, covered)
     if covered:
@@ -157,9 +171,21 @@ def misses_for(allowed: Allowed, site: Site, covered: set[str]) -> list[Observat
     return [row for row in rows if runs or row.version.procedure.code in covered]
 
 
-def upkeep_now(site: Site, day: date) -> list[DueRow]:
-    wanted = (UpkeepState.OVERDUE, UpkeepState.DUE)
-    return [row for care in due_list(site, day).units for row in care.rows if row.state in wanted]
+def add_equipment(page: Today, site: Site) -> None:
+    """What is overdue, due or out of limits, and which units are out of service."""
+    wanted, cares = (UpkeepState.OVERDUE, UpkeepState.DUE), due_list(site, page.day).units
+    page.upkeep = [row for care in cares for row in care.rows if row.state in wanted]
+    page.out = sorted((one for care in cares for one in care.follow_ups), key=lambda one: (one.due_on, str(one.pk)))
+    page.stopped = [care for care in cares if care.stopped]
+
+
+def add_hazards(page: Today, allowed: Allowed, site: Site) -> None:
+    """New hazards: one's own first, and for whoever may record a session those of others."""
+    found = to_teach(site, page.day) if allowed.may(May.OWN_RECORD, site) else []
+    me = allowed.person.pk
+    page.taught = [one for one in found if me in {key for key, _ in one.people}]
+    if allowed.may(May.ROSTER, site) or allowed.may(May.SIGN, site):
+        page.teach = [one for one in found if {key for key, _ in one.people} - {me}]
 
 
 def here_now(site: Site, day: date) -> list[Here]:

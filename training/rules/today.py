@@ -1,7 +1,7 @@
 """The first sentence of Today: what needs whoever looks, and in which order."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import date, timedelta
 
 from training.rules.facts import State
@@ -13,24 +13,34 @@ START = timedelta(days=30)  # a learner who has not begun is shown from so many 
 
 @dataclass(frozen=True, slots=True)
 class Needs:
-    """How many of each kind need the one who looks. `learn_late`: required of oneself and past its due day."""
+    """How many of each kind need the one who looks. `learn_late`: required of oneself and past its due day; `out`:
+    readings out of limits without a good one since; `teach`: new hazards that somebody is still to be taught; `taught`:
+    those that oneself is; `events`: filed and not looked into."""
 
     misses: int = 0
     overdue: int = 0
     sign: int = 0
     learn_late: int = 0
+    out: int = 0
+    teach: int = 0
+    taught: int = 0
+    events: int = 0
 
     @property
     def total(self) -> int:
-        return self.misses + self.overdue + self.sign + self.learn_late
+        return sum(astuple(self))
 
     @property
     def words(self) -> list[str]:
         counts = (
             (self.misses, "critical miss to answer", "critical misses to answer"),
+            (self.out, "reading out of limits", "readings out of limits"),
             (self.overdue, "overdue upkeep task", "overdue upkeep tasks"),
             (self.sign, "sign-off to read", "sign-offs to read"),
             (self.learn_late, "procedure you should have learnt", "procedures you should have learnt"),
+            (self.taught, "new hazard you are to be taught", "new hazards you are to be taught"),
+            (self.teach, "new hazard to teach", "new hazards to teach"),
+            (self.events, "event to look into", "events to look into"),
         )
         return [f"{number_words(n)} {one if n == 1 else many}" for n, one, many in counts if n]
 
