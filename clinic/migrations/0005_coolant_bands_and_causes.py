@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clinic', '0003_entry_photos'),
+        ('clinic', '0004_safeguards'),
     ]
 
     operations = [
