@@ -195,25 +195,13 @@ class _Form:
             text(self.c, self.left, self.y, label, "R", 10, GREY)
             rule(self.c, self.left + 34 * mm, self.y - 1 * mm, self.right)
             self.y -= 8 * mm
+        self.small_print()
+
+    def small_print(self) -> None:
+        """What the mark of a critical step means, and what comes before this paper."""
         draw_shape(self.c, "critical", self.left, self.y - 1 * mm, 4.2 * mm)
-        text(
-            self.c,
-            self.left + 6 * mm,
-            self.y,
-            "critical: done wrong, somebody can be hurt or the unit wrecked",
-            "R",
-            9.5,
-            GREY,
-        )
-        words = f"{self.k.maker or 'The maker’s instructions'} and local rules come first. This paper signs nobody off."
-        flow(
-            self.c,
-            self.left,
-            self.y - 5 * mm,
-            words[:1].upper() + words[1:],
-            self.right - self.left,
-            "R",
-            9.5,
-            1.2,
-            GREY,
-        )
+        key = "critical: done wrong, somebody can be hurt or the unit wrecked"
+        text(self.c, self.left + 6 * mm, self.y, key, "R", 9.5, GREY)
+        first = f"{self.k.maker or 'The maker’s instructions'} and local rules come first. This paper signs nobody off."
+        words, width = first[:1].upper() + first[1:], self.right - self.left
+        flow(self.c, self.left, self.y - 5 * mm, words, width, "R", 9.5, 1.2, GREY)

@@ -1,6 +1,8 @@
 """Everything a binder says, gathered once into plain content, with the ids of the facts it rests on."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 from django.conf import settings
 from django.urls import reverse
@@ -41,51 +43,98 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     upkeep, extras = binder_upkeep.upkeep(asked), binder_extras.extras(asked)
     tell(4, STEPS, "findings")
     weighed = findings(site, min(asked.as_of, clock.today(site.time_zone)))
-    elsewhere = kept_elsewhere(site)
     tell(5, STEPS, "what an inspector asks")
-    weights = counts(weighed)
-    sessions, authorities = binder_records.sessions(asked), binder_tables.authorities(asked)
-    events = binder_tables.events(asked)
-    kept = [kept_row(row) for row in elsewhere]
-    counted = binder_questions.Counted(matrix, upkeep, extras, sessions, events, kept, weighed, texts, len(members))
-    return b.BinderContent(
-        organisation=site.organisation.name,
-        site=site.name,
-        address=site.address,
-        paper=asked.paper,
-        language=site.language,
-        first=asked.first.isoformat(),
-        last=asked.last.isoformat(),
-        as_of=asked.as_of.isoformat(),
-        made_at=now,
-        known_by=now,
-        short=not asked.in_full,
-        stop=weights["stop"],
-        fix=weights["fix"],
-        note=weights["note"],
-        kept_elsewhere=len(elsewhere),
-        late=upkeep.late,
-        late_says=upkeep.late_says,
-        questions=binder_questions.questions(asked, counted),
-        scope=scope(asked),
-        roster=binder_people.roster(asked, members),
-        procedures=[b.Head(p.code, p.title) for p in matrix.procedures],
-        matrix=[b.MatrixRow(p.printed_name, states(matrix, p)) for p in matrix.people],
-        minimum=LEAST,
-        people=records,
-        sessions=sessions,
-        texts=texts,
-        authorities=authorities,
-        signed=binder_tables.signed(asked),
-        upkeep=upkeep.rows,
-        findings=[finding_row(one) for one in weighed],
-        extras=[table for table in extras.tables if table.rows],
-        seals=seals(asked),
-        how_to_check=HOW_TO_CHECK,
-        fact_url=fact_url(site),
-        years=upkeep.years,
-        events=events,
-        kept=kept,
+    told = Told(matrix, records, texts, upkeep, extras, weighed, [kept_row(row) for row in kept_elsewhere(site)])
+    plain = {
+        **identity(asked, now),
+        **about_people(asked, told, members),
+        **about_equipment(told),
+        **about_the_record(asked, told),
+    }
+    return b.BinderContent(**plain, questions=binder_questions.questions(asked, counted(told, plain, len(members))))
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was gathered, before it is laid out."""
+
+    matrix: Squares
+    records: list[b.PersonRecord]
+    texts: list[b.ProcedureText]
+    upkeep: binder_upkeep.Upkeep
+    extras: binder_extras.Extras
+    weighed: Sequence[Weighed]
+    kept: list[b.KeptRow]
+
+
+def identity(asked: Asked, now: str) -> dict[str, Any]:
+    """Whose binder it is, of which days, in which form, and when it was made."""
+    site = asked.site
+    return {
+        "organisation": site.organisation.name,
+        "site": site.name,
+        "address": site.address,
+        "paper": asked.paper,
+        "language": site.language,
+        "first": asked.first.isoformat(),
+        "last": asked.last.isoformat(),
+        "as_of": asked.as_of.isoformat(),
+        "made_at": now,
+        "known_by": now,
+        "short": not asked.in_full,
+        "scope": scope(asked),
+        "fact_url": fact_url(site),
+    }
+
+
+def about_people(asked: Asked, told: Told, members: Sequence[Person]) -> dict[str, Any]:
+    matrix = told.matrix
+    return {
+        "roster": binder_people.roster(asked, members),
+        "procedures": [b.Head(p.code, p.title) for p in matrix.procedures],
+        "matrix": [b.MatrixRow(p.printed_name, states(matrix, p)) for p in matrix.people],
+        "minimum": LEAST,
+        "people": told.records,
+        "sessions": binder_records.sessions(asked),
+        "texts": told.texts,
+        "authorities": binder_tables.authorities(asked),
+        "signed": binder_tables.signed(asked),
+    }
+
+
+def about_equipment(told: Told) -> dict[str, Any]:
+    return {
+        "late": told.upkeep.late,
+        "late_says": told.upkeep.late_says,
+        "upkeep": told.upkeep.rows,
+        "years": told.upkeep.years,
+        "extras": [table for table in told.extras.tables if table.rows],
+    }
+
+
+def about_the_record(asked: Asked, told: Told) -> dict[str, Any]:
+    return {
+        **counts(told.weighed),
+        "findings": [finding_row(one) for one in told.weighed],
+        "events": binder_tables.events(asked),
+        "kept": told.kept,
+        "kept_elsewhere": len(told.kept),
+        "seals": seals(asked),
+        "how_to_check": HOW_TO_CHECK,
+    }
+
+
+def counted(told: Told, plain: dict[str, Any], roster: int) -> binder_questions.Counted:
+    return binder_questions.Counted(
+        told.matrix,
+        told.upkeep,
+        told.extras,
+        plain["sessions"],
+        plain["events"],
+        told.kept,
+        told.weighed,
+        told.texts,
+        roster,
     )
 
 

@@ -16,9 +16,8 @@ from training.models import (
     TaughtSession,
     Withdrawal,
 )
-from training.reads.binder_asked import Asked
+from training.reads.binder_asked import Asked, By
 
-By = dict[Any, list[Any]]
 ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
 
 

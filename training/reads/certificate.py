@@ -32,13 +32,10 @@ class Identity:
 def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
     """Every word of the certificate, from the sign-off and the facts it rests on."""
     version, site = signed.version, signed.site
-    seen = list(
-        Observation.objects.filter(pk__in=signed.evidence)
-        .select_related("observer", "witness")
-        .order_by("happened_on", "pk")
-    )
     return CertificateContent(
-        number=identity.number,
+        **identity_words(identity),
+        **seen_words(signed),
+        **signature_words(signed),
         paper=site.paper,
         language=PAPER_LANGUAGE,
         organisation=site.organisation.name,
@@ -51,29 +48,48 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         in_force_from=version.in_force_from.isoformat(),
         unit=str(signed.equipment or ""),
         through=last_good_day(signed, identity.issued_on),
-        issued_at=identity.issued_on.isoformat(),
         basis=BASES[Basis.OBSERVED],
         lowered="; ".join(signed.lowered),
-        performances=len(seen),
-        performances_clean=sum(met_every_critical_step(row) for row in seen),
-        methods=methods_words(seen),
-        check=check_words(signed),
-        watched_on=sorted({row.happened_on.isoformat() for row in seen}),
-        watched_by=watchers(seen, site),
         rests_on=list(version.asks.prerequisites),
-        elements=[Element(name, bool(how), how) for _, name, how in six_of(signed)],
-        signer=signed.signer_name,
-        signer_role=role_words(signed.signer, site, signed.happened_on) or "supervisor",
-        signed_at=f"{signed.happened_on.isoformat()}T{signed.happened_at:%H:%M}",
-        signed_how=f"proved by {signed.reidentified}",
-        meaning=signed.meaning,
-        check_code=identity.code,
-        check_url=identity.check_url,
-        seal=seal_of(signed),
-        replaces=identity.replaces,
         maker=maker_words(signed),
-        statement=signed.statement,
     )
+
+
+def identity_words(identity: Identity) -> dict[str, Any]:
+    return {
+        "number": identity.number,
+        "issued_at": identity.issued_on.isoformat(),
+        "check_code": identity.code,
+        "check_url": identity.check_url,
+        "replaces": identity.replaces,
+    }
+
+
+def seen_words(signed: SignOff) -> dict[str, Any]:
+    """What was watched, counted: the performances that the sign-off rests on, by whom, when and how."""
+    rows = Observation.objects.filter(pk__in=signed.evidence).select_related("observer", "witness")
+    seen = list(rows.order_by("happened_on", "pk"))
+    return {
+        "performances": len(seen),
+        "performances_clean": sum(met_every_critical_step(row) for row in seen),
+        "methods": methods_words(seen),
+        "check": check_words(signed),
+        "watched_on": sorted({row.happened_on.isoformat() for row in seen}),
+        "watched_by": watchers(seen, signed.site),
+        "elements": [Element(name, bool(how), how) for _, name, how in six_of(signed)],
+    }
+
+
+def signature_words(signed: SignOff) -> dict[str, Any]:
+    return {
+        "signer": signed.signer_name,
+        "signer_role": role_words(signed.signer, signed.site, signed.happened_on) or "supervisor",
+        "signed_at": f"{signed.happened_on.isoformat()}T{signed.happened_at:%H:%M}",
+        "signed_how": f"proved by {signed.reidentified}",
+        "meaning": signed.meaning,
+        "statement": signed.statement,
+        "seal": seal_of(signed),
+    }
 
 
 def last_good_day(signed: SignOff, day: date) -> str:

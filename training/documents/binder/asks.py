@@ -10,6 +10,7 @@ from training.documents.paper import said, short
 from .content import KeptRow, Question
 
 CHECK = "check the current text"
+NO_SESSION = "No session was recorded in the period."
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +63,7 @@ class Known:
 
 def standard(known: Known) -> list[Question]:
     """The sixteen questions in the order in which they are usually put (common practice, no source)."""
-    return [*_people(known), *_taught(known), *_equipment(known), *_record(known)]
+    return [ask(known) for ask in ASKED]
 
 
 def several(count: int, one: str, many: str = "") -> str:
@@ -70,151 +71,123 @@ def several(count: int, one: str, many: str = "") -> str:
     return f"{f'{count:,}' if count else 'no'} {one if count == 1 else many or one + 's'}"
 
 
-def _people(k: Known) -> list[Question]:
-    return [
-        Question(
-            "Who may be left alone with what, on this day?",
-            _none(k.people, "Nobody was on the roster on this day.")
-            or f"{k.may} of {k.people} on the roster may work alone at something; the page shows each at what.",
-            "matrix",
-            "",
-        ),
-        Question(
-            "Who watched them, and how often?",
-            _none(k.performances, "Nobody was watched in the period.")
-            or f"{_big(several(k.performances, 'performance'))} watched by {several(k.watchers, 'person', 'people')}"
-            f"{f', {k.outside} of them from outside' if k.outside else ''}; each person’s record names them.",
-            "people",
-            "",
-        ),
-        Question(
-            "Who may sign, and by whose authority?",
-            _none(k.signers, "Nobody holds authority on this day.")
-            or f"{_big(several(k.signers, 'person', 'people'))} on this day, with what each authority starts from; "
-            f"{several(k.founding, 'founding grant')}.",
-            "authority",
-            "",
-        ),
-        Question(
-            "From which text did they learn, and who approved it?",
-            _none(k.texts, "No text was in force on this day.")
-            or f"{_big(several(k.texts, 'text'))} in force, printed in full; {k.texts_checked} checked against the maker’s "
-            "instructions.",
-            "procedures",
-            "",
-        ),
-    ]
+def _left_alone(k: Known) -> Question:
+    none = _none(k.people, "Nobody was on the roster on this day.")
+    says = f"{k.may} of {k.people} on the roster may work alone at something; the page shows each at what."
+    return Question("Who may be left alone with what, on this day?", none or says, "matrix", "")
 
 
-def _taught(k: Known) -> list[Question]:
-    return [
-        Question(
-            "Is the training record complete?",
-            _none(k.sessions, "No session was recorded in the period.")
-            or f"{k.sessions - k.holes} of {several(k.sessions, 'session')} with dates, contents, the trainer and the "
-            "qualification, and everyone’s name and job title.",
-            "taught",
-            "",
-            "29 CFR 1910.1030(h)(2)(i)",
-        ),
-        Question(
-            "Was bloodborne-pathogen training repeated within a year?",
-            _none(k.topic_asked, "It is asked of nobody on this roster.")
-            or f"Good on this day: {k.topic_good} of {k.topic_asked} of whom it is asked.",
-            "taught",
-            "",
-            f"29 CFR 1910.1030(g)(2); paragraph letters from memory, {CHECK}",
-        ),
-        Question(
-            "Could those who were taught ask questions live?",
-            _none(k.sessions, "No session was recorded in the period.")
-            or f"In {k.sessions - k.unasked} of {several(k.sessions, 'session')}. A quiz alone is not counted.",
-            "taught",
-            "",
-            f"29 CFR 1910.1030(g)(2)(vii)(N), from memory: {CHECK}",
-        ),
-        Question(
-            "Where is the exposure control plan, and when was it reviewed?",
-            _reviewed(k.plan),
-            "",
-            k.plan.place if k.plan and k.plan.place else "place not noted",
-            "29 CFR 1910.1030(c)(1)",
-        ),
-        Question(
-            "Is there a log of sharps injuries that names nobody?",
-            _none(k.events + k.near, "No event was recorded in the period.")
-            or f"{_big(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}, without names"
-            f"{'; kept voluntarily' if k.voluntary else ''}.",
-            "events",
-            "",
-            f"29 CFR 1910.1030(h)(5), part from memory: {CHECK}",
-        ),
-    ]
+def _watched(k: Known) -> Question:
+    none = _none(k.performances, "Nobody was watched in the period.")
+    outside = f", {k.outside} of them from outside" if k.outside else ""
+    seen, people = several(k.performances, "performance"), several(k.watchers, "person", "people")
+    says = f"{_big(seen)} watched by {people}{outside}; each person’s record names them."
+    return Question("Who watched them, and how often?", none or says, "people", "")
 
 
-def _equipment(k: Known) -> list[Question]:
-    return [
-        Question(
-            "Were spore tests run weekly, with a control of the same lot?",
-            _none(k.spores, "No spore test was recorded in the period.")
-            or f"{_big(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid, "
-            f"{several(k.spores_late, 'week')} late.",
-            "spores",
-            "",
-            "CDC guidelines for dental settings, 2003: at least weekly",
-        ),
-        Question(
-            "Is each dental-unit water line within its limit?",
-            _none(k.lines, "No line was sampled in the period.")
-            or f"{k.lines - k.lines_over} of {several(k.lines, 'line')} at the last reading"
-            f"{f', {said(k.sampled)}' if k.sampled else ''}, at most 500 CFU/mL or the maker’s lower limit.",
-            "water",
-            "",
-            "CDC 2003 and 2016, a recommendation; the mill’s tank is listed apart",
-        ),
-        Question(
-            "Was upkeep done in time, by somebody allowed to?",
-            _none(k.entries, "No upkeep was recorded in the period.")
-            or f"{_big(several(k.entries, 'entry', 'entries'))}, {several(k.late_days, 'late day')} in all; {k.helped} with "
-            f"somebody standing by, {k.alone} by somebody not usable with nobody usable standing by.",
-            "upkeep",
-            "",
-        ),
-        Question(
-            "Were the torque drivers verified?",
-            _none(k.drivers, "No torque driver is on the register.")
-            or f"{k.drivers_good} of {k.drivers} good on this day; each verification is listed.",
-            "drivers",
-            "",
-        ),
-    ]
+def _sign(k: Known) -> Question:
+    none = _none(k.signers, "Nobody holds authority on this day.")
+    who, founding = several(k.signers, "person", "people"), several(k.founding, "founding grant")
+    says = f"{_big(who)} on this day, with what each authority starts from; {founding}."
+    return Question("Who may sign, and by whose authority?", none or says, "authority", "")
 
 
-def _record(k: Known) -> list[Question]:
+def _text(k: Known) -> Question:
+    none = _none(k.texts, "No text was in force on this day.")
+    texts = _big(several(k.texts, "text"))
+    says = f"{texts} in force, printed in full; {k.texts_checked} checked against the maker’s instructions."
+    return Question("From which text did they learn, and who approved it?", none or says, "procedures", "")
+
+
+def _complete(k: Known) -> Question:
+    says = _none(k.sessions, NO_SESSION) or (
+        f"{k.sessions - k.holes} of {several(k.sessions, 'session')} with dates, contents, the trainer and the "
+        "qualification, and everyone’s name and job title."
+    )
+    return Question("Is the training record complete?", says, "taught", "", "29 CFR 1910.1030(h)(2)(i)")
+
+
+def _pathogens(k: Known) -> Question:
+    none = _none(k.topic_asked, "It is asked of nobody on this roster.")
+    says = f"Good on this day: {k.topic_good} of {k.topic_asked} of whom it is asked."
+    source = f"29 CFR 1910.1030(g)(2); paragraph letters from memory, {CHECK}"
+    return Question("Was bloodborne-pathogen training repeated within a year?", none or says, "taught", "", source)
+
+
+def _live(k: Known) -> Question:
+    none = _none(k.sessions, NO_SESSION)
+    says = f"In {k.sessions - k.unasked} of {several(k.sessions, 'session')}. A quiz alone is not counted."
+    source = f"29 CFR 1910.1030(g)(2)(vii)(N), from memory: {CHECK}"
+    return Question("Could those who were taught ask questions live?", none or says, "taught", "", source)
+
+
+def _plan(k: Known) -> Question:
+    place = k.plan.place if k.plan and k.plan.place else "place not noted"
+    ask = "Where is the exposure control plan, and when was it reviewed?"
+    return Question(ask, _reviewed(k.plan), "", place, "29 CFR 1910.1030(c)(1)")
+
+
+def _injuries(k: Known) -> Question:
+    none = _none(k.events + k.near, "No event was recorded in the period.")
+    counts = f"{_big(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}"
+    says = f"{counts}, without names{'; kept voluntarily' if k.voluntary else ''}."
+    source = f"29 CFR 1910.1030(h)(5), part from memory: {CHECK}"
+    return Question("Is there a log of sharps injuries that names nobody?", none or says, "events", "", source)
+
+
+def _spores(k: Known) -> Question:
+    none = _none(k.spores, "No spore test was recorded in the period.")
+    says = (
+        f"{_big(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid, {several(k.spores_late, 'week')} late."
+    )
+    ask, source = (
+        "Were spore tests run weekly, with a control of the same lot?",
+        "CDC guidelines for dental settings, 2003: at least weekly",
+    )
+    return Question(ask, none or says, "spores", "", source)
+
+
+def _lines(k: Known) -> Question:
+    none = _none(k.lines, "No line was sampled in the period.")
+    last = f", {said(k.sampled)}" if k.sampled else ""
+    good = f"{k.lines - k.lines_over} of {several(k.lines, 'line')}"
+    says = f"{good} at the last reading{last}, at most 500 CFU/mL or the maker’s lower limit."
+    source = "CDC 2003 and 2016, a recommendation; the mill’s tank is listed apart"
+    return Question("Is each dental-unit water line within its limit?", none or says, "water", "", source)
+
+
+def _upkeep(k: Known) -> Question:
+    says = _none(k.entries, "No upkeep was recorded in the period.") or (
+        f"{_big(several(k.entries, 'entry', 'entries'))}, {several(k.late_days, 'late day')} in all; {k.helped} with "
+        f"somebody standing by, {k.alone} by somebody not usable with nobody usable standing by."
+    )
+    return Question("Was upkeep done in time, by somebody allowed to?", says, "upkeep", "")
+
+
+def _drivers(k: Known) -> Question:
+    none = _none(k.drivers, "No torque driver is on the register.")
+    says = f"{k.drivers_good} of {k.drivers} good on this day; each verification is listed."
+    return Question("Were the torque drivers verified?", none or says, "drivers", "")
+
+
+def _found(k: Known) -> Question:
+    none = _none(k.found, "No finding was open in the period.")
+    says = f"{_big(several(k.found, 'finding'))}, {k.ended} ended; what ends each of the others stands beside it."
+    return Question("What was found, and what was done about it?", none or says, "findings", "")
+
+
+def _elsewhere(k: Known) -> Question:
+    none = _none(k.kept, "Nothing is noted as kept elsewhere.")
+    says = f"{_big(several(k.kept, 'thing'))} kept elsewhere, with place, keeper and last review."
+    return Question("What is not in here, and where is it?", none or says, "kept", "")
+
+
+def _changed(k: Known) -> Question:
+    none = _none(k.facts, "The register holds no fact yet.")
     seal = "every seal whole" if k.whole else "the seals are not known to be whole"
-    return [
-        Question(
-            "What was found, and what was done about it?",
-            _none(k.found, "No finding was open in the period.")
-            or f"{_big(several(k.found, 'finding'))}, {k.ended} ended; what ends each of the others stands beside it.",
-            "findings",
-            "",
-        ),
-        Question(
-            "What is not in here, and where is it?",
-            _none(k.kept, "Nothing is noted as kept elsewhere.")
-            or f"{_big(several(k.kept, 'thing'))} kept elsewhere, with place, keeper and last review.",
-            "kept",
-            "",
-        ),
-        Question(
-            "Can this record have been changed?",
-            _none(k.facts, "The register holds no fact yet.")
-            or f"{_big(several(k.facts, 'fact'))}; {seal}{f', checked {short(k.checked)}' if k.checked else ''}.",
-            "integrity",
-            "",
-        ),
-    ]
+    checked = f", checked {short(k.checked)}" if k.checked else ""
+    says = f"{_big(several(k.facts, 'fact'))}; {seal}{checked}."
+    return Question("Can this record have been changed?", none or says, "integrity", "")
 
 
 def _big(words: str) -> str:
@@ -231,3 +204,9 @@ def _reviewed(plan: KeptRow | None) -> str:
     return f"Kept by {plan.keeper or 'nobody named'}. " + (
         f"Last review noted: {said(plan.reviewed)}." if plan.reviewed else "No review is noted."
     )
+
+
+ASKED = (
+    _left_alone, _watched, _sign, _text, _complete, _pathogens, _live, _plan, _injuries, _spores, _lines, _upkeep, _drivers,
+    _found, _elsewhere, _changed,
+)  # fmt: skip

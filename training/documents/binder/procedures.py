@@ -21,17 +21,12 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
 
 
 def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
+    name = f"{procedure.code} {procedure.title}"
     sheet.running = ""
-    sheet.head(f"{procedure.code} {procedure.title}", key)
-    sheet.running = f"{procedure.code} {procedure.title}, continued"
-    sheet.term("Procedures", f"{procedure.code} {procedure.title}")
-    checked = (
-        f"checked against {procedure.maker}" if procedure.maker else "not yet checked against the maker’s instructions"
-    )
-    sheet.para(
-        f"Version {procedure.version}, in force since {said(procedure.in_force_from)}, approved by {procedure.approved_by}; {checked}.",
-        colour=GREY,
-    )
+    sheet.head(name, key)
+    sheet.running = f"{name}, continued"
+    sheet.term("Procedures", name)
+    sheet.para(_in_force(procedure), colour=GREY)
     sheet.para(procedure.purpose)
     for label, lines in (("Hazards", procedure.hazards), ("Wear", procedure.protection)):
         if lines:
@@ -40,8 +35,21 @@ def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
         _step(sheet, number, step)
     if not procedure.steps:
         sheet.none("This topic is taught, not watched: it has no steps.")
+    _below(sheet, procedure)
+
+
+def _in_force(procedure: ProcedureText) -> str:
+    maker = procedure.maker
+    checked = f"checked against {maker}" if maker else "not yet checked against the maker’s instructions"
+    since = f"in force since {said(procedure.in_force_from)}"
+    return f"Version {procedure.version}, {since}, approved by {procedure.approved_by}; {checked}."
+
+
+def _below(sheet: Sheet, procedure: ProcedureText) -> None:
+    """What a sign-off asks, what changed, and where it comes from."""
     if procedure.policy:
-        sheet.para(f"Before a sign-off: {'; '.join(line.rstrip('.') for line in procedure.policy)}.", size=9.5)
+        asked = "; ".join(line.rstrip(".") for line in procedure.policy)
+        sheet.para(f"Before a sign-off: {asked}.", size=9.5)
     if procedure.change:
         sheet.para(f"Changed in this version: {procedure.change}", size=9.5)
     if procedure.sources:
