@@ -22,7 +22,7 @@ from training.rules.facts import Evidence, State
 from training.rules.findings_closed import counts
 from training.rules.plan import earliest_due
 from training.rules.today import SOON, Candidate, Needs, Watch, first_sentence, whom_to_watch
-from training.rules.wording import codes_in_runs, day_words
+from training.rules.wording import codes_in_runs, day_words, several
 
 SIGNABLE = (State.READY, State.DUE, State.LAPSED)
 
@@ -93,6 +93,7 @@ class Today:
     here: list[Here] = field(default_factory=list)
     passes: list[InspectorPass] = field(default_factory=list)
     weights: dict[str, int] | None = None
+    only_reads: bool = False  # an inspector: nothing here but the binders of a pass
 
     @property
     def is_empty(self) -> bool:
@@ -117,6 +118,8 @@ class Today:
 
     @property
     def first_sentence(self) -> str:
+        if self.only_reads:
+            return f"{several(len(self.passes), 'binder is', 'binders are')} open to you.".capitalize()
         following = next(iter(self.learn), None)
         if following is None:
             return first_sentence(self.needs)
@@ -128,6 +131,8 @@ class Today:
 
     @property
     def then(self) -> str:
+        if self.only_reads:
+            return "A pass opens a binder and the facts it rests on, until its last day, and nothing else."
         if not self.ends:
             return f"No sign-off ends before {day_words(self.day + SOON)}."
         first = self.ends[0]
@@ -143,7 +148,8 @@ class Today:
 
 def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     """Everything the page shows to this person at this site."""
-    me, page = allowed.person, Today(day)
+    me = allowed.person
+    page = Today(day, only_reads=not (allowed.may(May.OWN_RECORD, site) or allowed.may(May.READ_SITE, site)))
     if allowed.may(May.OWN_RECORD, site):
         page.learn = [row for row in plan_rows(training_of(me, day)) if not row.line.is_done]
     if allowed.may(May.DUTY, site):
