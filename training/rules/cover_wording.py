@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.drawing import short
+from clinic.rules.wording import counted
 from training.rules.coverage import DutyCoverage
 from training.rules.wording import day_words, listed, several
 
@@ -106,7 +107,7 @@ def in_words(cover: DutyCoverage) -> str:
     if not cover.days:
         return "No working day lies ahead"
     enough = len(cover.days) - len(cover.short_days)
-    told = [f"{enough} of {several(len(cover.days), 'working day', 'working days')} are covered"]
+    told = [f"{enough} of {counted(len(cover.days), 'working day')} {'is' if enough == 1 else 'are'} covered"]
     told += [f"below the least {stretch_words(gap)}" for gap in short_gaps(cover)]
     told += [f"no one can sign {stretch_words(gap)}" for gap in unsigned_gaps(cover)]
     return ", ".join(told)
