@@ -1,0 +1,280 @@
+"""Every finding in full: key, weight, code, subject, evidence, first day, its sentence and what ends it."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from clinic.rules import findings as clinic
+from clinic.rules import findings_checks as checks
+from clinic.rules.cover import Present, entry_cover
+from clinic.rules.findings import Finding, Weight
+from clinic.rules.spores import Result
+from clinic.rules.upkeep import UpkeepSpan, UpkeepState
+from clinic.rules.upkeep import Use as DriverUse
+from training.rules import findings as people
+from training.rules import findings_records as records
+from training.rules.rings import Link, rings
+
+DAY = date(2026, 3, 2)
+NEXT = DAY + timedelta(days=1)
+CLOSES = "A corrective action that says what was done about it closes it."
+
+
+def span(
+    first: int, after: int | None, state: UpkeepState = UpkeepState.OVERDUE, cause: str | None = None
+) -> UpkeepSpan:
+    return UpkeepSpan(DAY + timedelta(days=first), None if after is None else DAY + timedelta(days=after), state, cause)
+
+
+def task(*spans: UpkeepSpan) -> clinic.TaskOnUnit:
+    return clinic.TaskOnUnit("U01", "Mill 1", "Deep clean", "m1", spans)
+
+
+def used(*days: int) -> list[DriverUse]:
+    from_day = [DAY + timedelta(days=n) for n in days]
+    return [DriverUse(id=f"u{day}", day=day, recorded_at=None, units=1) for day in from_day]  # type: ignore[arg-type]
+
+
+def test_overdue_upkeep_rests_on_the_facts_that_caused_it() -> None:
+    spans = (
+        span(-9, -5, cause="e0"),
+        span(-5, 0, UpkeepState.IN_TIME, "e1"),
+        span(0, 2, cause="e1"),
+        span(2, 3, cause="e2"),
+        span(3, None, cause="e1"),
+    )
+    assert clinic.overdue_upkeep([task(*spans)], DAY + timedelta(days=3)) == [
+        Finding(
+            "upkeep overdue:U01:m1:2026-03-02", Weight.FIX, "upkeep overdue", "Deep clean, Mill 1", ("e1", "e2"), DAY,
+            "Deep clean, Mill 1: overdue since 2 March 2026, 4 days.", "An entry for this task ends it.",
+        )
+    ]  # fmt: skip
+
+
+def test_work_that_nobody_usable_did_or_stood_by() -> None:
+    cover = entry_cover(Present("Ada", False), procedure="Deep cleaning")
+    assert clinic.entries_without_cover([clinic.EntryDone("e1", DAY, "Deep clean, Mill 1", cover)]) == [
+        Finding(
+            "not held:e1", Weight.NOTE, "not held", "Deep clean, Mill 1", ("e1",), DAY,
+            "Deep clean, Mill 1, 2 March 2026: Ada did not hold Deep cleaning that day, and nobody stood by.", CLOSES,
+        )
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("closed", "weight", "until", "ends"),
+    [
+        (None, Weight.FIX, "still open", "A good reading ends it."),
+        (NEXT, Weight.NOTE, "closed on 3 March 2026", "A corrective action closes it."),
+        (DAY + timedelta(days=9), Weight.FIX, "still open", "A good reading ends it."),
+    ],
+)
+def test_a_late_follow_up(closed: date | None, weight: Weight, until: str, ends: str) -> None:
+    up = clinic.FollowUpOpen("f1", "e1", "Water test, Mill 1", DAY, closed)
+    assert clinic.late_follow_ups([up], DAY + timedelta(days=2)) == [
+        Finding(
+            "follow-up late:f1", weight, "follow-up late", "Water test, Mill 1", ("e1", "f1"), DAY,
+            f"Water test, Mill 1: out of limits, follow-up due 2 March 2026, {until}.", ends,
+        )
+    ]  # fmt: skip
+
+
+def test_a_follow_up_closed_on_its_due_day_is_in_time() -> None:
+    assert clinic.late_follow_ups([clinic.FollowUpOpen("f", "e", "Water", DAY, DAY)], NEXT) == []
+
+
+@pytest.mark.parametrize(
+    ("today", "weight", "ends"),
+    [
+        (3, Weight.STOP, "A verification that passes ends it."),
+        (5, Weight.NOTE, "A corrective action that says what was done closes it."),
+    ],
+)
+def test_a_driver_used_past_its_check(today: int, weight: Weight, ends: str) -> None:
+    spans = (span(-9, 0, UpkeepState.DUE), span(0, 2), span(2, 5), span(5, None, UpkeepState.IN_TIME))
+    driver = checks.DriverChecked(task(*spans), used(-1, 1, 3, 5))
+    assert checks.drivers_past_check([driver], DAY + timedelta(days=today)) == [
+        Finding(
+            "driver past check:m1:2026-03-02", weight, "driver past check", "Mill 1", ("u2026-03-03", "u2026-03-05"),
+            NEXT, "Mill 1: used 2 times while its check was overdue from 2 March 2026.", ends,
+        )
+    ]  # fmt: skip
+
+
+def test_a_driver_used_for_the_first_time_today_while_its_check_is_overdue_for_ever() -> None:
+    driver = checks.DriverChecked(task(span(0, None)), used(0))
+    (found,) = checks.drivers_past_check([driver], DAY)
+    assert found.sentence == "Mill 1: used 1 time while its check was overdue from 2 March 2026."
+    assert checks.drivers_past_check([driver], DAY - timedelta(days=1)) == []
+
+
+def test_two_overdue_runs_with_a_good_day_between_are_two_findings() -> None:
+    spans = (span(0, 2), span(2, 4, UpkeepState.IN_TIME), span(4, None))
+    found = checks.drivers_past_check([checks.DriverChecked(task(*spans), used(0, 5))], DAY + timedelta(days=6))
+    assert [(one.weight, one.key[-10:]) for one in found] == [
+        (Weight.NOTE, "2026-03-02"),
+        (Weight.STOP, "2026-03-06"),
+    ]
+
+
+def test_a_driver_that_was_not_used_meanwhile_is_no_finding() -> None:
+    driver = checks.DriverChecked(task(span(0, 3), span(3, None, UpkeepState.IN_TIME)), used(-1, 3))
+    assert checks.drivers_past_check([driver], DAY + timedelta(days=9)) == []
+
+
+@pytest.mark.parametrize(
+    ("control", "why"), [(True, "its control did not grow or was of another lot"), (False, "it had no control")]
+)
+def test_a_spore_test_that_proves_nothing(control: bool, why: str) -> None:
+    test = checks.SporeTestDone("s1", DAY, "Steriliser 1", "st1", Result.INVALID, control)
+    assert checks.spore_tests_unproved([test]) == [
+        Finding(
+            "spore test unproved:s1", Weight.FIX, "spore test unproved", "Steriliser 1", ("s1",), DAY,
+            f"Steriliser 1: the spore test of 2 March 2026 proves nothing, because {why}.",
+            "A passed test with a control of the same lot ends it.",
+        )
+    ]  # fmt: skip
+
+
+def test_a_good_spore_test_of_the_same_steriliser_afterwards_makes_it_a_note() -> None:
+    bad = checks.SporeTestDone("s1", DAY, "Steriliser 1", "st1", Result.INVALID, True)
+    good = checks.SporeTestDone("s2", NEXT, "Steriliser 1", "st1", Result.PASS, True)
+    other = checks.SporeTestDone("s3", NEXT, "Steriliser 2", "st2", Result.PASS, True)
+    (note,), (fix,) = (checks.spore_tests_unproved([bad, after]) for after in (good, other))
+    assert (note.weight, note.ends_when) == (Weight.NOTE, "A corrective action closes it.")
+    assert fix.weight is Weight.FIX
+
+
+def test_a_tool_past_its_life_and_not_one_at_its_end() -> None:
+    tools = [checks.ToolMounted("t1", "Cutter 3", "Mill 1", used, 100, DAY) for used in (100, 101)]
+    assert checks.tools_past_life(tools) == [
+        Finding(
+            "tool past life:t1", Weight.FIX, "tool past life", "Cutter 3", ("t1",), DAY,
+            "Cutter 3 in Mill 1: 101 of 100 units of its life are used.", "Taking the tool out ends it.",
+        )
+    ]  # fmt: skip
+
+
+def test_training_that_is_overdue() -> None:
+    one = people.Required("Ada", "a", "P07", DAY, usable=False, evidence=("o1",))
+    assert people.training_overdue([one], DAY + timedelta(days=3)) == [
+        Finding(
+            "training overdue:a:P07:2026-03-02", Weight.FIX, "training overdue", "Ada, P07", ("o1",), DAY,
+            "Ada, P07: was due 2 March 2026, 3 days ago.", "A sign-off ends it, or the end of the requirement.",
+        )
+    ]  # fmt: skip
+
+
+def test_a_wrong_signature() -> None:
+    one = people.Signature("s1", DAY, "Ada", "a", "Ben", "b", "P07", False, False)
+    assert people.wrong_signatures([one]) == [
+        Finding(
+            "wrong signature:s1", Weight.STOP, "wrong signature", "Ada, P07", ("s1",), DAY,
+            "Ada, P07: signed by Ben on 2 March 2026, without authority that day and while not usable in it.",
+            "A withdrawal, or a voiding of the sign-off with its reason, ends it.",
+        )
+    ]  # fmt: skip
+
+
+def test_an_unanswered_critical_miss() -> None:
+    assert people.unanswered_misses([people.CriticalMiss("o1", DAY, "Ada", "P07")], NEXT) == [
+        Finding(
+            "critical miss unanswered:o1", Weight.STOP, "critical miss unanswered", "Ada, P07", ("o1",), DAY,
+            "Ada, P07: a critical step was missed on 2 March 2026 and nobody has answered it.",
+            "A withdrawal, or a reason why not, ends it.",
+        )
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("names", "who"), [((), "nobody"), (("Ada",), "Ada"), (("Ada", "Ada"), "Ada and Ada")])
+def test_too_few_signers(names: tuple[str, ...], who: str) -> None:
+    assert people.too_few_signers([("Tool swap (P03)", names, DAY)]) == [
+        Finding(
+            "too few signers:Tool swap (P03):2026-03-02", Weight.FIX, "too few signers", "Tool swap (P03)", (), DAY,
+            f"Tool swap (P03): {who} can sign; two are needed, as nobody signs for oneself.",
+            "A second person who is usable and has authority ends it.",
+        )
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("missing", "code", "says", "ends"),
+    [
+        (
+            (records.LIVE,),
+            "questions not live",
+            "questions could not be asked live",
+            "Teach it again with a trainer who answers at once.",
+        ),
+        (
+            ("the language used", records.LIVE),
+            "record with a gap",
+            "the record lacks the language used and live questions with the trainer",
+            "A corrected record that has it ends it.",
+        ),
+    ],
+)
+def test_a_session_with_a_gap(missing: tuple[str, ...], code: str, says: str, ends: str) -> None:
+    kept = records.SessionKept("s1", DAY, "Sharps (T01)", missing)
+    assert records.records_with_gaps([kept]) == [
+        Finding(
+            f"{code}:s1", Weight.FIX, code, "Sharps (T01), 2 March 2026", ("s1",), DAY,
+            f"Sharps (T01), 2 March 2026: {says}; it does not count.", ends,
+        )
+    ]  # fmt: skip
+
+
+def test_work_to_a_version_past_its_deadline() -> None:
+    old = records.PastDeadline("Ada", "a", "P03", "2", DAY, (("e2", NEXT), ("e1", DAY)))
+    assert records.work_past_deadline([old]) == [
+        Finding(
+            "old version:a:P03:2026-03-02", Weight.NOTE, "old version", "Ada, P03", ("e2", "e1"), DAY,
+            "Ada, P03: 2 pieces of work since 2 March 2026, after version 2 asked to be watched again.", CLOSES,
+        )
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("unit", "codes", "about", "who"),
+    [("", ["P03"], "{lamp}", "P03 uses it"), ("Mill 1", ["P03", "P01", "P03"], "{lamp}, Mill 1", "P01 and P03 use it")],
+)
+def test_a_site_fact_that_is_not_filled_in(unit: str, codes: list[str], about: str, who: str) -> None:
+    assert records.missing_site_facts({("lamp", unit): codes, ("door", ""): []}, {"lamp": DAY, "door": DAY}) == [
+        Finding(
+            f"site fact empty:lamp:{unit}:2026-03-02", Weight.FIX, "site fact empty", about, (), DAY,
+            f"{about} is not filled in, and {who}.", "An answer in the walk round ends it; “not used here” is an answer.",
+        )
+    ]  # fmt: skip
+
+
+def test_a_broken_seal() -> None:
+    assert records.seal_check(records.SealCheck("c1", DAY, 2, DAY), NEXT) == [
+        Finding(
+            "broken seal:2026-03-02", Weight.STOP, "broken seal", "the record", ("c1",), DAY,
+            "The last check, 2 March 2026, found 2 broken seals.",
+            "Find what broke, restore it from a backup, and a clean check ends it.",
+        )
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("day", "says"), [(DAY, "The seals were last checked on 2 March 2026."), (None, "The seals were never checked.")]
+)
+def test_a_late_seal_check(day: date | None, says: str) -> None:
+    assert records.seal_check(records.SealCheck("c1", day, 0, DAY), DAY + timedelta(days=8)) == [
+        Finding(
+            "seal check late:2026-03-10", Weight.FIX, "seal check late", "the record", (), DAY + timedelta(days=8), says,
+            "A check of the seals ends it.",
+        )
+    ]  # fmt: skip
+
+
+def test_a_ring_of_signers() -> None:
+    links = [Link("l2", NEXT, "P03", "b", "a"), Link("l1", DAY, "P03", "a", "b")]
+    assert rings(links, [], {"a": "Ada"}) == [
+        Finding(
+            "ring of signers:P03:2026-03-02", Weight.STOP, "ring of signers", "P03", ("l1", "l2"), DAY,
+            "P03: Ada and b signed each other, and nobody outside watched any of them.",
+            "An assessment by an outside witness with a new sign-off ends it, or a founding grant.",
+        )
+    ]  # fmt: skip
