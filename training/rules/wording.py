@@ -175,10 +175,8 @@ def lowered_sentence(piece: Piece) -> str:
 
 def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[str, str]:
     """What is missing of a piece, and what supplies it. `names` gives steps their words and procedures their titles."""
-    more, there = (
-        piece.needed - piece.have,
-        f"{number_words(piece.have) if piece.have else 'none'} of {number_words(piece.needed)}",
-    )
+    more = piece.needed - piece.have
+    there = f"{number_words(piece.have) if piece.have else 'none'} of {number_words(piece.needed)}"
     counted = {
         Kind.ASSESSMENTS: (several(more, "more assessment", "more assessments"), "met", "Observe an assessment"),
         Kind.BY_METHOD: (f"{number_words(more)} more by {methods_words(piece.methods)}", "met", "Observe it so"),
