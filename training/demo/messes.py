@@ -20,7 +20,7 @@ from training.demo.careers import Careers, mark_for
 from training.demo.scenario import Actor, key_of
 from training.demo.setting_up import Cast, version_in_force
 from training.demo.upkeep import Upkeep
-from training.models import Observation
+from training.models import Draft, Observation, Procedure, Version
 from training.rules.facts import Method
 from training.rules.texts import policy_to_json
 
@@ -82,31 +82,36 @@ class Messes:
 
     def new_version(self, mess: Mess, day: date) -> None:
         """One step reworded; holders are asked to be observed again within sixty days."""
-        procedure, site = self.cast.procedures[mess["procedure"]], self.cast.sites["high-street"]
-        coordinator = self.cast.people["delphine"]
+        procedure = self.cast.procedures[mess["procedure"]]
         with clock.standing_at(self.cast.scenario.instant(day, 9)):
-            draft = versions.start_draft(procedure, by=coordinator)
-            content = dict(draft.content)
-            content["steps"] = [
-                {**step, "do": f"{step['do'].rstrip('.')}, under a light."} if step["key"] == "s14" else step
-                for step in content["steps"]
-            ]
-            before = version_in_force(self.cast, procedure.code, day).asks
-            policy = policy_to_json(replace(before, reobserve_days=60 if mess["reobserve"] else None))
-            versions.save_draft(draft, content, policy, mess["change"], by=coordinator)
-            versions.submit(draft, by=coordinator)
-            version = versions.approve(
-                draft, day + timedelta(days=7), site=site, by=self.cast.owner, id=key_of("version", procedure.code, 2)
-            )
-            versions.check_instructions(
-                version, "Instructions for use, coolant filter", "edition 5", site=site, by=self.cast.people["philippa"],
-                id=key_of("checked", procedure.code, 2),
-            )  # fmt: skip
+            version = self.approved(self.reworded(procedure, mess, day), day + timedelta(days=7))
         self.cast.versions[procedure.code].append(version)
         for (_, code), state in self.careers.progress.items():
             if code == procedure.code and state.signed:
                 state.signed.valid_until = min(state.signed.valid_until or date.max, day + timedelta(days=60))
                 state.met = 0
+
+    def reworded(self, procedure: Procedure, mess: Mess, day: date) -> Draft:
+        """A draft by the coordinator with one step changed, submitted."""
+        by, asks = self.cast.people["delphine"], version_in_force(self.cast, procedure.code, day).asks
+        draft = versions.start_draft(procedure, by=by)
+        steps = [
+            {**step, "do": f"{step['do'].rstrip('.')}, under a light."} if step["key"] == "s14" else step
+            for step in draft.content["steps"]
+        ]
+        policy = policy_to_json(replace(asks, reobserve_days=60 if mess["reobserve"] else None))
+        versions.save_draft(draft, {**draft.content, "steps": steps}, policy, mess["change"], by=by)
+        return versions.submit(draft, by=by)
+
+    def approved(self, draft: Draft, first: date) -> Version:
+        """By the owner, and held against the maker's newest instructions by the lead assistant."""
+        site, code = self.cast.sites["high-street"], draft.procedure.code
+        version = versions.approve(draft, first, site=site, by=self.cast.owner, id=key_of("version", code, 2))
+        versions.check_instructions(
+            version, "Instructions for use, coolant filter", "edition 5", site=site, by=self.cast.people["philippa"],
+            id=key_of("checked", code, 2),
+        )  # fmt: skip
+        return version
 
     def withdrawal(self, mess: Mess, day: date) -> None:
         person, code = self.cast.people[mess["person"]], mess["procedure"]
