@@ -13,12 +13,13 @@ from tests.documents.made_up_binder import FACT, WHO, empty, full
 from tests.documents.reading import words_drawn
 from training.documents.binder import content as b
 from training.documents.binder.asks import Known, standard
-from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, sections
+from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, foot, sections
 from training.documents.binder.events import pattern, without
 from training.documents.binder.index import place, ranges
 from training.documents.binder.matrix import layout, title_lines
 from training.documents.binder.matrix import sentence as matrix_sentence
 from training.documents.binder.summary import sentence
+from training.documents.paper import width_of
 
 # K-11 of the handbook (a choice of honesty, no source), and what no register can know.
 FORBIDDEN = (
@@ -82,13 +83,16 @@ def test_the_matrix_begins_on_the_page_that_contents_say(pages):
 
 def test_a_question_names_the_page_of_its_answer(pages):
     opening = " ".join(pages[:2])
-    for ask, head in (
-        ("Who may sign, and by whose authority?", "Authority, and who signed whom"),
-        ("Were the torque drivers verified?", "Torque drivers"),
-        ("What was found, and what was done about it?", "Findings, with what was done"),
-    ):
-        at = int(re.search(rf"{re.escape(ask)}.*? page (\d+)", opening)[1])
-        assert head in pages[at - 1]
+    titles = {section.key: section.title for section in SECTIONS}
+    asked = [question for question in full().questions if question.section]
+    for question in asked:
+        at = int(re.search(rf"{re.escape(question.ask.split()[0])}.*? page (\d+)", after(opening, question.ask))[1])
+        assert titles[question.section] in pages[at - 1], question.ask
+
+
+def after(text: str, ask: str) -> str:
+    """From the question on; its words are broken by its answer where it takes two lines."""
+    return text[text.index(" ".join(ask.split()[:4])) :]
 
 
 def test_a_question_about_what_is_kept_elsewhere_names_the_place(pages):
@@ -222,13 +226,13 @@ def test_an_empty_binder_says_in_each_part_that_there_is_nothing():
         "Nobody was on the roster in the period.",
         "No procedure is asked of anybody on this day.",
         "No person has a record in the period.",
-        "No session was recorded in the period.",
+        "No session was recorded in the period;",
         "No procedure was in force.",
-        "No authority was held in the period.",
+        "No authority was held in the period: nobody could observe or sign.",
         "No equipment needed upkeep in the period",
-        "No spore test was recorded in the period.",
+        "No spore test was recorded in the period: no steriliser is on the register, or none was tested.",
         "No injury, near miss or other event was recorded",
-        "No finding was open in the period.",
+        "No finding was open on this day:",
         "Nothing is noted as kept elsewhere.",
     ):
         assert words in text
@@ -403,3 +407,9 @@ def test_index_entries_stand_in_the_order_of_their_letters():
 
 def test_page_numbers_in_a_row_are_joined():
     assert ranges([1, 3, 4, 5, 9, 10]) == "1, 3–5, 9–10"
+
+
+def test_a_long_name_of_the_practice_leaves_the_foot_its_days_and_its_number():
+    long = full(organisation="The Dental Group of the Harbour, the Quay and the Lane " * 3)
+    assert all("1 Jan 2026 to 25 Nov 2026" in page and "binder B0007" in page for page in words_drawn(long))
+    assert width_of(foot(long), "R", 6) < 146 * mm  # A4 between its margins, beside the page number

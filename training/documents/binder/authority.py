@@ -22,7 +22,7 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         (a.name, a.covers, short(a.since), day_or(a.until, "open"), a.granted_by, a.rests_on)
         for a in content.authorities
     ]
-    sheet.table(HELD, rows, kind="People", none="No authority was held in the period.")
+    sheet.table(HELD, rows, kind="People", none="No authority was held in the period: nobody could observe or sign.")
     if sheet.full(120):
         return
     sheet.head("Who signed whom")

@@ -30,6 +30,7 @@ from .content import BinderContent
 from .sheet import NO_LIMIT, Blank, Setting, Sheet
 
 SHORT_PAGES = 12
+LONGEST = 64  # letters of organisation and site at the foot, so that number and days stay readable
 Progress = Callable[[int, int, str], None]
 Draw = Callable[[Sheet, BinderContent], None]
 
@@ -81,10 +82,27 @@ SECTIONS = (
         1,
     ),
     Section("upkeep", "Upkeep by equipment", upkeep.draw, _held("upkeep", "entry", "entries"), 1),
-    _table("water", "Water", "reading", "No water reading was recorded in the period."),
-    _table("spores", "Spore tests", "test", "No spore test was recorded in the period."),
-    _table("drivers", "Torque drivers", "verification", "No torque driver was verified in the period."),
-    _table("tools", "Milling tools", "line", "No milling tool was mounted in the period."),
+    _table(
+        "water",
+        "Water",
+        "reading",
+        "No water reading was recorded in the period: no line and no tank is on the register, or none was sampled.",
+    ),
+    _table(
+        "spores",
+        "Spore tests",
+        "test",
+        "No spore test was recorded in the period: no steriliser is on the register, or none was tested.",
+    ),
+    _table(
+        "drivers",
+        "Torque drivers",
+        "verification",
+        "No torque driver was verified in the period: none is on the register, or none was due or done.",
+    ),
+    _table(
+        "tools", "Milling tools", "line", "No milling tool was mounted in the period, so far as the register was told."
+    ),
     Section(
         "extras", "Further records", extras.draw_others, lambda content: several(len(extras.others(content)), "table")
     ),
@@ -131,10 +149,11 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
 
 def foot(content: BinderContent) -> str:
     """What stands at the foot of every page: whose, which days, made when, as of when, and the number."""
-    days = f"{short(content.first)} to {short(content.last)}"
+    who, days = f"{content.organisation}, {content.site}", f"{short(content.first)} to {short(content.last)}"
+    whose = who if len(who) <= LONGEST else f"{who[:LONGEST].rstrip()}…"
     number = f" · binder {content.number}" if content.number else ""
     made = f"made {short(content.made_at)}, as of {short(content.as_of)}"
-    return clean(f"{content.organisation}, {content.site} · {days} · {made}{number} · Millroom Register")
+    return clean(f"{whose} · {days} · {made}{number} · Millroom Register")
 
 
 class _Ticks:

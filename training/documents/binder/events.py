@@ -13,6 +13,10 @@ COLUMNS = (
     ("How it happened", 42),
     ("What was changed", 38),
 )
+NOTHING = (
+    "No injury, near miss or other event was recorded in the period. That nothing was recorded does not show that nothing "
+    "happened."
+)
 LEFT_OUT = "[name left out]"
 SAYS = (
     "Kept so that nobody can be told from it. An injury or its report changes nobody’s standing; it opens a review of the "
@@ -28,7 +32,7 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         + [held.name for held in content.authorities]
     )
     rows = [_row(event, names) for event in content.events]
-    sheet.table(COLUMNS, rows, none="No injury, near miss or other event was recorded in the period.")
+    sheet.table(COLUMNS, rows, none=NOTHING)
 
 
 def pattern(names: list[str]) -> re.Pattern[str] | None:

@@ -5,6 +5,8 @@ from .sheet import Sheet, day_or, short
 
 COLUMNS = (("Weight", 17), ("Finding", 45), ("Since", 21), ("What ends it", 30), ("What was done", 36), ("Ended", 21))
 
+NOTHING = "No finding was open on this day: nothing that the register keeps was overdue, out of limits or unanswered."
+
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("findings", "Findings, with what was done", fresh=False)
@@ -12,4 +14,4 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         (f.weight, f.says, short(f.since), f.ends, f.done or "not yet answered", day_or(f.until, "open"))
         for f in content.findings
     ]
-    sheet.table(COLUMNS, rows, shape=0, none="No finding was open in the period.")
+    sheet.table(COLUMNS, rows, shape=0, none=NOTHING)

@@ -9,7 +9,7 @@ from typing import Any
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, SIZES, clean, fit_line, fitted, punch, rule, steel, text, wrap
+from training.documents.paper import GREY, INK, SIZES, clean, fit_line, punch, rule, steel, text, wrap
 from training.documents.paper import short as short_of
 from training.documents.shapes import draw_shape
 
@@ -80,8 +80,7 @@ class Sheet:
         if not self.open:
             return
         rule(self.c, self.left, 15 * mm, self.right)
-        size = fitted(self.setting.foot, self.right - self.left - 24 * mm, "R", 8)
-        text(self.c, self.left, 11 * mm, self.setting.foot, "R", size, GREY)
+        fit_line(self.c, self.left, 11 * mm, self.setting.foot, self.right - self.left - 24 * mm, "R", 8, colour=GREY)
         text(self.c, self.right, 11 * mm, f"page {self.page} of {self.setting.total}", "B", 8, side="right")
         self.c.showPage()
         self.open = False

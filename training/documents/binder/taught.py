@@ -9,7 +9,7 @@ from .sheet import Sheet
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("taught", "Topics taught", fresh=False)
     if not content.sessions:
-        sheet.none("No session was recorded in the period.")
+        sheet.none("No session was recorded in the period; what was taught before stands in each person’s standing.")
     for session in content.sessions:
         if sheet.full(70):
             sheet.stop("the full binder holds every session.")
