@@ -5,13 +5,17 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from clinic import usable
 from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import log_use
 from clinic.models import Equipment, UpkeepTask
 from clinic.reads.findings import equipment_findings
+from clinic.rules.findings_checks import ToolMounted, tools_past_life
 from tests.cast import REGISTER_START, Cast
+from training.reads.findings import findings
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()
@@ -81,3 +85,44 @@ def test_a_spore_test_without_a_control_is_to_be_repeated(cast: Cast) -> None:
 def test_another_sites_equipment_is_no_finding_here(cast: Cast) -> None:
     abouts = {finding.about for finding in equipment_findings(cast.lane, TODAY)}
     assert abouts == {"Deep clean, unit 1"}
+
+
+def test_an_overdue_task_says_for_how_many_days(cast: Cast) -> None:
+    log(cast, cast.task, cast.unit, day=TODAY - timedelta(days=10), tools="yes", warm="20", grown="1")
+    (found,) = equipment_findings(cast.lane, TODAY)
+    assert found.sentence == f"Deep clean, unit 1: overdue since {TODAY - timedelta(days=2):%-d %B %Y}, 3 days."
+
+
+def test_a_tool_past_its_life_is_to_be_taken_out(cast: Cast) -> None:
+    """Z-11 (own rule): more units than the life that was entered."""
+    log(cast, cast.task, cast.unit, tools="yes", warm="20", grown="1")
+    found = tools_past_life([ToolMounted("t", "tool 7", "unit 1", used=51, full=50, since=TODAY)])
+    assert [(one.code, one.weight, one.ends_when) for one in found] == [
+        ("tool past life", "fix", "Taking the tool out ends it.")
+    ]
+
+
+def test_each_finding_names_its_evidence_and_what_ends_it(cast: Cast) -> None:
+    log(cast, cast.task, cast.unit, day=TODAY - timedelta(days=10), who="assistant", tools="no", warm="20", grown="1")
+    found = equipment_findings(cast.lane, TODAY)
+    assert {one.code for one in found} == {"upkeep overdue", "not held", "follow-up late"}
+    assert all(one.evidence and one.ends_when for one in found)
+
+
+def test_they_stand_in_one_list_with_the_findings_about_people(cast: Cast) -> None:
+    log(cast, cast.task, cast.unit, day=TODAY - timedelta(days=10), tools="yes", warm="20", grown="1")
+    assert "upkeep overdue" in [one.finding.code for one in findings(cast.lane, TODAY)]
+
+
+def test_ten_units_ask_the_database_as_much_as_one(cast: Cast) -> None:
+    def asks() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            equipment_findings(cast.lane, TODAY)
+        return len(seen)
+
+    asks()  # reads the organisation once
+    one = asks()
+    for number in range(9):
+        unit_of = {"kind": "milling unit", "label": f"more {number}", "in_service_from": REGISTER_START}
+        Equipment.objects.create(site=cast.lane, **unit_of)
+    assert asks() == one

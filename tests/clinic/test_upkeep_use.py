@@ -105,3 +105,22 @@ def test_the_forecast_is_a_range_of_days(cast: Cast) -> None:
 def test_without_use_no_latest_day_is_promised(cast: Cast) -> None:
     (counter,) = counters(cast.lane, cast.unit, TODAY)
     assert "no latest day can be given" in counter.due
+
+
+def test_another_sites_unit_is_not_there(cast: Cast, signed_in: Any) -> None:
+    page = f"/{cast.lane.code}/upkeep/unit/{cast.other_unit.pk}/use/"
+    assert signed_in(cast.assistant).get(page).status_code == 404
+    assert "No unit here is called “unit 2”." in send(
+        cast, signed_in(cast.assistant), text=f"day,unit,units\n{TODAY},unit 2,3\n", record="yes"
+    )
+
+
+def test_the_same_tap_twice_is_one_use(cast: Cast, signed_in: Any) -> None:
+    once = str(uuid4())
+    for _ in range(2):
+        tap(cast, signed_in(cast.assistant), submission=once)
+    assert Use.objects.count() == 1
+
+
+def test_bad_use_keeps_what_was_typed(cast: Cast, signed_in: Any) -> None:
+    assert 'value="-3"' in tap(cast, signed_in(cast.assistant), units="-3")

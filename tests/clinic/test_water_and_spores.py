@@ -7,7 +7,8 @@ from uuid import uuid4
 import pytest
 
 from clinic.actions.readings import Work, log_work
-from clinic.models import Equipment, OutOfService, UpkeepTask
+from clinic.models import CoolantBands, Equipment, OutOfService, UpkeepTask
+from clinic.reads.readings import asked_at
 from clinic.reads.spores import sterilisers
 from clinic.reads.water import lines, tanks
 from clinic.rules.spores import State
@@ -26,8 +27,8 @@ def log(cast: Cast, task: UpkeepTask, on: Equipment, **readings: str) -> Any:
     return log_work(Work(task, on, cast.lane, who, TODAY, readings=readings, id=uuid4()), by=who)
 
 
-def sampled(kind: str, code: str) -> UpkeepTask:
-    readings = [{"key": "cfu", "label": "Colonies", "kind": "number", "unit": "CFU/mL"}]
+def sampled(kind: str, code: str, **limits: Any) -> UpkeepTask:
+    readings = [{"key": "cfu", "label": "Colonies", "kind": "number", "unit": "CFU/mL"} | limits]
     return UpkeepTask.objects.create(code=code, title="Sample", equipment_kind=kind, every_days=90, readings=readings)
 
 
@@ -116,3 +117,108 @@ def test_a_test_without_a_control_proves_nothing(cast: Cast, signed_in: Any, spo
     page = signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/spore-tests/").content.decode()
     assert state(cast) is State.REPEAT
     assert "invalid</b>, no control" in page
+
+
+@pytest.mark.parametrize("typed", ["≥ 300", ">300", ">=300"])
+def test_a_count_too_many_to_count_never_passes(cast: Cast, typed: str) -> None:
+    """S-94: above the plate's top it is at least that much; below the limit D, the safe side."""
+    task = sampled("dental-unit water line", "U12")
+    log(cast, task, unit(cast, "dental-unit water line", "line 1"), cfu=typed)
+    (line,) = lines(cast.lane, TODAY)
+    assert (line.good, "≥ 300 CFU/mL" in line.results[0].says) == (False, True)
+
+
+def test_a_bad_sample_is_followed_up_on_the_water_page_until_a_good_one(cast: Cast, signed_in: Any) -> None:
+    task = sampled("dental-unit water line", "U12", high=500, what_to_do="Treat the line.", follow_up_days=1)
+    line, client = unit(cast, "dental-unit water line", "line 1"), signed_in(cast.assistant)
+    page = f"/{cast.lane.code}/upkeep/water/"
+    log(cast, task, line, cfu="48000")
+    assert "Treat the line. A good sample is due by" in client.get(page).content.decode()
+    log(cast, task, line, cfu="120")
+    assert "A good sample is due by" not in client.get(page).content.decode()
+
+
+def test_a_sample_after_a_bad_one_says_what_the_treatment_did(cast: Cast) -> None:
+    """S-91: 48 000 → 120 is 2.6021 log units, 99.75 %."""
+    task, line = sampled("dental-unit water line", "U12"), unit(cast, "dental-unit water line", "line 1")
+    for cfu in ("48000", "120", "60"):
+        log(cast, task, line, cfu=cfu)
+    said = [result.since_bad for result in lines(cast.lane, TODAY)[0].results]
+    assert said == ["", "2.60 log units fewer than before (99.75 %).", ""]
+
+
+def test_the_geometric_mean_looks_back_and_judges_nothing(cast: Cast) -> None:
+    """S-90, S-93: GM(300, 450, 520, 80) = 273.75, and yet 520 failed by itself."""
+    task, line = sampled("dental-unit water line", "U12"), unit(cast, "dental-unit water line", "line 1")
+    for cfu in ("300", "450", "520", "80"):
+        log(cast, task, line, cfu=cfu)
+    found = lines(cast.lane, TODAY)[0]
+    assert found.mean is not None
+    assert round(found.mean.value, 2) == 273.75
+    assert [result.good for result in found.results] == [True, False, True, True]
+
+
+def bands(cast: Cast, client: Any, **changes: str) -> str:
+    form = {"submission": str(uuid4()), "edition": "UK HSE page of 28 November 2012", "reasonable_from": "1000",
+            "poor_from": "1000000", "from_day": f"{TODAY:%d %b %Y}"}  # fmt: skip
+    return client.post(f"/{cast.lane.code}/upkeep/water/bands/", form | changes, follow=True).content.decode()
+
+
+def test_another_edition_judges_what_is_sampled_after_it_and_nothing_before(cast: Cast, signed_in: Any) -> None:
+    """W-11: the 2012 edition has 10^3 as the edge of good; a result keeps the edges it was judged by."""
+    task, tank = sampled("coolant tank", "U06"), unit(cast, "coolant tank", "tank")
+    log(cast, task, tank, cfu="5000")
+    bands(cast, signed_in(cast.coordinator))
+    log(cast, task, tank, cfu="5000")
+    (found,) = tanks(cast.lane, TODAY)
+    assert [result.good for result in found.results] == [False, True]
+    assert "good below 1,000" in found.limit
+
+
+def test_the_log_asks_by_the_edition_in_force(cast: Cast, signed_in: Any) -> None:
+    task, tank = sampled("coolant tank", "U06", below=10000), unit(cast, "coolant tank", "tank")
+    bands(cast, signed_in(cast.coordinator))
+    assert [spec.below for spec in asked_at(cast.lane, tank, task).specs] == [1000]
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "says"),
+    [
+        ("poor_from", "1000", "Poor begins above reasonable. Write more than 1,000."),
+        ("reasonable_from", "-5", "Write a number above 0."),
+        ("poor_from", "many", "Write a whole number, such as 10000."),
+        ("from_day", "1 Jan 2020", "It is before the register started."),
+        ("edition", "", "Say which edition it is."),
+    ],
+)
+def test_wrong_bands_are_refused_by_name(cast: Cast, signed_in: Any, field: str, value: str, says: str) -> None:
+    assert says in bands(cast, signed_in(cast.coordinator), **{field: value})
+    assert not CoolantBands.objects.exists()
+
+
+def test_a_passed_repeat_still_waits_for_somebody_to_return_the_unit(
+    cast: Cast, signed_in: Any, spore_task: UpkeepTask
+) -> None:
+    one, page = unit(cast, "steriliser", "steriliser"), f"/{cast.lane.code}/upkeep/spore-tests/"
+    log(cast, spore_task, one, **BAD)
+    assert "a spore test failed." in signed_in(cast.assistant).get(page).content.decode()
+    log(cast, spore_task, one, **GOOD)
+    said = signed_in(cast.assistant).get(page).content.decode()
+    assert "Out of service until somebody returns it" in said
+    assert "1 of 1 steriliser may not run loads" in said
+
+
+@pytest.mark.parametrize(("read", "recall"), [({"run_readings": "no"}, True), ({"implant": "yes"}, True), ({}, False)])
+def test_a_first_fail_recalls_at_once_where_a_reading_failed_or_an_implant_was_in(
+    cast: Cast, spore_task: UpkeepTask, read: dict[str, str], recall: bool
+) -> None:
+    """W-18 (cautious reading, M and D)."""
+    log(cast, spore_task, unit(cast, "steriliser", "steriliser"), **BAD | read)
+    assert sterilisers(cast.lane, TODAY)[0].status.recall is recall
+
+
+def test_another_sites_steriliser_and_test_are_refused(cast: Cast, signed_in: Any, spore_task: UpkeepTask) -> None:
+    far = Equipment.objects.create(site=cast.court, kind="steriliser", label="far", in_service_from=REGISTER_START)
+    form = {"submission": str(uuid4()), "equipment": str(far.pk), "what": "repaired"}
+    said = signed_in(cast.supervisor).post(f"/{cast.lane.code}/upkeep/spore-tests/", form).content.decode()
+    assert "Choose a steriliser of this site." in said
