@@ -237,13 +237,14 @@ def story_sentence(story: Story) -> str:
     if status.state is State.REPAIR:
         runs = f"{story.passes} of {CLEAN_RUNS} passes with an empty chamber" if status.repaired else "not repaired yet"
         return f"Out of service{since}: a second spore test failed; {runs}."
-    if story.back_on:
-        return f"In use again{_since(story.back_on)}, after {counted(story.passes, 'pass', 'passes')} (out{since})."
-    return (
-        f"In use; last pass {plain_day(status.last_pass)}."
-        if status.last_pass
-        else "In use; no spore test is logged yet."
-    )
+    if status.last_pass is None:
+        return "In use; no spore test is logged yet."
+    if story.back_on is None:
+        return f"In use; last pass {plain_day(status.last_pass)}."
+    came = f"after {counted(story.passes, 'pass', 'passes')} (out{since})."
+    if status.last_pass == story.back_on:
+        return f"In use again{_since(story.back_on)}, {came}"
+    return f"In use; last pass {plain_day(status.last_pass)}. It came back on {plain_day(story.back_on)}, {came}"
 
 
 def _since(day: date | None) -> str:

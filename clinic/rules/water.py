@@ -36,7 +36,7 @@ class Count:
             raise ValueError(f"A bacterial count cannot be negative: {self.cfu}.")
 
     def __str__(self) -> str:
-        return f"{'≥ ' if self.too_many else ''}{self.cfu} CFU/mL"
+        return f"{'≥ ' if self.too_many else ''}{self.cfu:,} CFU/mL"
 
 
 AT_LEAST = ("≥", ">=", ">")

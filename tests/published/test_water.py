@@ -154,5 +154,5 @@ def test_growth_by_doublings() -> None:
 def test_too_numerous_to_count_is_poor_and_keeps_its_flag() -> None:
     """S-94, R: TNTC at 10^6; at a lower top D, the safe side."""
     result = judge_tank(Count(10**6, too_many=True))
-    assert (result.band, str(result.count)) == ("poor", "≥ 1000000 CFU/mL")
+    assert (result.band, str(result.count)) == ("poor", "≥ 1,000,000 CFU/mL")
     assert judge_tank(Count(10**5, too_many=True)).band == "poor"

@@ -46,7 +46,7 @@ def test_a_failed_line_says_what_to_do_and_a_passed_one_does_not() -> None:
 
 
 def test_a_tank_result_says_its_band_and_what_to_do() -> None:
-    assert judge_tank(Count(10**6)).says.startswith("1000000 CFU/mL: poor. Drain")
+    assert judge_tank(Count(10**6)).says.startswith("1,000,000 CFU/mL: poor. Drain")
 
 
 def test_a_negative_flush_is_refused() -> None:
