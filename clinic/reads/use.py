@@ -13,6 +13,7 @@ from clinic.rules.usage import DaysUntil, Rate, days_until, rate
 from clinic.rules.wording import plain_day
 
 LOOK_BACK = timedelta(days=90)
+FAR = 3650  # days; a forecast beyond it would promise too much (own choice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +61,17 @@ def recent(uses: Sequence[PlainUse], first: date, today: date) -> tuple[int, int
 
 
 def forecast_words(found: DaysUntil, today: date) -> str:
-    """Between 28 November 2026 and 5 December 2026 (90 % range)."""
-    if (found.earliest == 0 and found.latest == 0) or found.latest is None:
+    """Between 28 November 2026 and 5 December 2026 (90 % range). Beyond ten years no day is named."""
+    if found.earliest == 0 and found.latest == 0:
         return found.says
-    first, last = today + timedelta(days=found.earliest), today + timedelta(days=found.latest)
-    return f"Between {plain_day(first)} and {plain_day(last)} (90 % range)."
+    if found.earliest > FAR:
+        return "Not within ten years, as it is used now."
+    if found.latest is None:
+        return found.says
+    first = plain_day(today + timedelta(days=found.earliest))
+    if found.latest > FAR:
+        return f"Not before {first}, and perhaps not within ten years (90 % range)."
+    return f"Between {first} and {plain_day(today + timedelta(days=found.latest))} (90 % range)."
 
 
 def rate_words(found: Rate | None, word: str) -> str:

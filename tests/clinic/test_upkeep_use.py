@@ -10,7 +10,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from clinic.actions.upkeep import log_use
 from clinic.models import Equipment, UpkeepTask, Use
 from clinic.reads.upkeep import unit_tasks
-from clinic.reads.use import counters
+from clinic.reads.use import counters, forecast_words
+from clinic.rules.usage import DaysUntil
 from tests.cast import REGISTER_START, Cast
 
 pytestmark = pytest.mark.django_db
@@ -124,3 +125,20 @@ def test_the_same_tap_twice_is_one_use(cast: Cast, signed_in: Any) -> None:
 
 def test_bad_use_keeps_what_was_typed(cast: Cast, signed_in: Any) -> None:
     assert 'value="-3"' in tap(cast, signed_in(cast.assistant), units="-3")
+
+
+@pytest.mark.parametrize(
+    ("found", "says"),
+    [
+        (DaysUntil(0, 0.0, 0, "The mark is reached."), "The mark is reached."),
+        (DaysUntil(4000, 5000.0, 90_000_000, ""), "Not within ten years, as it is used now."),
+        (
+            DaysUntil(5, 9.0, 90_000_000, ""),
+            "Not before 6 January 2025, and perhaps not within ten years (90 % range).",
+        ),
+        (DaysUntil(5, 9.0, 12, ""), "Between 6 January 2025 and 13 January 2025 (90 % range)."),
+    ],
+)
+def test_a_forecast_names_no_day_beyond_ten_years(found: DaysUntil, says: str) -> None:
+    """S-74 (own rule): a range, and nothing that promises too much."""
+    assert forecast_words(found, date(2025, 1, 1)) == says
