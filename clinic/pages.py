@@ -7,7 +7,14 @@ from clinic.views import accounts
 
 app_name = "clinic"
 
-at_site = [*roster.urlpatterns, *days.urlpatterns, *upkeep.urlpatterns, *chemicals.urlpatterns, *records.urlpatterns, *incidents.urlpatterns]
+at_site = [
+    *roster.urlpatterns,
+    *days.urlpatterns,
+    *upkeep.urlpatterns,
+    *chemicals.urlpatterns,
+    *records.urlpatterns,
+    *incidents.urlpatterns,
+]
 
 urlpatterns = [
     path("", accounts.home, name="home"),
