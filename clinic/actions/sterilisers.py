@@ -17,6 +17,9 @@ def note_event(
         Refusal("Which test had an empty chamber?", "Choose the test.")
         if what == SteriliserEvent.What.EMPTY and entry is None
         else None,
+        Refusal("That test was of another steriliser.", "Choose a test of this one.")
+        if entry is not None and entry.equipment_id != unit.pk
+        else None,
     )
     row = SteriliserEvent(
         id=id or uuid4(), site=site, happened_on=clock.today(site.time_zone), equipment=unit, what=what, entry=entry

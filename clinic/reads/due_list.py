@@ -14,7 +14,7 @@ from clinic.rules.due_wording import counter_sentence, due_sentence, one_of, ran
 from clinic.rules.readings import Value
 from clinic.rules.spans import on
 from clinic.rules.upkeep import Pause, UpkeepSpan, UpkeepState, share_in_time
-from clinic.rules.wording import overdue_since, plain_day, rule_sentence, upkeep_sentence
+from clinic.rules.wording import counted, overdue_since, plain_day, rule_sentence, upkeep_sentence
 
 BACK, AHEAD = timedelta(days=335), timedelta(days=30)
 
@@ -50,7 +50,8 @@ class UnitCare:
 
     @property
     def rank(self) -> int:
-        return min((rank(row.state) for row in self.rows), default=rank(None))
+        """What is out of limits comes first, then by the worst task."""
+        return -1 if self.follow_ups else min((rank(row.state) for row in self.rows), default=rank(None))
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,14 @@ def due_list(site: Site, today: date) -> DueList:
     since = min((row.since for row in rows if row.since), default=None)
     worst = min((row.state for row in rows), key=rank, default=None)
     ordered = sorted(cares, key=lambda care: (care.rank, care.unit.kind, care.unit.label))
-    return DueList(due_sentence([row.state for row in rows], since), worst, ordered, today - BACK, today + AHEAD)
+    said = f"{due_sentence([row.state for row in rows], since)}{out_words(cares)}"
+    return DueList(said, worst, ordered, today - BACK, today + AHEAD)
+
+
+def out_words(cares: Sequence[UnitCare]) -> str:
+    """How many readings are out of limits and wait for a good one; nothing where none is."""
+    out = sum(len(care.follow_ups) for care in cares)
+    return f" {counted(out, 'reading is', 'readings are')} out of limits." if out else ""
 
 
 def in_service(unit: Equipment, day: date) -> bool:

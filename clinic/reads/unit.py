@@ -53,6 +53,8 @@ def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
 def sentence_of(care: UnitCare) -> str:
     if care.stopped:
         return f"out of service since {plain_day(care.stopped.day)}."
+    if care.follow_ups:
+        return f"out of limits since {plain_day(care.follow_ups[0].happened_on)}, until a good reading."
     if not care.rows:
         return "no upkeep task is set for this kind."
     since = min((row.since for row in care.rows if row.since), default=None)
@@ -63,6 +65,8 @@ def sentence_of(care: UnitCare) -> str:
 def worst_of(care: UnitCare) -> str:
     if care.stopped:
         return UpkeepState.OUT_OF_SERVICE.value
+    if care.follow_ups:
+        return UpkeepState.OVERDUE.value
     states = [row.state for row in care.rows]
     return next((s.value for s in (UpkeepState.OVERDUE, UpkeepState.DUE) if s in states), "in time")
 

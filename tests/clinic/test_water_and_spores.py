@@ -222,3 +222,24 @@ def test_another_sites_steriliser_and_test_are_refused(cast: Cast, signed_in: An
     form = {"submission": str(uuid4()), "equipment": str(far.pk), "what": "repaired"}
     said = signed_in(cast.supervisor).post(f"/{cast.lane.code}/upkeep/spore-tests/", form).content.decode()
     assert "Choose a steriliser of this site." in said
+
+
+def test_an_empty_chamber_is_said_of_ones_own_test_only(cast: Cast, signed_in: Any, spore_task: UpkeepTask) -> None:
+    one, other = unit(cast, "steriliser", "steriliser"), unit(cast, "steriliser", "the other")
+    entry = log(cast, spore_task, other, **GOOD).entry
+    form = {"submission": str(uuid4()), "equipment": str(one.pk), "what": "empty chamber", "entry": str(entry.pk)}
+    said = signed_in(cast.supervisor).post(f"/{cast.lane.code}/upkeep/spore-tests/", form).content.decode()
+    assert "That test was of another steriliser." in said
+
+
+def test_the_unit_and_the_due_list_say_it_first_while_a_reading_is_out(cast: Cast, signed_in: Any) -> None:
+    task = sampled("dental-unit water line", "U12", high=500, what_to_do="Treat the line.", follow_up_days=1)
+    line, client = unit(cast, "dental-unit water line", "line 1"), signed_in(cast.assistant)
+    log(cast, task, line, cfu="900")
+    assert (
+        f"out of limits since {TODAY:%-d %B %Y}"
+        in client.get(f"/{cast.lane.code}/upkeep/equipment/{line.pk}/").content.decode()
+    )
+    due = client.get(f"/{cast.lane.code}/upkeep/").context["care"]
+    assert "1 reading is out of limits." in due.sentence
+    assert due.units[0].unit == line
