@@ -29,12 +29,12 @@ HINTS = {
 
 
 def answers_at(site: Site, equipment: Equipment | None) -> dict[str, Answer]:
-    """Site facts by name as they stand for a unit: its own, then those of what belongs to it, then the site's, then those
-    of a kind of which the site has only one. Three queries."""
+    """Site facts by name as they stand for a unit: its own, then those of what belongs to it and what it belongs to, then
+    the site's, then those of a kind of which the site has only one. Three queries."""
     values = SiteFactValue.objects.latest_by_fact(site)
     if not values:
         return {}
-    family = {row.pk for row in [equipment] if row} | set(
+    family = {key for row in [equipment] if row for key in (row.pk, row.part_of_id) if key} | set(
         Equipment.objects.filter(part_of=equipment).values_list("pk", flat=True) if equipment else ()
     )
     names = dict(SiteFact.objects.values_list("pk", "name"))

@@ -17,22 +17,29 @@ def answers_by_kind(site: Site) -> Mapping[str, Answers]:
     names, by_name = dict(SiteFact.objects.values_list("pk", "name")), defaultdict(list)
     for (fact, _), row in SiteFactValue.objects.latest_by_fact(site).items():
         by_name[names[fact]].append(row)
-    units, parts = defaultdict(list), defaultdict(set)
-    for unit in Equipment.objects.filter(site=site, in_service_to__isnull=True).order_by("label"):
-        units[unit.kind].append(unit)
-        parts[unit.part_of_id].add(unit.pk)
-    everywhere = shared(by_name, [None], parts)
-    return defaultdict(lambda: everywhere, {kind: shared(by_name, rows, parts) for kind, rows in units.items()})
+    units = {row.pk: row for row in Equipment.objects.filter(site=site, in_service_to__isnull=True).order_by("label")}
+    kinds: dict[str, list[Equipment | None]] = defaultdict(list)
+    for unit in units.values():
+        kinds[unit.kind].append(unit)
+    everywhere = shared(by_name, [None], units)
+    return defaultdict(lambda: everywhere, {kind: shared(by_name, rows, units) for kind, rows in kinds.items()})
 
 
-def shared(by_name: Rows, units: Sequence[Equipment | None], parts: Mapping[Any, set[UUID]]) -> Answers:
-    """What each fact says at these units; a fact that none of them has is left out."""
+def shared(by_name: Rows, places: Sequence[Equipment | None], units: Mapping[Any, Equipment]) -> Answers:
+    """What each fact says at these places; of one that none of them has, what it says wherever it was answered."""
     found = {}
     for name, rows in by_name.items():
-        said = [(unit, nearest(rows, unit, {unit.pk} | parts[unit.pk] if unit else set())) for unit in units]
-        if known := [(unit, row) for unit, row in said if row]:
-            found[name] = joined(known)
+        said = [(unit, nearest(rows, unit, family(unit, units))) for unit in places]
+        known = [(unit, row) for unit, row in said if row]
+        found[name] = joined(known or [(units.get(row.equipment_id), row) for row in rows])
     return found
+
+
+def family(unit: Equipment | None, units: Mapping[Any, Equipment]) -> set[UUID]:
+    """The unit, what it is a part of, and its parts."""
+    if unit is None:
+        return set()
+    return {unit.pk, *(row.pk for row in units.values() if row.part_of_id == unit.pk or row.pk == unit.part_of_id)}
 
 
 def joined(known: Sequence[tuple[Equipment | None, SiteFactValue]]) -> Answer:
