@@ -36,9 +36,9 @@ class Square:
             return self.waits_for
         if self.state.is_usable:
             return f"{self.ends_on:%-d %b}" if self.ends_on else "no end"
-        return (
-            f"{self.since:%-d %b}" if self.since and self.state in (State.LAPSED, State.WITHDRAWN) else self.state.value
-        )
+        if self.since and self.state in (State.LAPSED, State.WITHDRAWN):
+            return f"{self.since:%-d %b}"
+        return "none" if self.state is State.UNTRAINED else self.state.value
 
 
 UNTRAINED = Square(State.UNTRAINED, "", "", None, None)
