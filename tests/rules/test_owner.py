@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from clinic.rules.findings import Finding, Weight
-from training.rules.owner import Able, hang_on_one, objections, safe_lines
+from training.rules.owner import Able, few_named, hang_on_one, objections, safe_lines, thinnest
 
 DAY = date(2026, 11, 20)
 
@@ -57,3 +57,20 @@ def test_what_was_never_done_and_is_not_late_says_so() -> None:
 )
 def test_the_first_sentence_counts_and_says_what_must_stop(counts: tuple[int, int, int], says: str) -> None:
     assert objections(dict(zip(("stop", "fix", "note"), counts, strict=True))) == says
+
+
+@pytest.mark.parametrize(
+    ("names", "says"),
+    [((), "nobody"), (("Ada",), "one: Ada"), (("Ada", "Bo", "Cy"), "three: Ada, Bo, Cy"), (tuple("abcd"), "four")],
+)
+def test_names_are_said_while_they_are_few(names: tuple[str, ...], says: str) -> None:
+    assert few_named(names) == says
+
+
+def test_the_duty_with_the_fewest_stands_first() -> None:
+    duties = [
+        Able("", "P01", ("a", "b", "c"), ("a", "b")),
+        Able("", "P02", ("a", "b"), ("a", "b")),
+        Able("", "P03", ("a", "b"), ("a",)),
+    ]
+    assert [one.code for one in thinnest(duties)] == ["P03", "P02", "P01"]

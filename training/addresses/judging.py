@@ -3,9 +3,10 @@ whose pages of one procedure would otherwise take them."""
 
 from django.urls import URLPattern, path
 
-from training.views import agreement, judging
+from training.views import agreement, judging, owner
 
 urlpatterns: list[URLPattern] = [
+    path("audit/owner/", owner.owner, name="owner"),
     path("audit/coverage/", judging.coverage, name="coverage"),
     path("audit/coverage/pdf/", judging.coverage_pdf, name="coverage_pdf"),
     path("audit/agreement/", agreement.agreement, name="agreement"),

@@ -1,0 +1,67 @@
+"""What the owner's page shows. A fixed number of queries, whatever the number of people."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from clinic.models import Person, Site
+from training.models import Procedure, StandingSpan
+from training.reads.coverage import duties_of, signing_stretches
+from training.reads.findings import findings
+from training.reads.findings_records import last_check
+from training.reads.safeguards import last_safeguards
+from training.rules.findings_closed import counts
+from training.rules.owner import SEAL_CHECK, Able, SafeLine, hang_on_one, objections, safe_lines, thinnest
+
+
+@dataclass(frozen=True, slots=True)
+class OwnerPage:
+    first_sentence: str
+    weights: Mapping[str, int]
+    duties: Sequence[Able]
+    single: Sequence[Able]
+    safe: Sequence[SafeLine]
+    heads: tuple[str, ...] = ("Duty", "May do it alone", "Can sign it")
+
+    @property
+    def rows(self) -> list[tuple[str, str, str]]:
+        return [one.row for one in self.duties]
+
+
+def owner_page(site: Site, today: date) -> OwnerPage:
+    found = findings(site, today)
+    weights, able = counts(found), able_at(site, today)
+    safe = safe_lines(last_days(site, today), [one.finding for one in found if one.is_open])
+    return OwnerPage(objections(weights), weights, thinnest(able), hang_on_one(able), safe)
+
+
+def last_days(site: Site, today: date) -> dict[str, date]:
+    """The last backup, restore drill and seal check, where there was one. Two queries."""
+    days = {kind: row.happened_on for kind, row in last_safeguards(site, today).items()}
+    checked = last_check(site).day
+    return days | ({SEAL_CHECK: checked} if checked else {})
+
+
+def able_at(site: Site, today: date) -> list[Able]:
+    """Each duty here with who of those at work may do it alone today, and who of them can sign it."""
+    duties, names = duties_of(site, today), {p.pk: p.printed_name for p in Person.objects.at_site(site, today)}
+    alone: dict[str, list[UUID]] = defaultdict(list)
+    rows = StandingSpan.objects.on(today).usable().filter(procedure__in=duties)
+    for person, code in rows.values_list("person", "procedure__code"):
+        if person in names:
+            alone[code].append(person)
+    granted = signing_stretches(site, duties)
+    return [able(duty, alone[duty.code], names, granted, today) for duty in duties]
+
+
+def able(duty: Procedure, alone: Sequence[UUID], names: Mapping[UUID, str], granted: Any, today: date) -> Able:
+    signers = [who for who in alone if any(holds(each, today) for each in granted[str(who)][duty.code])]
+    return Able(str(duty), duty.code, *(tuple(sorted(names[who] for who in group)) for group in (alone, signers)))
+
+
+def holds(stretch: tuple[date, date | None], day: date) -> bool:
+    first, after = stretch
+    return first <= day and (after is None or day < after)

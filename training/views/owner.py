@@ -1,0 +1,15 @@
+"""What the practice's owner asks first."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from clinic.doors import door
+from clinic.models import Site
+from clinic.permissions import May
+from training.reads.owner import owner_page
+
+
+@door(May.ROSTER)
+def owner(request: HttpRequest, site: Site) -> HttpResponse:
+    """Findings by weight, what hangs on one person, and whether the record is safe."""
+    return render(request, "training/owner/owner.html", {"page": owner_page(site, request.today)})
