@@ -61,10 +61,15 @@ def test_the_first_sentence_counts_and_says_what_must_stop(counts: tuple[int, in
 
 @pytest.mark.parametrize(
     ("names", "says"),
-    [((), "nobody"), (("Ada",), "one: Ada"), (("Ada", "Bo", "Cy"), "three: Ada, Bo, Cy"), (tuple("abcd"), "four")],
+    [
+        ((), "nobody alone"),
+        (("Ada",), "one alone: Ada"),
+        (("Ada", "Bo", "Cy"), "three alone: Ada, Bo, Cy"),
+        (tuple("abcd"), "four alone"),
+    ],
 )
 def test_names_are_said_while_they_are_few(names: tuple[str, ...], says: str) -> None:
-    assert few_named(names) == says
+    assert few_named(names, "alone") == says
 
 
 def test_the_duty_with_the_fewest_stands_first() -> None:

@@ -36,17 +36,17 @@ class Able:
     @property
     def row(self) -> tuple[str, str, str]:
         """Its line in the table of all duties: who is named while there are few enough to know by name."""
-        return self.duty, few_named(self.alone), few_named(self.signers)
+        return self.duty, few_named(self.alone, "alone"), few_named(self.signers, "can sign")
 
 
 NAMED = 3
 
 
-def few_named(names: tuple[str, ...]) -> str:
-    """ "nobody", "two: Ada, Bo", "seven"."""
+def few_named(names: tuple[str, ...], can: str) -> str:
+    """ "nobody alone", "two alone: Ada, Bo", "seven alone": a cell that says itself where a phone shows no headings."""
     if not names:
-        return "nobody"
-    said = number_words(len(names))
+        return f"nobody {can}"
+    said = f"{number_words(len(names))} {can}"
     return said if len(names) > NAMED else f"{said}: {', '.join(names)}"
 
 
