@@ -7,6 +7,7 @@ from uuid import UUID
 
 from clinic.models import Incident, IncidentReview, Site
 from clinic.rules.incident_path import Path, path_of
+from clinic.rules.retention import sharps_log_keep_through
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,11 @@ class EventSaid:
     recorded_at: datetime
     path: Path
     reviews: Sequence[ReviewSaid]
+
+    @property
+    def keep_through(self) -> date:
+        """How long its line of the log is kept (O-12)."""
+        return sharps_log_keep_through(self.day)
 
 
 def events_of(site: Site) -> list[EventSaid]:

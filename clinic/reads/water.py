@@ -9,7 +9,7 @@ from typing import Any
 from clinic.models import Equipment, FollowUp, Site, UpkeepEntry
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.follow_ups import open_follow_ups
-from clinic.reads.site_answers import answers_for, numbers_in
+from clinic.reads.site_answers import answers_among, answers_of, numbers_in
 from clinic.rules.readings import as_number
 from clinic.rules.water import (
     Count,
@@ -61,9 +61,10 @@ class SampledUnit:
 
 def lines(site: Site, today: date) -> list[SampledUnit]:
     """Each dental-unit water line by itself: a pooled mean can hide a bad one (W-07)."""
+    answers = answers_of(site)
 
     def judge_of(unit: Equipment) -> tuple[str, Judge]:
-        maker = as_number(numbers_in(answers_for(site, unit)).get("water limit"))
+        maker = as_number(numbers_in(answers_among(answers, unit)).get("water limit"))
         limit = int(maker) if maker is not None else None
         says = f"at most {line_limit(limit)} CFU/mL" + (
             ", the maker’s own limit" if line_limit(limit) < line_limit() else ""

@@ -16,7 +16,7 @@ from clinic.reads.coolant_bands import bands_of
 from clinic.reads.spores import sterilisers
 from clinic.reads.water import lines, tanks, water_sentence
 from clinic.record import Refused
-from clinic.rules.water import LIMIT_NOTE, Edges
+from clinic.rules.water import FLUSH_SECONDS, LIMIT_NOTE, Edges
 
 
 @door(May.DUTY, May.READ_SITE)
@@ -27,6 +27,7 @@ def water(request: HttpRequest, site: Site) -> HttpResponse:
         "tanks": tanks(site, request.today),
         "sentence": water_sentence(found),
         "note": LIMIT_NOTE,
+        "flush": FLUSH_SECONDS,
         "failed": any(one.good is False for one in found),
     }
     return render(request, "clinic/upkeep/water.html", shown)

@@ -209,3 +209,10 @@ def test_a_supervisor_does_not_read_the_fact_of_an_injury(cast: Cast, signed_in:
     page = f"/{cast.lane.code}/facts/{Incident.objects.get(kind='sharps injury').pk}/"
     answers = [signed_in(who).get(page).status_code for who in (cast.assistant, cast.supervisor, cast.coordinator)]
     assert answers == [404, 404, 200]
+
+
+def test_the_log_says_how_long_each_line_is_kept(cast: Cast, signed_in: Any) -> None:
+    """29 CFR 1904.33(a) (O-12): five years after the end of the calendar year."""
+    post(cast, signed_in(cast.assistant), "new", event(day="14 Mar 2026"))
+    page = signed_in(cast.coordinator).get(f"/{cast.lane.code}/upkeep/events/log/").content.decode()
+    assert "kept through 31 December 2031" in page

@@ -5,6 +5,8 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from clinic.actions.readings import Work, log_work
 from clinic.models import CoolantBands, Equipment, OutOfService, UpkeepTask
@@ -243,3 +245,18 @@ def test_the_unit_and_the_due_list_say_it_first_while_a_reading_is_out(cast: Cas
     due = client.get(f"/{cast.lane.code}/upkeep/").context["care"]
     assert "1 reading is out of limits." in due.sentence
     assert due.units[0].unit == line
+
+
+def test_ten_lines_and_sterilisers_ask_the_database_as_much_as_one(cast: Cast, signed_in: Any) -> None:
+    def asks(page: str) -> int:
+        with CaptureQueriesContext(connection) as seen:
+            signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/{page}/")
+        return len(seen)
+
+    def ask_both(count: int) -> list[int]:
+        for number in range(count):
+            unit(cast, "dental-unit water line", f"line {count} {number}")
+            unit(cast, "steriliser", f"steriliser {count} {number}")
+        return [asks("water"), asks("spore-tests")]
+
+    assert ask_both(1) == ask_both(9)
