@@ -7,6 +7,7 @@ import pytest
 
 from tests.cast import Cast
 from tests.training.people_scene import TODAY, Scene, noon, set_scene, watched
+from training.reads import learning as reads
 from training.reads.learning import Learnt, learnt
 
 
@@ -43,3 +44,15 @@ def test_one_sees_ones_own_and_nobody_elses(signed_in: Any, scene: Scene) -> Non
     assert "Too little to judge by." in signed_in(scene.cast.assistant).get(mine).content.decode()
     assert signed_in(scene.cast.assistant).get(other).status_code == 404
     assert "was not watched yet" in signed_in(scene.cast.coordinator).get(other).content.decode()
+
+
+def test_what_there_is_enough_of_stands_before_what_there_is_too_little_of(
+    scene: Scene, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(reads, "may_judge", lambda people, performances: performances > 1)
+    person = scene.cast.assistant.person
+    for code, days in (("P01", 1), ("P03", 2), ("P04", 2)):
+        for n in range(days):
+            watched(scene, person, code, TODAY - timedelta(days=n))
+    found = reads.learning_of(person, scene.cast.lane, TODAY)
+    assert [(one.code, one.quiet) for one in found] == [("P03", False), ("P04", False), ("P01", True)]

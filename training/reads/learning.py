@@ -27,7 +27,7 @@ class Learnt:
 
 
 def learning_of(person: Person, site: Site, today: date) -> list[Learnt]:
-    """Every procedure in which the person was watched, by code. Three queries."""
+    """Every procedure in which the person was watched, those with too little to judge by last, then by code. Three queries."""
     seen: dict[str, list[Observation]] = defaultdict(list)
     rows = Observation.objects.live().filter(person=person, happened_on__lte=today)
     for row in rows.select_related("version__procedure").order_by("finished_at", "pk"):
@@ -38,7 +38,8 @@ def learning_of(person: Person, site: Site, today: date) -> list[Learnt]:
     ):
         signed[code] = min(day, signed.get(code, day))
     people = Person.objects.at_site(site, today).count()
-    return [learnt(code, seen[code], signed.get(code), people) for code in sorted(seen)]
+    found = (learnt(code, seen[code], signed.get(code), people) for code in seen)
+    return sorted(found, key=lambda one: (one.quiet, one.code))
 
 
 def learnt(code: str, rows: Sequence[Observation], signed_on: date | None, people: int) -> Learnt:
