@@ -4,13 +4,9 @@ Nothing here asks who it was, and nothing here touches anybody's standing.
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 
 SHARPS = "sharps injury"
 NEAR_MISS = "near miss"
-
-WITHIN_8, WITHIN_24 = timedelta(hours=8), timedelta(hours=24)
-"""A death within 8 hours; admission to hospital, an amputation or the loss of an eye within 24 (29 CFR 1904.39; O-16)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +46,3 @@ CAUSES = (
     "not found yet",
 )
 """What an event may have come from: never a person. Common practice, no source."""
-
-
-def report_by(learned: datetime) -> tuple[datetime, datetime]:
-    """The instants 8 and 24 hours after it was learned of (O-16). They bind everybody, also who keeps no log."""
-    return learned + WITHIN_8, learned + WITHIN_24
-
-
-def log_label(must_keep: bool) -> str:
-    """Whose duty the log is (O-11)."""
-    if must_keep:
-        return "Kept under 29 CFR 1910.1030(h)(5): contaminated sharps."
-    return "Kept voluntarily: the duty is only for employers who must keep a 29 CFR 1904 log."

@@ -128,5 +128,7 @@ EXEMPT_NOTE = "Partly exempt from keeping the OSHA injury log, unless asked in w
 
 
 def sharps_log_label(must_keep_1904: bool) -> str:
-    """What the sharps log calls itself (29 CFR 1910.1030(h)(5)(ii); O-11): the duty binds only who keeps a 1904 log."""
-    return "Sharps injury log" if must_keep_1904 else "Sharps injury log, kept voluntarily"
+    """Whose duty the sharps log is (29 CFR 1910.1030(h)(5)(ii); O-11): it binds only who keeps a 1904 log."""
+    if must_keep_1904:
+        return "Kept under 29 CFR 1910.1030(h)(5): contaminated sharps."
+    return "Kept voluntarily: the duty is only for employers who must keep a 29 CFR 1904 log."

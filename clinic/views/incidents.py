@@ -16,7 +16,8 @@ from clinic.models import Incident, Site
 from clinic.permissions import May
 from clinic.reads.incidents import events_of, sharps_log
 from clinic.record import Refused
-from clinic.rules.incident_path import log_label, path_of, report_by
+from clinic.rules.incident_path import path_of
+from clinic.rules.retention import Severe, report_by, sharps_log_label
 
 
 @door(May.ROSTER)
@@ -59,12 +60,12 @@ def new_event(request: HttpRequest, site: Site) -> HttpResponse:
 def event_filed(request: HttpRequest, site: Site, incident: UUID) -> HttpResponse:
     """What to do now. It shows the path and the hours, and nothing else that was filed."""
     row = get_object_or_404(Incident.objects.live(), pk=incident, site=site)
-    eight, day = report_by(row.recorded_at.astimezone(ZoneInfo(site.time_zone)))
+    learned = row.recorded_at.astimezone(ZoneInfo(site.time_zone))
     shown = {
         "path": path_of(row.kind, row.contaminated),
-        "by_8": eight,
-        "by_24": day,
-        "label": log_label(site.must_keep_1904),
+        "by_8": report_by(Severe.DEATH, learned),
+        "by_24": report_by(Severe.ADMISSION, learned),
+        "label": sharps_log_label(site.must_keep_1904),
     }
     return render(request, "clinic/incidents/filed.html", shown)
 
@@ -90,5 +91,5 @@ def review_event(request: HttpRequest, site: Site, incident: UUID) -> HttpRespon
 @door(May.ROSTER)
 def printed_log(request: HttpRequest, site: Site) -> HttpResponse:
     """The log of injuries by contaminated sharps, for print: type and brand, place, how. No name, no initials."""
-    shown = {"events": sharps_log(site), "label": log_label(site.must_keep_1904)}
+    shown = {"events": sharps_log(site), "label": sharps_log_label(site.must_keep_1904)}
     return render(request, "clinic/incidents/log.html", shown)

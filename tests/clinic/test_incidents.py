@@ -1,6 +1,6 @@
 """Events: no names, no medical field, the path that the contaminated question decides, and no link to standing."""
 
-from datetime import UTC, date, datetime
+from datetime import date
 from typing import Any
 from uuid import uuid4
 
@@ -8,7 +8,7 @@ import pytest
 
 from clinic.models import Incident, IncidentReview
 from clinic.reads.incidents import sharps_log
-from clinic.rules.incident_path import AT_ONCE, log_label, path_of, report_by
+from clinic.rules.incident_path import AT_ONCE, path_of
 from clinic.rules.no_names import names_within
 from tests.cast import Cast
 from tests.training.teaching import put_in_force
@@ -60,18 +60,6 @@ def test_the_contaminated_question_decides_the_path(
 
 def test_the_banner_says_8_and_24_hours(cast: Cast, signed_in: Any) -> None:
     assert "a death within 8 hours" in post(cast, signed_in(cast.assistant), "new", event())
-
-
-def test_the_hours_are_those_of_29_cfr_1904_39() -> None:
-    """O-16: amputation learned 2026-06-01 09:30 → report by 2026-06-02 09:30."""
-    learned = datetime(2026, 6, 1, 9, 30, tzinfo=UTC)
-    assert report_by(learned) == (datetime(2026, 6, 1, 17, 30, tzinfo=UTC), datetime(2026, 6, 2, 9, 30, tzinfo=UTC))
-
-
-def test_a_log_that_nobody_must_keep_says_so() -> None:
-    """O-11: the duty is only for employers who must keep a 29 CFR 1904 log."""
-    assert "voluntarily" in log_label(False)
-    assert "voluntarily" not in log_label(True)
 
 
 def test_a_near_miss_is_only_looked_at() -> None:

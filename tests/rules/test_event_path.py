@@ -1,6 +1,4 @@
-"""What follows an event, and whether a text names somebody. Rows O-09 to O-11, O-16 and O-19 of the handbook."""
-
-from datetime import UTC, datetime, timedelta
+"""What follows an event, and whether a text names somebody. Rows O-09, O-10 and O-19 of the handbook."""
 
 import pytest
 
@@ -23,18 +21,6 @@ def test_a_contaminated_sharp_is_an_exposure_and_stands_in_the_log(contaminated:
 def test_a_clean_sharp_and_another_injury_are_no_exposure(kind: str, contaminated: str) -> None:
     acts = (path.FIRST_AID, path.URGENT, path.TELL, path.MAKE_SAFE, path.REVIEW)
     assert path.path_of(kind, contaminated) == path.Path(acts, in_log=False)
-
-
-def test_reports_are_due_8_and_24_hours_after_it_was_learned_of() -> None:
-    learned = datetime(2026, 6, 1, 9, 30, tzinfo=UTC)
-    assert path.report_by(learned) == (learned + timedelta(hours=8), learned + timedelta(hours=24))
-
-
-def test_the_log_says_whose_duty_it_is() -> None:
-    assert path.log_label(True) == "Kept under 29 CFR 1910.1030(h)(5): contaminated sharps."
-    assert path.log_label(False) == (
-        "Kept voluntarily: the duty is only for employers who must keep a 29 CFR 1904 log."
-    )
 
 
 @pytest.mark.parametrize(

@@ -69,8 +69,10 @@ def test_negative_counts_are_refused() -> None:
 
 def test_a_log_that_is_no_duty_says_so() -> None:
     """O-11, V: 29 CFR 1910.1030(h)(5)(ii)."""
-    assert sharps_log_label(True) == "Sharps injury log"
-    assert sharps_log_label(False).endswith("kept voluntarily")
+    assert sharps_log_label(True) == "Kept under 29 CFR 1910.1030(h)(5): contaminated sharps."
+    assert sharps_log_label(False) == (
+        "Kept voluntarily: the duty is only for employers who must keep a 29 CFR 1904 log."
+    )
 
 
 def test_nought_is_a_count() -> None:
