@@ -215,9 +215,16 @@ def percent_reduction(reduction: float) -> float:
 
 
 def treated(before: Count, after: Count, detection_limit: float) -> str:
-    """What a treatment did between two counts, in words; a zero counts as half the detection limit (S-90, S-91)."""
+    """What a treatment did between two counts, in words; a zero counts as half the detection limit (S-90, S-91).
+
+    Two counts too numerous to count cannot be compared, nor can one with a later count that is not below it.
+    """
     low = after.cfu or detection_limit / 2
     reduction = log_reduction(before.cfu or detection_limit / 2, low)
+    if before.too_many and reduction <= 0:
+        return "Not known: the count before was too numerous to say."
+    if before.too_many and after.too_many:
+        return "Not known: both counts were too numerous to say."
     if reduction <= 0:
         return "Not fewer than before."
     least = "at least " if before.too_many else ""
