@@ -55,11 +55,15 @@ class Fact(models.Model):
         return {field.attname: plain(field.value_from_object(self)) for field in self._meta.concrete_fields}
 
     def sealed_content(self) -> dict[str, Any]:
-        """What the seal covers: every column, and every row that belongs to the fact."""
+        """What the seal covers: every column that says something, and every row that belongs to the fact."""
         children = {
-            name: [row.own_content() for row in getattr(self, name).order_by("pk")] for name in self.sealed_children
+            name: [filled(row.own_content()) for row in getattr(self, name).order_by("pk")]
+            for name in self.sealed_children
         }
-        return self.own_content() | children
+        return filled(self.own_content() | children)
+
+
+EMPTY: tuple[Any, ...] = ("", [], {})
 
 
 class FactPart(models.Model):
@@ -70,6 +74,12 @@ class FactPart(models.Model):
 
     def own_content(self) -> dict[str, Any]:
         return {field.attname: plain(field.value_from_object(self)) for field in self._meta.concrete_fields}
+
+
+def filled(content: dict[str, Any]) -> dict[str, Any]:
+    """Without what is empty or no, so that a column added later leaves the seals of older facts whole. What is emptied, or
+    filled in, is still seen: it goes, or comes. Nought is a number, and stays."""
+    return {name: value for name, value in content.items() if not (value is None or value is False or value in EMPTY)}
 
 
 def plain(value: Any) -> Any:

@@ -12,6 +12,7 @@ from django.db import connection, transaction
 
 from clinic import clock
 from clinic.models import KeptElsewhere, OutOfService, Seal, Site, Voiding
+from clinic.models.records import filled
 from clinic.record import Refused, record, void
 from clinic.seals import check_site
 from tests.cast import Cast
@@ -157,3 +158,13 @@ def test_a_voiding_without_a_reason_is_refused_by_the_database_too(cast: Cast) -
     row = Voiding(site=cast.lane, happened_on=clock.today("UTC"), corrects=stop.pk, recorded_at=clock.now())
     with pytest.raises(Exception, match="voiding_names_and_reasons"), transaction.atomic():
         row.save(force_insert=True)
+
+
+def test_a_column_that_comes_later_and_is_empty_in_older_facts_leaves_their_seals_whole() -> None:
+    before = {"place": "safe", "units": 0}
+    assert filled(before | {"new text": "", "new list": [], "new day": None, "new word": False}) == before
+
+
+@pytest.mark.parametrize("emptied", [None, "", False, []])
+def test_what_is_emptied_or_filled_in_changes_the_seal(emptied: Any) -> None:
+    assert filled({"place": "safe"}) != filled({"place": emptied})

@@ -14,7 +14,6 @@ from clinic.rules.findings import Weight
 from training.models import InspectorPass, StandingSpan
 from training.reads.binder import kept_elsewhere
 from training.reads.findings import findings
-from training.reads.findings_people import signers
 from training.reads.findings_records import last_check
 from training.reads.safeguards import last_safeguards
 from training.rules.findings_closed import ORDER, Weighed, counts
@@ -139,8 +138,3 @@ def failures(site: Site) -> list[Failures]:
         Failures(f"{row['account__person__given_name']} {row['account__person__family_name']}", row["n"], row["last"])
         for row in by_account.order_by("-n", "-last")
     ]
-
-
-def only_ones(site: Site, day: date) -> list[tuple[str, str]]:
-    """Duties for which one person alone can sign: (duty, who)."""
-    return [(duty, names[0]) for duty, names, _ in signers(site, day) if len(names) == 1]

@@ -16,7 +16,7 @@ from clinic.record import Refused
 from clinic.rules.wording import counted
 from training.actions.findings import check_seals, correct, keep_elsewhere
 from training.forms.audit import ActionForm, ElsewhereForm
-from training.reads.audit import audit_page, only_ones
+from training.reads.audit import audit_page
 from training.reads.findings import findings
 from training.rules.findings_closed import Weighed
 
@@ -25,8 +25,7 @@ from training.rules.findings_closed import Weighed
 def audit(request: HttpRequest, site: Site) -> HttpResponse:
     page = audit_page(site, request.today)
     may_act = request.allowed.may(May.ROSTER, site)
-    only = only_ones(site, request.today) if may_act else []
-    return render(request, "training/audit/audit.html", {"page": page, "may_act": may_act, "only": only})
+    return render(request, "training/audit/audit.html", {"page": page, "may_act": may_act})
 
 
 def choices(site: Site, request: HttpRequest) -> tuple[list[Weighed], list[tuple[str, str]]]:
