@@ -145,4 +145,6 @@ LOGGING = {
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": env.text("MILLROOM_LOG", "WARNING")},
+    # a page that refuses has answered; only what broke is worth its whole traceback
+    "loggers": {"django.request": {"level": "ERROR"}},
 }
