@@ -168,3 +168,9 @@ def test_the_digest_covers_the_content(signed: SignOff) -> None:
     assert is_whole(row)
     row.frozen["person"] = "Somebody Else"
     assert not is_whole(row)
+
+
+def test_a_name_that_the_type_cannot_draw_is_refused_before_it_is_printed_as_boxes(signed: SignOff) -> None:
+    signed.person.family_name = "חדד"
+    with pytest.raises(Refused, match="lacks letters of the name"):
+        issued(signed)

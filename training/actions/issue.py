@@ -14,6 +14,7 @@ from clinic import clock
 from clinic.models import Person, Site
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.seal import digest
+from training.documents.paper import can_be_drawn
 from training.models import Issue, SignOff, StandingSpan
 from training.reads.certificate import Identity, content_of
 
@@ -62,6 +63,11 @@ def refusals(signed: SignOff, day: date) -> list[Refusal]:
             "Sign again, then issue.",
         ),
         (newer.exists(), "A later sign-off took its place.", "Issue the certificate of the later one."),
+        (
+            not can_be_drawn(signed.person.printed_name),
+            f"The type of the papers lacks letters of the name {signed.person.printed_name}.",
+            "Write the name under People as a passport spells it in Latin letters, then issue.",
+        ),
         (not usable.exists(), f"{signed.person} may not work alone in it today.", "Bring it up to date first."),
     ]
     return [Refusal(says, supply) for wrong, says, supply in checks if wrong]
