@@ -270,6 +270,6 @@ def what_to_do(status: Status) -> list[str]:
 
 def _repair_step(status: Status) -> str:
     if not status.repaired:
-        return "Do not use it until it was inspected and repaired."
+        return "Do not use it until it has been inspected and repaired."
     left = CLEAN_RUNS - status.clean_runs
     return f"Challenge it with the chamber empty: {left} more {'pass' if left == 1 else 'passes'} in a row."

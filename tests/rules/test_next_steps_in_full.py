@@ -1,0 +1,80 @@
+"""What is asked next in whole sentences: of a steriliser, of a driver's figures, of a task's next day."""
+
+from collections.abc import Callable
+from datetime import date
+
+import pytest
+
+from clinic.rules.spans import Span
+from clinic.rules.spores import State, Status, what_to_do
+from clinic.rules.torque import DriverClass, deviation_percent, permissible_percent, window
+from clinic.rules.upkeep import UpkeepState, next_due
+
+DAY = date(2026, 3, 2)
+OUT = [
+    "Take the steriliser out of service.",
+    "Review how it was loaded and run.",
+    "Repeat the test at once with mechanical, chemical and biological monitors.",
+]
+REPEAT = ["Repeat the spore test with a control of the same lot before anything is released."]
+
+
+@pytest.mark.parametrize(
+    ("status", "steps"),
+    [
+        (Status(), []),
+        (Status(State.REPEAT), REPEAT),
+        (Status(State.REPEAT, DAY, hold=True), [*REPEAT, "Hold every unused pack since the pass of 2 March 2026."]),
+        (Status(State.OUT, hold=True), [*OUT, "Hold every unused pack since the last pass on paper."]),
+        (
+            Status(State.OUT, DAY, hold=True, recall=True),
+            [*OUT, "Recall and reprocess every pack since the pass of 2 March 2026."],
+        ),
+        (Status(State.REPAIR), ["Do not use it until it has been inspected and repaired."]),
+        (
+            Status(State.REPAIR, repaired=True, clean_runs=1),
+            ["Challenge it with the chamber empty: 2 more passes in a row."],
+        ),
+        (
+            Status(State.REPAIR, repaired=True, clean_runs=2),
+            ["Challenge it with the chamber empty: 1 more pass in a row."],
+        ),
+    ],
+)
+def test_every_state_of_a_steriliser_says_what_is_asked_next(status: Status, steps: list[str]) -> None:
+    """CDC 2003 (W-16 to W-19); the three runs from memory."""
+    assert what_to_do(status) == steps
+
+
+@pytest.mark.parametrize(
+    ("ask", "says"),
+    [
+        (lambda: permissible_percent(DriverClass.A, 0), "The largest torque must be above 0, not 0."),
+        (lambda: permissible_percent(DriverClass.A, 5, 0), "The declared limit must be above 0, not 0."),
+        (lambda: window(0, 6), "The set torque must be above 0, not 0."),
+        (lambda: window(20, 0), "The limit must be above 0, not 0."),
+        (lambda: window(20, 100), "A limit of 100 % leaves no window."),
+        (lambda: deviation_percent(0, 20), "The set torque must be above 0, not 0."),
+        (lambda: deviation_percent(20, 0), "The reference reading must be above 0, not 0."),
+    ],
+)
+def test_a_refused_torque_is_named(ask: Callable[[], object], says: str) -> None:
+    with pytest.raises(ValueError) as refused:
+        ask()
+    assert str(refused.value) == says
+
+
+def test_the_next_day_due_is_never_before_today() -> None:
+    days = [date(2026, 3, day) for day in (1, 5, 8)]
+    spans = [
+        Span(days[0], days[1], UpkeepState.DUE),
+        Span(days[1], days[2], UpkeepState.IN_TIME),
+        Span(days[2], None, UpkeepState.OVERDUE),
+    ]
+    asked = [date(2026, 3, day) for day in (4, 5, 9)]
+    assert [next_due(spans, day) for day in asked] == [date(2026, 3, 4), days[2], date(2026, 3, 9)]
+
+
+def test_what_never_falls_due_has_no_next_day() -> None:
+    assert next_due([Span(DAY, None, UpkeepState.IN_TIME)], DAY) is None
+    assert next_due([], DAY) is None
