@@ -41,6 +41,12 @@ class SubmissionForm(forms.Form):
         return self.cleaned_data["submission"]
 
 
+class SecondButton(Submit):
+    """Sends the form as the main button does, and stands back behind it."""
+
+    is_second = True
+
+
 def with_button(form: forms.BaseForm, words: str, name: str = "go") -> FormHelper:
     """A helper for `{% crispy form %}`: posts to the same address, with one main button named by what it does."""
     helper = FormHelper(form)

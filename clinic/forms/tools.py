@@ -3,10 +3,10 @@
 from typing import Any
 
 from crispy_forms.bootstrap import FormActions
-from crispy_forms.layout import Button, Fieldset, Layout
+from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
-from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.forms.base import DayField, SecondButton, SubmissionForm, with_button
 from clinic.forms.upkeep import NOBODY
 from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
@@ -23,7 +23,7 @@ COUNT = {
 PARTS = (
     Fieldset(
         "1. Choose, with the door shut", "position", "tool", "material", "way", "driver",
-        FormActions(Button("check", "Check the choice", type="submit")),
+        FormActions(SecondButton("check", "Check the choice")),
     ),
     Fieldset("2. Make it safe, then open", "still", "nobody_can_start", "protected", "counted_out"),
     Fieldset("3. Take the old tool out", "why", "life_used"),
