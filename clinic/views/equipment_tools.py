@@ -28,7 +28,9 @@ def tools(request: HttpRequest, site: Site) -> HttpResponse:
     at, units = unit_of_tablet(request, site), Equipment.objects.filter(site=site, kind="milling unit")
     mills = sorted(units.in_service_on(request.today), key=lambda unit: (unit != at, unit.label))
     worn = [one for one in found if one.mounting and one.share_left == 0]
-    return render(request, "clinic/equipment/tools.html", {"tools": found, "mills": mills, "worn": worn})
+    gone = [one for one in found if one.gone]
+    shown = {"tools": found, "here": [one for one in found if not one.gone], "gone": gone, "mills": mills, "worn": worn}
+    return render(request, "clinic/equipment/tools.html", shown)
 
 
 @door(May.ROSTER)
