@@ -13,7 +13,7 @@ NEVER = {
     "a claim of CLIA": re.compile(r"CLIA[\s-]+compliant", re.I),
     "an approval that does not exist": re.compile(r"OSHA[\s-]+approved", re.I),
     "a paragraph that does not exist": re.compile(re.escape("1910.132(f)" + "(4)")),
-    "the host of a package registry": re.compile(r"pypi\.org|pythonhosted\.org|registry\.npmjs|proxy\.golang", re.I),
+    "the host of a package registry": re.compile(r"(?:pypi|pythonhosted|npmjs|golang|debian)\.(?:org|com)", re.I),
     "a placeholder": re.compile(r"\bTODO\b|\bFIXME\b|lorem ipsum", re.I),
 }
 FILES = list(written_files())
