@@ -39,7 +39,7 @@ def test_the_walk_over_written_files_saw_them_all() -> None:
         "CLIA compliant",
         "OSHA approved",
         "29 CFR 1910.132(f)" + "(4)",
-        "files.pythonhosted.org",
+        "files.pythonhosted" + ".org",
     ],
 )
 def test_a_false_claim_would_be_found(text: str) -> None:
