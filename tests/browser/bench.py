@@ -7,14 +7,15 @@ from playwright.sync_api import Page
 SENT = re.compile(r"/observe/[0-9a-f-]{36}/$")
 
 
-def begin(page: Page, site: str, person: str, procedure: str, method: str, unit: str) -> None:
-    """Choose everything that is chosen before the first mark, and open the bench."""
+def begin(page: Page, site: str, person: str, procedure: str, method: str, unit: str = "") -> None:
+    """Choose everything that is chosen before the first mark, and open the bench. What concerns the whole site has no unit."""
     page.goto(f"/{site}/observe/begin/?person={person}")
     page.get_by_label(procedure).check()
     page.get_by_label(re.compile("^Assessment")).check()
     page.get_by_label(method).check()
-    options = page.locator("select[name=equipment] option").all_inner_texts()
-    page.locator("select[name=equipment]").select_option(label=next(word for word in options if unit in word))
+    if unit:
+        options = page.locator("select[name=equipment] option").all_inner_texts()
+        page.locator("select[name=equipment]").select_option(label=next(word for word in options if unit in word))
     page.get_by_role("button", name="Begin").click()
     page.locator(".mark-dock").wait_for()
 

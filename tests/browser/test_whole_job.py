@@ -141,7 +141,7 @@ def test_from_a_new_assistant_to_a_printed_binder(
 
     supervisor = open_context().new_page()
     sign_in(supervisor, "philippa.thorne", passphrase)
-    begin(supervisor, SITE, person, PROCEDURE, "Drill", "the practice itself")
+    begin(supervisor, SITE, person, PROCEDURE, "Drill")
     assert mark_all(supervisor, reload_after=9) == len(sharps.content.steps)
     send(supervisor)
     expect(supervisor.get_by_role("heading", level=1)).to_contain_text("met")
@@ -149,7 +149,7 @@ def test_from_a_new_assistant_to_a_printed_binder(
     next_day = open_context(base_url=tomorrow).new_page()
     next_day.clock.install(time=tomorrow_morning())
     sign_in(next_day, "philippa.thorne", passphrase)
-    begin(next_day, SITE, person, PROCEDURE, "What-if talk", "the practice itself")
+    begin(next_day, SITE, person, PROCEDURE, "What-if talk")
     mark_all(next_day)
     send(next_day)
     sign_her_off(next_day, person, "philippa.thorne", passphrase)
