@@ -6,12 +6,14 @@ import pytest
 
 from clinic.rules import findings as clinic
 from clinic.rules import findings_checks as checks
+from clinic.rules.chemicals import NewHazard
 from clinic.rules.cover import Present, entry_cover
 from clinic.rules.findings import Finding, Weight
 from clinic.rules.spores import Result
 from clinic.rules.upkeep import UpkeepSpan, UpkeepState
 from clinic.rules.upkeep import Use as DriverUse
 from training.rules import findings as people
+from training.rules import findings_hazards as hazards
 from training.rules import findings_records as records
 from training.rules.rings import Link, rings
 
@@ -278,3 +280,28 @@ def test_a_ring_of_signers() -> None:
             "An assessment by an outside witness with a new sign-off ends it, or a founding grant.",
         )
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("names", "who"),
+    [(("Ada",), "1 person not taught about it: Ada"), (("Ada", "Ben"), "2 people not taught about it: Ada, Ben")],
+)
+def test_a_new_hazard_that_was_not_taught_in_time(names: tuple[str, ...], who: str) -> None:
+    hazard = NewHazard(
+        id="c1", product="Coolant additive", classes=("corrosive", "toxic"), since=DAY - timedelta(days=7)
+    )
+    since = hazard.teach_by + timedelta(days=1)
+    untaught = hazards.Untaught(hazard, "Chemicals (T03)", names)
+    assert hazards.new_hazards_untaught([untaught], hazard.teach_by) == []
+    assert hazards.new_hazards_untaught([untaught], since) == [
+        Finding(
+            f"new hazard untaught:c1:{since}", Weight.FIX, "new hazard untaught", "Coolant additive", ("c1",), since,
+            f"Coolant additive: new here since 23 February 2026 (corrosive, toxic), and {who}.",
+            "A taught session (Chemicals (T03)) that they attend, with its record whole, ends it.",
+        )
+    ]  # fmt: skip
+
+
+def test_a_new_hazard_that_everybody_was_taught_is_no_finding() -> None:
+    hazard = NewHazard(id="c1", product="Coolant additive", classes=("toxic",), since=DAY)
+    assert hazards.new_hazards_untaught([hazards.Untaught(hazard, "T03", ())], date(2027, 1, 1)) == []
