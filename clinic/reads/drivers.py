@@ -21,7 +21,7 @@ from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import UnitTask, unit_tasks
 from clinic.rules import torque
 from clinic.rules.torque_units import Exact, Unit, convert, rounded
-from clinic.rules.upkeep import UpkeepState
+from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.wording import plain_day
 
 CHECK = "U09"  # the task that a verification is

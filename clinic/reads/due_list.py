@@ -13,7 +13,8 @@ from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.due_wording import counter_sentence, due_sentence, one_of, rank
 from clinic.rules.readings import Value
 from clinic.rules.spans import on
-from clinic.rules.upkeep import Pause, UpkeepSpan, UpkeepState, share_in_time
+from clinic.rules.upkeep_facts import Pause, UpkeepSpan, UpkeepState
+from clinic.rules.upkeep_shares import share_in_time
 from clinic.rules.wording import counted, overdue_since, plain_day, rule_sentence, upkeep_sentence
 
 BACK, AHEAD = timedelta(days=335), timedelta(days=30)

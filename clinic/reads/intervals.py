@@ -5,7 +5,7 @@ from datetime import date
 
 from clinic.models import Closure, Site, TaskSetting, UpkeepTask
 from clinic.reads.upkeep import default_rule
-from clinic.rules.upkeep import TaskRule
+from clinic.rules.upkeep_facts import TaskRule
 from clinic.rules.wording import rule_sentence
 
 

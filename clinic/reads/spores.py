@@ -22,7 +22,7 @@ from clinic.rules.spores import (
     story_sentence,
     what_to_do,
 )
-from clinic.rules.upkeep import Pause
+from clinic.rules.upkeep_facts import Pause
 
 TASK = "U10"
 

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from clinic.models import OutOfService, ReturnToService, Site
-from clinic.rules.upkeep import Pause, Why
+from clinic.rules.upkeep_facts import Pause, Why
 
 
 def stops_of(site: Site, known_by: datetime | None = None) -> dict[UUID, list[Pause]]:

@@ -10,7 +10,7 @@ from clinic.reads.due_list import UnitCare, cares_of
 from clinic.reads.follow_ups import follow_ups
 from clinic.reads.site_answers import answers_for
 from clinic.rules.due_wording import due_sentence
-from clinic.rules.upkeep import UpkeepState
+from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.wording import plain_day
 
 

@@ -9,8 +9,10 @@ from uuid import UUID
 
 from clinic.models import Closure, Equipment, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.reads.stops import stops_of
-from clinic.rules import upkeep as rules
+from clinic.rules import upkeep_facts as facts
 from clinic.rules.opening import Opening, counts, opened_life
+from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep_shares import units_since
 from clinic.rules.what_counts import DRY_WORK, use_counts
 
 ALWAYS = date(1, 1, 1)
@@ -32,20 +34,20 @@ class UnitTask:
 
     unit: Equipment
     task: UpkeepTask
-    dated: tuple[rules.DatedRule, ...]
-    life: rules.EquipmentLife
-    entries: tuple[rules.Entry, ...]
-    uses: tuple[rules.Use, ...]
-    pauses: tuple[rules.Pause, ...]
-    spans: tuple[rules.UpkeepSpan, ...]
+    dated: tuple[facts.DatedRule, ...]
+    life: facts.EquipmentLife
+    entries: tuple[facts.Entry, ...]
+    uses: tuple[facts.Use, ...]
+    pauses: tuple[facts.Pause, ...]
+    spans: tuple[facts.UpkeepSpan, ...]
     last: LastEntry | None
 
-    def rule_on(self, day: date) -> rules.TaskRule:
+    def rule_on(self, day: date) -> facts.TaskRule:
         """The rule in force on the day: the newest from that day or before."""
         return [rule for first, rule in self.dated if first <= day][-1]
 
     def units_on(self, day: date) -> int:
-        return rules.units_since(self.life, self.entries, self.uses, day)
+        return units_since(self.life, self.entries, self.uses, day)
 
 
 @dataclass(slots=True)
@@ -53,12 +55,12 @@ class SiteRows:
     """A site's rows, plain, by what they belong to."""
 
     openings: dict[Pair, Opening] = field(default_factory=dict)
-    settings: dict[int, list[rules.DatedRule]] = field(default_factory=lambda: defaultdict(list))
-    entries: dict[Pair, list[rules.Entry]] = field(default_factory=lambda: defaultdict(list))
+    settings: dict[int, list[facts.DatedRule]] = field(default_factory=lambda: defaultdict(list))
+    entries: dict[Pair, list[facts.Entry]] = field(default_factory=lambda: defaultdict(list))
     newest: dict[Pair, LastEntry] = field(default_factory=dict)
-    uses: dict[UUID, list[tuple[bool | None, rules.Use]]] = field(default_factory=lambda: defaultdict(list))
-    stops: dict[UUID, list[rules.Pause]] = field(default_factory=dict)
-    closures: list[rules.Pause] = field(default_factory=list)
+    uses: dict[UUID, list[tuple[bool | None, facts.Use]]] = field(default_factory=lambda: defaultdict(list))
+    stops: dict[UUID, list[facts.Pause]] = field(default_factory=dict)
+    closures: list[facts.Pause] = field(default_factory=list)
 
 
 def unit_tasks(site: Site, units: Sequence[Equipment], known_by: datetime | None = None) -> list[UnitTask]:
@@ -83,13 +85,13 @@ def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mill
     entries = tuple(rows.entries[unit.pk, task.pk])
     uses = uses_for(unit, rows, mills, life)
     pauses = (*rows.stops.get(unit.pk, ()), *rows.closures)
-    spans = rules.upkeep_timeline(dated, life, entries, uses, pauses)
+    spans = upkeep_timeline(dated, life, entries, uses, pauses)
     return UnitTask(unit, task, dated, life, entries, uses, pauses, spans, rows.newest.get((unit.pk, task.pk)))
 
 
 def uses_for(
-    unit: Equipment, rows: SiteRows, mills: Iterable[Equipment], life: rules.EquipmentLife
-) -> tuple[rules.Use, ...]:
+    unit: Equipment, rows: SiteRows, mills: Iterable[Equipment], life: facts.EquipmentLife
+) -> tuple[facts.Use, ...]:
     """Use of the unit and of the unit it is part of. A suction unit that is part of none serves every mill of the site."""
     served = [unit.pk] + ([unit.part_of_id] if unit.part_of_id else [])
     if unit.kind in DRY_WORK and not unit.part_of_id:
@@ -98,8 +100,8 @@ def uses_for(
     return tuple(use for wet, use in found if use_counts(unit.kind, wet) and counts(use.day, life))
 
 
-def default_rule(task: UpkeepTask) -> rules.TaskRule:
-    return rules.TaskRule(task.code, task.every_days, task.every_units, task.warn_days, task.plan_units)
+def default_rule(task: UpkeepTask) -> facts.TaskRule:
+    return facts.TaskRule(task.code, task.every_days, task.every_units, task.warn_days, task.plan_units)
 
 
 def rows_of(site: Site, known_by: datetime | None) -> SiteRows:
@@ -113,11 +115,11 @@ def rows_of(site: Site, known_by: datetime | None) -> SiteRows:
         .in_order()
         .values_list("pk", "happened_on", "recorded_at", "equipment", "units", "wet")
     ):
-        rows.uses[unit].append((wet, rules.Use(id=str(pk), day=day, recorded_at=recorded, units=units)))
+        rows.uses[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=units)))
     for shut in Closure.objects.live(known_by).filter(site=site):
         rows.closures.append(
-            rules.Pause(
-                id=str(shut.pk), day=shut.first, after=shut.after, why=rules.Why.CLOSED, recorded_at=shut.recorded_at
+            facts.Pause(
+                id=str(shut.pk), day=shut.first, after=shut.after, why=facts.Why.CLOSED, recorded_at=shut.recorded_at
             )
         )
     return rows
@@ -130,7 +132,7 @@ def read_openings(rows: SiteRows, site: Site, known_by: datetime | None) -> None
 
 def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
     for row in TaskSetting.objects.live(known_by).filter(site=site).in_order().select_related("task"):
-        own = rules.TaskRule(row.task.code, row.every_days, row.every_units, row.warn_days, row.plan_units)
+        own = facts.TaskRule(row.task.code, row.every_days, row.every_units, row.warn_days, row.plan_units)
         rows.settings[row.task_id].append((row.happened_on, own))
 
 
@@ -139,5 +141,5 @@ def read_entries(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
     who = ("done_by__given_name", "done_by__family_name")
     found = UpkeepEntry.objects.live(known_by).filter(site=site).in_order().values_list(*names, *who)
     for pk, day, at, recorded, unit, task, readings, given, family in found:
-        rows.entries[unit, task].append(rules.Entry(id=str(pk), day=day, at=at, recorded_at=recorded))
+        rows.entries[unit, task].append(facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded))
         rows.newest[unit, task] = LastEntry(day, f"{given} {family}", readings)

@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 
 from clinic.models import Equipment, Site, Use
 from clinic.reads.upkeep import UnitTask, unit_tasks
-from clinic.rules.upkeep import Use as PlainUse
+from clinic.rules.upkeep_facts import Use as PlainUse
 from clinic.rules.usage import DaysUntil, Rate, days_until, rate
 from clinic.rules.wording import plain_day
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.rules.spans import Span
-from clinic.rules.upkeep import STOPPED, UpkeepState, days_overdue
+from clinic.rules.upkeep_facts import UpkeepState
+from clinic.rules.upkeep_shares import STOPPED, days_overdue
 from clinic.rules.wording import counted, plain_day
 
 DAY = timedelta(days=1)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import date
 
-from clinic.rules.upkeep import TaskRule, UpkeepState
+from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 from clinic.rules.wording import counted, plain_day, units_done
 
 WORST_FIRST = (

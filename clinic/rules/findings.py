@@ -6,7 +6,7 @@ from datetime import date
 from enum import StrEnum
 
 from clinic.rules.cover import EntryCover, EntryStanding
-from clinic.rules.upkeep import UpkeepSpan, UpkeepState
+from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
 from clinic.rules.wording import counted, overdue_since, plain_day
 
 

@@ -6,7 +6,7 @@ from datetime import date
 
 from clinic.rules.findings import Finding, TaskOnUnit, Weight, finding_key
 from clinic.rules.spores import Result
-from clinic.rules.upkeep import UpkeepSpan, UpkeepState, Use
+from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState, Use
 from clinic.rules.wording import counted, plain_day
 
 

@@ -12,7 +12,7 @@ Own reading of "nobody is overdue on the first morning" (D).
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from clinic.rules.upkeep import EquipmentLife, TaskRule
+from clinic.rules.upkeep_facts import EquipmentLife, TaskRule
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from datetime import date
 
 from clinic.rules.spans import on
-from clinic.rules.upkeep import STOPPED, TaskRule, UpkeepSpan, UpkeepState
+from clinic.rules.upkeep_facts import TaskRule, UpkeepSpan, UpkeepState
+from clinic.rules.upkeep_shares import STOPPED
 
 
 def plain_day(day: date) -> str:

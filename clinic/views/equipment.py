@@ -20,7 +20,7 @@ from clinic.reads.intervals import closures_of, intervals_of
 from clinic.reads.unit import unit_page
 from clinic.reads.upkeep import everything
 from clinic.record import Refused
-from clinic.rules.upkeep import DAY
+from clinic.rules.upkeep_facts import DAY
 
 ENTRIES_A_PAGE = 20
 

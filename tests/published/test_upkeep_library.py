@@ -10,7 +10,8 @@ import pytest
 
 from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
 from clinic.rules.spans import on
-from clinic.rules.upkeep import EquipmentLife, TaskRule, UpkeepState, Use, upkeep_timeline
+from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepState, Use
 from tests.rules.shapes import d, standing, taught
 from training.rules.facts import Policy
 from training.rules.library import Library, read_library

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from itertools import permutations
 
 from clinic.rules.spores import Result
-from clinic.rules.upkeep import UpkeepState
+from clinic.rules.upkeep_facts import UpkeepState
 
 DAY = timedelta(days=1)
 

@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from clinic.rules.upkeep import UpkeepState, Why
+from clinic.rules.upkeep_facts import UpkeepState, Why
 
 DAY = timedelta(days=1)
 

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from clinic.rules.days_in_time import DaysInTime, days_in_time, late_stretches, share_words, stretch_words, together
 from clinic.rules.spans import Span, on
-from clinic.rules.upkeep import UpkeepState as S
-from clinic.rules.upkeep import share_in_time
+from clinic.rules.upkeep_facts import UpkeepState as S
+from clinic.rules.upkeep_shares import share_in_time
 
 START = date(2026, 3, 1)
 DAY = timedelta(days=1)

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from clinic.rules.due_wording import counter_sentence, due_sentence, one_of, rank
-from clinic.rules.upkeep import TaskRule, UpkeepState
+from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 
 DUE, OVERDUE, FINE = UpkeepState.DUE, UpkeepState.OVERDUE, UpkeepState.IN_TIME
 SINCE = date(2026, 3, 2)

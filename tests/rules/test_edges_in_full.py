@@ -17,7 +17,7 @@ from clinic.rules.spores import Result, load_refusals
 from clinic.rules.swap import NewTool, Swap, warnings
 from clinic.rules.tools import Material, Tool, Way, volume_shrinkage
 from clinic.rules.torque import check_points, working_days_to
-from clinic.rules.upkeep import TaskRule, UpkeepState
+from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 
 DAY = date(2026, 3, 2)
 MECHANICAL = "The mechanical readings are missing or out of range."

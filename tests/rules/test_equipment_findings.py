@@ -12,7 +12,8 @@ from clinic.rules.findings import (
     late_follow_ups,
     overdue_upkeep,
 )
-from clinic.rules.upkeep import Entry, EquipmentLife, TaskRule, upkeep_timeline
+from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep_facts import Entry, EquipmentLife, TaskRule
 
 START = date(2026, 3, 2)
 

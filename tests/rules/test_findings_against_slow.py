@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from clinic.rules.findings import FollowUpOpen, TaskOnUnit, late_follow_ups, overdue_upkeep
 from clinic.rules.findings_checks import DriverChecked, SporeTestDone, drivers_past_check, spore_tests_unproved
 from clinic.rules.spores import Result
-from clinic.rules.upkeep import UpkeepSpan, UpkeepState
+from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
 from tests.rules import slow_findings as slow
 from tests.rules.amount import examples
 from training.rules.findings import CriticalMiss, Required, training_overdue, unanswered_misses

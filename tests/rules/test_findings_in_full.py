@@ -10,8 +10,8 @@ from clinic.rules.chemicals import NewHazard
 from clinic.rules.cover import Present, entry_cover
 from clinic.rules.findings import Finding, Weight
 from clinic.rules.spores import Result
-from clinic.rules.upkeep import UpkeepSpan, UpkeepState
-from clinic.rules.upkeep import Use as DriverUse
+from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
+from clinic.rules.upkeep_facts import Use as DriverUse
 from training.rules import findings as people
 from training.rules import findings_hazards as hazards
 from training.rules import findings_records as records

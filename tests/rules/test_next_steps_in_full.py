@@ -8,7 +8,8 @@ import pytest
 from clinic.rules.spans import Span
 from clinic.rules.spores import State, Status, what_to_do
 from clinic.rules.torque import DriverClass, deviation_percent, permissible_percent, window
-from clinic.rules.upkeep import UpkeepState, next_due
+from clinic.rules.upkeep_facts import UpkeepState
+from clinic.rules.upkeep_shares import next_due
 
 DAY = date(2026, 3, 2)
 OUT = [

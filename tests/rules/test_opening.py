@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from clinic.rules.opening import Opening, counts, opened_life
 from clinic.rules.spans import on
-from clinic.rules.upkeep import TaskRule, UpkeepState, Use, upkeep_timeline
+from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep_facts import TaskRule, UpkeepState, Use
 from clinic.rules.what_counts import use_counts
 
 START = date(2026, 3, 2)

@@ -6,20 +6,9 @@ import pytest
 
 from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
 from clinic.rules.spans import on
-from clinic.rules.upkeep import (
-    Entry,
-    EquipmentLife,
-    Pause,
-    TaskRule,
-    UpkeepState,
-    Use,
-    Why,
-    days_overdue,
-    next_due,
-    share_in_time,
-    units_since,
-    upkeep_timeline,
-)
+from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, UpkeepState, Use, Why
+from clinic.rules.upkeep_shares import days_overdue, next_due, share_in_time, units_since
 from clinic.rules.wording import overdue_since, rule_sentence, units_done, upkeep_sentence
 
 WEEKLY = TaskRule("U01", every_days=7, every_units=20, warn_days=1, plan_units=16)

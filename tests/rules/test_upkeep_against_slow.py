@@ -7,7 +7,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from clinic.rules.spans import on
-from clinic.rules.upkeep import Entry, EquipmentLife, Pause, TaskRule, Use, Why, units_since, upkeep_timeline
+from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, Use, Why
+from clinic.rules.upkeep_shares import units_since
 from tests.rules import slow_upkeep
 from tests.rules.amount import examples
 

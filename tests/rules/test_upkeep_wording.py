@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from clinic.rules.upkeep import TaskRule, UpkeepSpan, UpkeepState
+from clinic.rules.upkeep_facts import TaskRule, UpkeepSpan, UpkeepState
 from clinic.rules.wording import counted, overdue_since, plain_day, rule_sentence, units_done, upkeep_sentence
 
 FIRST, AFTER, TODAY = date(2026, 3, 2), date(2026, 3, 9), date(2026, 3, 4)

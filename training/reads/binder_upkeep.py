@@ -11,7 +11,7 @@ from clinic.reads.entries import EntrySaid, entries_of, said
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.cover import EntryStanding
 from clinic.rules.spans import days_in
-from clinic.rules.upkeep import UpkeepState
+from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.wording import counted, overdue_since, plain_day
 from training.documents.binder import content as b
 from training.documents.charts import Stretch, Track

@@ -10,7 +10,7 @@ from clinic.models import FollowUp, Person, Site
 from clinic.permissions import Allowed, May
 from clinic.reads.due_list import DueRow, UnitCare, due_list
 from clinic.reads.incidents import events_waiting
-from clinic.rules.upkeep import UpkeepState
+from clinic.rules.upkeep_facts import UpkeepState
 from clinic.teaching import ToTeach, to_teach
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, StandingSpan
 from training.permissions import procedures_of
