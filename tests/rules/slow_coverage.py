@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from training.rules.coverage import Staff
 
 DAY = timedelta(days=1)
-LONG_AGO, FAR = date(2025, 1, 1), date(2027, 1, 1)
+LONG_AGO, FAR = date(2024, 1, 1), date(2027, 1, 1)
 
 
 def days_of(stretches):

@@ -85,3 +85,82 @@ def overdue_training(required, today: date):
         for one in required
         if not one.usable and any(one.due_on + n * DAY == today for n in range(1, 400))
     }
+
+
+def reasons(signature):
+    """What is wrong with a signature; nothing once it was withdrawn."""
+    wrong = set()
+    if signature.withdrawn:
+        return wrong
+    if signature.signer_id == signature.person_id:
+        wrong.add("signed for oneself")
+    if not signature.had_authority:
+        wrong.add("without authority")
+    if not signature.was_usable:
+        wrong.add("while not usable")
+    return wrong
+
+
+def is_bare(doer, standing_by, procedure):
+    """Work that a procedure covers, by somebody not usable, with nobody else usable standing by."""
+    if procedure is None or doer.usable:
+        return False
+    return [person for person in standing_by if person.usable and person.name != doer.name] == []
+
+
+def gap_in(session):
+    """The code of what is wrong with a session's record, if anything is."""
+    if len(session.missing) == 0:
+        return None
+    return "record with a gap" if set(session.missing) - {"live questions with the trainer"} else "questions not live"
+
+
+def sums_to_two(names):
+    """Whether two different people can sign."""
+    return any(one != other for one in names for other in names)
+
+
+def work_by_day(people, first, last):
+    """{(person, procedure): first day of work}, asked of every day."""
+    found, here = {}, last
+    while here >= first:
+        for one in people:
+            if any(day == here for _, day in one.entries):
+                found[one.person_id, one.procedure, one.since] = here
+        here -= DAY
+    return found
+
+
+def late_since(last, start, allowed, today):
+    """The first day that is more than so many days after the last time (or the start), if it has come."""
+    here = last or start
+    for _ in range(allowed + 1):
+        here += DAY
+    return here if here <= today else None
+
+
+def untaught_hazards(products, start, today, left):
+    """{product id: (first day of the finding, its new classes)}, by walking through the days of the list."""
+    seen, found, here = set(), {}, min([start, *(one.since for one in products)])
+    while here <= today:
+        for one in [each for each in products if each.since == here]:
+            new = [name for n, name in enumerate(one.classes) if name not in seen and name not in one.classes[:n]]
+            seen |= set(new)
+            day_of_finding = here + 8 * DAY
+            if new and here > start and left.get(one.id) and day_of_finding <= today:
+                found[one.id] = (day_of_finding, tuple(new))
+        here += DAY
+    return found
+
+
+def is_closed(finding, actions):
+    """Only a note is closed by words, and only by words about this appearance of it."""
+    about_it = [one for one in actions if one.finding == finding.key and one.since == finding.since]
+    return finding.weight.value == "note" and len(about_it) > 0
+
+
+def comes_before(one, other):
+    """The heavier first, then the older."""
+    heavy = ["stop", "fix", "note"]
+    weights = heavy.index(one.weight.value), heavy.index(other.weight.value)
+    return weights[0] < weights[1] or (weights[0] == weights[1] and one.since < other.since)

@@ -48,6 +48,17 @@ def test_upkeep_is_overdue_since_the_first_day_of_the_run_that_today_lies_in(spa
 
 
 @thorough
+@given(timelines(), days, days)
+def test_overdue_upkeep_keeps_its_key_until_it_ended_and_has_another_when_it_comes_back(spans, day, other):
+    first, later = sorted([day, other])
+    found = [overdue_upkeep([task(spans)], each) for each in (first, later)]
+    between = [first + timedelta(days=n) for n in range((later - first).days + 1)]
+    if all(found):
+        unbroken = all(slow.is_overdue(spans, each) for each in between)
+        assert (found[0][0].key == found[1][0].key) == unbroken
+
+
+@thorough
 @given(timelines(), st.lists(days, max_size=5), days)
 def test_a_driver_used_past_its_check_is_one_finding_a_run(spans, used, today):
     uses = [SimpleNamespace(id=f"use {n}", day=day) for n, day in enumerate(sorted(used))]
