@@ -212,6 +212,7 @@ def test_saving_takes_a_submitted_draft_back_to_writing(drafted: Cast, signed_in
 
 @pytest.mark.parametrize("verb", ["update", "delete"])
 def test_the_database_itself_refuses_to_change_an_approved_version(drafted: Cast, verb: str) -> None:
+    """E-11, 21 CFR 11.10(k), M: control of documents. A sign-off names its version, and no version changes."""
     rows = Version.objects.filter(procedure__code="P03")
     with pytest.raises(DatabaseError, match="never changed or deleted"), transaction.atomic():
         rows.update(change_note="Other words.") if verb == "update" else rows._raw_delete(rows.db)
