@@ -60,7 +60,8 @@ def test_every_ending_is_worded(ending: Ending) -> None:
 
 
 def test_every_state_basis_and_evidence_is_worded() -> None:
-    for words, kinds in ((wording.STATES, State), (wording.BASES, Basis), (wording.EVIDENCES, Evidence)):
+    assert {*wording.NOT_HELD, *wording.HOLDS, State.LAPSED, State.ON_HOLD} == set(State)
+    for words, kinds in ((wording.HELD_BY, Basis), (wording.BASES, Basis), (wording.EVIDENCES, Evidence)):
         assert set(words) == set(kinds)
     assert set(wording.METHODS) == set(Method)
 
@@ -114,3 +115,18 @@ def test_pieces_count_in_words() -> None:
 )
 def test_three_codes_in_a_row_are_said_by_the_first_and_the_last(codes: list[str], says: str) -> None:
     assert wording.codes_in_runs(codes) == says
+
+
+@pytest.mark.parametrize(
+    ("state", "basis", "says"),
+    [
+        (State.CURRENT, Basis.OBSERVED, "Signed, and current."),
+        (State.DUE, Basis.OBSERVED, "Signed, and renewal is due."),
+        (State.CURRENT, Basis.TAUGHT, "Taught, and current."),
+        (State.DUE, Basis.CARRIED_OVER, "Carried over, and renewal is due."),
+        (State.CURRENT, Basis.FOUNDING, "Granted at the founding, and current."),
+    ],
+)
+def test_what_holds_is_said_by_what_it_rests_on(state: State, basis: Basis, says: str) -> None:
+    span = StandingSpan(d("2026-01-01"), None, state, basis, "fact-1")
+    assert wording.cause_sentence(span) == says

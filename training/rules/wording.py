@@ -20,12 +20,8 @@ MONTHS = (
 NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 NO_NAMES: Mapping[str, str] = {}
 
-STATES = {
+NOT_HELD = {
     State.WITHDRAWN: "The sign-off was withdrawn.",
-    State.LAPSED: "The sign-off has lapsed.",
-    State.ON_HOLD: "Signed, but on hold: something it rests on does not hold.",
-    State.DUE: "Signed, and renewal is due.",
-    State.CURRENT: "Signed, and current.",
     State.READY: "Never signed; the evidence is enough to sign.",
     State.LEARNING: "Never signed; some evidence is there.",
     State.UNTRAINED: "Never signed, and no evidence yet.",
@@ -36,6 +32,13 @@ BASES = {
     Basis.CARRIED_OVER: "carried over from before the register",
     Basis.FOUNDING: "by a founding grant",
 }
+HELD_BY: Mapping[Basis | None, str] = {
+    Basis.OBSERVED: "Signed",
+    Basis.TAUGHT: "Taught",
+    Basis.CARRIED_OVER: "Carried over",
+    Basis.FOUNDING: "Granted at the founding",
+}
+HOLDS = {State.DUE: "renewal is due", State.CURRENT: "current"}
 ENDINGS = {
     Ending.WITHDRAWAL: "it was withdrawn",
     Ending.DEADLINE: "version {by} asks to be watched again by that day",
@@ -101,7 +104,9 @@ def cause_sentence(span: StandingSpan, names: Mapping[str, str] = NO_NAMES) -> s
         return f"On hold since {day_words(span.first)}, because {named(which, names)} does not hold."
     if span.state is State.LAPSED:
         return f"Lapsed since {day_words(span.first)}, because {LAPSES[Ending(word)].format(by=which)}."
-    return STATES[span.state]
+    if span.state.is_usable:
+        return f"{HELD_BY[span.basis]}, and {HOLDS[span.state]}."
+    return NOT_HELD[span.state]
 
 
 LAPSES = {
