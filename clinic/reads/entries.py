@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -53,6 +54,14 @@ def photos_of(rows: Sequence[UpkeepEntry]) -> dict[UUID, list[UUID]]:
     for entry, photo in taken.values_list("entry", "pk"):
         found[entry].append(photo)
     return found
+
+
+def perhaps_bare(site: Site, until: date) -> list[UpkeepEntry]:
+    """Entries of covered tasks whose doer might not work alone that day. Few are, so only these are read in full."""
+    rows = UpkeepEntry.objects.live().filter(site=site, happened_on__lte=until).exclude(task__covered_by="")
+    keys = list(rows.values_list("pk", "task__covered_by", "happened_on", "done_by"))
+    usable = usable_on_days(site.organisation, {(code, day) for _, code, day, _ in keys})
+    return list(entries_of(site).filter(pk__in=[pk for pk, code, day, who in keys if who not in usable[code, day]]))
 
 
 def covers_of(organisation: Organisation, rows: Sequence[UpkeepEntry]) -> list[EntryCover]:

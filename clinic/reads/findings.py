@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from datetime import date
 
-from clinic.models import Site, UpkeepEntry
-from clinic.reads.entries import covers_of, entries_of
+from clinic.models import Site
+from clinic.reads.entries import covers_of, perhaps_bare
 from clinic.reads.follow_ups import follow_ups
 from clinic.reads.spores import done, spore_rows
 from clinic.reads.tools import swaps_done, worn
@@ -21,9 +21,10 @@ from clinic.rules.findings import (
 from clinic.rules.findings_checks import DriverChecked, drivers_past_check, spore_tests_unproved, tools_past_life
 
 
-def equipment_findings(site: Site, today: date) -> list[Finding]:
-    """All kinds, in no order. The number of queries does not depend on how much there is."""
-    tasks = unit_tasks(site, everything(site))
+def equipment_findings(site: Site, today: date, tasks: Sequence[UnitTask] | None = None) -> list[Finding]:
+    """All kinds, in no order. The number of queries does not depend on how much there is. `tasks`: the site's, where they
+    were read already."""
+    tasks = unit_tasks(site, everything(site)) if tasks is None else tasks
     return [
         *overdue_upkeep([plain_task(one) for one in tasks], today),
         *entries_without_cover([*entries_done(site, today), *swaps_done(site, today)]),
@@ -43,7 +44,8 @@ def drivers(tasks: Sequence[UnitTask]) -> list[DriverChecked]:
 
 
 def entries_done(site: Site, today: date) -> list[EntryDone]:
-    rows: list[UpkeepEntry] = list(entries_of(site).filter(happened_on__lte=today))
+    """Those whose doer might not work alone; the rule decides whether somebody stood by."""
+    rows = perhaps_bare(site, today)
     covers = covers_of(site.organisation, rows)
     return [
         EntryDone(str(row.pk), row.happened_on, f"{row.task.title}, {row.equipment.label}", cover)

@@ -1,7 +1,7 @@
 """Upkeep tasks on units with their timelines: every row of a site is read once, whatever the number of units."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
@@ -25,7 +25,6 @@ class LastEntry:
 
     day: date
     by: str
-    readings: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +64,7 @@ class SiteRows:
 
 def unit_tasks(site: Site, units: Sequence[Equipment], known_by: datetime | None = None) -> list[UnitTask]:
     """Every task of these units of the site, by unit and code; as known at an instant where one is given."""
-    rows = rows_of(site, known_by)
+    rows = rows_of(site, units, known_by)
     tasks: dict[str, list[UpkeepTask]] = defaultdict(list)
     for task in UpkeepTask.objects.all():
         tasks[task.equipment_kind].append(task)
@@ -104,18 +103,19 @@ def default_rule(task: UpkeepTask) -> facts.TaskRule:
     return facts.TaskRule(task.code, task.every_days, task.every_units, task.warn_days, task.plan_units)
 
 
-def rows_of(site: Site, known_by: datetime | None) -> SiteRows:
+def rows_of(site: Site, units: Sequence[Equipment], known_by: datetime | None) -> SiteRows:
+    """What is recorded of these units, and all use of the site: a unit may count that of others."""
     rows = SiteRows(stops=stops_of(site, known_by))
     read_openings(rows, site, known_by)
     read_settings(rows, site, known_by)
-    read_entries(rows, site, known_by)
-    for pk, day, recorded, unit, units, wet in (
+    read_entries(rows, units, known_by)
+    for pk, day, recorded, unit, number, wet in (
         Use.objects.live(known_by)
         .filter(site=site)
         .in_order()
         .values_list("pk", "happened_on", "recorded_at", "equipment", "units", "wet")
     ):
-        rows.uses[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=units)))
+        rows.uses[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=number)))
     for shut in Closure.objects.live(known_by).filter(site=site):
         rows.closures.append(
             facts.Pause(
@@ -136,10 +136,10 @@ def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None
         rows.settings[row.task_id].append((row.happened_on, own))
 
 
-def read_entries(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
-    names = ("pk", "happened_on", "happened_at", "recorded_at", "equipment", "task", "readings")
+def read_entries(rows: SiteRows, units: Sequence[Equipment], known_by: datetime | None) -> None:
+    names = ("pk", "happened_on", "happened_at", "recorded_at", "equipment", "task")
     who = ("done_by__given_name", "done_by__family_name")
-    found = UpkeepEntry.objects.live(known_by).filter(site=site).in_order().values_list(*names, *who)
-    for pk, day, at, recorded, unit, task, readings, given, family in found:
+    found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units).in_order().values_list(*names, *who)
+    for pk, day, at, recorded, unit, task, given, family in found:
         rows.entries[unit, task].append(facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded))
-        rows.newest[unit, task] = LastEntry(day, f"{given} {family}", readings)
+        rows.newest[unit, task] = LastEntry(day, f"{given} {family}")

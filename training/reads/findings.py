@@ -5,6 +5,7 @@ from datetime import date
 
 from clinic.models import Person, Site, UpkeepEntry
 from clinic.reads.findings import equipment_findings
+from clinic.reads.upkeep import UnitTask
 from clinic.rules.findings import Finding
 from training.models import CorrectiveAction, Procedure, StandingSpan
 from training.reads.findings_misses import open_misses
@@ -28,11 +29,12 @@ from training.rules.plan import earliest_due
 from training.rules.rings import rings
 
 
-def findings(site: Site, day: date) -> list[Weighed]:
-    """The heaviest first. Each carries the corrective actions about this appearance of it."""
+def findings(site: Site, day: date, tasks: Sequence[UnitTask] | None = None) -> list[Weighed]:
+    """The heaviest first. Each carries the corrective actions about this appearance of it. `tasks`: the upkeep tasks of the
+    site, where they were read already."""
     found = [
         *about_people(site, day),
-        *about_equipment(site, day),
+        *about_equipment(site, day, tasks),
         *about_hazards(site, day),
         *about_records(site, day),
     ]
@@ -72,9 +74,9 @@ def overdue_candidates(site: Site, day: date) -> list[training_rules.Required]:
     ]
 
 
-def about_equipment(site: Site, day: date) -> list[Finding]:
+def about_equipment(site: Site, day: date, tasks: Sequence[UnitTask] | None = None) -> list[Finding]:
     """What the clinic finds; work of somebody whose version had passed its deadline is said once, as that."""
-    found = equipment_findings(site, day)
+    found = equipment_findings(site, day, tasks)
     bare = UpkeepEntry.objects.filter(pk__in=[one.evidence[0] for one in found if one.code == "not held"])
     old = past_deadline(site, list(bare.select_related("task")))
     told = {fact for one in old for fact, _ in one.entries}

@@ -1,9 +1,11 @@
 """Signatures and signers of a site as plain data for the findings."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
+from uuid import UUID
 
 from clinic.models import Person, Site
 from training import gather
@@ -21,49 +23,66 @@ from training.rules.findings import Signature
 from training.rules.rings import Link
 
 Anchors = set[tuple[str, str]]
-# Long columns that no finding reads: the text of a version is read once a sign-off otherwise.
-NOT_ASKED = ("statement", "evidence", "elements", "lowered", "version__content", "version__policy")
+Key = tuple[UUID, int]  # person, procedure
+# Plain columns: with the years sign-offs are many, and next to none of them is wrong.
+COLUMNS = ("pk", "happened_on", "person", "signer", "signer_name", "version__procedure")
 
 
 def signatures(site: Site) -> list[Signature]:
     """Every sign-off of the site that stands, with whether its signer had authority and was usable that day."""
-    rows = SignOff.objects.live().filter(site=site).select_related("person", "signer", "version__procedure")
-    rows = rows.defer(*NOT_ASKED)
-    granted = [grant for grant in gather.grant_facts(site.organisation) if grant.site == site.pk]
-    usable = usable_spans(site, {row.signer_id for row in rows})
-    taken = withdrawals(site)
-    return [signature(row, granted, usable, taken) for row in rows]
+    rows = SignOff.objects.live().filter(site=site).values_list(*COLUMNS)
+    ground = Ground(
+        {procedure.pk: procedure for procedure in Procedure.objects.of(site.organisation)},
+        {person.pk: str(person) for person in Person.objects.filter(organisation=site.organisation)},
+        [grant for grant in gather.grant_facts(site.organisation) if grant.site == site.pk],
+        usable_spans(site),
+        withdrawals(site),
+    )
+    return [signature(row, ground) for row in rows]
 
 
-def signature(row: SignOff, granted: Iterable[gather.GrantFact], usable: Any, taken: Any) -> Signature:
-    procedure, day, signer = row.version.procedure, row.happened_on, str(row.signer_id)
-    mine = (grant for grant in granted if grant.person == signer and grant.holds_on(day))
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a signature is judged by: authority at the site, usable stretches and withdrawals by person and procedure."""
+
+    procedures: Mapping[int, Procedure]
+    names: Mapping[UUID, str]
+    granted: Sequence[gather.GrantFact]
+    usable: Mapping[Key, Sequence[tuple[date, date | None]]]
+    taken: Mapping[Key, Sequence[date]]
+
+
+def signature(row: tuple[Any, ...], ground: Ground) -> Signature:
+    pk, day, person, signer, signer_name, procedure_key = row
+    procedure, who = ground.procedures[procedure_key], str(signer)
+    mine = (grant for grant in ground.granted if grant.person == who and grant.holds_on(day))
+    stretches = ground.usable.get((signer, procedure_key), ())
     return Signature(
-        id=str(row.pk),
+        id=str(pk),
         day=day,
-        person=str(row.person),
-        person_id=str(row.person_id),
-        signer=row.signer_name,
-        signer_id=signer,
+        person=ground.names[person],
+        person_id=str(person),
+        signer=signer_name,
+        signer_id=who,
         procedure=str(procedure),
         had_authority=any(grant.covers(procedure.code, procedure.area) for grant in mine),
-        was_usable=any(
-            first <= day and (after is None or day < after) for first, after in usable[row.signer_id, procedure.pk]
-        ),
-        withdrawn=any(day <= gone for gone in taken[row.person_id, procedure.pk]),
+        was_usable=any(first <= day and (after is None or day < after) for first, after in stretches),
+        withdrawn=any(day <= gone for gone in ground.taken.get((person, procedure_key), ())),
     )
 
 
-def usable_spans(site: Site, people: set[Any]) -> dict[Any, list[tuple[date, date | None]]]:
-    found: dict[Any, list[tuple[date, date | None]]] = defaultdict(list)
-    rows = StandingSpan.objects.usable().filter(procedure__organisation=site.organisation, person__in=people)
+def usable_spans(site: Site) -> dict[Key, list[tuple[date, date | None]]]:
+    """Of everybody who ever signed at the site."""
+    found: dict[Key, list[tuple[date, date | None]]] = defaultdict(list)
+    signers = SignOff.objects.filter(site=site).values("signer")
+    rows = StandingSpan.objects.usable().filter(procedure__organisation=site.organisation, person__in=signers)
     for person, procedure, first, after in rows.values_list("person", "procedure", "first", "after"):
         found[person, procedure].append((first, after))
     return found
 
 
-def withdrawals(site: Site) -> dict[Any, list[date]]:
-    found: dict[Any, list[date]] = defaultdict(list)
+def withdrawals(site: Site) -> dict[Key, list[date]]:
+    found: dict[Key, list[date]] = defaultdict(list)
     rows = Withdrawal.objects.live().filter(procedure__organisation=site.organisation)
     for person, procedure, day in rows.values_list("person", "procedure", "happened_on"):
         found[person, procedure].append(day)

@@ -1,5 +1,7 @@
 """Look-ups in the stored spans."""
 
+from bisect import bisect_left
+from collections import defaultdict
 from collections.abc import Collection
 from datetime import date
 from uuid import UUID
@@ -25,8 +27,11 @@ def usable_keys_on_days(
         .values_list("procedure__code", "first", "after", "person")
     )
     found: dict[tuple[str, date], set[UUID]] = {each: set() for each in asked}
+    in_order: dict[str, list[date]] = defaultdict(list)
+    for code, day in sorted(found):
+        in_order[code].append(day)
     for code, first, after, person in spans:
-        for asked_code, day in found:
-            if asked_code == code and first <= day and (after is None or day < after):
-                found[asked_code, day].add(person)
+        of = in_order[code]
+        for day in of[bisect_left(of, first) : bisect_left(of, after) if after else None]:
+            found[code, day].add(person)
     return found

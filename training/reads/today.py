@@ -1,6 +1,6 @@
 """What needs whoever looks today. A fixed number of queries, whatever the number of people."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import groupby
@@ -10,6 +10,7 @@ from clinic.models import FollowUp, Person, Site
 from clinic.permissions import Allowed, May
 from clinic.reads.due_list import DueRow, UnitCare, due_list
 from clinic.reads.incidents import events_waiting
+from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.teaching import ToTeach, to_teach
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, StandingSpan
@@ -152,8 +153,9 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     page = Today(day, only_reads=not (allowed.may(May.OWN_RECORD, site) or allowed.may(May.READ_SITE, site)))
     if allowed.may(May.OWN_RECORD, site):
         page.learn = [row for row in plan_rows(training_of(me, day)) if not row.line.is_done]
+    tasks = tasks_for(allowed, site)
     if allowed.may(May.DUTY, site):
-        add_equipment(page, site)
+        add_equipment(page, site, tasks)
         page.here = here_now(site, day)
     add_hazards(page, allowed, site)
     if allowed.may(May.ROSTER, site):
@@ -164,7 +166,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
         page.sign, page.watch = work_of(me, site, day, covered)
     page.ends = ending(allowed, site, day)
     if allowed.may(May.APPOINT, site):
-        page.weights = dict(counts(findings(site, day)))
+        page.weights = dict(counts(findings(site, day, tasks)))
     passes = InspectorPass.objects.filter(person=me, issue__site=site, until__gte=day)
     page.passes = list(passes.select_related("issue"))
     return page
@@ -177,9 +179,15 @@ def misses_for(allowed: Allowed, site: Site, covered: set[str]) -> list[Observat
     return [row for row in rows if runs or row.version.procedure.code in covered]
 
 
-def add_equipment(page: Today, site: Site) -> None:
+def tasks_for(allowed: Allowed, site: Site) -> list[UnitTask]:
+    """Every upkeep task of the site, read once for the list of what is due and for the findings."""
+    wanted = allowed.may(May.DUTY, site) or allowed.may(May.APPOINT, site)
+    return unit_tasks(site, everything(site)) if wanted else []
+
+
+def add_equipment(page: Today, site: Site, tasks: Sequence[UnitTask]) -> None:
     """What is overdue, due or out of limits, and which units are out of service."""
-    wanted, cares = (UpkeepState.OVERDUE, UpkeepState.DUE), due_list(site, page.day).units
+    wanted, cares = (UpkeepState.OVERDUE, UpkeepState.DUE), due_list(site, page.day, tasks).units
     page.upkeep = [row for care in cares for row in care.rows if row.state in wanted]
     page.out = sorted((one for care in cares for one in care.follow_ups), key=lambda one: (one.due_on, str(one.pk)))
     page.stopped = [care for care in cares if care.stopped]
