@@ -16,7 +16,7 @@ Readings of the text:
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -114,16 +114,25 @@ class Countable:
 
     def detail(self, day: date) -> EvidenceDetail:
         """The evidence on the day; days are asked in ascending order."""
-        course = self.course
-        end = bisect_right(course.days, day)
-        renewed = course.renews_on(day, end)
+        renewal, found = self.asked(day)
+        pieces = tuple(found)
+        return EvidenceDetail(day, self.version.number, renewal, self.adds_up_to(pieces), pieces)
+
+    def state(self, day: date) -> Evidence:
+        """The same without the pieces: it looks no further than the first that is missing."""
+        return self.adds_up_to(self.asked(day)[1])
+
+    def asked(self, day: date) -> tuple[bool, Iterator[Piece]]:
+        """Whether a renewal is asked on the day, and its pieces. The windows stand on that day until the next is asked."""
+        end = bisect_right(self.course.days, day)
+        renewed = self.course.renews_on(day, end)
         checks, met = self.moved_to(day, end, renewed)
-        pieces = tuple(pieces_of(self, day, checks, met, renewed is not None))
-        enough = self.some.count > 0 and all(piece.is_there for piece in pieces)
-        some = Evidence.SOME if self.some.count else Evidence.NONE
-        return EvidenceDetail(
-            day, self.version.number, renewed is not None, Evidence.ENOUGH if enough else some, pieces
-        )
+        return renewed is not None, pieces_of(self, day, checks, met, renewed is not None)
+
+    def adds_up_to(self, pieces: Iterable[Piece]) -> Evidence:
+        if not self.some.count:
+            return Evidence.NONE
+        return Evidence.ENOUGH if all(piece.is_there for piece in pieces) else Evidence.SOME
 
     def moved_to(self, day: date, end: int, renewed: Life | None) -> tuple[Window, Window]:
         """Move the windows on; returns those of checks and met assessments that the day asks for."""
@@ -231,7 +240,7 @@ def states_under(
         lowest = lowest_version(course, version, day)
         if counted is None or counted.lowest != lowest:
             counted = Countable(course, version, lowest)
-        yield day, counted.detail(day).evidence
+        yield day, counted.state(day)
 
 
 def change_days(course: Course, version: VersionFact, first: date, after: date | None) -> list[date]:
