@@ -36,6 +36,8 @@ APART = 0.065
 # On the narrowest page that shows words beside the marks (880 px): where they begin, and one letter of 15 px.
 BESIDE, LETTER = 0.018, 0.0077
 MOST_LANES = 4
+KEPT = frozenset({"in time", "upkeep due"})
+NOTHING = "Nothing is recorded in these days"
 
 
 class Stretch(Protocol):
@@ -137,6 +139,12 @@ def timeline(spans: Sequence[Stretch], first: date, after: date, today: date, en
     )
 
 
+def year(spans: Sequence[Stretch], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
+    """The year of an upkeep task: a timeline whose words tell only what is out of the ordinary."""
+    drawn = timeline(spans, first, after, today, entries)
+    return replace(drawn, says=year_in_words(spans, first, after, today))
+
+
 def _today(first: date, after: date, today: date | None) -> float | None:
     return at(today, first, after) if today and first <= today < after else None
 
@@ -173,7 +181,7 @@ def _named_every(count: int) -> int:
 
 def _month_name(day: date, step: int, x: float, tag: float | None) -> str:
     """Nothing where the name would run off the rule or under the tag of today."""
-    if (day.month - 1) % step or x > 0.94 or (tag is not None and tag - 0.13 < x < tag):
+    if (day.month - 1) % step or x > 0.94 or (tag is not None and tag - 0.24 < x < tag):
         return ""
     return str(day.year) if day.month == 1 else f"{day:%b}"
 
@@ -253,7 +261,30 @@ def spans_in_words(spans: Sequence[Stretch], first: date, after: date, today: da
     """What the bars show, for whoever hears the page; coming days are told as such."""
     seen = [span for span in spans if span.first < after and (span.after is None or span.after > first)]
     told = [f"{_tense(span, today)} from {said(span.first)}" for span in seen]
-    return ", ".join(told)[:1].upper() + ", ".join(told)[1:] if told else "Nothing is recorded in these days"
+    return ", ".join(told)[:1].upper() + ", ".join(told)[1:] if told else NOTHING
+
+
+def year_in_words(spans: Sequence[Stretch], first: date, after: date, today: date) -> str:
+    """A weekly task changes its state a hundred times a year: each stretch that was neither in time nor due, whether the
+    rest was, and what follows if nothing more is recorded."""
+    seen = [span for span in spans if span.first < after and (span.after is None or span.after > first)]
+    past, coming = [span for span in seen if span.first <= today], [span for span in seen if span.first > today]
+    end = min(after, today + timedelta(days=1))
+    amiss = [
+        f"{span.state} {_through(max(span.first, first), min(span.after or end, end))}"
+        for span in past
+        if str(span.state) not in KEPT
+    ]
+    rest = ["otherwise in time" if amiss else "in time throughout"] if len(past) > len(amiss) else []
+    follows = [f"{_tense(span, today)} from {said(span.first)}" for span in coming]
+    told = "; ".join(", ".join(part) for part in ([*amiss, *rest], follows) if part)
+    return told[:1].upper() + told[1:] or NOTHING
+
+
+def _through(first: date, after: date) -> str:
+    """On 24 February 2026; from 24 February 2026 through 26 February 2026."""
+    last = after - timedelta(days=1)
+    return f"on {said(first)}" if last == first else f"from {said(first)} through {said(last)}"
 
 
 def _tense(span: Stretch, today: date) -> str:

@@ -3,6 +3,7 @@
 They only turn plain data into markup. What stands where is `clinic.rules.drawing`; pages and paper share its numbers.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 from functools import lru_cache
@@ -16,6 +17,7 @@ from django.utils.safestring import SafeString
 from django.utils.text import slugify
 
 from clinic.rules import drawing
+from clinic.rules.spans import Span, merged
 
 register = template.Library()
 
@@ -126,7 +128,8 @@ def timeline(
     spans: Sequence[Any], first: date, after: date, today: date, label: str = "", tall: bool = False
 ) -> dict[str, Any]:
     """Spans of a standing as bars. `label` goes before them in words; `tall` for the one picture a page is about."""
-    return {"picture": drawing.timeline(spans, first, after, today), "label": label, "full": 52 if tall else 24}
+    full = 52 if tall else 24
+    return {"picture": drawing.timeline(spans, first, after, today), "label": label, "full": full, "floor": full + 9}
 
 
 @register.inclusion_tag("parts/year_picture.html")
@@ -134,15 +137,32 @@ def year_picture(
     spans: Sequence[Any], first: date, after: date, today: date, entries: Iterable[date] = (), label: str = ""
 ) -> dict[str, Any]:
     """Spans of an upkeep task: on the line in time, half high due, hanging below it overdue; a dot for each entry."""
-    named = [_Named(span) for span in spans]
-    return {"picture": drawing.timeline(named, first, after, today, entries), "label": label}
+    named = merged(_named(span) for span in spans)
+    picture = drawing.year(named, first, after, today, entries)
+    marks = {"months": "".join(f"M{across(tick.x)} 2v27" for tick in picture.ticks)}
+    marks |= {"dots": "".join(f"M{across(x)} 29h0" for x in picture.entries)}
+    return {"picture": picture, "label": label, "bars": year_bars(picture.bars), **marks}
 
 
-class _Named:
+def year_bars(bars: Iterable[drawing.Bar]) -> dict[tuple[bool, str], str]:
+    """One path for all bars of a state, recorded or ahead: a weekly task has a hundred of them."""
+    found: dict[tuple[bool, str], str] = defaultdict(str)
+    for one in bars:
+        high = round(23 * one.height, 2)
+        found[one.ahead, one.state] += (
+            f"M{across(one.x)} 29h{across(one.width)}v{high if one.hangs else -high:g}H{across(one.x)}z"
+        )
+    return dict(found)
+
+
+def across(fraction: float) -> str:
+    """A fraction of the width of a year, which is drawn a thousand wide."""
+    return f"{round(fraction * 1000, 1):g}"
+
+
+def _named(span: Any) -> Span[str]:
     """A task's span whose "due" carries the name of its own shape."""
-
-    def __init__(self, span: Any) -> None:
-        self.first, self.after, self.state = span.first, span.after, upkeep_key(span.state)
+    return Span(span.first, span.after, upkeep_key(span.state))
 
 
 @register.inclusion_tag("parts/weights.html")
@@ -158,10 +178,13 @@ def person_line(name: str, says: str = "", href: str = "", state: Any = "") -> d
     return {"name": name, "says": says, "href": href, "state": state}
 
 
-@register.simple_tag
-def y_of(floor: float, full: float, height: float) -> str:
-    """The top of a bar that stands on the floor."""
-    return f"{floor - full * height:g}"
+@register.inclusion_tag("parts/bar.html")
+def bar(of: drawing.Bar, floor: float, full: float) -> dict[str, Any]:
+    """A bar that stands on the floor, or hangs below it; `full` is the height of the tallest."""
+    high = full * of.height
+    top = floor if of.hangs else floor - high
+    places = {"y": f"{top:g}", "high": f"{high:g}", "middle": f"{top + high / 2:g}"}
+    return {"bar": of, "x": percent(of.x), "width": percent(of.width), "end": percent(of.x + of.width), **places}
 
 
 @register.simple_tag
