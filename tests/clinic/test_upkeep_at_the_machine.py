@@ -181,6 +181,15 @@ def test_a_tablet_is_fixed_to_its_bench_and_freed_again(cast: Cast, signed_in: A
     assert says not in client.get(f"/{cast.lane.code}/upkeep/").content.decode()
 
 
+def test_every_page_of_the_bench_leads_from_one_work_at_its_unit_to_another(cast: Cast, signed_in: Any) -> None:
+    client, unit = signed_in(cast.supervisor), f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/"
+    fix(cast, client, cast.unit)
+    doors = [f'href="{unit}"', f'href="{unit}swap/"']
+    for page in (f"/{cast.lane.code}/today/", address(cast), f"{unit}swap/"):
+        shown = client.get(page).content.decode()
+        assert [door for door in doors if door not in shown] == [], page
+
+
 def test_a_fixed_tablet_has_its_unit_chosen_to_stop_and_to_observe(cast: Cast, signed_in: Any) -> None:
     client = signed_in(cast.assistant)
     fix(cast, client, cast.unit)
