@@ -162,7 +162,7 @@ def _passed(status: Status, test: SporeTest) -> Status:
 def _failed(status: Status, test: SporeTest) -> Status:
     """The first positive holds; a second, a failed reading or an implant load recalls at once (cautious reading)."""
     if status.state is State.OUT:
-        return replace(status, state=State.REPAIR, hold=True, recall=True, repaired=False, clean_runs=0)
+        return replace(status, state=State.REPAIR, recall=True)  # out of service it is held already
     recall = status.recall or test.implant or not test.readings_fine
     return replace(status, state=State.OUT, hold=True, recall=recall)
 

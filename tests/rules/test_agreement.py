@@ -2,7 +2,7 @@
 
 import pytest
 
-from training.rules.agreement import Scored, agreement, leniency, strength, table_of
+from training.rules.agreement import Agreement, Scored, agreement, leniency, strength, table_of
 
 
 def test_nothing_marked_by_both_is_not_computable() -> None:
@@ -88,3 +88,28 @@ def test_the_counts_of_a_lean_mirror_each_other() -> None:
 def test_somebody_never_doubled_is_too_few() -> None:
     (ana,) = leniency([Scored("p", "1", "Ana", 2)])
     assert (ana.compared, ana.lean, ana.says) == (0, None, "too few")
+
+
+def test_everybody_scored_the_same_in_full() -> None:
+    says = "not computable: everyone scored the same"
+    assert agreement([[7, 0], [0, 0]]) == Agreement(7, 1.0, 1.0, None, None, None, None, says)
+
+
+@pytest.mark.parametrize(
+    ("table", "says"),
+    [
+        ([[20, 5], [10, 15]], "kappa 0.40 (0.15 to 0.65), fair, over 50 marks"),
+        ([[5, 0], [0, 5]], "kappa 1.00 (no interval: they never differed), almost perfect, over 10 marks"),
+    ],
+)
+def test_an_agreement_says_kappa_interval_word_and_how_many_marks(table: list[list[int]], says: str) -> None:
+    """The first table is the worked example of Cohen's kappa: po 0.7, pe 0.5 (S-30)."""
+    assert agreement(table).says == says
+
+
+def test_an_interval_may_reach_minus_one() -> None:
+    assert agreement([[0, 9], [9, 1]]).interval.lower == -1.0
+
+
+def test_each_lean_names_its_supervisor() -> None:
+    assert [one.supervisor for one in leniency(doubled(10, 4, 1))] == ["Ana", "Ben"]

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from clinic.rules.opening import Opening, counts, opened_life
 from clinic.rules.spans import on
 from clinic.rules.upkeep import upkeep_timeline
-from clinic.rules.upkeep_facts import TaskRule, UpkeepState, Use
+from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepState, Use
 from clinic.rules.what_counts import use_counts
 
 START = date(2026, 3, 2)
@@ -63,3 +63,15 @@ def test_use_on_the_opening_day_counts_from_where_the_reading_stood() -> None:
 )
 def test_wet_work_counts_for_coolant_and_dry_work_for_suction(kind: str, wet: bool, dry: bool, unsaid: bool) -> None:
     assert (use_counts(kind, True), use_counts(kind, False), use_counts(kind, None)) == (wet, dry, unsaid)
+
+
+@pytest.mark.parametrize(
+    ("opening", "done", "units"),
+    [(None, None, 0), (Opening(START, 30), START, 30), (Opening(START, 10), START, 10)],
+)
+def test_a_life_ends_with_the_unit_whatever_was_read_first(
+    opening: Opening | None, done: date | None, units: int
+) -> None:
+    last = START + timedelta(days=400)
+    found = opened_life(START, last, opening, TaskRule("U05", every_units=30))
+    assert found == EquipmentLife(START, last, done, units)

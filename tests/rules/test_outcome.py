@@ -104,3 +104,18 @@ def test_a_better_mark_never_makes_the_outcome_worse(critical: str, others: str,
     better = others.replace("p", "a").replace("h", "a")
     before, after = of(critical, others, stopped=stopped), of(critical, better, stopped=stopped)
     assert order.index(after.outcome) >= order.index(before.outcome)
+
+
+@pytest.mark.parametrize(
+    ("critical", "others", "stopped", "because"),
+    [
+        ("a", "", False, ["met: every critical step was right, and enough of the others."]),
+        ("a", "", True, ["not met: it was stopped as unsafe."]),
+        ("a", "aaaahh", False, ["not met: 4 of the 6 other steps seen were alone, and it takes 5."]),
+        ("a", "aah", False, ["not met: 2 of the 3 other steps seen were alone, and it takes 3."]),
+        ("", "aaaa..", False, ["incomplete: 4 of the 6 steps that applied were seen, and it takes 5."]),
+        ("a", "...", False, ["incomplete: 1 of the 4 steps that applied were seen, and it takes 4."]),
+    ],
+)
+def test_the_reasons_in_full(critical: str, others: str, stopped: bool, because: list[str]) -> None:
+    assert list(of(critical, others, stopped=stopped).because) == because

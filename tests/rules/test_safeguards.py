@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from clinic.rules.findings import Weight
+from clinic.rules.findings import Finding, Weight
 from training.rules.findings_safeguards import Kept, safeguards_late
 
 START = date(2026, 1, 5)
@@ -50,3 +50,15 @@ def test_a_new_register_has_a_week_for_its_first_backup() -> None:
 def test_each_lateness_has_a_key_of_its_own() -> None:
     keys = {one.key for last in (8, 9) for one in safeguards_late(GOOD | {"backup": ago(last)}, START, TODAY)}
     assert len(keys) == 2
+
+
+def test_a_late_and_a_failed_one_in_full() -> None:
+    late, failed = safeguards_late({"backup": ago(9), "restore drill": ago(1, good=False)}, START, TODAY)
+    assert late == Finding(
+        "backup late:2026-05-31", Weight.FIX, "backup late", "the record", ("k",), date(2026, 5, 31),
+        "The last backup was on 23 May 2026.", "A backup that is recorded ends it.",
+    )  # fmt: skip
+    assert failed == Finding(
+        "restore drill failed:2026-05-31", Weight.FIX, "restore drill failed", "the record", ("k",), date(2026, 5, 31),
+        "The restore drill of 31 May 2026 failed.", "A restore drill whose seals are all whole ends it.",
+    )  # fmt: skip

@@ -14,6 +14,7 @@ from clinic.rules.spores import (
     judged,
     kit_in_doubt,
     status_after,
+    story_after,
     what_to_do,
 )
 
@@ -104,3 +105,13 @@ def test_a_recall_takes_the_place_of_the_hold_in_the_sentences() -> None:
 
 def test_without_a_pass_on_record_the_paper_is_named() -> None:
     assert "Hold every unused pack since the last pass on paper." in what_to_do(status_after([FAIL]))
+
+
+def test_the_return_to_service_keeps_a_recall_that_is_not_done() -> None:
+    runs = [spore_test(days=day, empty_chamber=True) for day in (3, 4, 5)]
+    back = status_after([Repaired(START), *runs], IN_REPAIR)
+    assert back == Status(State.IN_USE, START + timedelta(days=5), recall=True)
+
+
+def test_what_is_recorded_in_use_beside_a_test_changes_nothing_of_the_story() -> None:
+    assert story_after([PASS, RecallDone(START)]) == story_after([PASS])

@@ -1,14 +1,15 @@
 """What needs whoever looks, and whom to watch first."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
 
 from training.rules.facts import State
-from training.rules.today import Candidate, Needs, first_sentence, whom_to_watch
+from training.rules.today import Candidate, Needs, Watch, first_sentence, whom_to_watch
 
 TODAY = date(2025, 3, 3)
+EVE = TODAY - timedelta(days=1)
 
 
 def one(state: State, **more: Any) -> Candidate:
@@ -59,3 +60,25 @@ def test_a_lapsed_one_is_watched_only_where_the_role_still_asks_for_it() -> None
     lapsed = one(State.LAPSED, since=TODAY, due=TODAY)
     assert whom_to_watch([one(State.LAPSED, since=TODAY), lapsed], TODAY)[0].says == "Lapsed since 3 March 2025."
     assert len(whom_to_watch([one(State.LAPSED, since=TODAY), lapsed], TODAY)) == 1
+
+
+@pytest.mark.parametrize(
+    ("state", "given", "by", "says"),
+    [
+        (State.DUE, {"ends_on": TODAY}, TODAY, "May work alone through 3 March 2025; renewal is due."),
+        (State.DUE, {}, None, ""),
+        (State.LAPSED, {"due": TODAY, "since": TODAY}, TODAY, "Lapsed since 3 March 2025."),
+        (State.LAPSED, {"due": TODAY}, None, "Lapsed."),
+        (State.LEARNING, {}, None, "Learning."),
+        (State.LEARNING, {"due": TODAY}, TODAY, "Learning; due 3 March 2025."),
+        (State.UNTRAINED, {"due": EVE}, EVE, "Nothing seen yet; was due 2 March 2025."),
+        (State.UNTRAINED, {"due": TODAY}, TODAY, "Nothing seen yet; due 3 March 2025."),
+    ],
+)
+def test_whom_to_watch_in_full(state: State, given: dict, by: date | None, says: str) -> None:
+    whom = one(state, **given)
+    assert whom_to_watch([whom], TODAY) == [Watch(whom, by, says)]
+
+
+def test_what_to_learn_next_needs_no_day() -> None:
+    assert first_sentence(Needs(), "tool swap (P03)") == "Learn next: tool swap (P03)."

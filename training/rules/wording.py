@@ -46,6 +46,13 @@ ENDINGS = {
     Ending.VALID_UNTIL: "the sign-off is valid through that day",
     Ending.PREREQUISITE: "{by} ends that day",
 }
+THEN = {
+    Ending.WITHDRAWAL: "ends",
+    Ending.DEADLINE: "lapses",
+    Ending.IDLE: "lapses",
+    Ending.VALID_UNTIL: "lapses",
+    Ending.PREREQUISITE: "goes on hold",
+}
 EVIDENCES = {
     Evidence.NONE: "No evidence that counts today.",
     Evidence.SOME: "Some evidence is there, not yet enough.",
@@ -89,8 +96,7 @@ def then_sentence(span: StandingSpan, names: Mapping[str, str] = NO_NAMES) -> st
     """
     if span.ends_because is None:
         return ""
-    happens = {Ending.PREREQUISITE: "goes on hold", Ending.WITHDRAWAL: "ends"}.get(span.ends_because, "lapses")
-    return f"Then it {happens}, because {ending_words(span.ends_because, span.ends_by, names)}."
+    return f"Then it {THEN[span.ends_because]}, because {ending_words(span.ends_because, span.ends_by, names)}."
 
 
 def ending_words(ending: Ending, by: str | None, names: Mapping[str, str] = NO_NAMES) -> str:
