@@ -1,8 +1,14 @@
 """Answers to a page that may send by script: as data where it asks for data, as the usual redirect where it does not."""
 
+from typing import Any
+
 from django import forms
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from clinic.models import Person, Site
 
 DATA = "application/json"
 
@@ -15,6 +21,21 @@ def wants_data(request: HttpRequest) -> bool:
 def gone(request: HttpRequest, to: str) -> HttpResponse:
     """It is recorded: go there. A script that gets no answer sends the same again."""
     return JsonResponse({"go": to}) if wants_data(request) else redirect(to)
+
+
+def kept_under(request: HttpRequest, site: Site, by: Person, who: str, what: str) -> dict[str, Any]:
+    """What a tablet keeps beside the words typed into a form, for its way back to this page. `answered`: the page shows
+    what it was sent, and nothing is to be put back into it."""
+    here = request.get_full_path()
+    return {
+        "site": site.code,
+        "observer": str(by.pk),
+        "address": here,
+        "who": who,
+        "what": what,
+        "unlock": f"{reverse('clinic:unlock')}?{urlencode({'next': here})}",
+        "answered": request.method == "POST",
+    }
 
 
 def refusals_in(form: forms.BaseForm) -> JsonResponse:

@@ -23,7 +23,7 @@ COUNT = {
 PARTS = (
     Fieldset(
         "1. Choose, with the door shut", "position", "tool", "material", "way", "driver",
-        FormActions(SecondButton("check", "Check the choice")),
+        FormActions(SecondButton("check", "Check the choice", data_plain="")),
     ),
     Fieldset("2. Make it safe, then open", "still", "nobody_can_start", "protected", "counted_out"),
     Fieldset("3. Take the old tool out", "why", "life_used"),
@@ -163,6 +163,7 @@ class SwapForm(SubmissionForm):
             self.fields[name].required = not self.only_checks
         self.helper = with_button(self, "Save the swap")
         self.helper.layout = Layout("submission", *PARTS)
+        self.helper.attrs |= {"data-keeps-entry": ""}
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}

@@ -5,8 +5,10 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 
 from clinic.actions.tools import SwapAsked, Swapped, allow_pair, check_choice, enter_tool, swap_tool
+from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.covering import procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -76,13 +78,16 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         try:
             if not form.only_checks:
                 say(request, unit, swap_tool(asked_of(form, unit), site=site, by=me, id=form.fact_id))
-                return redirect("clinic:tools", site=site.code)
+                return gone(request, reverse("clinic:tools", args=[site.code]))
             checked = check_choice(asked_of(form, unit), site=site)
         except Refused as refused:
             add_refusals(form, refused)
+    if request.method == "POST" and wants_data(request):
+        return refusals_in(form)
     shown = {
         "form": form,
         "checked": checked,
+        "entry": kept_under(request, site, me, unit.label, "Tool swap"),
         "unit": unit,
         "sitting": mounted_in(unit, tools_now(site, request.today)),
         "procedure": procedure_on(site.organisation, SWAP, request.today, answers_for(site, unit)),

@@ -6,10 +6,9 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.utils.http import urlencode
 
 from clinic.actions.readings import Logged, Work, log_work
-from clinic.answers import gone, refusals_in, wants_data
+from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.covering import procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -55,21 +54,13 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
         return refusals_in(form)
     care = next(row for row in cares_of(site, [unit], request.today)[0].rows if row.task == task)
     procedure = procedure_on(site.organisation, task.covered_by, request.today, asked.answers)
-    shown = {"form": form, "row": care, "procedure": procedure, "entry": kept_under(request, site, unit, task)}
-    return render(request, "clinic/upkeep/log.html", shown | able(request, site, task))
-
-
-def kept_under(request: HttpRequest, site: Site, unit: Equipment, task: UpkeepTask) -> dict[str, str]:
-    """What the tablet keeps beside the words that were typed, for its way back to this page."""
-    here = request.get_full_path()
-    return {
-        "site": site.code,
-        "observer": str(request.allowed.person.pk),
-        "address": here,
-        "who": unit.label,
-        "what": task.title,
-        "unlock": f"{reverse('clinic:unlock')}?{urlencode({'next': here})}",
+    shown = {
+        "form": form,
+        "row": care,
+        "procedure": procedure,
+        "entry": kept_under(request, site, me, unit.label, task.title),
     }
+    return render(request, "clinic/upkeep/log.html", shown | able(request, site, task))
 
 
 @door(May.DUTY, May.READ_SITE)

@@ -29,13 +29,13 @@ def philippa(open_context: Callable[..., BrowserContext], sign_in: SignIn, passp
     return page
 
 
-def enter_tool(page: Page) -> None:
+def enter_tool(page: Page, code: str = TOOL, positions: str = "1") -> None:
     page.goto(f"/{SITE}/upkeep/tools/new/")
-    for name, words in (("code", TOOL), ("size", "2.0 mm"), ("seat", "hex 1.3"), ("positions", "1")):
+    for name, words in (("code", code), ("size", "2.0 mm"), ("seat", "hex 1.3"), ("positions", positions)):
         page.locator(f"main [name={name}]").fill(words)
     page.locator("main [name=kind]").select_option("fluted cutter")
     page.get_by_role("button", name="Enter the tool").click()
-    expect(page.locator("main")).to_contain_text(TOOL)
+    expect(page.locator("main")).to_contain_text(code)
 
 
 def choose(page: Page, **chosen: str) -> None:
@@ -63,6 +63,7 @@ def swap(page: Page) -> None:
         page.locator(f"main [name={name}]").fill("6")
     choose(page, why="end of life")
     page.get_by_role("button", name="Save the swap").click()
+    page.wait_for_url(f"**/{SITE}/upkeep/tools/")
     expect(page.locator("main")).to_contain_text(TOOL)
 
 

@@ -430,3 +430,12 @@ def test_only_whoever_keeps_the_roster_enters_tools_units_and_intervals(cast: Ca
         403,
         200,
     ]
+
+
+def test_a_script_that_sends_a_swap_hears_what_is_in_the_way_by_field(
+    cast: Cast, signed_in: Any, check: UpkeepTask
+) -> None:
+    address, data = f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/swap/", {"HTTP_ACCEPT": "application/json"}
+    answer = signed_in(cast.supervisor).post(address, {"submission": str(uuid4()), "counted_out": "6"}, **data)
+    assert answer.status_code == 422
+    assert answer.json()["fields"]["position"] == ["Write which position."]

@@ -170,3 +170,18 @@ def test_only_who_reads_the_site_sees_agreement(bench: Bench, signed_in: Any) ->
     with at(DAY):
         assert signed_in(bench.cast.assistant).get(address).status_code == 403
         assert "Agreement is off" in signed_in(bench.cast.supervisor).get(address).content.decode()
+
+
+def test_a_script_that_sends_the_marks_hears_what_is_missing_and_where_to_go(bench: Bench, signed_in: Any) -> None:
+    seen, data = bench.seen(DAY), {"HTTP_ACCEPT": "application/json"}
+    address = reverse("training:second_marks", args=[bench.cast.lane.code, seen.pk])
+    given = {"submission": str(uuid4())} | {f"P06-{step}": mark for step, mark in STRICTER.items()}
+    with at(DAY, 13):
+        client = signed_in(bench.cast.second)
+        assert "data-keeps-entry" in client.get(address).content.decode()
+        short = client.post(address, given | {"P06-s1": ""}, **data)
+        says = ["One step is not marked. Mark each; “not seen” is a mark too."]
+        assert (short.status_code, short.json()["refusals"]) == (422, says)
+        sent = [client.post(address, given, **data).json() for _ in range(2)]
+    assert sent == [{"go": reverse("training:observe", args=[bench.cast.lane.code])}] * 2
+    assert IndependentMarking.objects.count() == 1

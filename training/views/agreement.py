@@ -4,8 +4,10 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 
+from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.models import Site
@@ -37,5 +39,8 @@ def second_marks(request: HttpRequest, site: Site, observation: Any) -> HttpResp
             add_refusals(form, refused)
         else:
             messages.success(request, "Recorded beside the first marks. Nobody’s standing changes by it.")
-            return redirect("training:observe", site=site.code)
-    return render(request, "training/observe/second.html", {"seen": seen, "form": form})
+            return gone(request, reverse("training:observe", args=[site.code]))
+    if request.method == "POST" and wants_data(request):
+        return refusals_in(form)
+    entry = kept_under(request, site, request.allowed.person, str(seen.person), f"{seen.version.procedure}, marked too")
+    return render(request, "training/observe/second.html", {"seen": seen, "form": form, "entry": entry})

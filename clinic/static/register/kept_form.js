@@ -1,19 +1,20 @@
-/* Logging at the machine: what is typed stays on this device until the register has it. Without it the form sends itself. */
+/* A form at the machine: what is typed stays on this device until the register has it. Without it the form sends itself. */
 "use strict";
 
-const logForm = document.querySelector("[data-keeps-entry]");
+const typed = document.querySelector("[data-keeps-entry]");
 const known = JSON.parse(document.getElementById("entry").textContent);
 const notice = document.querySelector("[data-kept]");
-const button = logForm.querySelector("[type=submit]");
+const button = typed.querySelector("button:not([data-plain])");
 const SKIPPED = ["csrfmiddlewaretoken", "submission", "photo"];
 const SIDE = 1600; // pixels; the register keeps no more, and a device keeps little
 
-/* One entry for this page and person. Its id is made with the page, kept, and sent every time: twice is one entry. */
+/* One submission for this page and person. Its id is made with the page, kept, and sent every time: twice is one fact. */
 const earlier = KeptEntries.all().find((each) => each.address === known.address && each.observer === known.observer);
-const entry = earlier || { ...known, id: logForm.elements.submission.value, startedAt: new Date().toISOString(), finishedAt: null, values: {}, photo: "" };
-logForm.elements.submission.value = entry.id;
+const entry = earlier || { ...known, id: typed.elements.submission.value, startedAt: new Date().toISOString(), finishedAt: null, values: {}, photo: "" };
+typed.elements.submission.value = entry.id;
 
-const fields = () => [...logForm.elements].filter((field) => field.name && !SKIPPED.includes(field.name) && (field.type !== "radio" || field.checked));
+const ticks = (field) => field.type === "radio" || field.type === "checkbox";
+const fields = () => [...typed.elements].filter((field) => field.name && field.type !== "submit" && !SKIPPED.includes(field.name) && (!ticks(field) || field.checked));
 
 const keeps = (changes = {}) => {
   Object.assign(entry, changes, { values: Object.fromEntries(fields().map((field) => [field.name, field.value])) });
@@ -26,10 +27,10 @@ const keeps = (changes = {}) => {
 };
 
 const restores = () => {
-  [...logForm.elements].filter((field) => field.name in entry.values).forEach((field) => {
-    if (field.type === "radio") field.checked = field.value === entry.values[field.name];
+  [...typed.elements].filter((field) => field.name in entry.values).forEach((field) => {
+    if (ticks(field)) field.checked = field.value === entry.values[field.name];
     else field.value = entry.values[field.name];
-    if (field.type !== "radio" || field.checked) field.dispatchEvent(new Event("input", { bubbles: true }));
+    if (!ticks(field) || field.checked) field.dispatchEvent(new Event("input", { bubbles: true }));
   });
   notice.querySelector("[data-since]").textContent = begunAt(entry);
   notice.querySelector("[data-photo]").hidden = !entry.photo;
@@ -60,7 +61,7 @@ const place = Object.assign(document.createElement("div"), { hidden: true });
 const message = Object.assign(document.createElement("div"), { className: "message is-refused", tabIndex: -1 });
 message.setAttribute("role", "alert");
 place.append(message);
-logForm.prepend(place);
+typed.prepend(place);
 
 const tells = (says, ...more) => {
   const lines = document.createElement("div");
@@ -71,7 +72,7 @@ const tells = (says, ...more) => {
 };
 
 const marks = (wrong) => {
-  logForm.querySelectorAll("[data-refused]").forEach((each) => each.remove());
+  typed.querySelectorAll("[data-refused]").forEach((each) => each.remove());
   Object.entries(wrong).forEach(([name, words]) => {
     const box = document.getElementById(`div_id_${name}`);
     box?.append(Object.assign(document.createElement("p"), { className: "error", textContent: words.join(" ") }));
@@ -98,7 +99,7 @@ const sending = Sending("What you typed is kept", {
 const sends = async () => {
   place.hidden = true;
   keeps({ finishedAt: entry.finishedAt || new Date().toISOString() });
-  const body = new FormData(logForm);
+  const body = new FormData(typed);
   if (entry.photo) body.set("photo", asFile(entry.photo), "photo.jpg");
   button.disabled = true;
   await sending(known.address, body);
@@ -106,9 +107,10 @@ const sends = async () => {
 };
 
 /* ---------- beginning ---------- */
-if (earlier) restores();
-logForm.addEventListener("input", (event) => (event.target.name === "photo" ? takesPhoto(event.target.files[0]) : keeps()));
-logForm.addEventListener("submit", (event) => {
+if (earlier && !known.answered) restores(); // a page that answers shows what it was sent
+typed.addEventListener("input", (event) => (event.target.name === "photo" ? takesPhoto(event.target.files[0]) : keeps()));
+typed.addEventListener("submit", (event) => {
+  if (event.submitter?.dataset.plain !== undefined) return; // it asks the register for a page, and records nothing
   event.preventDefault();
   event.stopPropagation();
   sends();
