@@ -126,7 +126,7 @@ def plain_swap(asked: SwapAsked, tools: list[ToolNow], drivers: list[DriverNow])
 def take_out(mounting: ToolMounted, asked: SwapAsked, by: Person, id: UUID) -> ToolRemoved:
     row = ToolRemoved(
         id=out_id(id), site=mounting.site, happened_on=clock.today(mounting.site.time_zone), mounting=mounting, why=asked.why,
-        life_used=asked.life_used, done_by=by,
+        life_used=asked.life_used, done_by=by, counted_out=asked.counted[0], counted_in=asked.counted[1],
     )  # fmt: skip
     return record(row, by=by)
 
@@ -136,6 +136,7 @@ def set_in(asked: SwapAsked, new: ToolNow, site: Site, by: Person, id: UUID, tod
     row = ToolMounted(
         id=id, site=site, happened_on=today, equipment=asked.unit, tool=new.tool, position=asked.position, driver=asked.driver,
         clicked=asked.clicked, material=str(material), wet=None if way is None else way is Way.WET, life_used=new.used, done_by=by, stood_by=asked.stood_by,
+        counted_out=asked.counted[0], counted_in=asked.counted[1],
     )  # fmt: skip
     row = record(row, by=by)
     if asked.driver:

@@ -73,6 +73,8 @@ class ToolMounted(Fact):
     material = models.CharField(max_length=40, blank=True)
     wet = models.BooleanField(null=True)
     life_used = models.PositiveIntegerField(default=0, help_text="What was used of its life before.")
+    counted_out = models.PositiveSmallIntegerField(null=True, db_comment="Tools counted before the door opened")
+    counted_in = models.PositiveSmallIntegerField(null=True, db_comment="Tools counted before the door closed")
     done_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
     stood_by = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="+")
 
@@ -90,4 +92,6 @@ class ToolRemoved(Fact):
     mounting = models.ForeignKey(ToolMounted, models.PROTECT, related_name="removals")
     why = models.CharField(max_length=20, choices=Why)
     life_used = models.PositiveIntegerField(null=True, blank=True)
+    counted_out = models.PositiveSmallIntegerField(null=True, db_comment="Tools counted before the door opened")
+    counted_in = models.PositiveSmallIntegerField(null=True, db_comment="Tools counted before the door closed")
     done_by = models.ForeignKey(Person, models.PROTECT, related_name="+")

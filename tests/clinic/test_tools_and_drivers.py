@@ -186,7 +186,8 @@ def test_a_swap_is_recorded_once_and_counts_one_tightening(cast: Cast, signed_in
     new = tool(cast)
     for _ in range(2):
         swap(cast, client, made, new, submission=one)
-    assert ToolMounted.objects.get().driver == made
+    mounted = ToolMounted.objects.get()
+    assert (mounted.driver, mounted.counted_out, mounted.counted_in) == (made, 6, 6)
     assert Use.objects.get(equipment=made).units == 1
 
 
