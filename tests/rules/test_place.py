@@ -1,6 +1,8 @@
 """The words of a step at one unit."""
 
-from training.rules.place import STAND_IN, Answer, Words, drops_out, filled, said, steps_here
+import pytest
+
+from training.rules.place import STAND_IN, Answer, Words, drops_out, filled, said, steps_here, told_apart
 from training.rules.texts import Step
 
 WAIT = Step("s1", "Wait for {stopped sign}.")
@@ -39,3 +41,20 @@ def test_the_steps_that_stay_keep_their_order() -> None:
 
 def test_a_whole_sentence_can_be_said() -> None:
     assert said(WAIT.do, {"stopped sign": Answer("the green lamp")}) == "Wait for the green lamp."
+
+
+@pytest.mark.parametrize(
+    ("answers", "told"),
+    [
+        ([("unit 1", Answer("red knob")), ("unit 2", Answer("red knob"))], Answer("red knob")),
+        ([("unit 1", Answer("red knob")), ("unit 2", Answer("pull"))], Answer("red knob (unit 1) or pull (unit 2)")),
+        ([("unit 1", Answer("", not_used=True)), ("unit 2", Answer("pull"))], Answer("pull")),
+        ([("unit 1", Answer("", not_used=True)), ("unit 2", Answer("", not_used=True))], Answer("", not_used=True)),
+        (
+            [("unit 1", Answer("knob")), ("unit 2", Answer("pull")), ("unit 3", Answer("knob"))],
+            Answer("knob (unit 1 and unit 3) or pull (unit 2)"),
+        ),
+    ],
+)
+def test_where_no_unit_is_chosen_each_answer_names_its_unit(answers: list, told: Answer) -> None:
+    assert told_apart(answers) == told

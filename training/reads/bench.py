@@ -12,7 +12,7 @@ from clinic.models import Equipment, OutsideWitness, Person, Site, SiteFact, Sit
 from training.models import Procedure, Retirement, Version
 from training.permissions import procedures_of
 from training.rules.facts import Mark, Method
-from training.rules.place import Answer, Answers, Words, filled, steps_here
+from training.rules.place import Answer, Answers, Words, filled, steps_here, told_apart
 from training.rules.texts import Step
 from training.rules.wording import METHODS, listed
 
@@ -30,7 +30,7 @@ HINTS = {
 
 def answers_at(site: Site, equipment: Equipment | None) -> dict[str, Answer]:
     """Site facts by name as they stand for a unit: its own, then those of what belongs to it and what it belongs to, then
-    the site's, then those of a kind of which the site has only one. Three queries."""
+    the site's, then those of a kind of which the site has only one, then of each unit by its label. Three queries."""
     values = SiteFactValue.objects.latest_by_fact(site)
     if not values:
         return {}
@@ -41,8 +41,15 @@ def answers_at(site: Site, equipment: Equipment | None) -> dict[str, Answer]:
     by_name: dict[str, list[SiteFactValue]] = {}
     for (fact, _), row in values.items():
         by_name.setdefault(names[fact], []).append(row)
-    chosen = {name: nearest(rows, equipment, family) for name, rows in by_name.items()}
-    return {name: Answer(row.value, row.not_used) for name, row in chosen.items() if row}
+    return {name: answer_among(rows, equipment, family) for name, rows in by_name.items()}
+
+
+def answer_among(rows: list[SiteFactValue], equipment: Equipment | None, family: set[UUID]) -> Answer:
+    found = nearest(rows, equipment, family)
+    if found:
+        return Answer(found.value, found.not_used)
+    units = sorted((row for row in rows if row.equipment), key=lambda row: str(row.equipment))
+    return told_apart([(str(row.equipment), Answer(row.value, row.not_used)) for row in units])
 
 
 def nearest(rows: list[SiteFactValue], equipment: Equipment | None, family: set[UUID]) -> SiteFactValue | None:

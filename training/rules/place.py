@@ -3,7 +3,7 @@
 A site fact is written {name} in a text. A step "bound" to a fact names it in what is done or in its when.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from clinic.rules.site_text import NAME, STAND_IN
@@ -19,6 +19,18 @@ class Answer:
 
 
 Answers = Mapping[str, Answer]
+
+
+def told_apart(answers: Sequence[tuple[str, Answer]]) -> Answer:
+    """One answer of several units where none is chosen, as (label, answer): what all that use it say, or each with its
+    unit."""
+    said: dict[str, list[str]] = {}
+    for label, answer in answers:
+        if not answer.not_used:
+            said.setdefault(answer.value, []).append(label)
+    if len(said) < 2:
+        return Answer(next(iter(said), ""), not_used=not said)
+    return Answer(" or ".join(f"{value} ({' and '.join(labels)})" for value, labels in said.items()))
 
 
 @dataclass(frozen=True, slots=True)
