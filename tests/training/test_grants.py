@@ -201,7 +201,7 @@ def test_going_live_says_what_is_missing_and_what_supplies_it(signed_in: Any, sc
     assert "3 of 3 procedures have a version in force." in html
     assert "Held against the maker’s instructions: 0 of 3 versions." in html
     assert "Compare P01, P03, P04; until then they are taught, not signed." in html
-    assert "1 people may observe and sign here." in html
+    assert "People who may observe and sign here: 1." in html
 
 
 def test_the_register_start_is_set_until_something_hangs_on_it(signed_in: Any, scene: Scene) -> None:

@@ -11,6 +11,7 @@ from clinic.models import Account, Appointment, Organisation, Person, Site
 from clinic.permissions import Allowed, May
 from clinic.seals import check_site
 from training.models import Draft, Version
+from training.reads.going_live import NEW, left_to_do
 
 pytestmark = pytest.mark.django_db
 FIRST = {"organisation": "Quay Dental", "name": "The Quay", "code": "the-quay", "owner": "Asta van Winther"}
@@ -30,6 +31,18 @@ def test_the_owner_of_a_new_practice_signs_in_and_appoints() -> None:
     assert client.get("/the-quay/today/").status_code == 200
     owner = Person.objects.get(given_name="Asta van", family_name="Winther")
     assert Allowed(owner).may(May.APPOINT, Site.objects.get(code="the-quay"))
+
+
+def test_the_first_page_of_a_new_owner_leads_to_going_live_until_the_practice_is_not_new() -> None:
+    said(**FIRST)
+    site, client = Site.objects.get(), Client()
+    client.force_login(Account.objects.get())
+    assert "steps to going live" in client.get("/the-quay/today/").content.decode()
+    assert "Nobody works here yet." in client.get("/the-quay/people/").content.decode()
+    assert (left_to_do(site, site.register_start + NEW) > 0, left_to_do(site, site.register_start + 2 * NEW)) == (
+        True,
+        0,
+    )
 
 
 def test_a_second_site_joins_the_practice() -> None:

@@ -1,22 +1,31 @@
 """What a new site has done before its first morning, and what is missing. A fixed number of queries."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from clinic.models import Equipment, OpeningReading, Person, RoleHeld, Site, UpkeepEntry, UpkeepTask
+from clinic.rules.wording import counted
 from training.models import Authority, CarriedOver, FoundingGrant, InstructionsCheck, Procedure, Requirement, Version
 from training.reads.walk import walk_round
 from training.rules.wording import day_words
 
+NEW = timedelta(days=30)  # after the register starts; our own choice
+
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One point of the list: whether it is done, what is so, what supplies the rest, and the name of the page that does it."""
+    """One point of the list: whether it is done, what is so, what supplies the rest, and the name of the page that does it.
+    What is `optional` may stay undone."""
 
     there: bool
     says: str
     supply: str = ""
     page: str = ""
+    optional: bool = False
+
+    @property
+    def is_missing(self) -> bool:
+        return not (self.there or self.optional)
 
 
 def going_live(site: Site, today: date) -> list[Point]:
@@ -35,6 +44,11 @@ def going_live(site: Site, today: date) -> list[Point]:
     return [make(site, today) for make in makers]
 
 
+def left_to_do(site: Site, today: date) -> int:
+    """How many points are missing while the practice is new; nought afterwards."""
+    return sum(point.is_missing for point in going_live(site, today)) if today <= site.register_start + NEW else 0
+
+
 def start_day(site: Site, today: date) -> Point:
     when = "started" if site.register_start <= today else "starts"
     return Point(True, f"The register {when} on {day_words(site.register_start)}. Nothing is due from before it.")
@@ -44,7 +58,7 @@ def people_entered(site: Site, today: date) -> Point:
     roles = RoleHeld.objects.filter(site=site).values("person").distinct().count()
     supply = "Enter everybody who works here, one by one or from a file."
     return Point(
-        roles > 0, f"{roles} people hold a job role here.", supply if not roles else "", "clinic:roster_import"
+        roles > 0, f"People with a job role here: {roles}.", supply if not roles else "", "clinic:roster_import"
     )
 
 
@@ -56,7 +70,7 @@ def roles_that_need(site: Site, today: date) -> Point:
         Requirement.objects.at(site).filter(job_role__title__in=titles).values_list("job_role__title", flat=True)
     )
     quiet = sorted(titles - asking)
-    says = f"{len(titles & asking)} job roles need something." + (
+    says = f"Job roles that ask for something: {len(titles & asking)} of {len(titles)}." + (
         f" Nothing is asked of {', '.join(quiet)}." if quiet else ""
     )
     return Point(
@@ -107,9 +121,9 @@ def instructions(site: Site, today: date) -> Point:
 def carried(site: Site, today: date) -> Point:
     rows = CarriedOver.objects.live().filter(site=site)
     people, days = rows.values("person").distinct().count(), rows.values("valid_until").distinct().count()
-    says = f"{rows.count()} records carried over for {people} people, ending on {days} different days."
+    says = f"Records carried over: {rows.count()}, of {counted(people, 'person', 'people')}, ending on {counted(days, 'different day')}."
     supply = "Carry over what people mastered before, or leave it where everybody is new."
-    return Point(rows.exists(), says, "" if rows.exists() else supply, "training:carried_over_import")
+    return Point(rows.exists(), says, "" if rows.exists() else supply, "training:carried_over_import", optional=True)
 
 
 def openings(site: Site, today: date) -> Point:
@@ -134,7 +148,10 @@ def signers(site: Site, today: date) -> Point:
     people = Person.objects.filter(pk__in={*found, *granted}).count()
     supply = "Make a founding grant for whoever signs first, and say what it rests on."
     return Point(
-        people > 0, f"{people} people may observe and sign here.", "" if people else supply, "training:founding_new"
+        people > 0,
+        f"People who may observe and sign here: {people}.",
+        "" if people else supply,
+        "training:founding_new",
     )
 
 

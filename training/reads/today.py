@@ -17,6 +17,7 @@ from training.models import EvidenceSpan, InspectorPass, Observation, Procedure,
 from training.permissions import procedures_of
 from training.reads.findings import findings
 from training.reads.findings_misses import open_misses
+from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, plan_rows, required_of, training_of
 from training.reads.who_may import at_work, usable_counts
 from training.rules.facts import Evidence, State
@@ -86,6 +87,7 @@ class Today:
     stopped: list[UnitCare] = field(default_factory=list)
     teach: list[ToTeach] = field(default_factory=list)  # to somebody, for whoever teaches
     taught: list[ToTeach] = field(default_factory=list)  # to oneself
+    begin: int = 0  # points of going live that a new practice has not done, for whoever does them
     events: int = 0  # filed and not looked into, for whoever looks into them
     sign: list[Ready] = field(default_factory=list)
     learn: list[PlanRow] = field(default_factory=list)
@@ -114,7 +116,7 @@ class Today:
         late = sum(row.line.is_overdue for row in self.learn)
         return Needs(
             misses=len(self.misses), overdue=len(self.overdue), sign=len(self.sign), learn_late=late, out=len(self.out),
-            teach=len(self.teach), taught=len(self.taught), events=self.events,
+            teach=len(self.teach), taught=len(self.taught), events=self.events, begin=self.begin,
         )  # fmt: skip
 
     @property
@@ -159,7 +161,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
         page.here = here_now(site, day)
     add_hazards(page, allowed, site)
     if allowed.may(May.ROSTER, site):
-        page.events = events_waiting(site)
+        page.events, page.begin = events_waiting(site), left_to_do(site, day)
     covered = procedures_of(me, site, day) if allowed.may(May.SIGN, site) else set()
     page.misses = misses_for(allowed, site, covered)
     if covered:

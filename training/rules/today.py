@@ -14,7 +14,8 @@ START = timedelta(days=30)  # a learner who has not begun is shown from so many 
 @dataclass(frozen=True, slots=True)
 class Needs:
     """How many of each kind need the one who looks. `learn_late`: required of oneself and past its due day; `out`:
-    readings out of limits without a good one since; `teach`: new hazards that somebody is still to be taught; `taught`:
+    readings out of limits without a good one since; `begin`: what a new practice has not done yet;
+    `teach`: new hazards that somebody is still to be taught; `taught`:
     those that oneself is; `events`: filed and not looked into."""
 
     misses: int = 0
@@ -25,6 +26,7 @@ class Needs:
     teach: int = 0
     taught: int = 0
     events: int = 0
+    begin: int = 0
 
     @property
     def total(self) -> int:
@@ -41,6 +43,7 @@ class Needs:
             (self.taught, "new hazard you are to be taught", "new hazards you are to be taught"),
             (self.teach, "new hazard to teach", "new hazards to teach"),
             (self.events, "event to look into", "events to look into"),
+            (self.begin, "step to going live", "steps to going live"),
         )
         return [f"{number_words(n)} {one if n == 1 else many}" for n, one, many in counts if n]
 

@@ -24,7 +24,7 @@ def going_live_page(request: HttpRequest, site: Site) -> HttpResponse:
         messages.success(request, f"The register starts on {site.register_start:%-d %b %Y}.")
         return redirect("training:going_live", site=site.code)
     points = [(point, link(point, site)) for point in going_live(site, request.today)]
-    missing = [point for point, _ in points if not point.there]
+    missing = [point for point, _ in points if point.is_missing]
     return render(request, "training/grants/going_live.html", {"points": points, "missing": missing, "form": form})
 
 

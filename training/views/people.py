@@ -33,7 +33,8 @@ def people(request: HttpRequest, site: Site) -> HttpResponse:
     return render(
         request,
         "training/people/people.html",
-        {"form": form, "page": page, "rows": rows, "query": query, **counts(found)},
+        {"form": form, "page": page, "rows": rows, "query": query, "nobody": not (any(asked.values()) or found.members)}
+        | counts(found),
     )
 
 
