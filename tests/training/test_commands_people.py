@@ -11,11 +11,13 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import connection
 
+from clinic import clock
 from clinic.models import Change, Person
 from tests.cast import Cast
 from tests.fixtures import lift_refusals
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
 from training.models import StandingSpan
+from training.reads.findings_records import last_check
 
 pytestmark = pytest.mark.django_db
 HEADS = "given_name,family_name,staff_number,email,job_role,from_day,to_day,language\n"
@@ -123,3 +125,12 @@ def test_a_broken_seal_is_named_and_fails_the_check(scene: Scene) -> None:
     with pytest.raises(CommandError, match="1 breaks"):
         call_command("seals", "check", stdout=out)
     assert f"training.carriedover {fact.pk}: the fact is not what was sealed" in out.getvalue()
+
+
+def test_a_recorded_check_of_the_seals_stands_in_audit(scene: Scene) -> None:
+    assert last_check(scene.cast.lane).day is None
+    run("seals", "check", "--site", "millbrook-lane")
+    assert last_check(scene.cast.lane).day is None
+    assert "seals hold" in run("seals", "check", "--site", "millbrook-lane", "--record")
+    found = last_check(scene.cast.lane)
+    assert (found.day, found.breaks, found.differences) == (clock.today(scene.cast.lane.time_zone), 0, 0)
