@@ -14,7 +14,7 @@ from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 from clinic import clock
-from clinic.models import Incident
+from clinic.models import Incident, UpkeepTask
 from clinic.record import Refused, record
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
@@ -24,6 +24,7 @@ from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
 from training.models import BinderJob, InspectorPass, Issue
 from training.reads.binder import gather_binder
 from training.reads.binder_asked import Asked
+from training.reads.binder_in_time import in_time
 
 PAGE = "/millbrook-lane/audit/binders/"
 
@@ -57,6 +58,16 @@ def test_its_text_holds_everybodys_record(scene: Scene) -> None:
     text = words(reprint(made(scene)))
     for each in ("Wren Adeyemi", "Tobias Rask", "Hand care", "Ines Pellow", "blue folder"):
         assert each in text
+
+
+def test_it_says_on_how_many_days_each_task_of_each_unit_was_in_time(scene: Scene) -> None:
+    UpkeepTask.objects.create(code="U02", title="Purge", equipment_kind="milling unit", every_days=1000)
+    asked = Asked(scene.cast.lane, TODAY - timedelta(days=9), TODAY, TODAY)
+    late = "22 February 2025 through 3 March 2025, 10 days"
+    assert in_time(asked).rows == [
+        ["unit 1", "U02 Purge", "100 % of 10 days", "0", "0", ""],
+        ["unit 1", "U91 Deep clean", "0 % of 10 days", "10", "0", late],
+    ]
 
 
 def test_events_stand_in_it_without_names(scene: Scene) -> None:

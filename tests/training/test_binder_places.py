@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 from typing import Any
 
-from training.reads.binder_places import joined, shared
+from training.reads.binder_places import shared
 from training.rules.place import Answer
 
 
@@ -19,19 +19,6 @@ class Unit(SimpleNamespace):
 ONE, TWO = Unit(pk=1, label="unit 1", part_of_id=None), Unit(pk=2, label="unit 2", part_of_id=None)
 TANK = Unit(pk=3, label="tank", part_of_id=1)
 UNITS: dict[Any, Any] = {unit.pk: unit for unit in (ONE, TWO, TANK)}
-
-
-def test_units_that_agree_say_it_once() -> None:
-    assert joined([(ONE, row("page 31")), (TWO, row("page 31"))]) == Answer("page 31")
-
-
-def test_units_that_differ_are_each_named() -> None:
-    assert joined([(ONE, row("page 31")), (TWO, row("page 8"))]).value == "page 31 (unit 1) or page 8 (unit 2)"
-
-
-def test_not_used_is_said_only_where_no_unit_uses_it() -> None:
-    assert joined([(ONE, row("", not_used=True))]).not_used
-    assert joined([(ONE, row("", not_used=True)), (TWO, row("page 8"))]) == Answer("page 8")
 
 
 def test_a_tank_takes_the_answers_of_its_unit() -> None:

@@ -11,6 +11,7 @@ from clinic.rules.spores import Result, judged
 from training.documents.binder import content as b
 from training.reads.binder_asked import Asked
 from training.reads.binder_checks import driver_table, entries_by_place, spore_rows, spores, water
+from training.reads.binder_in_time import in_time
 from training.reads.binder_tools import chemicals, lots, milled, stops, tools
 
 
@@ -52,6 +53,7 @@ def tables(asked: Asked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
         driver_table(asked),
         tools(asked),
         stops(asked),
+        in_time(asked),
         milled(asked),
         lots(asked),
         chemicals(asked),

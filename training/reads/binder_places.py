@@ -7,7 +7,7 @@ from uuid import UUID
 
 from clinic.models import Equipment, Site, SiteFact, SiteFactValue
 from training.reads.bench import nearest
-from training.rules.place import Answer, Answers
+from training.rules.place import Answer, Answers, told_apart
 
 Rows = Mapping[str, list[SiteFactValue]]
 
@@ -31,7 +31,8 @@ def shared(by_name: Rows, places: Sequence[Equipment | None], units: Mapping[Any
     for name, rows in by_name.items():
         said = [(unit, nearest(rows, unit, family(unit, units))) for unit in places]
         known = [(unit, row) for unit, row in said if row]
-        found[name] = joined(known or [(units.get(row.equipment_id), row) for row in rows])
+        said_by = known or [(units.get(row.equipment_id), row) for row in rows]
+        found[name] = told_apart([(str(unit), Answer(row.value, row.not_used)) for unit, row in said_by])
     return found
 
 
@@ -40,13 +41,3 @@ def family(unit: Equipment | None, units: Mapping[Any, Equipment]) -> set[UUID]:
     if unit is None:
         return set()
     return {unit.pk, *(row.pk for row in units.values() if row.part_of_id == unit.pk or row.pk == unit.part_of_id)}
-
-
-def joined(known: Sequence[tuple[Equipment | None, SiteFactValue]]) -> Answer:
-    """One answer where all agree, or each with its unit. Not used here: only where no unit uses it."""
-    if all(row.not_used for _, row in known):
-        return Answer("", not_used=True)
-    used = [(unit, row.value) for unit, row in known if not row.not_used]
-    if len({value for _, value in used}) == 1:
-        return Answer(used[0][1])
-    return Answer(" or ".join(f"{value} ({unit})" for unit, value in used))
