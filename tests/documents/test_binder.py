@@ -413,3 +413,12 @@ def test_a_long_name_of_the_practice_leaves_the_foot_its_days_and_its_number():
     long = full(organisation="The Dental Group of the Harbour, the Quay and the Lane " * 3)
     assert all("1 Jan 2026 to 25 Nov 2026" in page and "binder B0007" in page for page in words_drawn(long))
     assert width_of(foot(long), "R", 6) < 146 * mm  # A4 between its margins, beside the page number
+
+
+@pytest.mark.parametrize("late", [0, 1, 8, 40])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_every_question_of_an_inspector_stands_on_the_first_page(paper: str, late: int) -> None:
+    content = full(paper=paper, late=[replace(full().late[0], label=f"unit {n}") for n in range(late)])
+    first = " ".join(read(content).pages[0].extract_text().split())
+    assert [each.ask for each in content.questions if each.ask not in first] == []
+    assert ("unit 0" in first) == (late > 0)

@@ -82,7 +82,7 @@ def test_what_never_fits_is_told_from_what_others_take():
 
 
 def test_a_need_without_a_watch_is_refused():
-    with pytest.raises(ValueError, match="signature"):
+    with pytest.raises(ValueError, match=r"^A need without a watch only waits for a signature\.$"):
         week_plan([need("a", 4, 0)], [watcher("w")], WEEK)
 
 

@@ -95,8 +95,6 @@ class Programme:
     rows: list[tuple[dict[int, float], float, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        for slot in self.slots:
-            self.column("times", *slot)
         for number, need in enumerate(self.needs):
             self.save(number, need)
         self.limit_days()
@@ -111,12 +109,14 @@ class Programme:
         times = {slot: self.column("times", *slot) for slot in mine}
         self.rows.append(({**dict.fromkeys(times.values(), 1.0), saved: -need.watches}, 0, 0))
         fresh = [slot for slot in mine if slot[1] not in need.counted]
-        self.spread(number, saved, need.apart, times, {slot: ("day", slot[2]) for slot in mine})
-        self.spread(number, saved, need.others, times, {slot: ("person", slot[1]) for slot in fresh})
+        self.spread(number, saved, need.apart, times, {slot: slot[2] for slot in mine})
+        self.spread(number, saved, need.others, times, {slot: slot[1] for slot in fresh})
 
-    def spread(self, number: int, saved: int, least: int, times: dict[Slot, int], group: dict[Slot, Any]) -> None:
-        """At least so many groups of slots are used where the need is saved."""
-        used = {name: self.column(number, *name) for name in set(group.values())}
+    def spread(
+        self, number: int, saved: int, least: int, times: dict[Slot, int], group: Mapping[Slot, str | date]
+    ) -> None:
+        """At least so many groups of slots (those of a day, or of a supervisor) are used where the need is saved."""
+        used = {name: self.column(number, name) for name in set(group.values())}
         for name, column in used.items():
             members = {times[slot]: -1.0 for slot, its in group.items() if its == name}
             self.rows.append(({**members, column: 1.0}, -np.inf, 0))
@@ -179,7 +179,7 @@ def assigned(needs: Sequence[Need], watchers: Sequence[Watcher], days: Sequence[
         return
     programme = Programme(needs, slots, a_day)
     values = programme.solve(objectives(programme, days))
-    for number, watcher, day in sorted(slots, key=lambda slot: (slot[2], slot[1], slot[0])):
+    for number, watcher, day in sorted(slots, key=lambda slot: (slot[2], slot[1])):
         times = int(values[programme.column("times", number, watcher, day)])
         if times:
             yield Watch(day, watcher, needs[number].id, times)

@@ -1,5 +1,7 @@
 """The first page: a sentence about what the register keeps, the days, three weights, and what an inspector asks."""
 
+from collections.abc import Sequence
+
 from reportlab.lib.units import mm
 
 from training.documents.charts import draw_tracks
@@ -17,7 +19,15 @@ OPEN = (
 )
 # Lines of the picture on the first page; the upkeep section shows every one.
 MOST = 8
-ASK, WHERE, LEAD = 58 * mm, 22 * mm, 4.2 * mm
+TRACK = 8.6 * mm
+# What else stands between the picture and the questions: the rule of days, a line of words, the weights and a head.
+BETWEEN = 52 * mm
+ASK, WHERE = 58 * mm, 22 * mm
+# From line to line of a question; the smaller where the page would not hold them all.
+LEAD, TIGHT, APART = 4.2 * mm, 3.75 * mm, 1.4 * mm
+
+Line = tuple[str, str, float]
+Row = tuple[Question, list[tuple[float, list[Line]]]]
 
 
 def spelt(count: int) -> str:
@@ -42,16 +52,18 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.new_page()
     sheet.bookmark("summary", "Summary", 0)
     _opening(sheet, content)
+    rows = [_row(sheet, question) for question in content.questions]
     if content.late:
-        right = sheet.right - sheet.left
-        sheet.y = draw_tracks(sheet.c, sheet.left, sheet.y, right, content.first, content.last, content.late[:MOST])
+        width, shown = sheet.right - sheet.left, content.late[: _tracks_beside(sheet, rows)]
+        sheet.y = draw_tracks(sheet.c, sheet.left, sheet.y, width, content.first, content.last, shown)
         sheet.y -= 6 * mm
     sheet.para(content.late_says, "I", 9, colour=GREY)
     _weights(sheet, content)
     sheet.head("What an inspector asks", "asks")
-    for question in content.questions:
-        _question(sheet, question)
-    if not content.questions:
+    lead = LEAD if _depth(rows, LEAD) <= sheet.y - sheet.bottom else TIGHT
+    for row in rows:
+        _question(sheet, row, lead)
+    if not rows:
         sheet.none("No question is answered in this binder.")
 
 
@@ -76,28 +88,44 @@ def _weights(sheet: Sheet, content: BinderContent) -> None:
     sheet.y -= 14 * mm
 
 
-def _question(sheet: Sheet, question: Question) -> None:
-    """The question, its answer over its source, and the page or the place."""
+def _tracks_beside(sheet: Sheet, rows: Sequence[Row]) -> int:
+    """As many lines of the picture as leave room for every question on this page, at least one."""
+    room = sheet.y - sheet.bottom - BETWEEN - _depth(rows, TIGHT)
+    return max(1, min(MOST, int(room // TRACK)))
+
+
+def _depth(rows: Sequence[Row], lead: float) -> float:
+    return sum(_deepest(row) * lead + APART for row in rows)
+
+
+def _deepest(row: Row) -> int:
+    return max(len(lines) for _, lines in row[1])
+
+
+def _row(sheet: Sheet, question: Question) -> Row:
+    """The question, its answer over its source, and the page or the place, each wrapped where it stands."""
     middle = sheet.right - sheet.left - ASK - WHERE - 2 * mm
-    columns = (
-        (sheet.left, [(line, "B", 10) for line in wrap(question.ask, ASK - 3 * mm, "B", 10)]),
-        (sheet.left + ASK, _answer(question, middle)),
-        (sheet.right, [(line, "X", 10) for line in wrap(_where(sheet, question), WHERE, "X", 10)]),
-    )
-    deep = max(len(lines) for _, lines in columns) * LEAD
+    asks: list[Line] = [(line, "B", 10) for line in wrap(question.ask, ASK - 3 * mm, "B", 10)]
+    where: list[Line] = [(line, "X", 10) for line in wrap(_where(sheet, question), WHERE, "X", 10)]
+    return question, [(sheet.left, asks), (sheet.left + ASK, _answer(question, middle)), (sheet.right, where)]
+
+
+def _question(sheet: Sheet, row: Row, lead: float) -> None:
+    question, columns = row
+    deep = _deepest(row) * lead
     sheet.need(deep)
     for x, lines in columns:
         for n, (line, font, size) in enumerate(lines):
             colour = GREY if font == "I" else INK
             side = "right" if x == sheet.right else "left"
-            text(sheet.c, x, sheet.y - n * LEAD, line, font, size, colour, side)
+            text(sheet.c, x, sheet.y - n * lead, line, font, size, colour, side)
     sheet.jump(question.section, sheet.left, sheet.y - deep + 4 * mm, sheet.right, sheet.y + 4 * mm)
     rule(sheet.c, sheet.left, sheet.y - deep + 2.8 * mm, sheet.right)
-    sheet.y -= deep + 1.4 * mm
+    sheet.y -= deep + APART
 
 
-def _answer(question: Question, width: float) -> list[tuple[str, str, float]]:
-    lines: list[tuple[str, str, float]] = [(line, "R", 10) for line in wrap(question.answer, width, "R", 10)]
+def _answer(question: Question, width: float) -> list[Line]:
+    lines: list[Line] = [(line, "R", 10) for line in wrap(question.answer, width, "R", 10)]
     if question.source:
         lines += [(line, "I", 8.5) for line in wrap(question.source, width, "I", 8.5)]
     return lines
