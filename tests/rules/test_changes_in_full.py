@@ -79,7 +79,7 @@ def test_words_that_stay_go_and_come(old: str, new: str, pieces: list[Piece]) ->
 def test_words_that_come_often_are_compared_like_all_others() -> None:
     """A long text repeats its small words; the usual shortcut of the library would skip them."""
     text = "put the cap on the tub " * 50
-    assert next(iter(word_changes(text + "now", text + "then"))) == Piece(" ".join(text.split()))
+    assert list(word_changes("Now " + text, text)) == [Piece("Now", gone=True), Piece(text.strip())]
 
 
 def test_parts_around_the_steps_are_told_by_their_titles() -> None:

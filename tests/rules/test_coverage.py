@@ -1,8 +1,9 @@
 """Cover of a duty: small rules. Random sites stand in test_coverage_against_slow."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
-from training.rules.coverage import Repair, Staff, coverage
+from training.rules.coverage import DutyCoverage, DutyDay, Repair, Staff, coverage
 
 MONDAY = date(2026, 3, 2)
 WEEK = frozenset(range(5))
@@ -38,3 +39,19 @@ def test_nobody_at_work_who_can_sign_is_named_by_its_days():
 def test_the_training_that_repairs_it_soonest_is_named():
     people = [staff("Anna", ready_by={"P07": day(9)}), staff("Bo", ready_by={"P07": day(4)}), staff("Cy")]
     assert coverage(people, {"P07": 1}, MONDAY, days=5)[0].repair == Repair("Bo", day(4))
+
+
+def test_someone_with_nothing_to_do_with_a_duty_is_simply_not_there():
+    (duty,) = coverage([Staff("Cy", WEEK), Staff("Di", WEEK, ready_by={"P07": day(3)})], {"P07": 1}, MONDAY, days=1)
+    assert duty == DutyCoverage("P07", (DutyDay(MONDAY, (), 1, (), ()),), Repair("Di", day(3)))
+
+
+def test_who_is_usable_already_repairs_nothing_and_a_stretch_of_no_day_is_no_loss():
+    anna, bo = staff("Anna", (day(-9), None), ready_by={"P07": day(0)}), staff("Bo", (day(0), day(0)))
+    (duty,) = coverage([anna, replace(bo, ready_by={"P07": day(8)})], {"P07": 2}, MONDAY, days=1)
+    assert duty == DutyCoverage("P07", (DutyDay(MONDAY, ("Anna",), 2, (), ()),), Repair("Bo", day(8)))
+
+
+def test_ninety_days_are_looked_at_unless_said_otherwise():
+    (duty,) = coverage([Staff("Cy", frozenset(range(7)))], {"P07": 0}, MONDAY)
+    assert [found.day for found in duty.days] == [day(number) for number in range(90)]

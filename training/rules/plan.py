@@ -136,7 +136,7 @@ def inherited(own: Mapping[str, date], rests_on: Mapping[str, Sequence[str]]) ->
             if below in rests_on and due[code] < due.get(below, date.max):
                 due[below] = due[code]
                 waiting.append(below)
-    return {code: due.get(code, date.max) for code in rests_on}
+    return due
 
 
 def in_order(rests_on: Mapping[str, Sequence[str]], due: Mapping[str, date]) -> list[str]:
@@ -174,9 +174,9 @@ def earliest_finish(
 
 def own_days(standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail) -> int:
     """How many days after the first possible one the last distinct day falls."""
-    if detail.version is None:
-        policy = policy_on(procedure, detail.day)
-        return max(min(policy.distinct_days, policy.needed) - 1, 0) if policy else 0
+    if detail.version is None:  # the first version is approved and not yet in force
+        policy = known_versions(procedure).all[0].policy
+        return max(min(policy.distinct_days, policy.needed) - 1, 0)
     missing = sum(max(piece.needed - piece.have, 0) for piece in detail.pieces if piece.kind is Kind.DAYS)
     counted = {f.day for f in standing.course.facts if isinstance(f, Observed) and f.id in detail.rests_on}
     return max(missing - (detail.day not in counted), 0)
