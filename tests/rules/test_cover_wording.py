@@ -52,13 +52,18 @@ def test_a_stretch_names_its_days(gap, words):
         ((2, 2, 3), ""),
         (
             (2, 1, 1),
-            "Below 2 on two working days, first from 3 March 2026 to 4 March 2026: only one person at work may do it alone.",
+            "Below 2 on two working days, from 3 March 2026 to 4 March 2026: only one person at work may do it alone.",
         ),
         (
             (2, 0, 1),
-            "Below 2 on two working days, first from 3 March 2026 to 4 March 2026: nobody at work may do it alone.",
+            "Below 2 on two working days, from 3 March 2026 to 4 March 2026: at worst nobody at work may do it alone.",
         ),
-        ((2, 1), "Below 2 on one working day, first on 3 March 2026: only one person at work may do it alone."),
+        ((2, 1), "Below 2 on one working day, on 3 March 2026: only one person at work may do it alone."),
+        (
+            (1, 2, 1, 0),
+            "Below 2 on three working days, first on 2 March 2026: at worst nobody at work may do it alone.",
+        ),
+        ((1, 0), "Below 2 on every working day: at worst nobody at work may do it alone."),
         ((1, 1), "Below 2 on every working day: only one person at work may do it alone."),
     ],
 )

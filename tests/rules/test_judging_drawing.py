@@ -72,3 +72,26 @@ def test_a_share_has_its_interval_around_it():
     assert [(one.x, one.y, one.met) for one in picture.points] == [(0.25, 0.5, True), (0.75, 0.75, True)]
     assert picture.band == ((0.25, 0.2, 0.8), (0.75, 0.4, 0.9))
     assert (picture.limit, picture.says) == (1.0, "says")
+
+
+@pytest.mark.parametrize(
+    ("count", "named"),
+    [
+        (1, ["1"]),
+        (3, ["1", "2", "3"]),
+        (11, ["1", "5", "10"]),
+        (60, ["1", "10", "20", "30", "40", "50", "60"]),
+        (120, ["1", "50", "100"]),
+    ],
+)
+def test_performances_are_named_below_the_floor_as_far_as_they_stand_apart(count: int, named: list[str]) -> None:
+    picture = score_picture([1.0] * count, [True] * count, 4.0, "")
+    assert [says for _, says in picture.numbers] == named
+    assert picture.numbers[0][0] == picture.points[0].x
+
+
+def test_the_levels_of_a_chart_carry_their_words() -> None:
+    shares = share_picture([(0.5, 0.2, 0.8)], "")
+    assert shares.levels == ((1.0, "100 %"), (0.5, "50 %"))
+    score = score_picture([1.0], [True], 2.5, "")
+    assert score.levels == ((score.limit, "limit 2.5"),)

@@ -52,13 +52,13 @@ def short_sentence(cover: DutyCoverage) -> str:
     short = cover.short_days
     if not short:
         return ""
-    least, worst = short[0].minimum, min(len(each.usable) for each in short)
-    people = "nobody" if worst == 0 else f"only {several(worst, 'person', 'people')}"
-    first = stretch_words(short_gaps(cover)[0])
-    days = several(len(short), "working day", "working days")
-    if len(short) == len(cover.days):
-        return f"Below {least} on every working day: {people} at work may do it alone."
-    return f"Below {least} on {days}, first {first}: {people} at work may do it alone."
+    least, found = short[0].minimum, [len(each.usable) for each in short]
+    people = "nobody" if min(found) == 0 else f"only {several(min(found), 'person', 'people')}"
+    at_worst = "" if min(found) == max(found) else "at worst "
+    first, *others = short_gaps(cover)
+    when = f"{several(len(short), 'working day', 'working days')}, {'first ' if others else ''}{stretch_words(first)}"
+    every = "every working day" if len(short) == len(cover.days) else when
+    return f"Below {least} on {every}: {at_worst}{people} at work may do it alone."
 
 
 def unsigned_sentences(cover: DutyCoverage) -> list[str]:

@@ -71,12 +71,15 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class ScorePicture:
-    """A chart of scores against its limit. `band`: (x, lower, upper) of an interval, where the chart has one."""
+    """A chart of scores against its limit. `band`: (x, lower, upper) of an interval, where the chart has one. `levels`:
+    heights with their words; `numbers`: performances named below the floor."""
 
     points: tuple[Point, ...]
     limit: float
     band: tuple[tuple[float, float, float], ...]
     says: str
+    levels: tuple[tuple[float, str], ...] = ()
+    numbers: tuple[tuple[float, str], ...] = ()
 
 
 def score_picture(scores: Sequence[float], met: Sequence[bool], h: float, says: str) -> ScorePicture:
@@ -84,7 +87,7 @@ def score_picture(scores: Sequence[float], met: Sequence[bool], h: float, says: 
     top = max([h * 1.1, *scores]) * 1.05
     places = [_place(number, len(scores)) for number in range(len(scores))]
     points = tuple(Point(x, score / top, good) for x, score, good in zip(places, scores, met, strict=True))
-    return ScorePicture(points, h / top, (), says)
+    return ScorePicture(points, h / top, (), says, ((h / top, f"limit {h:g}"),), _numbers(len(scores)))
 
 
 def share_picture(shares: Sequence[tuple[float, float, float]], says: str) -> ScorePicture:
@@ -92,8 +95,14 @@ def share_picture(shares: Sequence[tuple[float, float, float]], says: str) -> Sc
     places = [_place(number, len(shares)) for number in range(len(shares))]
     points = tuple(Point(x, share, True) for x, (share, _, _) in zip(places, shares, strict=True))
     band = tuple((x, lower, upper) for x, (_, lower, upper) in zip(places, shares, strict=True))
-    return ScorePicture(points, 1.0, band, says)
+    return ScorePicture(points, 1.0, band, says, ((1.0, "100 %"), (0.5, "50 %")), _numbers(len(shares)))
 
 
 def _place(number: int, count: int) -> float:
     return (number + 0.5) / count
+
+
+def _numbers(count: int) -> tuple[tuple[float, str], ...]:
+    """The first performance, and as many of the others as stand apart on a phone."""
+    step = next((step for step, most in ((1, 10), (5, 50), (10, 100)) if count <= most), 50)
+    return tuple((_place(n - 1, count), str(n)) for n in range(1, count + 1) if n == 1 or n % step == 0)

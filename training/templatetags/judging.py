@@ -9,7 +9,8 @@ from training.rules.drawing import CoverPicture, ScorePicture
 
 register = template.Library()
 
-COVER_HIGH, HEAD, SCORE_HIGH = 46, 16, 160  # CSS pixels: columns, the room for a number over them, charts of scores
+# CSS pixels: columns, the room for a number over them; charts of scores, the room for words over them.
+COVER_HIGH, HEAD, SCORE_HIGH, TOP = 46, 16, 160, 24
 
 
 @register.inclusion_tag("training/judging/cover_picture.html")
@@ -47,7 +48,19 @@ def score_chart(picture: ScorePicture, label: str) -> dict[str, Any]:
     lines = [(before[0], before[1], here[0], here[1]) for before, here in pairwise(points)]
     bands = [(shared(x), down(upper), f"{SCORE_HIGH * (upper - lower):g}") for x, lower, upper in picture.band]
     limit = "" if picture.band else down(picture.limit)
-    return {"picture": picture, "label": label, "points": points, "lines": lines, "bands": bands, "limit": limit}
+    words = {
+        "levels": [(down(height), f"{SCORE_HIGH * (1 - height) + TOP - 8:g}", says) for height, says in picture.levels],
+        "numbers": [(shared(x), says) for x, says in picture.numbers],
+        "floor": TOP + SCORE_HIGH,
+    }
+    return {
+        "picture": picture,
+        "label": label,
+        "points": points,
+        "lines": lines,
+        "bands": bands,
+        "limit": limit,
+    } | words
 
 
 def upright(name: str, bottom: float, height: float, high: int) -> dict[str, str]:
@@ -56,7 +69,7 @@ def upright(name: str, bottom: float, height: float, high: int) -> dict[str, str
 
 
 def down(y: float) -> str:
-    return f"{SCORE_HIGH * (1 - y) + 8:g}"
+    return f"{SCORE_HIGH * (1 - y) + TOP:g}"
 
 
 def shared(fraction: float) -> str:
