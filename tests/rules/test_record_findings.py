@@ -52,7 +52,7 @@ def test_a_deadline_without_work_since_is_no_finding() -> None:
 
 def test_a_site_fact_that_is_used_and_empty_names_who_uses_it() -> None:
     (found,) = missing_site_facts({("stop control", "unit 2"): ["P03", "P01"]}, {"stop control": TODAY})
-    assert found.sentence == "{stop control}, unit 2 is not filled in, and P01 and P03 use it."
+    assert found.sentence == "“stop control” of unit 2 is not filled in, and P01 and P03 use it."
 
 
 @pytest.mark.parametrize(("ago", "late"), [(7, False), (8, True)])

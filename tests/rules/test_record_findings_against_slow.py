@@ -107,7 +107,7 @@ def test_work_to_an_old_version_is_one_finding_since_its_first_day(rows):
 def test_an_empty_site_fact_is_a_finding_wherever_a_procedure_uses_it(asked):
     found = {one.about: one.since for one in missing_site_facts(asked, {"f": START, "g": START + slow.DAY})}
     used = [(fact, unit) for (fact, unit), codes in asked.items() for _ in codes[:1]]
-    places = {f"{{{fact}}}" + (f", {unit}" if unit else ""): START + slow.DAY * "fg".index(fact) for fact, unit in used}
+    places = {f"“{fact}”" + (f" of {unit}" if unit else ""): START + slow.DAY * "fg".index(fact) for fact, unit in used}
     assert found == places
 
 

@@ -85,7 +85,7 @@ def missing_site_facts(asked: Mapping[tuple[str, str], Iterable[str]], since: Ma
 
 
 def empty_fact(fact: str, unit: str, codes: list[str], since: date) -> Finding:
-    about = f"{{{fact}}}{f', {unit}' if unit else ''}"
+    about = f"“{fact}”{f' of {unit}' if unit else ''}"
     return Finding(
         finding_key("site fact empty", fact, unit, since),
         Weight.FIX,
