@@ -238,7 +238,10 @@ def test_work_to_a_version_past_its_deadline() -> None:
 
 @pytest.mark.parametrize(
     ("unit", "codes", "about", "who"),
-    [("", ["P03"], "“lamp”", "P03 uses it"), ("Mill 1", ["P03", "P01", "P03"], "“lamp” of Mill 1", "P01 and P03 use it")],
+    [
+        ("", ["P03"], "“lamp”", "P03 uses it"),
+        ("Mill 1", ["P03", "P01", "P03"], "“lamp” of Mill 1", "P01 and P03 use it"),
+    ],
 )
 def test_a_site_fact_that_is_not_filled_in(unit: str, codes: list[str], about: str, who: str) -> None:
     assert records.missing_site_facts({("lamp", unit): codes, ("door", ""): []}, {"lamp": DAY, "door": DAY}) == [
