@@ -59,6 +59,7 @@ class FactorForm(SubmissionForm):
 
     lot = forms.ModelChoiceField(
         BlockLot.objects.none(),
+        empty_label="Choose the lot",
         error_messages={"required": "Choose the lot.", "invalid_choice": "Choose a lot of this site."},
     )
     factor = FactorField(label="Factor typed in")

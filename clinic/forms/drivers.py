@@ -111,6 +111,7 @@ class VerificationForm(SubmissionForm):
 
     reference = forms.ModelChoiceField(
         Equipment.objects.none(),
+        empty_label="Choose the reference",
         error_messages={"required": "Choose the reference.", "invalid_choice": "Choose a reference of this site."},
     )
     room_lowest = TorqueField(label="Room, lowest °C", error_messages={"required": "Write the temperature."})

@@ -20,7 +20,7 @@ class UnitForm(forms.Form):
     )  # fmt: skip
     serial = forms.CharField(label="Serial number", max_length=60, required=False)
     part_of = forms.ModelChoiceField(
-        Equipment.objects.none(), label="Part of", required=False, help_text="The unit that a tank, a filter or a line belongs to.",
+        Equipment.objects.none(), label="Part of", required=False, empty_label="Nothing: it stands by itself", help_text="The unit that a tank, a filter or a line belongs to.",
         error_messages={"invalid_choice": "Choose a unit of this site."},
     )  # fmt: skip
     in_service_from = DayField(label="In service from")
@@ -57,6 +57,7 @@ class OpeningForm(SubmissionForm):
 
     task = forms.ModelChoiceField(
         UpkeepTask.objects.none(),
+        empty_label="Choose the task",
         error_messages={"required": "Choose the task.", "invalid_choice": "Choose a task of this unit."},
     )
     last_done = DayField(label="Last done on")
@@ -84,7 +85,9 @@ WHOLE = {
 class IntervalForm(SubmissionForm):
     """The site's own interval for a task, with its source."""
 
-    task = forms.ModelChoiceField(UpkeepTask.objects.all(), error_messages={"required": "Choose the task."})
+    task = forms.ModelChoiceField(
+        UpkeepTask.objects.all(), empty_label="Choose the task", error_messages={"required": "Choose the task."}
+    )
     from_day = DayField(label="In force from")
     every_days = forms.IntegerField(
         label="Every so many days", required=False, min_value=1, max_value=4000, error_messages=WHOLE
@@ -134,7 +137,8 @@ class StopForm(SubmissionForm):
     """One tap on a stop rule, or words of one's own."""
 
     equipment = forms.ModelChoiceField(
-        Equipment.objects.none(), label="Unit", error_messages={"required": "Choose the unit.", "invalid_choice": "Choose a unit of this site."}
+        Equipment.objects.none(), label="Unit", empty_label="Choose the unit",
+        error_messages={"required": "Choose the unit.", "invalid_choice": "Choose a unit of this site."},
     )  # fmt: skip
     rule = forms.CharField(required=False, max_length=200, widget=forms.HiddenInput)
     reason = forms.CharField(label="What you saw or heard", required=False, max_length=500)

@@ -88,6 +88,7 @@ class EventForm(SubmissionForm):
         Equipment.objects.none(),
         label="Unit",
         required=False,
+        empty_label="No unit, or choose",
         error_messages={"invalid_choice": "Choose a unit of this site."},
     )
     procedure_code = forms.CharField(

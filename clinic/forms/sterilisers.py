@@ -11,6 +11,7 @@ from clinic.models import Equipment, Site, SteriliserEvent, UpkeepEntry
 class SteriliserForm(SubmissionForm):
     equipment = forms.ModelChoiceField(
         Equipment.objects.none(),
+        empty_label="Choose the steriliser",
         error_messages={"required": "Choose the steriliser.", "invalid_choice": "Choose a steriliser of this site."},
     )
     what = forms.ChoiceField(
@@ -18,7 +19,10 @@ class SteriliserForm(SubmissionForm):
         error_messages={"required": "Tap what happened.", "invalid_choice": "Tap what happened."},
     )
     entry = forms.ModelChoiceField(
-        UpkeepEntry.objects.none(), required=False, error_messages={"invalid_choice": "Choose a test of this site."}
+        UpkeepEntry.objects.none(),
+        required=False,
+        empty_label="No test, or choose",
+        error_messages={"invalid_choice": "Choose a test of this site."},
     )
 
     def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:

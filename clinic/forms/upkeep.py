@@ -37,7 +37,8 @@ class LogEntry(SubmissionForm):
     """`asked`: the readings of the task at the unit. `me`: who is signed in, and the default for who did it."""
 
     done_by = forms.ModelChoiceField(
-        Person.objects.none(), label="Done by", error_messages={"required": "Choose who did it.", "invalid_choice": "Choose somebody of this site."}
+        Person.objects.none(), label="Done by", empty_label="Choose who did it",
+        error_messages={"required": "Choose who did it.", "invalid_choice": "Choose somebody of this site."},
     )  # fmt: skip
     stood_by = forms.ChoiceField(
         label="Who stood by",

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.house.sources import name_of, written_files
+from tests.house.sources import name_of, python_files, written_files
 
 # K-11 of the handbook: honesty. Spelt in pieces, so that the list does not find itself.
 NEVER = {
@@ -44,3 +44,12 @@ def test_the_walk_over_written_files_saw_them_all() -> None:
 )
 def test_a_false_claim_would_be_found(text: str) -> None:
     assert found_in(text)
+
+
+CHOICE = re.compile(r"ModelChoiceField\((?:[^()]|\([^()]*\))*\)")
+
+
+@pytest.mark.parametrize("path", python_files("clinic/forms", "training/forms"), ids=name_of)
+def test_no_choice_begins_with_a_row_of_dashes(path: Path) -> None:
+    """The usual first choice of the framework says nothing to whoever hears it."""
+    assert [call for call in CHOICE.findall(path.read_text()) if "empty_label" not in call] == []

@@ -76,7 +76,7 @@ class StartForm(forms.Form):
         error_messages={"required": "Choose at least one procedure.", "invalid_choice": "Your authority does not cover this procedure here. Ask the owner for it."},
     )  # fmt: skip
     equipment = Units(
-        Equipment.objects.none(), required=False, label="Unit",
+        Equipment.objects.none(), required=False, label="Unit", empty_label="Choose, where the work is on a unit",
         error_messages={"invalid_choice": "Choose a unit in service at this site."},
     )  # fmt: skip
     watched_by = forms.ChoiceField(
