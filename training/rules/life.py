@@ -59,7 +59,7 @@ class Prerequisite:
     runs: tuple[tuple[date, date | None], ...] = ()
     retired_on: date | None = None
 
-    def is_kept(self, day: date, grace: int = 0) -> bool:
+    def is_kept(self, day: date, grace: int) -> bool:
         """Usable on one of the days day − grace … day, or no longer asked."""
         if self.retired_on is not None and self.retired_on <= day:
             return True

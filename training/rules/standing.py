@@ -255,8 +255,8 @@ def if_signed(standing: Standing, day: date) -> Life | None:
     course = standing.course
     fact = Signed(id="if signed", day=day, recorded_at=LATEST, version=version.number)
     facts = (*(known for known in course.facts if known.day <= day), fact)
-    found = decisions(facts, course.versions, course.prerequisites)
-    return next((life for life in reversed(found) if isinstance(life, Life) and life.fact is fact), None)
+    life = decisions(facts, course.versions, course.prerequisites)[-1]  # on a known version it is never refused
+    return life if isinstance(life, Life) else None
 
 
 def valid_until_if_signed(standing: Standing, day: date) -> date | None:
