@@ -95,3 +95,8 @@ def test_the_levels_of_a_chart_carry_their_words() -> None:
     assert shares.levels == ((1.0, "100 %"), (0.5, "50 %"))
     score = score_picture([1.0], [True], 2.5, "")
     assert score.levels == ((score.limit, "limit 2.5"),)
+
+
+def test_one_person_where_one_is_the_least_fills_the_height():
+    picture = cover_picture(cover(1, minimum=1), FIRST, AFTER)
+    assert (picture.columns[0].height, picture.least) == (1.0, 1.0)
