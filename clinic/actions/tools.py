@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
+from django.db.models import Q
 
 from clinic import clock
 from clinic.actions.upkeep import log_use, unit_refusals
@@ -19,7 +20,7 @@ from clinic.rules.tools import Material, Way
 
 @dataclass(frozen=True, slots=True)
 class SwapAsked:
-    """A swap as the form says it. Without a tool, one is only taken out."""
+    """A swap as the form says it. Without a tool, one is only taken out; without a day, it is done today."""
 
     unit: Equipment
     position: str
@@ -32,6 +33,7 @@ class SwapAsked:
     why: str = ""
     life_used: int | None = None
     stood_by: Person | None = None
+    day: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +61,8 @@ def allow_pair(unit: Equipment, day: date, *, by: Person, id: UUID | None = None
 
 def check_choice(asked: SwapAsked, *, site: Site) -> list[str]:
     """Before the door is opened: refused with all that is wrong with tool, position, material and driver. What only warns is returned."""
-    today = clock.today(site.time_zone)
-    tools, drivers, table = tools_now(site, today), drivers_now(site, today), makers_table(asked.unit, today)
+    day = asked.day or clock.today(site.time_zone)
+    tools, drivers, table = tools_now(site, day), drivers_now(site, day), makers_table(asked.unit, day)
     swap = plain_swap(asked, tools, drivers)
     refuse_if(*map(refusal, rules.badly_chosen(swap, [plain_driver(one) for one in drivers], table)))
     return rules.warnings(swap, table)
@@ -72,14 +74,26 @@ def swap_tool(asked: SwapAsked, *, site: Site, by: Person, id: UUID) -> Swapped:
     known = recorded_before(id)
     if known is not None:
         return known
-    today = clock.today(site.time_zone)
-    tools, drivers, table = tools_now(site, today), drivers_now(site, today), makers_table(asked.unit, today)
+    day = asked.day or clock.today(site.time_zone)
+    tools, drivers, table = tools_now(site, day), drivers_now(site, day), makers_table(asked.unit, day)
     swap, old = plain_swap(asked, tools, drivers), sitting_at(asked, tools)
     wrong = rules.in_the_way(swap, [plain_driver(one) for one in drivers], table)
-    refuse_if(*unit_refusals(asked.unit, site, today), *map(refusal, wrong), *old_refusals(asked, old))
-    out = take_out(old.mounting, asked, by, id) if old and old.mounting else None
+    about_the_day = [*unit_refusals(asked.unit, site, day), moved_since(asked, day)]
+    refuse_if(*about_the_day, *map(refusal, wrong), *old_refusals(asked, old))
+    out = take_out(old.mounting, asked, by, id, day) if old and old.mounting else None
     new = next((one for one in tools if asked.tool and one.tool.pk == asked.tool.pk), None)
-    return Swapped(set_in(asked, new, site, by, id, today) if new else None, out, rules.warnings(swap, table))
+    return Swapped(set_in(asked, new, site, by, id, day) if new else None, out, rules.warnings(swap, table))
+
+
+def moved_since(asked: SwapAsked, day: date) -> Refusal | None:
+    """A swap is recorded for a past day only while nothing later is known of the position and of the tool."""
+    here = Q(equipment=asked.unit, position=asked.position) | (Q(tool=asked.tool) if asked.tool else Q())
+    known = ToolMounted.objects.live().filter(here)
+    later = [*known.values_list("happened_on", flat=True)]
+    later += ToolRemoved.objects.live().filter(mounting__in=known).values_list("happened_on", flat=True)
+    last = max(later, default=day)
+    says = f"A swap of {last:%-d %b %Y} is recorded already, of this position or this tool."
+    return Refusal(says, "Choose that day or a later one.", "day") if last > day else None
 
 
 def recorded_before(id: UUID) -> Swapped | None:
@@ -123,22 +137,22 @@ def plain_swap(asked: SwapAsked, tools: list[ToolNow], drivers: list[DriverNow])
     return rules.Swap(*asked.safe, asked.position, new, driver, asked.clicked, *asked.counted, asked.pair)
 
 
-def take_out(mounting: ToolMounted, asked: SwapAsked, by: Person, id: UUID) -> ToolRemoved:
+def take_out(mounting: ToolMounted, asked: SwapAsked, by: Person, id: UUID, day: date) -> ToolRemoved:
     row = ToolRemoved(
-        id=out_id(id), site=mounting.site, happened_on=clock.today(mounting.site.time_zone), mounting=mounting, why=asked.why,
+        id=out_id(id), site=mounting.site, happened_on=day, mounting=mounting, why=asked.why,
         life_used=asked.life_used, done_by=by, counted_out=asked.counted[0], counted_in=asked.counted[1],
     )  # fmt: skip
     return record(row, by=by)
 
 
-def set_in(asked: SwapAsked, new: ToolNow, site: Site, by: Person, id: UUID, today: date) -> ToolMounted:
+def set_in(asked: SwapAsked, new: ToolNow, site: Site, by: Person, id: UUID, day: date) -> ToolMounted:
     material, way = asked.pair or ("", None)
     row = ToolMounted(
-        id=id, site=site, happened_on=today, equipment=asked.unit, tool=new.tool, position=asked.position, driver=asked.driver,
+        id=id, site=site, happened_on=day, equipment=asked.unit, tool=new.tool, position=asked.position, driver=asked.driver,
         clicked=asked.clicked, material=str(material), wet=None if way is None else way is Way.WET, life_used=new.used, done_by=by, stood_by=asked.stood_by,
         counted_out=asked.counted[0], counted_in=asked.counted[1],
     )  # fmt: skip
     row = record(row, by=by)
     if asked.driver:
-        log_use(asked.driver, 1, site=site, by=by, day=today, id=uuid5(id, "tightened"))
+        log_use(asked.driver, 1, site=site, by=by, day=day, id=uuid5(id, "tightened"))
     return row

@@ -1,5 +1,6 @@
 """Milling tools, the makers' table, and the swap in its safe order."""
 
+from datetime import date
 from typing import Any
 
 from crispy_forms.bootstrap import FormActions
@@ -10,7 +11,9 @@ from clinic.forms.base import DayField, SecondButton, SubmissionForm, with_butto
 from clinic.forms.upkeep import NOBODY
 from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
+from clinic.reads.tools import SWAP
 from clinic.rules.tools import Material, Tool, Way
+from clinic.usable import usable_people
 
 COUNT = {
     "required": "Count them.",
@@ -28,7 +31,7 @@ PARTS = (
     Fieldset("2. Make it safe, then open", "still", "nobody_can_start", "protected", "counted_out"),
     Fieldset("3. Take the old tool out", "why", "life_used"),
     Fieldset("4. Set the new one in", "clicked"),
-    Fieldset("5. Before the door closes", "counted_in", "stood_by"),
+    Fieldset("5. Before the door closes", "counted_in", "stood_by", "day"),
 )  # fmt: skip
 
 
@@ -147,9 +150,12 @@ class SwapForm(SubmissionForm):
         error_messages={"invalid_choice": "Choose somebody of this site, or nobody."},
     )
 
-    def __init__(self, site: Site, usable: set[Any], me: Person, *args: Any, **kwargs: Any) -> None:
+    day = DayField(label="Done on", required=False, help_text="Empty: today.")
+
+    def __init__(self, site: Site, today: date, me: Person, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.usable, self.me = usable, me
+        self.site, self.today, self.me = site, today, me
+        usable = usable_people(site.organisation, SWAP, today)
         self.only_checks = "check" in self.data
         self.people = {str(person.pk): person for person in Person.objects.ever_at_site(site).by_name()}
         self.fields["tool"].queryset = MillingTool.objects.filter(site=site)  # type: ignore[attr-defined]
@@ -170,13 +176,16 @@ class SwapForm(SubmissionForm):
         for name, says in (("material", "Choose what it is for."), ("way", "Choose wet or dry.")):
             if values.get("tool") and not values.get(name):
                 self.add_error(name, says)
-        if not self.only_checks and self.me.pk not in self.usable and not values.get("stood_by"):
-            self.add_error("stood_by", self.who_could())
+        values["day"] = values.get("day") or self.today
+        usable = usable_people(self.site.organisation, SWAP, values["day"])
+        if not self.only_checks and self.me.pk not in usable and not values.get("stood_by"):
+            self.add_error("stood_by", self.who_could(values["day"], usable))
         return values
 
-    def who_could(self) -> str:
-        able = [str(person) for person in self.people.values() if person.pk in self.usable]
-        return f"You may not swap tools alone today. Say who stood by: {', '.join(able) or 'nobody here'} could."
+    def who_could(self, day: date, usable: set[Any]) -> str:
+        able = [str(person) for person in self.people.values() if person.pk in usable]
+        when = "today" if day == self.today else f"on {day:%-d %b %Y}"
+        return f"You may not swap tools alone {when}. Say who stood by: {', '.join(able) or 'nobody here'} could."
 
     @property
     def pair(self) -> tuple[Material, Way] | None:

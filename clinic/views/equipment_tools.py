@@ -72,8 +72,8 @@ def pairs(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
 def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     unit = unit_of(site, equipment)
     me, usable = request.allowed.person, usable_people(site.organisation, SWAP, request.today)
-    initial = {"position": request.GET.get("position")}
-    form, checked = SwapForm(site, usable, me, request.POST or None, initial=initial), None
+    initial = {"position": request.GET.get("position"), "day": request.today}
+    form, checked = SwapForm(site, request.today, me, request.POST or None, initial=initial), None
     if form.is_valid():
         try:
             if not form.only_checks:
@@ -111,5 +111,5 @@ def asked_of(form: SwapForm, unit: Equipment) -> SwapAsked:
     return SwapAsked(
         unit, values["position"].strip(), values["tool"], values["driver"], values["clicked"] if values["driver"] else None,
         (values["still"], values["nobody_can_start"], values["protected"]), (values["counted_out"], values["counted_in"]),
-        form.pair, values["why"], values["life_used"], form.stood_by_person,
+        form.pair, values["why"], values["life_used"], form.stood_by_person, values["day"],
     )  # fmt: skip

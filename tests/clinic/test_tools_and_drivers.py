@@ -59,7 +59,7 @@ def check(cast: Cast) -> UpkeepTask:
     )
 
 
-def driver(cast: Cast, label: str, seat: str = "hex 1.3") -> Equipment:
+def driver(cast: Cast, label: str, seat: str = "hex 1.3", since: date = TODAY) -> Equipment:
     made = unit(cast, "torque driver", label)
     said = {
         "driver_class": "E",
@@ -70,7 +70,7 @@ def driver(cast: Cast, label: str, seat: str = "hex 1.3") -> Equipment:
         "target_source": "Maker, p. 9",
         "paper": "declaration of conformance",
     }
-    write_driver(made, TODAY, by=cast.owner.person, **said)
+    write_driver(made, since, by=cast.owner.person, **said)
     return made
 
 
@@ -189,6 +189,23 @@ def test_a_swap_is_recorded_once_and_counts_one_tightening(cast: Cast, signed_in
     mounted = ToolMounted.objects.get()
     assert (mounted.driver, mounted.counted_out, mounted.counted_in) == (made, 6, 6)
     assert Use.objects.get(equipment=made).units == 1
+
+
+def test_a_swap_of_yesterday_is_recorded_for_yesterday(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    eve = TODAY - timedelta(days=1)
+    made = driver(cast, "driver A", since=eve)
+    swap(cast, signed_in(cast.supervisor), made, day=f"{eve:%-d %b %Y}")
+    assert (ToolMounted.objects.get().happened_on, Use.objects.get(equipment=made).happened_on) == (eve, eve)
+
+
+def test_a_swap_is_not_put_before_one_that_is_known(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    made, client, eve = driver(cast, "driver A"), signed_in(cast.supervisor), TODAY - timedelta(days=1)
+    swap(cast, client, made)
+    page = swap(cast, client, made, tool(cast, "T2"), why="chip", day=f"{eve:%-d %b %Y}")
+    assert f"A swap of {TODAY:%-d %b %Y} is recorded already, of this position or this tool." in page
+    tomorrow = TODAY + timedelta(days=1)
+    assert "The day is in the future." in swap(cast, client, made, position="2", day=f"{tomorrow:%-d %b %Y}", tool="")
+    assert ToolMounted.objects.count() == 1
 
 
 def test_the_wrong_driver_is_refused_and_the_right_one_named(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
