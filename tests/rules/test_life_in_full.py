@@ -5,8 +5,10 @@ from datetime import date
 
 import pytest
 
+from clinic.rules.spans import Span
 from tests.rules.shapes import (
     EASY,
+    carried,
     check,
     d,
     instant,
@@ -21,7 +23,7 @@ from tests.rules.shapes import (
     withdrawn,
 )
 from training.rules.evidence import Kind, Piece
-from training.rules.facts import PersonFacts, Policy, ProcedureFacts, State
+from training.rules.facts import Evidence, PersonFacts, Policy, ProcedureFacts, State
 from training.rules.life import End, Life, decisions
 from training.rules.order import known_versions
 from training.rules.standing import StandingSpan, evidence_on, same_day_allowed, timelines, valid_until_if_signed
@@ -117,3 +119,33 @@ def test_after_a_year_without_a_sign_off_what_came_before_it_counts_again() -> N
     found = standing([before, signed("2026-01-10")], replace(EASY, window_days=1000))
     rests = [evidence_on(found, d(day)).rests_on for day in ("2028-01-10", "2028-01-11")]
     assert rests == [(), (before.id,)]
+
+
+@pytest.mark.parametrize(
+    ("facts", "found"),
+    [
+        ([met("2026-03-02"), signed("2026-03-02"), withdrawn("2026-03-02")], [("2026-03-02", "withdrawn")]),
+        ([carried("2026-03-02", "2025-03-01", "2026-03-01")], [("2026-03-02", "lapsed")]),
+        (
+            [signed("2026-03-02"), withdrawn("2027-01-31")],
+            [("2026-03-02", "current"), ("2027-01-31", "withdrawn")],
+        ),
+        (
+            [carried("2026-03-02", "2026-03-01", "2026-03-20"), withdrawn("2026-03-21")],
+            [("2026-03-02", "due"), ("2026-03-21", "withdrawn")],
+        ),
+    ],
+)
+def test_no_span_is_without_a_day(facts: list, found: list[tuple[str, str]]) -> None:
+    """Signed and withdrawn on a day, over before it began, withdrawn as the notice days or the lapse would begin."""
+    assert states(standing(facts, EASY))[-len(found) :] == found
+    assert all(span.after is None or span.first < span.after for span in standing(facts, EASY).spans)
+
+
+def test_evidence_that_a_later_version_takes_over_is_one_span() -> None:
+    fact = met("2026-06-01")
+    assert standing([fact], EASY, EASY).evidence == (
+        Span(date.min, d("2026-06-01"), Evidence.NONE),
+        Span(d("2026-06-01"), d("2027-06-02"), Evidence.ENOUGH, fact.id),
+        Span(d("2027-06-02"), None, Evidence.NONE, "window"),
+    )

@@ -196,11 +196,9 @@ def state_alive(course: Course, life: Life, first: date, after: date | None) -> 
 
 
 def merged(spans: Iterable[StandingSpan]) -> list[StandingSpan]:
-    """Neighbours with equal state, basis and cause become one (never signed: with equal state); empty spans vanish."""
+    """Neighbours with equal state, basis and cause become one (never signed: with equal state)."""
     out: list[StandingSpan] = []
     for span in spans:
-        if span.after is not None and span.after <= span.first:
-            continue
         if out and is_same(out[-1], span):
             out[-1] = replace(out[-1], after=span.after)
         else:
