@@ -32,7 +32,7 @@ def entry_cover(doer: Present, standing_by: Sequence[Present] = (), *, procedure
     if doer.usable:
         return EntryCover(EntryStanding.HELD, f"{doer.name} held {procedure} that day.")
     lacking = f"{doer.name} did not hold {procedure} that day"
-    helper = next((person for person in standing_by if person.usable and person.name != doer.name), None)
+    helper = next((person for person in standing_by if person.usable), None)
     if helper:
         return EntryCover(EntryStanding.STOOD_BY, f"{lacking}; {helper.name}, who did, stood by.")
     return EntryCover(EntryStanding.NOBODY_USABLE, f"{lacking}, and {_who(standing_by)}.")

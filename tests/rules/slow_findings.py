@@ -105,7 +105,7 @@ def is_bare(doer, standing_by, procedure):
     """Work that a procedure covers, by somebody not usable, with nobody else usable standing by."""
     if procedure is None or doer.usable:
         return False
-    return [person for person in standing_by if person.usable and person.name != doer.name] == []
+    return [person for person in standing_by if person.usable] == []
 
 
 def gap_in(session):

@@ -24,3 +24,10 @@ def test_nobody_usable_says_who_was_there():
 
 def test_a_task_without_a_covering_procedure_is_open_to_anybody():
     assert entry_cover(ANNA, procedure=None).standing is EntryStanding.HELD
+
+
+def test_somebody_of_the_same_name_stands_by_like_anybody_else() -> None:
+    """Two people may share a name; whoever does not hold it does not hold it standing by either."""
+    namesake = entry_cover(Present("Ada Lind", False), [Present("Ada Lind", True)], procedure="Cleaning")
+    oneself = entry_cover(Present("Ada Lind", False), [Present("Ada Lind", False)], procedure="Cleaning")
+    assert (namesake.standing, oneself.standing) == (EntryStanding.STOOD_BY, EntryStanding.NOBODY_USABLE)
