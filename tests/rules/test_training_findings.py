@@ -59,3 +59,7 @@ def test_two_signers_are_enough_and_one_is_not():
     found = too_few_signers([("P07", ("Anna",), DAY), ("P08", ("Anna", "Bo"), DAY), ("P09", (), DAY)])
     assert [f.about for f in found] == ["P07", "P09"]
     assert "nobody can sign" in found[1].sentence
+
+
+def test_two_signers_of_the_same_name_are_two() -> None:
+    assert too_few_signers([("P07", ("Ada Lind", "Ada Lind"), DAY)]) == []

@@ -118,7 +118,7 @@ def _miss(one: CriticalMiss) -> Finding:
 
 
 def too_few_signers(signers: Iterable[tuple[str, tuple[str, ...], date]]) -> list[Finding]:
-    """Fewer than two possible signers for a duty; each is (duty, their names, since)."""
+    """Fewer than two possible signers for a duty; each is (duty, the name of each, since). Two people may share a name."""
     return [
         Finding(
             finding_key("too few signers", duty, since),
@@ -131,5 +131,5 @@ def too_few_signers(signers: Iterable[tuple[str, tuple[str, ...], date]]) -> lis
             "A second person who is usable and has authority ends it.",
         )
         for duty, names, since in signers
-        if len(set(names)) < 2
+        if len(names) < 2
     ]
