@@ -127,6 +127,14 @@ def test_after_a_year_without_a_sign_off_what_came_before_it_counts_again() -> N
         ([met("2026-03-02"), signed("2026-03-02"), withdrawn("2026-03-02")], [("2026-03-02", "withdrawn")]),
         ([carried("2026-03-02", "2025-03-01", "2026-03-01")], [("2026-03-02", "lapsed")]),
         (
+            [met("2026-03-02"), signed("2026-03-02"), withdrawn("2026-03-04")],
+            [("2026-03-02", "current"), ("2026-03-04", "withdrawn")],
+        ),
+        (
+            [signed("2026-03-02"), withdrawn("2026-03-05", at="08:00"), signed("2026-03-05", at="09:00")],
+            [("2026-03-02", "current"), ("2026-03-05", "current"), ("2027-02-03", "due"), ("2027-03-06", "lapsed")],
+        ),
+        (
             [signed("2026-03-02"), withdrawn("2027-01-31")],
             [("2026-03-02", "current"), ("2027-01-31", "withdrawn")],
         ),
