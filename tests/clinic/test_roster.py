@@ -134,6 +134,7 @@ def test_a_new_invitation_ends_the_earlier_one(signed_in: Any, cast: Cast) -> No
 
 
 def test_a_lost_device_is_signed_out_at_once(signed_in: Any, cast: Cast) -> None:
+    """E-26, 21 CFR 11.300(c), M: a lost device loses its way in."""
     lost = signed_in(cast.assistant)
     assert lost.get(f"/millbrook-lane/people/{cast.assistant.person.pk}/").status_code == 200
     assert send(signed_in, cast, of(cast, "lost-device/"), {}).status_code == 302

@@ -2,17 +2,18 @@
 and S-87 of the handbook). The register is no record under that part; it borrows the pattern. Marks: V read in the published
 text, D our own design."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 from uuid import uuid4
 
 import pytest
+import time_machine
 from django.db import IntegrityError, transaction
 from django.test import Client
 
 from clinic.models import Account
 from clinic.record import Refused
-from tests.cast import Cast
+from tests.cast import PASSWORD, Cast
 from tests.training.bench import ALL_RIGHT, Bench, at, proof, proved, set_up
 from tests.training.test_signing import address
 from training.actions.signing import sign_off
@@ -89,3 +90,12 @@ def test_work_left_undone_for_183_days_lapses_on_the_next(bench: Bench) -> None:
     spans = StandingSpan.objects.filter(person=bench.cast.assistant.person)
     states = [[span.state for span in spans.on(day)] for day in (date(2025, 8, 8), date(2025, 8, 9))]
     assert states[0][0] in ("current", "due") and states[1] == ["lapsed"]
+
+
+# A-04, NIST SP 800-63B-4, V: no password ends by the calendar. E-25, 21 CFR 11.300(b), M: it is reviewed instead.
+
+
+def test_a_password_is_as_good_after_two_years(cast: Cast) -> None:
+    with time_machine.travel(datetime(2028, 3, 3, tzinfo=UTC)):
+        sent = {"username": cast.assistant.account.sign_in_name, "password": PASSWORD}
+        assert Client().post("/sign-in/", sent).status_code == 302

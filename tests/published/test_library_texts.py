@@ -127,3 +127,49 @@ def test_every_procedure_names_the_methods_it_may_be_assessed_by(library: Librar
     practices = [one for one in library.procedures if not one.code.startswith("T")]
     assert len(practices) == 22
     assert all(one.policy.methods and one.policy.renewal_methods for one in practices)
+
+
+def answers(library: Library, row: str) -> list[str]:
+    """The right option of every question that rests on the row, with what is said of it afterwards."""
+    asked = [question for one in library.procedures for question in one.content.questions]
+    asked += [question for _, question in library.supervisor_questions]
+    return [f"{question.right} {question.why}" for question in asked if row in question.sources]
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ("O-26", "the fourth is first aid"),  # 29 CFR 1910.1200 App. D, M: sixteen sections
+        ("O-36", "5 mg/m³ as Zr"),  # 29 CFR 1910.1000 Table Z-1, V
+        ("O-37", "50 µg/m³ belongs to silica"),  # 29 CFR 1910.1053(c), V
+        ("W-14", "0.4 mg/m³ to fluid mist"),  # NIOSH 98-102, V: written for metalworking fluid
+        ("W-27", "The finest dust cannot be seen."),  # Brune 1980, V: much of laboratory dust is respirable
+        ("Z-04", "Without lot and factor nobody can say what it is."),  # Oh et al. 2010, V: shrinkage varies by lot
+        ("Z-10", "Take the driver that fits this shank."),  # C
+        ("Z-14", "Purge, check each jet, then call."),  # C
+    ],
+)
+def test_the_right_option_is_the_one_of_the_row(library: Library, row: str, words: str) -> None:
+    assert any(words in answer for answer in answers(library, row)), answers(library, row)
+
+
+def test_first_aid_presses_a_heavy_wound_first_then_washes_and_never_squeezes(library: Library) -> None:
+    """W-26, NIOSH Stop Sticks, V; pressing first C; no squeezing M."""
+    steps = critical(library, "P13")
+    assert steps.index("press on it with a clean pad") < steps.index("wash the wound with soap and running water")
+    assert "no squeezing, sucking or bleach" in steps
+
+
+@pytest.mark.parametrize(
+    ("code", "days", "readings"),
+    [
+        ("U14", 7, {"clear", "way_free"}),  # O-34, 29 CFR 1910.151(c), M; weekly is C
+        ("U18", 365, {"workplace", "certifier", "day", "headed"}),  # O-23, 29 CFR 1910.132(d)(2), M: four fields
+        ("U20", 365, {"accounts"}),  # E-25, 21 CFR 11.300(b), M, as a voluntary benchmark
+    ],
+)
+def test_what_is_certified_or_reviewed_has_its_days_and_fields(
+    library: Library, code: str, days: int, readings: set[str]
+) -> None:
+    (task,) = [one for one in library.upkeep_tasks if one.code == code]
+    assert (task.every_days, {reading.key for reading in task.readings}) == (days, readings)

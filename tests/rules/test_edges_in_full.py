@@ -65,7 +65,7 @@ DID_NOT = "Ada did not hold Water change that day"
         (ABLE, (), HELD, "Ada held Water change that day."),
         (ADA, (BO, DEE), BY, f"{DID_NOT}; Dee, who did, stood by."),
         (ADA, (), NOBODY, f"{DID_NOT}, and nobody stood by."),
-        (ADA, (ABLE,), NOBODY, f"{DID_NOT}, and Ada, standing by, did not either."),
+        (ADA, (ABLE,), BY, f"{DID_NOT}; Ada, who did, stood by."),
         (ADA, (BO, CY), NOBODY, f"{DID_NOT}, and Bo and Cy, standing by, did not either."),
     ],
 )
