@@ -23,12 +23,12 @@ def rank(state: UpkeepState | None) -> int:
 def due_sentence(states: Sequence[UpkeepState | None], since: date | None) -> str:
     """How many tasks are due and overdue, and since when the oldest is. `since`: the earliest overdue day."""
     due, over = states.count(UpkeepState.DUE), states.count(UpkeepState.OVERDUE)
-    late = f"{over} {'is' if over == 1 else 'are'} overdue since {plain_day(since)}" if over and since else ""
+    late = f"{'is' if over == 1 else 'are'} overdue{f' since {plain_day(since)}' if since else ''}."
     if due:
         first = f"{counted(due, 'thing')} {'is' if due == 1 else 'are'} due"
-        return f"{first}, {late}." if late else f"{first}, nothing is overdue."
-    if late:
-        return f"{counted(over, 'thing')} {late.split(' ', 1)[1]}."
+        return f"{first}, {over} {late}" if over else f"{first}, nothing is overdue."
+    if over:
+        return f"{counted(over, 'thing')} {late}"
     return "Nothing is due. Everything is in time." if states else "No unit is entered yet."
 
 

@@ -27,7 +27,8 @@ def test_need_goes_from_overdue_to_not_in_service() -> None:
         ([DUE, DUE, OVERDUE, OVERDUE], SINCE, "2 things are due, 2 are overdue since 2 March 2026."),
         ([OVERDUE], SINCE, "1 thing is overdue since 2 March 2026."),
         ([OVERDUE, OVERDUE, FINE], SINCE, "2 things are overdue since 2 March 2026."),
-        ([DUE, OVERDUE], None, "1 thing is due, nothing is overdue."),
+        ([DUE, OVERDUE], None, "1 thing is due, 1 is overdue."),
+        ([OVERDUE, OVERDUE], None, "2 things are overdue."),
     ],
 )
 def test_how_many_are_due_and_overdue(states: list[UpkeepState | None], since: date | None, sentence: str) -> None:
