@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
+from clinic.rules.readings import Judged, readings_verdict
 from clinic.rules.spans import on
 from clinic.rules.upkeep import upkeep_timeline
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepState, Use
@@ -54,8 +54,7 @@ def test_every_jet_of_the_units_own_list_is_good_or_the_purge_is_not(
 ) -> None:
     """Z-15, C: n of n jets, n from the unit's own list."""
     jets = next(one for one in task(library, "U02").readings if one.key == "jets")
-    spec = ReadingSpec(jets.key, jets.label, Kind(jets.kind), site_total=jets.site_total, what_to_do=jets.what_to_do)
-    (found,) = readings_verdict([spec], {"jets": good}, {jets.site_total or "": 4}, START)
+    (found,) = readings_verdict([jets], {"jets": good}, {jets.site_total or "": 4}, START)
     assert found.judged is judged
 
 

@@ -8,12 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from clinic.rules.readings import ReadingSpec
 from tests.rules.small_library import faults_of, replace_in, write_library
 from training.rules.content import right_is_longest
 from training.rules.facts import Method
 from training.rules.library import Library, ProcedureText, read_library
-from training.rules.texts import ReadingText, content_from_json, content_to_json, policy_from_json, policy_to_json
+from training.rules.texts import content_from_json, content_to_json, policy_from_json, policy_to_json
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "library"
 P01, P02, UPKEEP = "procedures/P01.yaml", "procedures/P02.yaml", "upkeep.yaml"
@@ -131,10 +130,6 @@ def test_every_text_and_policy_comes_back_from_its_json_as_it_was(library):
     for text in library.procedures:
         assert content_from_json(content_to_json(text.content)) == text.content
         assert policy_from_json(policy_to_json(text.policy)) == text.policy
-
-
-def test_a_reading_has_the_fields_that_its_judge_reads():
-    assert ReadingText.__dataclass_fields__.keys() == ReadingSpec.__dataclass_fields__.keys()
 
 
 def test_a_small_library_that_is_right_has_no_faults(tmp_path):

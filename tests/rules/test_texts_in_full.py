@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from clinic.rules.readings import Kind, ReadingSpec
 from training.rules.texts import (
     Content,
-    ReadingText,
     Weight,
     content_from_json,
     content_to_json,
@@ -30,9 +30,9 @@ def test_a_word_of_a_list_is_stored_as_plain_text() -> None:
 
 
 def test_readings_are_stored_with_every_part_and_lists_for_tuples() -> None:
-    (stored,) = readings_to_json((ReadingText("colour", "Colour", "choice", choices=("a", "b"), good=("a",)),))
+    (stored,) = readings_to_json((ReadingSpec("colour", "Colour", Kind.CHOICE, choices=("a", "b"), good=("a",)),))
     assert (stored["key"], stored["choices"], stored["good"], stored["low"]) == ("colour", ["a", "b"], ["a"], None)
-    assert set(stored) == set(ReadingText.__dataclass_fields__)
+    assert set(stored) == set(ReadingSpec.__dataclass_fields__)
 
 
 @pytest.mark.parametrize(

@@ -2,19 +2,17 @@
 
 from typing import Any
 
+from clinic.rules.readings import Kind, ReadingSpec
 from clinic.rules.stops import StopRule, StopRules
 from training.rules.library_file import EQUIPMENT_KINDS, Block
 from training.rules.library_parts import rows_named
 from training.rules.texts import (
     Hands,
-    ReadingText,
     RoleSet,
     SiteFactText,
     UpkeepTaskText,
     WalkQuestion,
 )
-
-READING_KINDS = ("number", "yes/no", "choice", "n of n", "text")
 
 
 def read_task(block: Block) -> UpkeepTaskText:
@@ -50,16 +48,16 @@ def check_task(block: Block, task: UpkeepTaskText) -> None:
         block.fault(f"two readings have the key {key}: change one.", "readings")
 
 
-def read_reading(block: Block) -> ReadingText:
+def read_reading(block: Block) -> ReadingSpec:
     limits: dict[str, Any] = {name: block.optional(name, float, 0.0) for name in ("low", "high", "below")}
     numbers: dict[str, Any] = {name: block.optional(name, int, 0) for name in ("total", "follow_up_days")}
     names: dict[str, Any] = {
         name: block.named(name, "site fact") if name in block.data else None for name in ("site_limit", "site_total")
     }
-    reading = ReadingText(
+    reading = ReadingSpec(
         key=block.text("key"),
         label=block.text("label"),
-        kind=block.choice("kind", READING_KINDS),
+        kind=Kind(block.choice("kind", Kind)),
         unit=block.maybe_text("unit"),
         choices=block.texts("choices"),
         good=block.texts("good"),
@@ -74,12 +72,12 @@ def read_reading(block: Block) -> ReadingText:
     return reading
 
 
-def check_reading(block: Block, reading: ReadingText) -> None:
-    if reading.kind == "choice" and not set(reading.good) <= set(reading.choices):
+def check_reading(block: Block, reading: ReadingSpec) -> None:
+    if reading.kind is Kind.CHOICE and not set(reading.good) <= set(reading.choices):
         block.fault("good holds a choice that choices does not: add it there, or take it out.", "good")
-    if reading.kind == "choice" and not reading.good:
+    if reading.kind is Kind.CHOICE and not reading.good:
         block.fault("no choice is good: name the good ones.", "kind")
-    can_be_out = reading.kind in ("yes/no", "choice", "n of n") or reading.needs_limit
+    can_be_out = reading.kind in (Kind.YES_NO, Kind.CHOICE, Kind.N_OF_N) or reading.needs_limit
     if can_be_out and not reading.what_to_do:
         block.fault("what_to_do is missing: say what is done when the reading is out of limits.")
 

@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 from typing import Any
 
+from clinic.rules.readings import ReadingSpec
 from training.rules.facts import Method, MethodQuota, Policy
 
 
@@ -87,30 +88,6 @@ class ProcedureText:
 
 
 @dataclass(frozen=True, slots=True)
-class ReadingText:
-    """One reading of an upkeep task, by the names of `clinic.rules.readings.ReadingSpec`.
-
-    `kind` is number, yes/no, choice, n of n, or text (which is good when it is filled in).
-    """
-
-    key: str
-    label: str
-    kind: str
-    unit: str = ""
-    low: float | None = None
-    high: float | None = None
-    below: float | None = None
-    site_limit: str | None = None
-    choices: tuple[str, ...] = ()
-    good: tuple[str, ...] = ()
-    total: int | None = None
-    site_total: str | None = None
-    what_to_do: str = ""
-    follow_up_days: int | None = None
-    needs_limit: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class UpkeepTaskText:
     """Due every so many days or units of use, whichever comes first; due already from `plan_units`."""
 
@@ -123,7 +100,7 @@ class UpkeepTaskText:
     plan_units: int | None
     unit_word: str
     covered_by: str
-    readings: tuple[ReadingText, ...]
+    readings: tuple[ReadingSpec, ...]
     source: str
     note: str = ""
     sources: tuple[str, ...] = ()
@@ -166,7 +143,7 @@ class RoleSet:
     procedures: tuple[str, ...]
 
 
-def readings_to_json(readings: tuple[ReadingText, ...]) -> list[dict[str, Any]]:
+def readings_to_json(readings: tuple[ReadingSpec, ...]) -> list[dict[str, Any]]:
     """As stored with a task; tuples become lists."""
     return [plain(asdict(reading)) for reading in readings]
 
