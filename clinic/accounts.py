@@ -7,12 +7,15 @@ from datetime import timedelta
 from smtplib import SMTPException
 from typing import Any
 
+from axes.helpers import get_client_username
+from axes.models import AccessAttempt
 from django.conf import settings
 from django.contrib.auth.backends import ModelBackend
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.core.mail import send_mail
 from django.db import transaction
+from django.db.models import Sum
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -23,6 +26,30 @@ from clinic.record import Refusal, Refused
 logger = logging.getLogger(__name__)
 INVITATION_LASTS = timedelta(days=7)
 TRIES, WITHIN = 5, timedelta(minutes=15)
+MOST_TRIES = 100
+
+
+def visitors_address(request: HttpRequest) -> str:
+    """Where the visitor is: behind a proxy what the proxy saw last, which nobody but the proxy can write."""
+    seen = request.META.get("HTTP_X_FORWARDED_FOR", "") if settings.BEHIND_PROXY else ""
+    return seen.rpartition(",")[2].strip() or str(request.META.get("REMOTE_ADDR", ""))
+
+
+def what_pauses(attempt: Any, credentials: dict[str, Any] | None = None) -> list[Any]:
+    """What a run of wrong passwords is counted by: name and place together, until a hundred tries went wrong for the name
+    from anywhere, or from the place for any name (NIST SP 800-63B-4 3.2.2; row A-05)."""
+    name, place = named_in(attempt, credentials)
+    lately = AccessAttempt.objects.filter(attempt_time__gte=clock.now() - timedelta(hours=settings.AXES_COOLOFF_TIME))
+    runs = {"username": lately.filter(username=name), "ip_address": lately.filter(ip_address=place)}
+    tries = {key: rows.aggregate(n=Sum("failures_since_start"))["n"] or 0 for key, rows in runs.items()}
+    return [key for key, n in tries.items() if n >= MOST_TRIES] or [["username", "ip_address"]]
+
+
+def named_in(attempt: Any, credentials: dict[str, Any] | None) -> tuple[str, str]:
+    """The name and the place of a request, or of a row that was kept of one."""
+    if not isinstance(attempt, HttpRequest):
+        return attempt.username, attempt.ip_address
+    return get_client_username(attempt, credentials) or "", visitors_address(attempt)
 
 
 class AtWork(ModelBackend):

@@ -82,10 +82,11 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "clinic.accounts.NotOneWordTwice"},
 ]
-# A stranger must not lock a colleague out for long, and one shared tablet must not lock the whole practice out.
+# A stranger must not lock a colleague out for long, and one shared tablet must not lock the whole practice out: a pause is
+# for one name from one place, unless a hundred tries went wrong for a name or from a place (row A-05).
 AXES_FAILURE_LIMIT = env.whole("MILLROOM_SIGN_IN_TRIES", 10, least=3)
 AXES_COOLOFF_TIME = 0.25  # hours
-AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_PARAMETERS = "clinic.accounts.what_pauses"
 AXES_USERNAME_FORM_FIELD = "username"  # the name of the field, not of the column
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "clinic.accounts.locked_out"
@@ -98,9 +99,10 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SESSION_COOKIE_NAME = "__Host-register" if HTTPS else "register"
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
-SECURE_PROXY_SSL_HEADER = (
-    ("HTTP_X_FORWARDED_PROTO", "https") if env.yes("MILLROOM_BEHIND_PROXY", default=False) else None
-)
+# The register itself speaks plain HTTP: where it is HTTPS, a proxy in front ends it and says so.
+BEHIND_PROXY = env.yes("MILLROOM_BEHIND_PROXY", default=HTTPS)
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
+AXES_CLIENT_IP_CALLABLE = "clinic.accounts.visitors_address"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {

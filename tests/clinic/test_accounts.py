@@ -10,12 +10,12 @@ import pytest
 import time_machine
 from django.test import Client
 
-from clinic import clock
+from clinic import accounts, clock
 from clinic.accounts import INVITATION_LASTS, accept, invite, open_invitation, prove
 from clinic.actions.people import free_name, leave
 from clinic.models import Account, Person
 from clinic.record import Refused
-from tests.cast import PASSWORD, Cast
+from tests.cast import PASSWORD, Cast, Member
 
 pytestmark = pytest.mark.django_db
 NEW = "nine lanterns by the quay"
@@ -131,3 +131,39 @@ def test_a_colleague_signs_in_from_the_same_tablet_all_the_same(cast: Cast) -> N
         client.post("/sign-in/", {"username": cast.assistant.account.sign_in_name, "password": "wrong wrong wrong"})
     sent = {"username": cast.supervisor.account.sign_in_name, "password": PASSWORD}
     assert client.post("/sign-in/", sent).status_code == 302
+
+
+def wrong(name: str, place: str) -> None:
+    Client(REMOTE_ADDR=place).post("/sign-in/", {"username": name, "password": "wrong wrong wrong"})
+
+
+def opens(member: Member, place: str) -> int:
+    sent = {"username": member.account.sign_in_name, "password": PASSWORD}
+    return Client(REMOTE_ADDR=place).post("/sign-in/", sent).status_code
+
+
+def test_a_name_tried_from_many_places_is_paused_everywhere(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A-05, NIST SP 800-63B-4 3.2.2, V: at most a hundred wrong tries in a row for one account; here twelve stand for them."""
+    monkeypatch.setattr(accounts, "MOST_TRIES", 12)
+    for n in range(12):
+        wrong(cast.assistant.account.sign_in_name, f"192.0.2.{n % 4}")
+    assert (opens(cast.assistant, "192.0.2.99"), opens(cast.supervisor, "192.0.2.99")) == (429, 302)
+
+
+def test_a_place_that_tries_many_names_is_paused_for_all(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(accounts, "MOST_TRIES", 12)
+    for n in range(12):
+        wrong(f"name.{n}", "192.0.2.7")
+    assert (opens(cast.supervisor, "192.0.2.7"), opens(cast.supervisor, "192.0.2.8")) == (429, 302)
+
+
+def test_behind_a_proxy_the_pause_is_for_the_place_that_the_proxy_saw(cast: Cast, settings: Any) -> None:
+    """What the visitor wrote before it is not believed."""
+    settings.BEHIND_PROXY = True
+    name = cast.assistant.account.sign_in_name
+    for n in range(10):
+        client = Client(HTTP_X_FORWARDED_FOR=f"198.51.100.{n}, 192.0.2.7")
+        client.post("/sign-in/", {"username": name, "password": "wrong wrong wrong"})
+    sent = {"username": name, "password": PASSWORD}
+    here, elsewhere = (Client(HTTP_X_FORWARDED_FOR=place) for place in ("192.0.2.7", "192.0.2.8"))
+    assert (here.post("/sign-in/", sent).status_code, elsewhere.post("/sign-in/", sent).status_code) == (429, 302)

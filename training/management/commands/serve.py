@@ -3,6 +3,7 @@
 from argparse import ArgumentParser
 from typing import Any
 
+from django.conf import settings
 from waitress import create_server
 
 from clinic.commands import ExampleCommand
@@ -23,10 +24,21 @@ class Command(ExampleCommand):
         parser.add_argument("--host", default="127.0.0.1", help="127.0.0.1: this computer only; 0.0.0.0: the network")
         parser.add_argument("--port", type=int, default=8000, help="0: any free one")
         parser.add_argument("--threads", type=int, default=6)
+        parser.add_argument(
+            "--proxy",
+            default="127.0.0.1",
+            help="address of the proxy in front, believed where MILLROOM_BEHIND_PROXY is yes",
+        )
         parser.add_argument("--no-worker", action="store_true", help="leave binders to “manage.py worker”")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        server = create_server(application, host=options["host"], port=options["port"], threads=options["threads"])
+        server = create_server(
+            application,
+            host=options["host"],
+            port=options["port"],
+            threads=options["threads"],
+            **trusted(options["proxy"]),
+        )
         self.stdout.write(f"\nOpen http://{options['host']}:{server.effective_port}/  (Ctrl-C stops it)")
         self.stdout.flush()
         if not options["no_worker"]:
@@ -35,3 +47,10 @@ class Command(ExampleCommand):
             server.run()
         except KeyboardInterrupt:
             self.stdout.write("Stopped.")
+
+
+def trusted(proxy: str) -> dict[str, Any]:
+    """What the server believes of how a visitor came: the word of the proxy, and of nobody else."""
+    if not settings.BEHIND_PROXY:
+        return {}
+    return {"trusted_proxy": proxy, "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
