@@ -123,8 +123,9 @@ def test_a_broken_seal_is_named_and_fails_the_check(scene: Scene) -> None:
         cursor.execute("UPDATE training_carriedover SET by_whom = 'somebody else'")
     out = StringIO()
     with pytest.raises(CommandError, match="1 breaks"):
-        call_command("seals", "check", stdout=out)
+        call_command("seals", "check", record=True, stdout=out)
     assert f"training.carriedover {fact.pk}: the fact is not what was sealed" in out.getvalue()
+    assert last_check(scene.cast.lane).breaks == 1
 
 
 def test_a_recorded_check_of_the_seals_stands_in_audit(scene: Scene) -> None:
