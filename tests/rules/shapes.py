@@ -43,7 +43,7 @@ def instant(text: str) -> datetime:
 def common(day: str, given: dict[str, Any]) -> dict[str, Any]:
     """What every fact carries. `at` and `recorded` may be given as text."""
     at, recorded = given.pop("at", None), given.pop("recorded", day)
-    named = {"id": f"fact-{next(_ids)}", "day": d(day), "recorded_at": instant(recorded)}
+    named = {"id": f"fact-{next(_ids):06}", "day": d(day), "recorded_at": instant(recorded)}
     return named | ({"at": time.fromisoformat(at)} if at else {}) | given
 
 
