@@ -7,7 +7,7 @@ const outOfLimits = (field) => {
   const typed = field.value.trim();
   if (!typed) return "";
   const number = Number(typed);
-  if (!Number.isFinite(number)) return "This is not a number.";
+  if (!Number.isFinite(number)) return ""; // a slip, or a count such as ≥ 300: no limit is passed until the register has read it
   const [low, high, below, total] = ["low", "high", "below", "total"].map(limit);
   if (low !== null && number < low) return `${typed} is under ${low}.`;
   if (high !== null && number > high) return `${typed} is over ${high}.`;
