@@ -1,5 +1,7 @@
 """What is written about torque drivers and references, and the readings of a verification."""
 
+import re
+from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import Any
@@ -8,9 +10,22 @@ from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import DriverDetails, Equipment
-from clinic.rules.torque import CLASS_SAYS, SCALED, DriverClass, Paper, check_points, readings_needed
+from clinic.reads.drivers import limit_of
+from clinic.rules.torque import (
+    CLASS_SAYS,
+    ROOM_SWAPPED,
+    SCALED,
+    DriverClass,
+    Paper,
+    check_points,
+    details_refusals,
+    reading_refusal,
+    readings_needed,
+    window,
+)
 from clinic.rules.torque_units import Unit, rounded
 
+SURE = "These are the readings; take the driver out of use"
 PAPERS = [(paper.value, paper.value.capitalize()) for paper in Paper]
 
 
@@ -25,9 +40,14 @@ class TorqueField(forms.CharField):
     def clean(self, value: Any) -> str:
         typed = str(super().clean(value))
         number = as_decimal(typed)
-        if typed and (number is None or number <= 0):
-            raise forms.ValidationError("Write a number above 0, such as 12.5.")
+        if typed and (number is None or number <= 0 or not PLAIN.fullmatch(typed)):
+            raise forms.ValidationError(f"Write a number above 0 and below {MOST:,} in digits, such as 12.5.")
         return typed
+
+
+PLAIN = re.compile(r"[0-9]{1,5}(\.[0-9]{1,6})?")
+"""Digits with a point: no driver of a practice needs more, and 1e3000000 would fill pages with noughts."""
+MOST = 100_000
 
 
 def as_decimal(typed: str) -> Decimal | None:
@@ -84,9 +104,10 @@ class DriverForm(SubmissionForm):
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
-        target, most = as_decimal(values.get("set_torque") or ""), as_decimal(values.get("most_torque") or "")
-        if target and most and target > most:
-            self.add_error("set_torque", "It is above the largest torque of the driver. Check both.")
+        target, most = values.get("set_torque"), values.get("most_torque")
+        if target and most:
+            for name, says in details_refusals(target, most, values.get("lowest_marked") or None).items():
+                self.add_error(name, says)
         return values
 
 
@@ -107,7 +128,7 @@ class ReferenceForm(SubmissionForm):
 
 
 class VerificationForm(SubmissionForm):
-    """A field of readings for each test point of the driver’s class."""
+    """A field for each reading at each test point of the driver’s class, judged as it is typed (T-07, T-08)."""
 
     reference = forms.ModelChoiceField(
         Equipment.objects.none(),
@@ -118,47 +139,64 @@ class VerificationForm(SubmissionForm):
     room_highest = TorqueField(label="Room, highest °C", error_messages={"required": "Write the temperature."})
     note = forms.CharField(max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
     day = DayField(label="Day")
+    sure = forms.BooleanField(label=SURE, required=False, widget=forms.HiddenInput)
 
     def __init__(self, details: DriverDetails, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["reference"].queryset = Equipment.objects.filter(site=details.site_id, kind="reference driver")  # type: ignore[attr-defined]
         driver = DriverClass(details.driver_class)
         self.set_values = set_values(details)
+        self.each, limit = readings_needed(driver), limit_of(details)
         for index, value in enumerate(self.set_values):
-            self.fields[f"point_{index}"] = forms.CharField(
-                label=f"Readings of the reference at {value} {details.torque_unit}", max_length=400,
-                help_text=f"{readings_needed(driver)} readings, in the order read, with spaces between.",
-                error_messages={"required": "Write the readings."},
-            )  # fmt: skip
-        self.order_fields(
-            [
-                "reference",
-                *(f"point_{index}" for index in range(len(self.set_values))),
-                "room_lowest",
-                "room_highest",
-                "day",
-                "note",
-            ]
-        )
+            for number in range(self.each):
+                label = f"At {value} {details.torque_unit}, reading {number + 1} of {self.each}"
+                self.fields[f"point_{index}_{number}"] = ReadingField(value, limit, label)
+        readings = [name for name in self.fields if name.startswith("point_")]
+        self.order_fields(["reference", *readings, "room_lowest", "room_highest", "day", "note", "sure"])
         self.helper = with_button(self, "Save the readings")
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
-        for index in range(len(self.set_values)):
-            wrong = [word for word in str(values.get(f"point_{index}", "")).split() if (as_decimal(word) or 0) <= 0]
-            if wrong:
-                self.add_error(
-                    f"point_{index}",
-                    f"{', '.join(wrong)}: not a number above 0. Write each as 12.3, with spaces between.",
-                )
+        low, high = (as_decimal(values.get(name) or "") for name in ("room_lowest", "room_highest"))
+        if low and high and low > high:
+            self.add_error("room_highest", ROOM_SWAPPED)
         return values
+
+    def ask_whether_sure(self, reasons: Sequence[str]) -> None:
+        """These readings take the driver out of use: shown once, and saved when they are sent again with the tick."""
+        self.fields["sure"].widget = forms.CheckboxInput()
+        self.add_error("sure", f"It does not pass. {' '.join(reasons)} {LOOK_AGAIN}")
 
     @property
     def points(self) -> list[dict[str, Any]]:
+        said = self.cleaned_data
         return [
-            {"set": value, "readings": self.cleaned_data[f"point_{index}"].split()}
+            {"set": value, "readings": [said[f"point_{index}_{number}"] for number in range(self.each)]}
             for index, value in enumerate(self.set_values)
         ]
+
+
+LOOK_AGAIN = "Nothing is saved yet. Look at what you typed; where it is what was read, tick this and save again."
+
+
+class ReadingField(TorqueField):
+    """One reading, with the window that passes beside it, so that a script says at once what the server will say."""
+
+    def __init__(self, set_value: str, limit: Fraction, label: str) -> None:
+        super().__init__(label=label, error_messages={"required": "Write this reading."})
+        self.set_value = set_value
+        low, high = window(set_value, limit)
+        self.widget.attrs |= {
+            "data-low": f"{rounded(low, 4)}", "data-high": f"{rounded(high, 4)}", "autocomplete": "off",
+            "data-what": "The driver does not pass with it.",
+        }  # fmt: skip
+
+    def clean(self, value: Any) -> str:
+        typed = super().clean(value)
+        wrong = reading_refusal(self.set_value, typed)
+        if wrong:
+            raise forms.ValidationError(wrong)
+        return typed
 
 
 def set_values(details: DriverDetails) -> list[str]:

@@ -89,11 +89,12 @@ class VerificationSaid:
     limit: str
     points: Sequence[tuple[str, Sequence[tuple[str, str, bool]]]]
     reasons: Sequence[str]
+    outside: bool = False  # some reading is beyond the limit: the driver itself is at fault
 
 
 def judged(row: Verification, details: DriverDetails, reference: ReferenceDetails | None) -> VerificationSaid:
     """By the rules of the torque module. Without the reference's papers it does not pass."""
-    points = [torque.Point(Decimal(p["set"]), tuple(Decimal(reading) for reading in p["readings"])) for p in row.points]
+    points = points_of(row.points)
     limit = limit_of(details)
     known = (
         torque.Reference(Decimal(reference.percent), reference.good_through)
@@ -113,7 +114,12 @@ def judged(row: Verification, details: DriverDetails, reference: ReferenceDetail
         for point, offs in zip(points, found.deviations, strict=True)
     ]
     reasons = found.reasons if reference else (f"Nothing is written about {row.reference}.",)
-    return VerificationSaid(row, found.passed, f"{rounded(limit, 2)}", shown, reasons)
+    return VerificationSaid(row, found.passed, f"{rounded(limit, 2)}", shown, reasons, found.outside)
+
+
+def points_of(said: Sequence[dict[str, Any]]) -> list[torque.Point]:
+    """The readings of a verification as the rules take them. Each is a number: `as_decimal` of the form saw to it."""
+    return [torque.Point(Decimal(p["set"]), tuple(Decimal(reading) for reading in p["readings"])) for p in said]
 
 
 def limit_of(details: DriverDetails) -> Any:

@@ -26,7 +26,7 @@ def intervals_of(site: Site, today: date) -> list[Interval]:
 def interval_of(task: UpkeepTask, own: TaskSetting | None) -> Interval:
     if own is None:
         return Interval(task, rule_sentence(default_rule(task), task.unit_word), task.source, None)
-    rule = TaskRule(task.code, own.every_days, own.every_units, own.warn_days, own.plan_units)
+    rule = TaskRule(task.code, own.every_days, own.every_units, own.warn_days, own.plan_units, task.only_a_pass)
     return Interval(task, rule_sentence(rule, task.unit_word), own.source, own.happened_on)
 
 

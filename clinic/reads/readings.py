@@ -6,6 +6,7 @@ from typing import Any
 from clinic import clock
 from clinic.models import Equipment, Site, UpkeepTask
 from clinic.reads.coolant_bands import bands_of
+from clinic.reads.drivers import details_on, limit_of
 from clinic.reads.site_answers import answers_for, numbers_in
 from clinic.rules.readings import FactValue, Kind, ReadingSpec
 from clinic.rules.site_text import with_answers
@@ -27,7 +28,16 @@ class Asked:
 def asked_at(site: Site, unit: Equipment, task: UpkeepTask) -> Asked:
     answers = answers_for(site, unit)
     specs = tuple(spec_of(row, answers) for row in task.readings)
-    return Asked(with_bands(site, unit, specs), numbers_in(answers), answers)
+    return Asked(with_declared(unit, with_bands(site, unit, specs)), numbers_in(answers), answers)
+
+
+def with_declared(unit: Equipment, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:
+    """The deviation of a torque driver is asked by its maker's declared limit, where that is tighter (T-03)."""
+    details = details_on(unit, clock.today(unit.site.time_zone)) if unit.kind == "torque driver" else None
+    if details is None:
+        return specs
+    limit = float(limit_of(details))
+    return tuple(replace(spec, low=-limit, high=limit) if spec.key == "deviation" else spec for spec in specs)
 
 
 def with_bands(site: Site, unit: Equipment, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:

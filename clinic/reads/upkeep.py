@@ -7,11 +7,11 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from clinic.models import Closure, Equipment, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
+from clinic.models import Closure, Equipment, FollowUp, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.reads.stops import stops_of
 from clinic.rules import upkeep_facts as facts
 from clinic.rules.opening import Opening, counts, opened_life
-from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep import renewing, upkeep_timeline
 from clinic.rules.upkeep_shares import units_since
 from clinic.rules.what_counts import DRY_WORK, use_counts
 
@@ -46,7 +46,7 @@ class UnitTask:
         return [rule for first, rule in self.dated if first <= day][-1]
 
     def units_on(self, day: date) -> int:
-        return units_since(self.life, self.entries, self.uses, day)
+        return units_since(self.life, renewing(self.entries, self.dated), self.uses, day)
 
 
 @dataclass(slots=True)
@@ -100,7 +100,9 @@ def uses_for(
 
 
 def default_rule(task: UpkeepTask) -> facts.TaskRule:
-    return facts.TaskRule(task.code, task.every_days, task.every_units, task.warn_days, task.plan_units)
+    return facts.TaskRule(
+        task.code, task.every_days, task.every_units, task.warn_days, task.plan_units, task.only_a_pass
+    )
 
 
 def rows_of(site: Site, units: Sequence[Equipment], known_by: datetime | None) -> SiteRows:
@@ -132,14 +134,25 @@ def read_openings(rows: SiteRows, site: Site, known_by: datetime | None) -> None
 
 def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
     for row in TaskSetting.objects.live(known_by).filter(site=site).in_order().select_related("task"):
-        own = facts.TaskRule(row.task.code, row.every_days, row.every_units, row.warn_days, row.plan_units)
+        own = facts.TaskRule(
+            row.task.code, row.every_days, row.every_units, row.warn_days, row.plan_units, row.task.only_a_pass
+        )
         rows.settings[row.task_id].append((row.happened_on, own))
 
 
 def read_entries(rows: SiteRows, units: Sequence[Equipment], known_by: datetime | None) -> None:
     names = ("pk", "happened_on", "happened_at", "recorded_at", "equipment", "task")
     who = ("done_by__given_name", "done_by__family_name")
+    failed = failed_entries(units, known_by)
     found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units).in_order().values_list(*names, *who)
     for pk, day, at, recorded, unit, task, given, family in found:
-        rows.entries[unit, task].append(facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded))
+        rows.entries[unit, task].append(
+            facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in failed)
+        )
         rows.newest[unit, task] = LastEntry(day, f"{given} {family}")
+
+
+def failed_entries(units: Sequence[Equipment], known_by: datetime | None) -> set[Any]:
+    """Entries of these units with a reading out of limits, of the tasks that only a pass renews."""
+    rows = FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__only_a_pass=True)
+    return set(rows.values_list("entry", flat=True))

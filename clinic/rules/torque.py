@@ -1,4 +1,8 @@
-"""Torque drivers: limits, due days, and whether a verification passes.
+"""Torque drivers: limits, what a reading can be, and whether a verification passes.
+
+When the next one is due is the upkeep clock of its task, and no other: 365 days or 5,000 cycles after the last pass,
+whichever comes first. T-10 says 12 months or about 5,000 cycles; 365 days are never longer than 12 months, so the one
+clock keeps both the row and the table of tasks. A failed check, a closed practice or a stop does not move it.
 
 After ISO 6789-1:2017 as far as rows T-01 to T-14 could read it; the details marked "from memory" are to be checked in
 the standard. The driver's own papers and the unit maker's target torque come first. All sums are exact fractions.
@@ -10,9 +14,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
-from math import ceil
 
-from clinic.rules.days import plus_months
 from clinic.rules.torque_units import Exact, exact, rounded
 
 
@@ -102,8 +104,26 @@ def check_points(most: Exact, lowest_marked: Exact | None = None) -> tuple[Fract
     lowest = largest / 5 if lowest_marked is None else _positive("lowest marked torque", lowest_marked)
     points = (lowest, largest * 3 / 5, largest)
     if not lowest < points[1]:
-        raise ValueError("The lowest marked torque must be below 60 % of the largest.")
+        raise ValueError(LOWEST_TOO_HIGH)
     return points
+
+
+LOWEST_TOO_HIGH = "The lowest marked torque must be below 60 % of the largest."
+
+
+def details_refusals(set_value: Exact, most: Exact, lowest_marked: Exact | None = None) -> dict[str, str]:
+    """What is wrong with the torques of a driver's papers, by column; empty where nothing is.
+
+    The lowest marked torque is the lowest test point and lies below the second, 60 % of the largest (T-07). ValueError
+    for what is no torque.
+    """
+    wanted, largest = _positive("set torque", set_value), _positive("largest torque", most)
+    wrong = {}
+    if wanted > largest:
+        wrong["set_torque"] = "It is above the largest torque of the driver. Check both."
+    if lowest_marked is not None and not _positive("lowest marked torque", lowest_marked) < largest * 3 / 5:
+        wrong["lowest_marked"] = f"{LOWEST_TOO_HIGH} Check both on its paper."
+    return wrong
 
 
 def readings_needed(driver: DriverClass) -> int:
@@ -124,9 +144,14 @@ class Room:
     highest: Decimal
 
 
+ROOM_SWAPPED = "The highest is below the lowest. Check both: they look swapped."
+
+
 def room_refusals(room: Room) -> list[str]:
     """What is wrong with the room: 18 to 28 °C, steady within ±1 °C (T-09). Empty when nothing is."""
     refusals = []
+    if room.lowest > room.highest:
+        refusals.append(ROOM_SWAPPED)
     if room.lowest < 18 or room.highest > 28:
         refusals.append(f"The room was {room.lowest} to {room.highest} °C; it must stay within 18 to 28 °C.")
     if room.highest - room.lowest > 2:
@@ -160,14 +185,46 @@ class Point:
     readings: tuple[Decimal, ...]
 
 
+FACTOR = 5
+"""A reading below a fifth of the set torque, or above five times as much, is a slip of the point and no torque that a
+driver clicks at (common practice, no source)."""
+
+
+def reading_refusal(set_value: Exact, reading: Exact) -> str | None:
+    """Why this cannot be what the reference showed, or None. ValueError for a set torque that is not above 0."""
+    wanted = _positive("set torque", set_value)
+    try:
+        read = exact(reading)
+    except ValueError:
+        return f"{reading} is not a number. Write what the reference showed, such as 12.3."
+    if read <= 0:
+        return f"{reading} is not above 0. Write what the reference showed, such as 12.3."
+    if not wanted / FACTOR <= read <= wanted * FACTOR:
+        return f"{reading} at {set_value} cannot be a reading. Look for a slip of the point."
+    return None
+
+
+def points_refusals(driver: DriverClass, points: Sequence[Point]) -> list[str]:
+    """What keeps readings from being recorded as a check: fewer than asked (T-07, T-08), or one that cannot be one."""
+    wrong = [says for p in points for read in p.readings if (says := reading_refusal(p.set_value, read))]
+    return _missing_readings(driver, points) + wrong
+
+
 @dataclass(frozen=True, slots=True)
 class Verification:
-    """A verification judged: every deviation in percent in the order read, and every reason why it does not pass."""
+    """A verification judged: every deviation in percent in the order read, and every reason why it does not pass.
+
+    `outside`: some reading is beyond the limit, so that the driver itself is at fault and not only how it was read.
+    """
 
     passed: bool
     limit: Fraction
     deviations: tuple[tuple[Fraction, ...], ...]
     reasons: tuple[str, ...]
+
+    @property
+    def outside(self) -> bool:
+        return any(abs(off) > self.limit for found in self.deviations for off in found)
 
 
 def verify(
@@ -200,61 +257,6 @@ def _missing_readings(driver: DriverClass, points: Sequence[Point]) -> list[str]
 
 def _outside(point: Point, reading: Decimal, off: Fraction) -> str:
     return f"At {point.set_value}: a reading of {reading} is off by {rounded(off, 3)} %."
-
-
-DUE_MONTHS = 12
-DUE_CYCLES = 5000
-"""Where the site sets no interval: a year or about 5,000 cycles, whichever comes first (T-10, numbers from memory)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Due:
-    """When a driver's next verification falls: the last good day by time, and the cycles left."""
-
-    by_day: date
-    cycles_left: int
-    reason: str | None
-
-    @property
-    def is_due(self) -> bool:
-        return self.reason is not None
-
-
-def due(
-    since: date,
-    cycles: int,
-    day: date,
-    suspect: str | None = None,
-    months: int = DUE_MONTHS,
-    most_cycles: int = DUE_CYCLES,
-) -> Due:
-    """Whether a verification is due on the day, and why.
-
-    `since`: first use or the last pass; `cycles`: tightenings since then; `suspect`: an overload, a repair or rough
-    handling since then, which makes it due at once. ValueError for negative cycles. Source: T-10.
-    """
-    if cycles < 0:
-        raise ValueError(f"Cycles cannot be negative: {cycles}.")
-    by_day = plus_months(since, months)
-    return Due(by_day, max(0, most_cycles - cycles), _due_because(suspect, cycles >= most_cycles, day > by_day))
-
-
-def _due_because(suspect: str | None, by_cycles: bool, by_time: bool) -> str | None:
-    if suspect:
-        return suspect
-    if by_cycles:
-        return "its cycles are used up"
-    return "its time is over" if by_time else None
-
-
-def working_days_to(cycles_left: int, cycles_a_day: int) -> int | None:
-    """Working days until the cycles are used up, rounded up; None where it is not used (T-10).
-
-    ValueError for negative cycles.
-    """
-    if cycles_left < 0 or cycles_a_day < 0:
-        raise ValueError("Cycles cannot be negative.")
-    return ceil(cycles_left / cycles_a_day) if cycles_a_day else None
 
 
 def target_refusal(target: Exact | None, source: str) -> str | None:

@@ -50,7 +50,7 @@ def upkeep_timeline(
     Of dated rules the caller gives those known by then. Raises ValueError for no rule at all.
     """
     rules = _in_turn(rule, life)
-    done = tuple(e for e in standing_facts(entries, known_by) if in_life(life, e.day))
+    done = tuple(e for e in renewing(standing_facts(entries, known_by), rules) if in_life(life, e.day))
     used = Uses([u for u in standing_facts(uses, known_by) if in_life(life, u.day) and life.counts_use_of(u.day)])
     paused = standing_facts(pauses, known_by)
     work = _Sweep(rules, life, _stretches(life, done, used), used, paused)
@@ -63,6 +63,15 @@ def _in_turn(rule: TaskRule | Sequence[DatedRule], life: EquipmentLife) -> list[
     if not rule:
         raise ValueError("An upkeep timeline needs at least one rule.")
     return sorted(rule, key=lambda dated: dated[0])
+
+
+def renewing(entries: Iterable[Entry], rules: Sequence[DatedRule]) -> tuple[Entry, ...]:
+    """The entries that start the clock anew: all of them, or only the passes where the rule of their day says so (T-10).
+
+    `rules` in the order of their days.
+    """
+    days = [day for day, _ in rules]
+    return tuple(e for e in entries if e.passed or not rules[max(0, bisect_right(days, e.day) - 1)][1].only_a_pass)
 
 
 def _stretches(life: EquipmentLife, entries: Sequence[Entry], uses: Uses) -> list[Stretch]:
@@ -83,13 +92,14 @@ class _Sweep:
     pauses: Sequence[Pause]
 
     def spans(self) -> Iterator[UpkeepSpan]:
-        counting = Counting(self.pauses)
+        counting, running_on = Counting(self.pauses), Counting(())
         stretch_days = [self.life.first, *(s.day for s in self.stretches[1:])]
         rule_days = [day for day, _ in self.rules]
         for (first, after), holding in self._pieces():
             stretch = self.stretches[max(0, bisect_right(stretch_days, first) - 1)]
             rule = self.rules[max(0, bisect_right(rule_days, first) - 1)][1]
-            yield from _Piece(first, after, rule, stretch, self.uses, counting).spans(holding)
+            counts = running_on if rule.only_a_pass else counting
+            yield from _Piece(first, after, rule, stretch, self.uses, counts).spans(holding)
 
     def _breaks(self) -> list[date]:
         """The days on which an entry, a rule or a pause changes something, each once. Within them use moves the day on

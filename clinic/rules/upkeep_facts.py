@@ -28,13 +28,17 @@ class Why(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class TaskRule:
-    """How often: every so many days, units of use, or both, whichever comes first. Days and units are whole numbers."""
+    """How often: every so many days, units of use, or both, whichever comes first. Days and units are whole numbers.
+
+    `only_a_pass`: only a pass moves the due day; neither a pause nor an entry that failed does (T-10).
+    """
 
     code: str
     every_days: int | None = None
     every_units: int | None = None
     warn_days: int = 0
     plan_units: int | None = None
+    only_a_pass: bool = False
 
 
 DatedRule = tuple[date, TaskRule]
@@ -81,7 +85,9 @@ class Recorded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry(Recorded):
-    """One time the task was done."""
+    """One time the task was done. `passed`: nothing that was read was out of limits, and nothing is still to be read."""
+
+    passed: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

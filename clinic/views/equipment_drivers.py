@@ -6,14 +6,22 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
+from clinic.actions.drivers import Readings, verification_of, verify_driver, write_driver, write_reference
 from clinic.actions.upkeep import is_out_of_service
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.drivers import DriverForm, ReferenceForm, VerificationForm
-from clinic.models import Equipment, Site
+from clinic.models import DriverDetails, Equipment, Site
 from clinic.permissions import May
-from clinic.reads.drivers import details_on, drivers_now, jobs_since, last_pass_of, reference_on, verifications_of
+from clinic.reads.drivers import (
+    VerificationSaid,
+    details_on,
+    drivers_now,
+    jobs_since,
+    last_pass_of,
+    reference_on,
+    verifications_of,
+)
 from clinic.record import Refused
 
 WRITES = {
@@ -78,19 +86,27 @@ def verify(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
             values["note"],
         )
         try:
+            found = verification_of(read, site=site, by=request.allowed.person, id=form.fact_id)
+            if found.outside and not values["sure"]:
+                form.ask_whether_sure(found.reasons)
+                return show_check(request, unit, form, details)
             said = verify_driver(read, site=site, by=request.allowed.person, id=form.fact_id)
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            tell(request, unit, said.passed)
+            tell(request, unit, said)
             return redirect("clinic:verify", site=site.code, equipment=unit.pk)
+    return show_check(request, unit, form, details)
+
+
+def show_check(request: HttpRequest, unit: Equipment, form: VerificationForm, details: DriverDetails) -> HttpResponse:
     return render(request, "clinic/equipment/verify.html", {"form": form, "details": details} | checks_of(unit))
 
 
 def checks_of(unit: Equipment) -> dict[str, object]:
     """What is known of a driver's checks; the jobs since its last pass where it failed or is out of service."""
     history = verifications_of(unit)
-    last_pass, failed = last_pass_of(unit, history), bool(history) and not history[0].passed
+    last_pass, failed = last_pass_of(unit, history), bool(history) and history[0].outside
     doubted = failed or is_out_of_service(unit)
     jobs = jobs_since(unit, last_pass) if doubted else []
     return {
@@ -103,9 +119,13 @@ def checks_of(unit: Equipment) -> dict[str, object]:
     }
 
 
-def tell(request: HttpRequest, unit: Equipment, passed: bool) -> None:
-    if passed:
+def tell(request: HttpRequest, unit: Equipment, said: VerificationSaid) -> None:
+    if said.passed:
         messages.success(request, f"{unit} passed. Put its next day on it.")
+    elif not said.outside:
+        messages.warning(
+            request, f"This check of {unit} does not count, and its due day stays. {' '.join(said.reasons)}"
+        )
     else:
         messages.warning(
             request,

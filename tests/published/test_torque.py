@@ -4,13 +4,18 @@ Marks: V read in the source, R recomputed, M from memory, D own design. ISO 6789
 its contents; see the handbook's list of what was not settled.
 """
 
-from datetime import date
+from collections.abc import Sequence
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from clinic.rules import torque
+from clinic.rules.days import plus_months
 from clinic.rules.torque import (
     CLASS_SAYS,
     CONDITIONING_LOADS,
@@ -21,7 +26,6 @@ from clinic.rules.torque import (
     Room,
     check_points,
     deviation_percent,
-    due,
     load_time_is_right,
     permissible_percent,
     readings_needed,
@@ -30,10 +34,12 @@ from clinic.rules.torque import (
     target_refusal,
     verify,
     window,
-    working_days_to,
 )
 from clinic.rules.torque_units import Unit, convert, rounded
+from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, Use, Why
 from tests.published.vectors import VECTORS
+from training.rules.library import read_library
 
 DAY = date(2026, 3, 2)
 REFERENCE = Reference(Decimal("0.5"), date(2026, 12, 31))
@@ -137,14 +143,44 @@ def test_the_reference_is_good_to_one_per_cent(percent: str, refusals: int) -> N
     assert len(reference_refusals(Reference(Decimal(percent), DAY), DAY)) == refusals
 
 
+ONE = timedelta(days=1)
+NOON = datetime(2026, 1, 10, 12, tzinfo=UTC)
+LIBRARY = Path(__file__).parents[2] / "fixtures" / "library"
+CHECK = next(task for task in read_library(LIBRARY).upkeep_tasks if task.code == "U09")
+RULE = TaskRule(CHECK.code, CHECK.every_days, CHECK.every_units, only_a_pass=CHECK.only_a_pass)
+FIRST_USE = date(2026, 1, 10)
+
+
+def checked(entries: Sequence[Entry] = (), uses: Sequence[Use] = (), pauses: Sequence[Pause] = ()) -> date:
+    """The last good day by the one clock of the library's task, from the first use."""
+    spans = upkeep_timeline(RULE, EquipmentLife(FIRST_USE), entries, uses, pauses)
+    return spans[-1].first - ONE
+
+
 def test_twenty_clicks_a_day_reach_five_thousand_after_250_working_days() -> None:
     """T-10, numbers M: 12 months or about 5,000 cycles, whichever comes first, from the first use."""
-    assert working_days_to(5000, 20) == 250
-    first_use = date(2026, 1, 10)
-    assert due(first_use, 4999, date(2027, 1, 10)).reason is None
-    assert due(first_use, 0, date(2027, 1, 11)).reason == "its time is over"
-    assert due(first_use, 5000, date(2026, 6, 1)).reason == "its cycles are used up"
-    assert due(first_use, 10, date(2026, 2, 1), suspect="overloaded on 2026-01-31").is_due
+    working = [day for n in range(1, 400) if (day := FIRST_USE + n * ONE).weekday() < 5]
+    uses = [Use(id=str(day), day=day, recorded_at=NOON, units=20) for day in working]
+    assert checked(uses=uses) == working[249]
+    assert checked() == plus_months(FIRST_USE, 12)
+
+
+@given(st.dates(date(2000, 1, 1), date(2099, 12, 31)))
+def test_the_one_clock_never_runs_longer_than_twelve_months(first: date) -> None:
+    """T-10 says 12 months, the table of tasks 365 days: the days are the shorter, so that they keep both."""
+    days = CHECK.every_days
+    assert days is not None
+    assert first + days * ONE <= plus_months(first, 12)
+
+
+def test_only_a_pass_moves_the_due_day() -> None:
+    """T-10: from the first use or the last pass; a failed check, a closed practice and a stop change nothing."""
+    may, june = date(2026, 5, 1), date(2026, 6, 1)
+    failed = Entry(id="f", day=may, recorded_at=NOON, passed=False)
+    shut = Pause(id="s", day=may, after=june, recorded_at=NOON, why=Why.CLOSED)
+    stopped = Pause(id="o", day=may, after=june, recorded_at=NOON, why=Why.OUT_OF_SERVICE)
+    assert checked([failed], pauses=[shut, stopped]) == FIRST_USE + 365 * ONE
+    assert checked([failed, Entry(id="p", day=june, recorded_at=NOON)]) == june + 365 * ONE
 
 
 def test_a_paper_is_a_declaration_or_a_certificate() -> None:

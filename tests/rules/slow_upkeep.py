@@ -49,12 +49,13 @@ def state_on(rules, life, entries, uses, pauses, day: date, known_by=None) -> Up
     holding = [p.why for p in pauses if is_paused([p], day)]
     if holding:
         return UpkeepState.OUT_OF_SERVICE if Why.OUT_OF_SERVICE in holding else UpkeepState.PAUSED
+    entries = [e for e in entries if e.passed or not rule_on(rules, e.day).only_a_pass]
     done = [e.day for e in entries if in_service(life, e.day) and e.day <= day]
     if day in done:
         return UpkeepState.IN_TIME
     last = max(done) if done else life.opening_last_done or life.in_service_from
     rule = rule_on(rules, day)
-    gone = counting_days(pauses, last, day)
+    gone = (day - last).days if rule.only_a_pass else counting_days(pauses, last, day)
     made_before = units(life, done, uses, last, day - DAY) if day > last else 0
     made = units(life, done, uses, last, day)
     late = rule.every_days is not None and gone > rule.every_days

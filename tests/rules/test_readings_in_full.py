@@ -14,7 +14,6 @@ from clinic.rules.torque import (
     Point,
     Reference,
     Room,
-    due,
     reference_refusals,
     room_refusals,
     target_refusal,
@@ -154,23 +153,6 @@ def test_a_reading_outside_is_named_with_its_torque_and_its_distance() -> None:
     found = verify(DriverClass.E, [point], Fraction(6), DAY, reference, room)
     assert (found.passed, found.limit) == (False, Fraction(6))
     assert found.reasons == ("At 20: a reading of 25 is off by -20.000 %.",)
-
-
-@pytest.mark.parametrize(
-    ("cycles", "day", "suspect", "reason"),
-    [
-        (5000, date(2027, 3, 3), "It was dropped", "It was dropped"),
-        (5000, date(2027, 3, 3), None, "its cycles are used up"),
-        (4999, date(2027, 3, 3), None, "its time is over"),
-        (4999, date(2027, 3, 2), None, None),
-        (0, DAY, "", None),
-    ],
-)
-def test_a_check_is_due_for_the_first_reason_there_is(
-    cycles: int, day: date, suspect: str | None, reason: str | None
-) -> None:
-    """T-10."""
-    assert due(DAY, cycles, day, suspect).reason == reason
 
 
 def test_a_holiday_puts_the_offer_of_the_vaccine_off() -> None:

@@ -7,19 +7,21 @@ from fractions import Fraction
 import pytest
 
 from clinic.rules.torque import (
+    ROOM_SWAPPED,
     DriverClass,
     Point,
     Reference,
     Room,
     check_points,
+    details_refusals,
     deviation_percent,
-    due,
     permissible_percent,
+    reading_refusal,
     reference_refusals,
+    room_refusals,
     target_refusal,
     verify,
     window,
-    working_days_to,
 )
 from clinic.rules.torque_units import Unit, convert, exact, rounded
 
@@ -111,25 +113,40 @@ def test_a_reference_is_in_date_through_its_last_good_day() -> None:
     assert "through 2026-03-02 only" in reference_refusals(REFERENCE, date(2026, 3, 3))[0]
 
 
-def test_due_counts_what_is_left_and_never_below_nought() -> None:
-    assert due(DAY, 4000, DAY).cycles_left == 1000
-    assert due(DAY, 9000, DAY).cycles_left == 0
-    assert due(DAY, 0, DAY, months=6).by_day == date(2026, 9, 2)
-    assert due(DAY, 500, DAY, most_cycles=500).is_due
-    assert not due(DAY, 499, DAY, most_cycles=500).is_due
+@pytest.mark.parametrize(
+    ("set_value", "most", "lowest", "wrong"),
+    [
+        ("20", "20", None, []),
+        ("20.1", "20", None, ["set_torque"]),
+        ("20", "20", "11.99", []),
+        ("20", "20", "12", ["lowest_marked"]),
+        ("30", "20", "20", ["set_torque", "lowest_marked"]),
+    ],
+)
+def test_every_torque_of_the_papers_is_looked_at(
+    set_value: str, most: str, lowest: str | None, wrong: list[str]
+) -> None:
+    assert list(details_refusals(set_value, most, lowest)) == wrong
 
 
-def test_negative_cycles_are_refused() -> None:
-    with pytest.raises(ValueError, match="cannot be negative"):
-        due(DAY, -1, DAY)
-    for left, a_day in ((-1, 2), (1, -2)):
-        with pytest.raises(ValueError, match="cannot be negative"):
-            working_days_to(left, a_day)
+@pytest.mark.parametrize(
+    ("reading", "fine"), [("4", True), ("3.999", False), ("100", True), ("100.001", False), ("0", False), ("x", False)]
+)
+def test_a_slip_of_the_point_is_no_reading(reading: str, fine: bool) -> None:
+    """Five times either way of 20 (common practice, no source)."""
+    assert (reading_refusal("20", reading) is None) is fine
 
 
-def test_working_days_round_up_and_an_unused_driver_has_none() -> None:
-    assert working_days_to(21, 20) == 2
-    assert working_days_to(5000, 0) is None
+def test_a_room_cannot_be_colder_at_its_highest() -> None:
+    assert room_refusals(Room(Decimal(25), Decimal(19))) == [ROOM_SWAPPED]
+    assert room_refusals(Room(Decimal(21), Decimal(21))) == []
+
+
+def test_the_driver_is_at_fault_only_where_a_reading_is_outside() -> None:
+    warm = Room(Decimal(29), Decimal(29))
+    good, bad = ([Point(Decimal(20), (Decimal(value),) * 10)] for value in ("20", "18.8"))
+    said = [verify(DriverClass.E, points, Fraction(6), DAY, REFERENCE, warm) for points in (good, bad)]
+    assert [(one.passed, one.outside) for one in said] == [(False, False), (False, True)]
 
 
 def test_a_target_of_nought_is_refused() -> None:
@@ -138,5 +155,3 @@ def test_a_target_of_nought_is_refused() -> None:
 
 def test_nought_is_a_fair_answer_where_nothing_is_left_or_off() -> None:
     assert reference_refusals(Reference(Decimal(0), DAY), DAY) == []
-    assert working_days_to(0, 20) == 0
-    assert due(DAY, 0, DAY).reason is None

@@ -29,6 +29,7 @@ task_rules = st.builds(
     every_units=st.none() | st.integers(1, 20),
     warn_days=st.integers(0, 5),
     plan_units=st.none() | st.integers(1, 20),
+    only_a_pass=st.booleans(),
 )
 offsets = st.integers(-3, 45)
 
@@ -62,7 +63,7 @@ dated = st.lists(st.tuples(st.integers(-5, 40).map(day), task_rules), min_size=1
 histories = st.tuples(
     dated.map(lambda rules: sorted(rules, key=lambda r: r[0])),
     lives.filter(lambda life: life.in_service_to is None or life.in_service_to >= life.first),
-    facts(Entry, "e"),
+    facts(Entry, "e", passed=st.booleans()),
     facts(Use, "u", units=st.integers(1, 12)),
     facts(Pause, "p", days=st.none() | st.integers(0, 12), why=st.sampled_from(Why)),
 )

@@ -64,6 +64,7 @@ def task_columns(task: UpkeepTaskText) -> dict[str, Any]:
         "unit_word",
         "covered_by",
         "source",
+        "only_a_pass",
     )
     return {name: getattr(task, name) for name in names} | {"readings": [plain(asdict(r)) for r in task.readings]}
 

@@ -31,6 +31,7 @@ def read_task(block: Block) -> UpkeepTaskText:
         source=block.text("source"),
         note=block.maybe_text("note"),
         sources=rows_named(block),
+        only_a_pass=block.maybe("only_a_pass", bool, False),
     )
     block.reader.define("upkeep task", task.code, block, "code")
     block.close()

@@ -89,7 +89,9 @@ class ProcedureText:
 
 @dataclass(frozen=True, slots=True)
 class UpkeepTaskText:
-    """Due every so many days or units of use, whichever comes first; due already from `plan_units`."""
+    """Due every so many days or units of use, whichever comes first; due already from `plan_units`.
+
+    `only_a_pass`: neither a failed check nor a pause moves the due day."""
 
     code: str
     title: str
@@ -104,6 +106,7 @@ class UpkeepTaskText:
     source: str
     note: str = ""
     sources: tuple[str, ...] = ()
+    only_a_pass: bool = False
 
 
 @dataclass(frozen=True, slots=True)
