@@ -1,16 +1,22 @@
-"""An upkeep entry with its readings: out of limits opens a follow-up at once, a good reading closes the one it answers."""
+"""An upkeep entry with its readings: out of limits opens a follow-up at once, a good reading closes the one it answers.
 
+What has to grow first is read on a later day than it was sampled: at once with both days, or by `read_result`.
+"""
+
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, time, timedelta
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
 
+from clinic import clock
 from clinic.actions.upkeep import is_out_of_service, log_entry, stop_unit
-from clinic.models import EntryPhoto, Equipment, FollowUp, FollowUpClosed, Person, Site, UpkeepEntry, UpkeepTask
-from clinic.reads.readings import asked_at
-from clinic.record import record
+from clinic.models import EntryPhoto, Equipment, Fact, FollowUp, Person, ResultRead, Site, UpkeepEntry, UpkeepTask
+from clinic.reads.follow_ups import with_closings
+from clinic.reads.readings import Asked, asked_at
+from clinic.record import Refusal, record, refuse_if
 from clinic.rules.readings import Judged, Verdict, readings_verdict
 
 STOPS: dict[tuple[str, str], str] = {
@@ -35,6 +41,20 @@ class Work:
     id: UUID = field(default_factory=uuid4)
     from_observation: UUID | None = None  # the watched performance that it logs
     photo: bytes = b""  # a JPEG made by `clinic.photos`
+    at: time | None = None  # local time, where it was written down
+    read_on: date | None = None  # of what is read later; None: on the day itself
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What was read of an entry on a later day, as the form says it. `id`: the submission."""
+
+    entry: UpkeepEntry
+    done_by: Person
+    day: date
+    readings: dict[str, Any]
+    note: str = ""
+    id: UUID = field(default_factory=uuid4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,25 +68,82 @@ class Logged:
 
 @transaction.atomic
 def log_work(work: Work, *, by: Person) -> Logged:
-    """Record the entry, its follow-ups and closings together. A second arrival of the same submission changes nothing."""
+    """Record the entry, its follow-ups and its result together. A second arrival of the same submission changes nothing."""
     known = UpkeepEntry.objects.filter(pk=work.id).exists()
+    asked = asked_at(work.site, work.unit, work.task, work.day)
+    at_once, later = parted(asked, work)
     entry = log_entry(
-        work.task, work.unit, work.done_by, site=work.site, by=by, day=work.day, stood_by=work.stood_by,
-        readings=work.readings, note=work.note, id=work.id,
-        from_observation=work.from_observation,
+        work.task, work.unit, work.done_by, site=work.site, by=by, day=work.day, at=work.at, stood_by=work.stood_by,
+        readings=at_once, note=work.note, id=work.id, from_observation=work.from_observation,
     )  # fmt: skip
-    asked = asked_at(work.site, work.unit, work.task)
-    verdicts = readings_verdict(asked.specs, work.readings, asked.numbers, work.day)
+    logged = judge(entry, None, at_once, asked, by, known=known)
+    if not known:
+        keep_photo(entry, work.photo, by)
+    if not later or work.read_on is None:
+        return logged
+    read = read_result(Result(entry, work.done_by, work.read_on, later, id=uuid5(entry.pk, "result")), by=by)
+    return Logged(entry, logged.out + read.out, logged.closed + read.closed)
+
+
+def parted(asked: Asked, work: Work) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What was read on the day of the work, and what on the day of reading, where that is another."""
+    if work.read_on is None or work.read_on == work.day:
+        return work.readings, {}
+    keys = {spec.key for spec in asked.specs if spec.later}
+    readings = work.readings.items()
+    return {k: v for k, v in readings if k not in keys}, {k: v for k, v in readings if k in keys}
+
+
+@transaction.atomic
+def read_result(result: Result, *, by: Person) -> Logged:
+    """Record what was read of an earlier sample; it is judged by the limits of the sample's day."""
+    entry = result.entry
+    known = ResultRead.objects.filter(pk=result.id).exists()
+    asked = asked_at(entry.site, entry.equipment, entry.task, entry.happened_on)
+    if not known:
+        refuse_if(*result_refusals(result, {spec.key for spec in asked.specs if spec.later}))
+    row = record(
+        ResultRead(
+            id=result.id, site=entry.site, happened_on=result.day, entry=entry, done_by=result.done_by,
+            readings=result.readings, note=result.note.strip(),
+        ),
+        by=by,
+    )  # fmt: skip
+    return judge(entry, row, result.readings, asked, by, known=known)
+
+
+def result_refusals(result: Result, later: set[str]) -> list[Refusal]:
+    entry, today = result.entry, clock.today(result.entry.site.time_zone)
+    checks = [
+        (result.day < entry.happened_on, f"It was put in on {entry.happened_on:%-d %b %Y}.", "Choose that day or a later one.", "day"),
+        (result.day > today, "The day of reading has not come.", "Record the result when it is read.", "day"),
+        (not set(result.readings) & later, "Nothing was read.", "Enter what was read.", ""),
+        (entry.result is not None, "Its result is recorded already.", "Take that back first, where it is wrong.", ""),
+        (not UpkeepEntry.objects.live().filter(pk=entry.pk).exists(), "That entry was taken back.", "Read the one that stands.", ""),
+    ]  # fmt: skip
+    return [Refusal(says, supply, name) for wrong, says, supply, name in checks if wrong]
+
+
+def judge(
+    entry: UpkeepEntry, result: ResultRead | None, readings: dict[str, Any], asked: Asked, by: Person, *, known: bool
+) -> Logged:
+    """What is out of limits opens its follow-up and takes the unit out where it must; `closed`: how many are good again."""
+    taken = [spec for spec in asked.specs if str(readings.get(spec.key) or "") != ""]
+    verdicts = readings_verdict(taken, readings, asked.numbers, (result or entry).happened_on)
     out = tuple(verdict for verdict in verdicts if verdict.judged is Judged.OUT)
     if known:
         return Logged(entry, out)
-    keep_photo(entry, work.photo, by)
-    good = {verdict.key for verdict in verdicts if verdict.judged is Judged.GOOD}
-    closed = close_follow_ups(entry, good, by)
+    waiting = list(FollowUp.objects.standing().filter(entry__equipment=entry.equipment, entry__task=entry.task))
     for verdict in out:
-        open_follow_up(entry, verdict, by)
+        open_follow_up(entry, result, verdict, by)
     stop_where_it_must(entry, out, by)
-    return Logged(entry, out, closed)
+    return Logged(entry, out, newly_closed(waiting, result or entry))
+
+
+def newly_closed(rows: Sequence[FollowUp], by_this: Fact) -> int:
+    """How many of these were open until this fact was known."""
+    before = {row.pk for row in with_closings(rows, by_this.recorded_at - timedelta(microseconds=1)) if row.closed_on}
+    return sum(row.closed_on is not None and row.pk not in before for row in with_closings(rows))
 
 
 def keep_photo(entry: UpkeepEntry, photo: bytes, by: Person) -> None:
@@ -75,29 +152,14 @@ def keep_photo(entry: UpkeepEntry, photo: bytes, by: Person) -> None:
         record(EntryPhoto(id=id, site=entry.site, happened_on=entry.happened_on, entry=entry, picture=photo), by=by)
 
 
-def open_follow_up(entry: UpkeepEntry, verdict: Verdict, by: Person) -> FollowUp:
-    """Due on the day that the task gives for this reading; without one, on the day of the reading."""
+def open_follow_up(entry: UpkeepEntry, result: ResultRead | None, verdict: Verdict, by: Person) -> FollowUp:
+    """Due on the day that the task gives for this reading; without one, on the day it was read."""
+    known = result or entry
     row = FollowUp(
-        id=uuid5(entry.pk, verdict.key), site=entry.site, happened_on=entry.happened_on, entry=entry,
-        reading=verdict.key, what_to_do=verdict.what_to_do, due_on=verdict.follow_up_due or entry.happened_on,
+        id=uuid5(known.pk, verdict.key), site=entry.site, happened_on=known.happened_on, entry=entry, result=result,
+        reading=verdict.key, what_to_do=verdict.what_to_do, due_on=verdict.follow_up_due or known.happened_on,
     )  # fmt: skip
     return record(row, by=by)
-
-
-def close_follow_ups(entry: UpkeepEntry, good: set[str], by: Person) -> int:
-    """Every open follow-up of the unit and task whose reading is good again, unless it is of a later day."""
-    closed = FollowUpClosed.objects.live().values("follow_up")
-    waiting = FollowUp.objects.live().filter(
-        entry__equipment=entry.equipment, entry__task=entry.task, reading__in=good, happened_on__lte=entry.happened_on
-    )
-    rows = list(waiting.exclude(pk__in=closed).order_by("pk"))
-    for row in rows:
-        closing = FollowUpClosed(
-            id=uuid5(entry.pk, f"closes {row.pk}"), site=entry.site, happened_on=entry.happened_on, follow_up=row,
-            entry=entry,
-        )  # fmt: skip
-        record(closing, by=by)
-    return len(rows)
 
 
 def stop_where_it_must(entry: UpkeepEntry, out: tuple[Verdict, ...], by: Person) -> None:

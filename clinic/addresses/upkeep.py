@@ -21,6 +21,7 @@ urlpatterns = [
     path("upkeep/unit/<uuid:equipment>/use/", upkeep_use.use, name="use"),
     path("upkeep/use/file/", upkeep_use.use_file, name="use_file"),
     path("upkeep/unit/<uuid:equipment>/swap/", equipment_tools.swap, name="swap"),
+    path("upkeep/entries/<uuid:upkeep_entry>/result/", upkeep.result, name="result"),
     path("upkeep/photos/<uuid:entry_photo>/", upkeep.photo, name="photo"),
     path("upkeep/tablet/", upkeep_tablet.tablet, name="tablet"),
     path("upkeep/water/", upkeep_water.water, name="water"),

@@ -5,8 +5,9 @@ from typing import Any
 
 from django import forms
 
+from clinic import clock
 from clinic.forms.base import DayField, SubmissionForm, with_button
-from clinic.models import Equipment, Person, Seal, Site, UpkeepTask
+from clinic.models import Equipment, Person, Seal, Site, UpkeepEntry, UpkeepTask
 from clinic.photos import NotAPhoto, as_jpeg
 from clinic.reads.readings import Asked
 from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
@@ -46,6 +47,16 @@ class LogEntry(SubmissionForm):
         error_messages={"invalid_choice": "Choose somebody of this site, or nobody."},
     )
     day = DayField(label="Day", help_text="A late entry is better than none.")
+    at = forms.TimeField(
+        label="At", required=False, input_formats=["%H:%M", "%H.%M"], help_text="When it was done, such as 14:30.",
+        widget=forms.TimeInput(format="%H:%M", attrs={"class": "is-short", "autocomplete": "off"}),
+        error_messages={"invalid": "Write the time as 14:30."},
+    )  # fmt: skip
+    drawn_at = forms.TimeField(required=False, input_formats=["%H:%M"], widget=forms.HiddenInput)
+    read_later = forms.BooleanField(label="Put in; it is read later", required=False)
+    read_on = DayField(
+        label="Read on", required=False, help_text="Where it was read on a later day than it was put in."
+    )
     note = forms.CharField(
         label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Also why a reading is missing.",
@@ -68,17 +79,23 @@ class LogEntry(SubmissionForm):
         known: Any = None,
     ) -> None:
         """`known`: what an address already says (?done_by=, ?stood_by=, ?from_observation=)."""
-        super().__init__(data, files, initial={"done_by": me.pk, "day": today} | dict(known or {}))
+        now = f"{clock.time_of_day(site.time_zone):%H:%M}"
+        super().__init__(
+            data, files, initial={"done_by": me.pk, "day": today, "at": now, "drawn_at": now} | dict(known or {})
+        )
         self.site, self.unit, self.task, self.asked, self.today = site, unit, task, asked, today
         people = Person.objects.ever_at_site(site).by_name()
         self.people = {str(person.pk): person for person in people}
         self.fields["done_by"].queryset = people  # type: ignore[attr-defined]
         self.fields["stood_by"].choices = self.helpers(usable_people(site.organisation, task.covered_by, today))  # type: ignore[attr-defined]
         readings = {f"reading_{spec.key}": field_of(spec, asked) for spec in asked.specs}
-        self.order = [*readings, "done_by", "stood_by", "day", "note", "photo"]
+        self.later = {spec.key for spec in asked.specs if spec.later}
+        self.order = ["read_later", *readings, "done_by", "stood_by", "day", "at", "read_on", "note", "photo"]
         self.fields |= readings
         if not task.covered_by:
             del self.fields["stood_by"]
+        if not self.later:
+            del self.fields["read_later"], self.fields["read_on"]
         self.order_fields(self.order)
         self.helper = with_button(self, "Save the entry")
         self.helper.attrs |= {"data-keeps-entry": ""}
@@ -93,6 +110,7 @@ class LogEntry(SubmissionForm):
         values = super().clean() or {}
         if values.get("day"):
             self.judge(values)
+            self.judge_days(values)
             self.ask_who_stood_by(values)
         return values
 
@@ -103,9 +121,25 @@ class LogEntry(SubmissionForm):
         )
         return found.values_list("fact", flat=True).first()
 
+    def judge_days(self, values: dict[str, Any]) -> None:
+        """A time that nobody typed is the time the page was drawn: it says nothing of another day."""
+        if values["day"] != self.today and values.get("at") == values.get("drawn_at"):
+            values["at"] = None
+        read_on = values.get("read_on")
+        if read_on and read_on < values["day"]:
+            self.add_error("read_on", "It was read before it was put in. Check both days.")
+        if read_on and read_on > self.today:
+            self.add_error(
+                "read_on", "That day has not come. Tick “read later”, and record the result when it is read."
+            )
+        early = [key for key in self.later if values.get(f"reading_{key}")] if values.get("read_later") else []
+        for key in early:
+            self.add_error(f"reading_{key}", "Leave it empty where it is read later, or take the tick away.")
+
     def judge(self, values: dict[str, Any]) -> None:
         """A reading that cannot be read is refused; a missing one only where the note is silent."""
-        for verdict in readings_verdict(self.asked.specs, self.readings(values), self.asked.numbers, values["day"]):
+        specs = [spec for spec in self.asked.specs if not (values.get("read_later") and spec.key in self.later)]
+        for verdict in readings_verdict(specs, self.readings(values), self.asked.numbers, values["day"]):
             silent = verdict.judged is Judged.MISSING and not values.get("note", "").strip()
             if silent or verdict.judged is Judged.UNREADABLE:
                 self.add_error(f"reading_{verdict.key}", verdict.sentence)
@@ -131,6 +165,43 @@ class LogEntry(SubmissionForm):
     @property
     def stood_by_person(self) -> Person | None:
         return self.people.get(self.cleaned_data.get("stood_by", ""))
+
+
+class ResultForm(SubmissionForm):
+    """What is read of an earlier sample, by the limits of the sample's day."""
+
+    done_by = forms.ModelChoiceField(
+        Person.objects.none(), label="Read by", empty_label="Choose who read it",
+        error_messages={"required": "Choose who read it.", "invalid_choice": "Choose somebody of this site."},
+    )  # fmt: skip
+    day = DayField(label="Read on")
+    note = forms.CharField(label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+
+    def __init__(self, entry: UpkeepEntry, asked: Asked, me: Person, today: date, data: Any = None) -> None:
+        super().__init__(data, initial={"done_by": me.pk, "day": today})
+        self.asked = asked
+        self.specs = tuple(spec for spec in asked.specs if spec.later)
+        self.fields["done_by"].queryset = Person.objects.ever_at_site(entry.site).by_name()  # type: ignore[attr-defined]
+        self.fields |= {f"reading_{spec.key}": field_of(spec, asked) for spec in self.specs}
+        self.order_fields([f"reading_{spec.key}" for spec in self.specs])
+        self.helper = with_button(self, "Save the result")
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        if values.get("day"):
+            for verdict in readings_verdict(self.specs, self.readings(values), self.asked.numbers, values["day"]):
+                if verdict.judged in (Judged.MISSING, Judged.UNREADABLE):
+                    self.add_error(
+                        f"reading_{verdict.key}", verdict.sentence.replace(", or say in the note why not", "")
+                    )
+            for spec in self.specs:
+                for fault in number_faults(spec, values.get(f"reading_{spec.key}")):
+                    self.add_error(f"reading_{spec.key}", fault)
+        return values
+
+    def readings(self, values: dict[str, Any]) -> dict[str, str]:
+        typed = {spec.key: values.get(f"reading_{spec.key}") for spec in self.specs}
+        return {key: value for key, value in typed.items() if value}
 
 
 class ReadingText(forms.CharField):

@@ -31,7 +31,7 @@ from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, Vo
 from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import SteriliserEvent
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
-from clinic.models.upkeep import EntryPhoto, FollowUp, FollowUpClosed, TaskSetting, UpkeepEntry, UpkeepTask, Use
+from clinic.models.upkeep import EntryPhoto, FollowUp, ResultRead, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.models.water import CoolantBands
 
 __all__ = [
@@ -53,7 +53,6 @@ __all__ = [
     "FactQuerySet",
     "FactorEntered",
     "FollowUp",
-    "FollowUpClosed",
     "Incident",
     "IncidentReview",
     "Invitation",
@@ -69,6 +68,7 @@ __all__ = [
     "Person",
     "Post",
     "ReferenceDetails",
+    "ResultRead",
     "ReturnToService",
     "RoleHeld",
     "Safeguard",

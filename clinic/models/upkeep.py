@@ -1,15 +1,15 @@
 """What equipment needs and how often, each time it was done, and what it was used for."""
 
-from datetime import date
+from datetime import date, datetime
 from hashlib import sha256
-from typing import Any
+from typing import Any, Self
 
 from django.db import models
 from django.db.models import Q
 
 from clinic.models.equipment import Equipment, EquipmentKind
 from clinic.models.people import Person
-from clinic.models.records import Fact, plain
+from clinic.models.records import Fact, FactQuerySet, Seal, plain
 
 
 class UpkeepTask(models.Model):
@@ -48,8 +48,18 @@ class TaskSetting(Fact):
     source = models.CharField(max_length=200)
 
 
+class UpkeepEntryQuerySet(FactQuerySet):
+    def with_results(self, known_by: datetime | None = None) -> Self:
+        """Each with what was read of it later, for one more query."""
+        rows = ResultRead.objects.live(known_by).in_order().select_related("done_by")
+        return self.prefetch_related(models.Prefetch("results", rows, to_attr="results_read"))
+
+
 class UpkeepEntry(Fact):
-    """One time it was done. What was physically done is always recorded; who stood by is named where it matters."""
+    """One time it was done. What was physically done is always recorded; who stood by is named where it matters.
+
+    `happened_on` is the day of the work or of the sample. What takes days to grow is read later (`ResultRead`).
+    """
 
     task = models.ForeignKey(UpkeepTask, models.PROTECT, related_name="entries")
     equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="entries")
@@ -59,6 +69,8 @@ class UpkeepEntry(Fact):
     note = models.TextField(blank=True)
     from_observation = models.UUIDField(null=True, blank=True, db_comment="The assessment of real work that it logs")
 
+    objects = UpkeepEntryQuerySet.as_manager()
+
     class Meta:
         indexes = [models.Index(fields=["equipment", "task", "happened_on"], name="upkeep_entry_lookup")]
         constraints = [
@@ -66,6 +78,29 @@ class UpkeepEntry(Fact):
                 condition=Q(stood_by__isnull=True) | ~Q(stood_by=models.F("done_by")), name="nobody_stands_by_oneself"
             )
         ]
+
+    @property
+    def result(self) -> "ResultRead | None":
+        """What was read of it later, as it stands."""
+        rows = getattr(self, "results_read", None)
+        if rows is None:
+            rows = list(ResultRead.objects.live().filter(entry=self).in_order())
+        return rows[-1] if rows else None
+
+    @property
+    def all_readings(self) -> dict[str, Any]:
+        """What was read on its day, and later."""
+        result = self.result
+        return self.readings | (result.readings if result else {})
+
+
+class ResultRead(Fact):
+    """What was read of an entry on a later day than that of its sample: a culture that had to grow first."""
+
+    entry = models.ForeignKey(UpkeepEntry, models.PROTECT, related_name="results")
+    done_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    readings = models.JSONField()
+    note = models.TextField(blank=True)
 
 
 class EntryPhoto(Fact):
@@ -95,16 +130,25 @@ class Use(Fact):
         constraints = [models.CheckConstraint(condition=Q(units__gt=0), name="use_counts_something")]
 
 
+class FollowUpQuerySet(FactQuerySet):
+    def standing(self, known_by: datetime | None = None) -> Self:
+        """Those of readings that stand: taking back the entry, or the result, takes its follow-ups with it."""
+        taken = Seal.objects.filter(corrects__isnull=False)
+        gone = (taken if known_by is None else taken.filter(recorded_at__lte=known_by)).values("corrects")
+        return self.live(known_by).exclude(entry__in=gone).exclude(result__isnull=False, result__in=gone)
+
+
 class FollowUp(Fact):
-    """Opened by a reading out of limits, closed by a good one. Has a due day of its own."""
+    """Opened by a reading out of limits, closed by a good one. Has a due day of its own.
+
+    `happened_on` is the day on which it was known: that of the entry, or of the result that was read later.
+    """
 
     entry = models.ForeignKey(UpkeepEntry, models.PROTECT, related_name="follow_ups")
+    result = models.ForeignKey(ResultRead, models.PROTECT, null=True, related_name="follow_ups")
     reading = models.CharField(max_length=80)
     what_to_do = models.TextField()
     due_on = models.DateField()
-    closed_on: date | None = None  # no column: `clinic.reads.follow_ups` reads it from the closings
+    closed_on: date | None = None  # no column: `clinic.reads.follow_ups` finds the good reading that closed it
 
-
-class FollowUpClosed(Fact):
-    follow_up = models.ForeignKey(FollowUp, models.PROTECT, related_name="closings")
-    entry = models.ForeignKey(UpkeepEntry, models.PROTECT, null=True, related_name="+")
+    objects = FollowUpQuerySet.as_manager()

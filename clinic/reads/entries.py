@@ -32,7 +32,10 @@ class EntrySaid:
 def entries_of(site: Site) -> QuerySet[UpkeepEntry]:
     """The site's entries that stand, newest first, with everybody they name."""
     rows = (
-        UpkeepEntry.objects.live().filter(site=site).select_related("task", "equipment", "done_by", "stood_by", "site")
+        UpkeepEntry.objects.live()
+        .filter(site=site)
+        .select_related("task", "equipment", "done_by", "stood_by", "site")
+        .with_results()
     )
     return rows.order_by("-happened_on", "-recorded_at", "pk")
 
@@ -81,11 +84,12 @@ def cover_of(done_by: Person, stood_by: Person | None, procedure: str, usable: s
 
 
 def readings_words(row: UpkeepEntry) -> str:
-    """Label and value of every reading that was taken, in the order of the task."""
+    """Label and value of every reading that was taken, on its day or later, in the order of the task."""
+    read = row.all_readings
     return "; ".join(
-        f"{without_braces(spec['label'])} {row.readings[spec['key']]} {spec.get('unit') or ''}".strip()
+        f"{without_braces(spec['label'])} {read[spec['key']]} {spec.get('unit') or ''}".strip()
         for spec in row.task.readings
-        if spec["key"] in row.readings
+        if spec["key"] in read
     )
 
 

@@ -18,20 +18,28 @@ from clinic.rules.findings import (
     late_follow_ups,
     overdue_upkeep,
 )
-from clinic.rules.findings_checks import DriverChecked, drivers_past_check, spore_tests_unproved, tools_past_life
+from clinic.rules.findings_checks import (
+    DriverChecked,
+    drivers_past_check,
+    spore_tests_unproved,
+    spore_tests_unread,
+    tools_past_life,
+)
 
 
 def equipment_findings(site: Site, today: date, tasks: Sequence[UnitTask] | None = None) -> list[Finding]:
     """All kinds, in no order. The number of queries does not depend on how much there is. `tasks`: the site's, where they
     were read already."""
     tasks = unit_tasks(site, everything(site)) if tasks is None else tasks
+    tests = [test for test in done(spore_rows(site), today) if test.day <= today]
     return [
         *overdue_upkeep([plain_task(one) for one in tasks], today),
         *entries_without_cover([*entries_done(site, today), *swaps_done(site, today)]),
         *late_follow_ups(follow_ups_plain(site, today), today),
         *drivers_past_check(drivers(tasks), today),
         *tools_past_life(worn(site, today)),
-        *spore_tests_unproved(test for test in done(spore_rows(site)) if test.day <= today),
+        *spore_tests_unproved(tests),
+        *spore_tests_unread(tests, today),
     ]
 
 

@@ -1,6 +1,7 @@
 """The readings that a task asks for at one unit, with the site's answers in their words and limits."""
 
 from dataclasses import dataclass, fields, replace
+from datetime import date
 from typing import Any
 
 from clinic import clock
@@ -25,26 +26,28 @@ class Asked:
     answers: dict[str, str]
 
 
-def asked_at(site: Site, unit: Equipment, task: UpkeepTask) -> Asked:
+def asked_at(site: Site, unit: Equipment, task: UpkeepTask, day: date | None = None) -> Asked:
+    """By the limits of that day; without one, of today."""
+    day = day or clock.today(site.time_zone)
     answers = answers_for(site, unit)
     specs = tuple(spec_of(row, answers) for row in task.readings)
-    return Asked(with_declared(unit, with_bands(site, unit, specs)), numbers_in(answers), answers)
+    return Asked(with_declared(unit, day, with_bands(site, unit, day, specs)), numbers_in(answers), answers)
 
 
-def with_declared(unit: Equipment, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:
+def with_declared(unit: Equipment, day: date, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:
     """The deviation of a torque driver is asked by its maker's declared limit, where that is tighter (T-03)."""
-    details = details_on(unit, clock.today(unit.site.time_zone)) if unit.kind == "torque driver" else None
+    details = details_on(unit, day) if unit.kind == "torque driver" else None
     if details is None:
         return specs
     limit = float(limit_of(details))
     return tuple(replace(spec, low=-limit, high=limit) if spec.key == "deviation" else spec for spec in specs)
 
 
-def with_bands(site: Site, unit: Equipment, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:
-    """The count of a tank is asked by the bands that the site has in force today."""
+def with_bands(site: Site, unit: Equipment, day: date, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:
+    """The count of a tank is asked by the bands that the site has in force on the day."""
     if unit.kind != "coolant tank" or not any(spec.key == "cfu" for spec in specs):
         return specs
-    edges = bands_of(site).on(clock.today(site.time_zone))
+    edges = bands_of(site).on(day)
     acts = {"below": float(edges.reasonable_from), "what_to_do": tank_acts(edges)}
     return tuple(replace(spec, **acts) if spec.key == "cfu" else spec for spec in specs)  # type: ignore[arg-type]
 

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, time
 from typing import Any
 
-from clinic.models import Equipment, Site, SteriliserEvent, UpkeepEntry
+from clinic.models import Equipment, Fact, Site, SteriliserEvent, UpkeepEntry
 from clinic.reads.stops import stops_of
 from clinic.rules.findings_checks import SporeTestDone
 from clinic.rules.spores import (
@@ -17,6 +17,7 @@ from clinic.rules.spores import (
     SporeTest,
     Status,
     Story,
+    comes_with_its_result,
     judged,
     story_after,
     story_sentence,
@@ -34,6 +35,7 @@ class TestSaid:
     entry: UpkeepEntry
     result: Result
     why: str
+    read_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,23 +74,30 @@ class SteriliserSaid:
 
 def spore_rows(site: Site) -> list[UpkeepEntry]:
     """Every spore test that stands, in order."""
-    rows = UpkeepEntry.objects.live().filter(site=site, task__code=TASK)
+    rows = UpkeepEntry.objects.live().filter(site=site, task__code=TASK).with_results()
     return list(rows.in_order().select_related("equipment", "done_by", "task"))
 
 
-def spore_test(row: UpkeepEntry, empty: bool = False) -> SporeTest:
-    """The readings of the entry in the words of the rules. One lot is written down as yes or no."""
-    read: dict[str, Any] = row.readings
-    control = {"growth": True, "no growth": False}.get(read.get("control", ""))
+GREW = {"growth": True, "no growth": False}
+
+
+def spore_test(row: UpkeepEntry, empty: bool = False, today: date | None = None) -> SporeTest:
+    """The readings of the entry in the words of the rules. One lot is written down as yes or no. What was read after
+    `today` is not known yet."""
+    result = row.result
+    known = result if result and (today is None or result.happened_on <= today) else None
+    read: dict[str, Any] = row.readings | (known.readings if known else {})
+    control = GREW.get(read.get("control", ""))
     lot = "one" if read.get("same_lot") == "yes" else "another"
     return SporeTest(
-        row.happened_on, read.get("test") == "growth", control, "one", lot, empty_chamber=empty,
+        row.happened_on, GREW.get(read.get("test", "")), control, "one", lot, empty_chamber=empty,
         readings_fine=read.get("run_readings") != "no", implant=read.get("implant") == "yes",
+        read_on=known.happened_on if known else None,
     )  # fmt: skip
 
 
-def done(rows: Iterable[UpkeepEntry]) -> list[SporeTestDone]:
-    judged_rows = [(row, spore_test(row)) for row in rows]
+def done(rows: Iterable[UpkeepEntry], today: date) -> list[SporeTestDone]:
+    judged_rows = [(row, spore_test(row, today=today)) for row in rows]
     return [
         SporeTestDone(
             str(row.pk),
@@ -116,27 +125,41 @@ def steriliser_said(
 ) -> SteriliserSaid:
     own = [row for row in rows if row.equipment_id == unit.pk and row.happened_on <= today]
     story = story_after(
-        in_turn(own, [event for event in events if event.equipment_id == unit.pk and event.happened_on <= today])
+        in_turn(own, [event for event in events if event.equipment_id == unit.pk and event.happened_on <= today], today)
     )
-    tests = [TestSaid(row, judged(spore_test(row)), why(spore_test(row))) for row in own[::-1]]
+    tests = [said_of(row, spore_test(row, today=today)) for row in own[::-1]]
     return SteriliserSaid(unit, story, what_to_do(story.status), tests)
 
 
-def in_turn(rows: Sequence[UpkeepEntry], events: Sequence[SteriliserEvent]) -> list[Event]:
-    """Tests and what happened between them, in the order of day and recording."""
+def said_of(row: UpkeepEntry, test: SporeTest) -> TestSaid:
+    return TestSaid(row, judged(test), why(test), test.read_on)
+
+
+def in_turn(rows: Sequence[UpkeepEntry], events: Sequence[SteriliserEvent], today: date | None = None) -> list[Event]:
+    """Tests and what happened between them, in the order of day, time and recording; a fail on the day it was read."""
     empty = {event.entry_id for event in events if event.what == SteriliserEvent.What.EMPTY}
-    made: list[tuple[Any, Event]] = [
-        ((row.happened_on, row.recorded_at), spore_test(row, row.pk in empty)) for row in rows
-    ]
+    tests = [(row, spore_test(row, row.pk in empty, today)) for row in rows]
+    made: list[tuple[Any, Event]] = [(place_of(row, test), test) for row, test in tests]
     for event in events:
         if event.what == SteriliserEvent.What.REPAIRED:
-            made.append(((event.happened_on, event.recorded_at), Repaired(event.happened_on)))
+            made.append((place(event), Repaired(event.happened_on)))
         elif event.what == SteriliserEvent.What.RECALLED:
-            made.append(((event.happened_on, event.recorded_at), RecallDone(event.happened_on)))
+            made.append((place(event), RecallDone(event.happened_on)))
     return [happened for _, happened in sorted(made, key=lambda pair: pair[0])]
 
 
+def place(row: Fact) -> tuple[Any, ...]:
+    return (row.happened_on, row.happened_at is None, row.happened_at or time.min, row.recorded_at)
+
+
+def place_of(row: UpkeepEntry, test: SporeTest) -> tuple[Any, ...]:
+    result = row.result
+    return place(result if result and test.read_on and comes_with_its_result(test) else row)
+
+
 def why(test: SporeTest) -> str:
+    if test.test_grew is None:
+        return "nothing is released by it until it is read"
     if test.test_grew:
         return "growth in the test, whatever the control shows"
     if test.control_grew is None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from clinic.rules.findings import Finding, TaskOnUnit, Weight, finding_key
 from clinic.rules.spores import Result
@@ -73,6 +73,29 @@ def spore_tests_unproved(tests: Iterable[SporeTestDone]) -> list[Finding]:
     """A test without a control, or with one that proves nothing: to be repeated, a note once a good one followed (W-19)."""
     in_order = sorted(tests, key=lambda test: (test.unit_id, test.day))
     return [_unproved(test, _followed(test, in_order)) for test in in_order if test.result is Result.INVALID]
+
+
+UNREAD_DAYS = 7
+"""A test that was put in is read within this many days (incubation takes one to seven; common practice, from memory)."""
+
+
+def spore_tests_unread(tests: Iterable[SporeTestDone], today: date) -> list[Finding]:
+    """A test that was put in and never read: no result is no pass (W-19)."""
+    late = timedelta(days=UNREAD_DAYS)
+    return [_unread(test) for test in tests if test.result is Result.WAITING and test.day + late < today]
+
+
+def _unread(test: SporeTestDone) -> Finding:
+    return Finding(
+        finding_key("spore test unread", test.id),
+        Weight.FIX,
+        "spore test unread",
+        test.unit,
+        (test.id,),
+        test.day,
+        f"{test.unit}: the spore test put in on {plain_day(test.day)} has no result, and is no pass.",
+        "Its result ends it.",
+    )
 
 
 def _followed(test: SporeTestDone, tests: Sequence[SporeTestDone]) -> bool:

@@ -30,7 +30,7 @@ class Judged(StrEnum):
 class ReadingSpec:
     """One reading of a task. Limits are inclusive; `below` is exclusive.
 
-    `site_limit` names a site fact whose number may only tighten `high`. For n of n, `total` is n, or `site_total`
+    `later`: it has to grow first, and may be read on a later day than it was sampled. `site_limit` names a site fact whose number may only tighten `high`. For n of n, `total` is n, or `site_total`
     names the site fact that holds it. `good` lists the good choices; for yes/no it is ("yes",) unless given.
     """
 
@@ -49,6 +49,7 @@ class ReadingSpec:
     what_to_do: str = ""
     follow_up_days: int | None = None
     needs_limit: bool = False
+    later: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ The steriliser maker's instructions and local rules come first. Source: CDC 2003
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import TypeAlias
@@ -24,24 +24,32 @@ class Result(StrEnum):
     PASS = "pass"
     FAIL = "fail"
     INVALID = "invalid"
+    WAITING = "put in, read later"
 
 
 @dataclass(frozen=True, slots=True)
 class SporeTest:
     """One biological indicator run through the steriliser, and its unprocessed control.
 
-    `control_grew` is None where there was no control. `readings_fine`: mechanical and chemical readings of the cycle;
+    `day`: when it was put in; `read_on`: when it was read, where that was later. `test_grew` is None until it is read: no
+    result is no pass. `control_grew` is None where there was no control. `readings_fine`: mechanical and chemical readings of the cycle;
     `implant`: a load since the last pass held an implantable device; `empty_chamber`: the challenge after a repair.
     """
 
     day: date
-    test_grew: bool
+    test_grew: bool | None
     control_grew: bool | None
     test_lot: str
     control_lot: str
     readings_fine: bool = True
     implant: bool = False
     empty_chamber: bool = False
+    read_on: date | None = None
+
+    @property
+    def known_on(self) -> date:
+        """The day its result was known."""
+        return self.read_on or self.day
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +82,22 @@ def result_of(test_grew: bool, control_grew: bool | None, same_lot: bool = True)
 
 def judged(test: SporeTest) -> Result:
     """The result of a test as recorded; a lot that was not written down matches none (W-16, W-19)."""
+    if test.test_grew is None:
+        return Result.WAITING
     return result_of(test.test_grew, test.control_grew, bool(test.test_lot) and test.test_lot == test.control_lot)
 
 
 def kit_in_doubt(test: SporeTest) -> bool:
     """Whether the control did not grow, so that the kit itself is doubtful (W-19)."""
     return test.control_grew is False
+
+
+def comes_with_its_result(test: SporeTest) -> bool:
+    """Whether the test takes its place in the story on the day it was read, and not when it was put in (D, the safe side).
+
+    A pass speaks for the run it was put into; anything else is answered only by what was put in after it was known.
+    """
+    return judged(test) in (Result.FAIL, Result.INVALID)
 
 
 def next_due(last: date) -> date:
@@ -118,8 +136,10 @@ class State(StrEnum):
 class Status:
     """A steriliser after some events.
 
-    `hold`: unused packs since `last_pass` stay where they are; `recall`: they are called back and reprocessed, which
-    ends only when it is recorded as done; `repaired` and `clean_runs` count only in repair.
+    `hold`: unused packs since `since` stay where they are; `recall`: they are called back and reprocessed, which ends
+    only when it is recorded as done. `since`: the last good test before the first failed one, which later passes do not
+    move (W-18); None where no pass is on record. `repaired` and `clean_runs` count only in repair. `waiting`: the days
+    of tests that were put in and not read yet; they release nothing and heal nothing. `passes`: the days of all passes.
     """
 
     state: State = State.IN_USE
@@ -128,6 +148,9 @@ class Status:
     recall: bool = False
     repaired: bool = False
     clean_runs: int = 0
+    since: date | None = None
+    waiting: tuple[date, ...] = ()
+    passes: tuple[date, ...] = field(default=(), compare=False)
 
 
 def status_after(events: Iterable[Event], status: Status | None = None) -> Status:
@@ -145,9 +168,11 @@ def following(status: Status, event: Event) -> Status:
     and recall → repaired and three passes in a row with an empty chamber → in use.
     """
     if isinstance(event, RecallDone):
-        return replace(status, recall=False)
+        return replace(status, recall=False, since=status.since if status.hold else None)
     if isinstance(event, Repaired):
         return replace(status, repaired=True, clean_runs=0) if status.state is State.REPAIR else status
+    if judged(event) is Result.WAITING:
+        return replace(status, waiting=(*status.waiting, event.day))
     if status.state is State.REPAIR:
         return _challenged(status, event)
     return {Result.PASS: _passed, Result.FAIL: _failed, Result.INVALID: _invalid}[judged(event)](status, event)
@@ -156,22 +181,45 @@ def following(status: Status, event: Event) -> Status:
 def _passed(status: Status, test: SporeTest) -> Status:
     if status.state is State.OUT and not test.readings_fine:
         return status
-    return Status(last_pass=test.day, recall=status.recall)
+    return _back(status, test)
+
+
+def _back(status: Status, test: SporeTest) -> Status:
+    """In use by this pass. A recall that is not done goes on, as far back as it reached."""
+    passes = (*status.passes, test.day)
+    since = status.since if status.recall else None
+    return Status(last_pass=test.day, recall=status.recall, since=since, waiting=status.waiting, passes=passes)
+
+
+def _last_good_before(status: Status, test: SporeTest) -> date | None:
+    """The newest pass before the test was put in. One of the same day comes before it only where the test was read that
+    day too: read later, nobody knows which was first, and the packs of that day are in doubt."""
+    read_at_once = test.known_on == test.day
+    return max((day for day in status.passes if day < test.day or (read_at_once and day == test.day)), default=None)
+
+
+def _further_back(status: Status, test: SporeTest) -> date | None:
+    """Where the packs in doubt begin: the earlier of this test's last good one and what is in doubt already."""
+    found = _last_good_before(status, test)
+    if not (status.hold or status.recall):
+        return found
+    return min(found, status.since) if found and status.since else None
 
 
 def _failed(status: Status, test: SporeTest) -> Status:
     """The first positive holds; a second, a failed reading or an implant load recalls at once (cautious reading)."""
     if status.state is State.OUT:
-        return replace(status, state=State.REPAIR, recall=True)  # out of service it is held already
+        # out of service it is held already
+        return replace(status, state=State.REPAIR, recall=True, since=_further_back(status, test))
     recall = status.recall or test.implant or not test.readings_fine
-    return replace(status, state=State.OUT, hold=True, recall=recall)
+    return replace(status, state=State.OUT, hold=True, recall=recall, since=_further_back(status, test))
 
 
 def _invalid(status: Status, test: SporeTest) -> Status:
     """Nothing is released until the test was repeated; out of service stays out."""
     if status.state is State.OUT:
         return status
-    return replace(status, state=State.REPEAT, hold=True)
+    return replace(status, state=State.REPEAT, hold=True, since=_further_back(status, test))
 
 
 def _challenged(status: Status, test: SporeTest) -> Status:
@@ -181,7 +229,7 @@ def _challenged(status: Status, test: SporeTest) -> Status:
     counts = judged(test) is Result.PASS and test.empty_chamber and test.readings_fine
     runs = status.clean_runs + 1 if counts else 0
     if runs == CLEAN_RUNS:
-        return Status(last_pass=test.day, recall=status.recall)
+        return _back(status, test)
     return replace(status, clean_runs=runs)
 
 
@@ -210,12 +258,16 @@ def story_after(events: Iterable[Event]) -> Story:
 def _told(story: Story, event: Event) -> Story:
     before, after = story.status, following(story.status, event)
     if before.state.is_usable and not after.state.is_usable:
-        return Story(after, out_since=event.day)
+        return Story(after, out_since=known_on(event))
     if before.state.is_usable or not isinstance(event, SporeTest):
         return replace(story, status=after)
     if after.state.is_usable:
-        return Story(after, story.out_since, event.day, CLEAN_RUNS if before.state is State.REPAIR else 1)
+        return Story(after, story.out_since, event.known_on, CLEAN_RUNS if before.state is State.REPAIR else 1)
     return replace(story, status=after, passes=after.clean_runs)
+
+
+def known_on(event: Event) -> date:
+    return event.known_on if isinstance(event, SporeTest) else event.day
 
 
 RULE: dict[State, str] = {
@@ -228,7 +280,13 @@ RULE: dict[State, str] = {
 
 
 def story_sentence(story: Story) -> str:
-    """Where it stands and since when, in one sentence."""
+    """Where it stands and since when, and what is still to be read."""
+    waiting = story.status.waiting
+    unread = f" The test put in on {plain_day(waiting[-1])} is not read yet, and counts for nothing." if waiting else ""
+    return f"{_stands(story)}{unread}"
+
+
+def _stands(story: Story) -> str:
     status, since = story.status, _since(story.out_since)
     if status.state is State.REPEAT:
         return f"No load is released{since}: the test proves nothing and is to be repeated."
@@ -253,6 +311,7 @@ def _since(day: date | None) -> str:
 
 def what_to_do(status: Status) -> list[str]:
     """What is asked next, in plain sentences; empty where the steriliser is in use and nothing is open."""
+    read = [f"Read the test put in on {plain_day(day)}: nothing is released by it before." for day in status.waiting]
     steps = {
         State.IN_USE: [],
         State.REPEAT: ["Repeat the spore test with a control of the same lot before anything is released."],
@@ -263,9 +322,9 @@ def what_to_do(status: Status) -> list[str]:
         ],
         State.REPAIR: [_repair_step(status)],
     }[status.state]
-    since = f"since the pass of {plain_day(status.last_pass)}" if status.last_pass else "since the last pass on paper"
+    since = f"since the pass of {plain_day(status.since)}" if status.since else "since the last pass on paper"
     hold = [f"Hold every unused pack {since}."] if status.hold and not status.recall else []
-    return steps + hold + ([f"Recall and reprocess every pack {since}."] if status.recall else [])
+    return steps + read + hold + ([f"Recall and reprocess every pack {since}."] if status.recall else [])
 
 
 def _repair_step(status: Status) -> str:

@@ -4,15 +4,15 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from clinic.actions.readings import Logged, Work, log_work
+from clinic.actions.readings import Logged, Result, Work, log_work, read_result
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.covering import procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
-from clinic.forms.upkeep import LogEntry
+from clinic.forms.upkeep import LogEntry, ResultForm
 from clinic.models import EntryPhoto, Equipment, Person, Site, UpkeepEntry, UpkeepTask
 from clinic.permissions import May
 from clinic.photos import TYPE
@@ -63,6 +63,40 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
     return render(request, "clinic/upkeep/log.html", shown | able(request, site, task))
 
 
+@door(May.DUTY)
+def result(request: HttpRequest, site: Site, upkeep_entry: UUID) -> HttpResponse:
+    """What is read of an earlier sample: a spore test, a plate, a dip-slide."""
+    known = UpkeepEntry.objects.live().select_related("task", "equipment__part_of", "site", "done_by")
+    entry = get_object_or_404(known, pk=upkeep_entry, site=site)
+    form = ResultForm(
+        entry,
+        asked_at(site, entry.equipment, entry.task, entry.happened_on),
+        request.allowed.person,
+        request.today,
+        request.POST or None,
+    )
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            logged = read_result(
+                Result(entry, said["done_by"], said["day"], form.readings(said), said["note"], form.fact_id),
+                by=request.allowed.person,
+            )
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            tell(request, logged)
+            return redirect("clinic:unit", site=site.code, equipment=entry.equipment_id)
+    return render(request, "clinic/upkeep/result.html", {"form": form, "entry": entry, "read": entry.result})
+
+
+def tell(request: HttpRequest, logged: Logged) -> None:
+    closed = " A reading that was out of limits is good again." if logged.closed else ""
+    messages.success(request, f"The result of {logged.entry.equipment} is recorded.{closed}")
+    for verdict in logged.out:
+        messages.warning(request, f"{verdict.sentence} {verdict.what_to_do}")
+
+
 @door(May.DUTY, May.READ_SITE)
 def photo(request: HttpRequest, site: Site, entry_photo: UUID) -> HttpResponse:
     """A photo of an entry, as the register keeps it: never what was sent."""
@@ -83,7 +117,7 @@ def work_of(form: LogEntry) -> Work:
     values = form.cleaned_data
     return Work(
         form.task, form.unit, form.site, values["done_by"], values["day"], form.stood_by_person, form.readings(values),
-        values["note"], form.fact_id, values["from_observation"], values["photo"],
+        values["note"], form.fact_id, values["from_observation"], values["photo"], values.get("at"), values.get("read_on"),
     )  # fmt: skip
 
 

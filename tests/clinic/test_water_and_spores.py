@@ -1,6 +1,6 @@
 """Water results, lines and tanks apart; sterilisers out of service and back by their spore tests."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -8,8 +8,9 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic.actions.readings import Work, log_work
-from clinic.models import CoolantBands, Equipment, OutOfService, UpkeepTask
+from clinic.actions.readings import Result, Work, log_work, read_result
+from clinic.models import CoolantBands, Equipment, OutOfService, ResultRead, UpkeepEntry, UpkeepTask
+from clinic.reads.findings import equipment_findings
 from clinic.reads.readings import asked_at
 from clinic.reads.spores import sterilisers
 from clinic.reads.water import lines, tanks
@@ -61,8 +62,9 @@ def test_one_bad_line_among_good_ones_is_named_and_no_mean_hides_it(cast: Cast, 
 def spore_task() -> UpkeepTask:
     choice = {"kind": "choice", "choices": ["growth", "no growth"]}
     readings = [
-        {"key": "test", "label": "The test", "good": ["no growth"]} | choice,
-        {"key": "control", "label": "The control", "good": ["growth"]} | choice,
+        {"key": "test", "label": "The test", "good": ["no growth"], "later": True} | choice,
+        {"key": "control", "label": "The control", "good": ["growth"], "later": True} | choice,
+        {"key": "same_lot", "label": "Of one lot", "kind": "yes/no"},
     ]
     return UpkeepTask.objects.create(
         code="U10", title="Spore test", equipment_kind="steriliser", every_days=7, readings=readings
@@ -111,6 +113,86 @@ def test_two_positives_ask_for_repair_and_three_empty_passes(
         assert state(cast) is State.REPAIR
         tap(cast, client, one, "empty chamber", entry=log(cast, spore_task, one, **GOOD).entry.pk)
     assert state(cast) is State.IN_USE
+
+
+def put_in(cast: Cast, client: Any, one: Equipment, **more: str) -> str:
+    form = {
+        "submission": str(uuid4()),
+        "done_by": str(cast.supervisor.person.pk),
+        "day": said(TODAY),
+        "reading_same_lot": "yes",
+    }
+    return client.post(f"/{cast.lane.code}/upkeep/unit/{one.pk}/log/U10/", form | more, follow=True).content.decode()
+
+
+def said(day: date) -> str:
+    return f"{day:%-d %b %Y}"
+
+
+def read(cast: Cast, client: Any, entry: UpkeepEntry, on: date = TODAY, **readings: str) -> str:
+    form = {"submission": str(uuid4()), "done_by": str(cast.supervisor.person.pk), "day": said(on)}
+    typed = {f"reading_{key}": value for key, value in readings.items()}
+    page = f"/{cast.lane.code}/upkeep/entries/{entry.pk}/result/"
+    return client.post(page, form | typed, follow=True).content.decode()
+
+
+def test_a_test_put_in_heals_nothing_until_it_is_read(cast: Cast, signed_in: Any, spore_task: UpkeepTask) -> None:
+    """W-18, W-19: out until a repeat is read as negative; put in alone it is neither pass nor fail."""
+    one, client = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor)
+    log(cast, spore_task, one, **BAD)
+    put_in(cast, client, one, read_later="on")
+    waiting = UpkeepEntry.objects.latest("recorded_at")
+    assert (state(cast), waiting.readings) == (State.OUT, {"same_lot": "yes"})
+    assert "put in, read later</b>" in client.get(f"/{cast.lane.code}/upkeep/spore-tests/").content.decode()
+    assert not waiting.follow_ups.exists()
+    assert "The result of steriliser is recorded." in read(cast, client, waiting, test="no growth", control="growth")
+    assert state(cast) is State.IN_USE
+    assert "Its result is recorded already." in read(cast, client, waiting, test="growth", control="growth")
+    assert ResultRead.objects.count() == 1
+
+
+def test_a_fail_that_is_read_later_takes_the_steriliser_out_that_day(
+    cast: Cast, signed_in: Any, spore_task: UpkeepTask
+) -> None:
+    one, client, eve = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor), TODAY - timedelta(days=2)
+    put_in(cast, client, one, read_later="on", day=said(eve))
+    entry = UpkeepEntry.objects.get()
+    assert state(cast) is State.IN_USE
+    assert "A spore test failed" not in put_in(cast, client, one, read_later="on", reading_test="growth")
+    read(cast, client, entry, test="growth", control="growth")
+    assert (state(cast), OutOfService.objects.get().happened_on) == (State.OUT, TODAY)
+    assert entry.follow_ups.get().happened_on == TODAY
+    found = sterilisers(cast.lane, TODAY)[0]
+    assert found.story.out_since == TODAY
+    assert sterilisers(cast.lane, eve)[0].status.waiting == (eve,)
+
+
+@pytest.mark.parametrize(
+    ("days", "readings", "says"),
+    [
+        (-3, {"test": "growth", "control": "growth"}, "It was put in on"),
+        (1, {"test": "growth", "control": "growth"}, "The day of reading has not come."),
+        (0, {"test": "growth"}, "The control: no reading."),
+    ],
+)
+def test_a_result_that_cannot_be_is_refused(
+    cast: Cast, signed_in: Any, spore_task: UpkeepTask, days: int, readings: dict[str, str], says: str
+) -> None:
+    one, client = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor)
+    put_in(cast, client, one, read_later="on")
+    assert says in read(cast, client, UpkeepEntry.objects.get(), TODAY + timedelta(days=days), **readings)
+    assert not ResultRead.objects.exists()
+
+
+def test_a_test_that_nobody_reads_is_a_finding_after_a_week(cast: Cast, spore_task: UpkeepTask) -> None:
+    """Incubation takes one to seven days (common practice, from memory)."""
+    one, eve = unit(cast, "steriliser", "steriliser"), TODAY - timedelta(days=8)
+    who = cast.supervisor.person
+    entry = log_work(Work(spore_task, one, cast.lane, who, eve, note="in the incubator"), by=who).entry
+    assert [f.code for f in equipment_findings(cast.lane, eve + timedelta(days=7)) if "spore" in f.code] == []
+    assert [f.code for f in equipment_findings(cast.lane, TODAY) if "spore" in f.code] == ["spore test unread"]
+    read_result(Result(entry, who, TODAY, {"test": "no growth", "control": "growth"}), by=who)
+    assert "spore test unread" not in [f.code for f in equipment_findings(cast.lane, TODAY)]
 
 
 def test_a_test_without_a_control_proves_nothing(cast: Cast, signed_in: Any, spore_task: UpkeepTask) -> None:

@@ -3,12 +3,14 @@
 Marks: V read in the source (CDC 2003), M from memory, D own design.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
 from clinic.rules.spores import (
     Event,
+    RecallDone,
     Repaired,
     Result,
     SporeTest,
@@ -28,7 +30,7 @@ from clinic.rules.spores import (
 MONDAY = date(2026, 6, 1)
 
 
-def spore_test(grew: bool = False, days: int = 0, **more: object) -> SporeTest:
+def spore_test(grew: bool | None = False, days: int = 0, **more: object) -> SporeTest:
     facts = {"control_grew": True, "test_lot": "L7", "control_lot": "L7"} | more
     return SporeTest(MONDAY + timedelta(days=days), grew, **facts)
 
@@ -89,7 +91,7 @@ def test_growth_without_growth_in_the_control_also_doubts_the_kit() -> None:
 def test_a_positive_takes_it_out_and_holds_the_packs_since_the_last_pass() -> None:
     """W-18, V; the hold at the first positive M+D."""
     status = status_after([PASS, FAIL])
-    assert status == Status(State.OUT, last_pass=MONDAY, hold=True)
+    assert status == Status(State.OUT, last_pass=MONDAY, hold=True, since=MONDAY)
     assert "Hold every unused pack since the pass of 1 June 2026." in what_to_do(status)
 
 
@@ -140,6 +142,49 @@ def test_an_invalid_test_is_repeated_before_any_release() -> None:
     assert (invalid.state, invalid.hold, invalid.state.is_usable) == (State.REPEAT, True, False)
     assert status_after([spore_test(days=8)], invalid).state is State.IN_USE
     assert status_after([FAIL], invalid).state is State.OUT
+
+
+WAITING = spore_test(None, days=8, control_grew=None)
+
+
+def test_no_result_is_no_pass() -> None:
+    """W-19: every pass of the truth table has a test that was read."""
+    assert judged(WAITING) is Result.WAITING
+    assert judged(spore_test(None, control_grew=True)) is Result.WAITING
+
+
+@pytest.mark.parametrize("before", [[PASS], [PASS, FAIL], [PASS, FAIL, FAIL], [PASS, spore_test(control_grew=False)]])
+def test_put_in_and_not_read_releases_nothing_and_heals_nothing(before: list[Event]) -> None:
+    """W-18, W-19: only a repeat that is negative ends a hold; what was not read is neither."""
+    status = status_after([*before, WAITING])
+    assert replace(status, waiting=()) == status_after(before)
+    assert "nothing is released by it before" in " ".join(what_to_do(status))
+
+
+def test_a_challenge_that_is_not_read_is_no_pass_after_the_repair() -> None:
+    """W-18, M: three passes."""
+    waits = replace(WAITING, empty_chamber=True)
+    assert status_after([PASS, FAIL, FAIL, *run(False, False), waits]).clean_runs == 2
+
+
+def test_the_recall_reaches_to_the_last_good_test_before_the_first_failed_one_and_stays_so() -> None:
+    """W-18: recall and reprocess as far back as the last negative. Later passes bring no pack back."""
+    passes = [spore_test(days=day) for day in (0, 7, 14)]
+    fails = [spore_test(True, day) for day in (21, 22)]
+    back = run(False, False, False)
+    later = [spore_test(days=day) for day in (28, 35)]
+    recall = "Recall and reprocess every pack since the pass of 15 June 2026."
+    for events in ([*passes, *fails], [*passes, *fails, *back], [*passes, *fails, *back, *later]):
+        assert recall in what_to_do(status_after(events))
+    assert what_to_do(status_after([*passes, *fails, *back, *later, RecallDone(MONDAY)])) == []
+
+
+def test_a_fail_that_is_read_late_reaches_back_before_the_test_and_not_before_the_reading() -> None:
+    """W-18: the packs since the last negative; a pass that was put in after the failed test clears none of them."""
+    late = spore_test(True, 7, read_on=MONDAY + timedelta(days=10))
+    status = status_after([PASS, spore_test(days=8), late])
+    assert (status.state, status.since) == (State.OUT, MONDAY)
+    assert "Hold every unused pack since the pass of 1 June 2026." in what_to_do(status)
 
 
 def told(*events: Event) -> str:

@@ -11,8 +11,6 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from clinic.rules import torque
 from clinic.rules.days import plus_months
@@ -165,12 +163,12 @@ def test_twenty_clicks_a_day_reach_five_thousand_after_250_working_days() -> Non
     assert checked() == plus_months(FIRST_USE, 12)
 
 
-@given(st.dates(date(2000, 1, 1), date(2099, 12, 31)))
-def test_the_one_clock_never_runs_longer_than_twelve_months(first: date) -> None:
+def test_the_one_clock_never_runs_longer_than_twelve_months() -> None:
     """T-10 says 12 months, the table of tasks 365 days: the days are the shorter, so that they keep both."""
     days = CHECK.every_days
     assert days is not None
-    assert first + days * ONE <= plus_months(first, 12)
+    four_years = [date(2026, 1, 1) + n * ONE for n in range(1461)]
+    assert [first for first in four_years if first + days * ONE > plus_months(first, 12)] == []
 
 
 def test_only_a_pass_moves_the_due_day() -> None:

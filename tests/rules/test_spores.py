@@ -11,17 +11,19 @@ from clinic.rules.spores import (
     SporeTest,
     State,
     Status,
+    comes_with_its_result,
     judged,
     kit_in_doubt,
     status_after,
     story_after,
+    story_sentence,
     what_to_do,
 )
 
 START = date(2026, 6, 1)
 
 
-def spore_test(grew: bool = False, days: int = 0, **more: object) -> SporeTest:
+def spore_test(grew: bool | None = False, days: int = 0, **more: object) -> SporeTest:
     facts = {"control_grew": True, "test_lot": "L7", "control_lot": "L7"} | more
     return SporeTest(START + timedelta(days=days), grew, **facts)
 
@@ -110,7 +112,44 @@ def test_without_a_pass_on_record_the_paper_is_named() -> None:
 def test_the_return_to_service_keeps_a_recall_that_is_not_done() -> None:
     runs = [spore_test(days=day, empty_chamber=True) for day in (3, 4, 5)]
     back = status_after([Repaired(START), *runs], IN_REPAIR)
-    assert back == Status(State.IN_USE, START + timedelta(days=5), recall=True)
+    assert back == Status(State.IN_USE, START + timedelta(days=5), recall=True, since=START)
+
+
+def test_of_one_day_only_a_pass_that_was_read_before_the_fail_is_the_last_good_one() -> None:
+    read_later = spore_test(True, 7, read_on=START + timedelta(days=9))
+    same_day = spore_test(days=7)
+    assert status_after([PASS, same_day, read_later]).since == START
+    assert status_after([PASS, same_day, spore_test(True, 7)]).since == same_day.day
+
+
+def test_a_second_fail_never_brings_the_hold_or_the_recall_nearer() -> None:
+    implant = spore_test(True, 7, implant=True)
+    back = status_after([PASS, implant, spore_test(days=8)])
+    assert status_after([spore_test(True, 14)], back).since == START
+    assert status_after([FAIL, spore_test(True, 14)]).since is None
+    assert status_after([FAIL, spore_test(days=2), spore_test(True, 14)]).since == START + timedelta(days=2)
+
+
+def test_the_story_says_when_a_fail_and_its_repeat_were_read() -> None:
+    read = {"read_on": START + timedelta(days=9)}
+    story = story_after([PASS, spore_test(True, 7, **read)])
+    assert story.out_since == START + timedelta(days=9)
+    again = story_after([PASS, spore_test(True, 7), spore_test(days=8, **read)])
+    assert (again.back_on, again.status.last_pass) == (START + timedelta(days=9), START + timedelta(days=8))
+
+
+def test_what_waits_is_said_beside_where_it_stands() -> None:
+    waiting = spore_test(None, 7, control_grew=None)
+    assert story_sentence(story_after([PASS, waiting])) == (
+        "In use; last pass 1 June 2026. The test put in on 8 June 2026 is not read yet, and counts for nothing."
+    )
+
+
+@pytest.mark.parametrize(
+    ("test", "later"), [(PASS, False), (FAIL, True), (spore_test(control_grew=False), True), (spore_test(None), False)]
+)
+def test_only_what_proves_nothing_good_waits_for_its_reading(test: SporeTest, later: bool) -> None:
+    assert comes_with_its_result(test) is later
 
 
 def test_what_is_recorded_in_use_beside_a_test_changes_nothing_of_the_story() -> None:

@@ -82,17 +82,19 @@ def spores(asked: Asked, rows: Iterable[UpkeepEntry]) -> b.Extra:
     """Each test beside its control. A test without growth counts only with a control that grew."""
     done = follows(asked)
     heads = ["Day", "Test lot", "Control lot", "Test", "Control", "Result", "What was done", "Fact"]
-    made = [spore_line(row, done.get(row.pk)) for row in rows]
+    made = [spore_line(row, done.get(row.pk), asked.as_of) for row in rows]
     shares = [20, 21, 21, 19, 18, 14, 41, 16]
     return b.Extra("Spore tests", "", heads, sorted(made, key=lambda row: row[0]), "spores", shares, grouped=True)
 
 
-def spore_line(row: UpkeepEntry, follow: FollowUp | None) -> list[str]:
-    read = row.readings
+def spore_line(row: UpkeepEntry, follow: FollowUp | None, as_of: date) -> list[str]:
+    test = spore_test(row, today=as_of)
+    read = row.readings | (row.all_readings if test.read_on else {})
     lot = str(read.get("lot") or "not noted")
     control = lot if read.get("same_lot") == "yes" else "another lot"
-    seen = [str(read.get("test", "not noted")), str(read.get("control", "none"))]
-    result, acted = judged(spore_test(row)).value, what_was_done(row, follow)
+    seen = [str(read.get("test", "not read yet")), str(read.get("control", "none"))]
+    ended = f"read {plain_day(test.read_on)}" if test.read_on else ""
+    result, acted = judged(test).value, " ".join(filter(None, (ended, what_was_done(row, follow))))
     return [
         row.equipment.label, row.happened_on.isoformat(), lot, control, *seen, result, acted, str(row.pk),
     ]  # fmt: skip

@@ -36,7 +36,7 @@ def extras(asked: Asked) -> Extras:
     return Extras(
         tables=tables(asked, tests),
         spores=len(tests),
-        spores_bad=sum(judged(spore_test(row)) is not Result.PASS for row in tests),
+        spores_bad=sum(judged(spore_test(row, today=asked.as_of)) in (Result.FAIL, Result.INVALID) for row in tests),
         lines=sum(bool(unit.results) for unit in sampled),
         lines_over=sum(unit.good is False for unit in sampled),
         sampled=last.isoformat() if last else "",

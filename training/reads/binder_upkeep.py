@@ -109,10 +109,10 @@ def row(each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) 
 def readings(entry: UpkeepEntry, answers: Answers) -> str:
     """What was read, in the order of the task. A short site fact stands in its label; of a long one, its name does."""
     brief = {name: one for name, one in answers.items() if len(one.value) <= BRIEF}
-    taken = [spec for spec in entry.task.readings if str(entry.readings.get(spec["key"], "")) != ""]
+    read = entry.all_readings
+    taken = [spec for spec in entry.task.readings if str(read.get(spec["key"], "")) != ""]
     return "; ".join(
-        f"{in_label(spec['label'], brief)}: {entry.readings[spec['key']]} {spec.get('unit') or ''}".strip()
-        for spec in taken
+        f"{in_label(spec['label'], brief)}: {read[spec['key']]} {spec.get('unit') or ''}".strip() for spec in taken
     )
 
 

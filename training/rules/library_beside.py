@@ -64,6 +64,7 @@ def read_reading(block: Block) -> ReadingSpec:
         good=block.texts("good"),
         what_to_do=block.maybe_text("what_to_do"),
         needs_limit=block.maybe("needs_limit", bool, False),
+        later=block.maybe("later", bool, False),
         **limits,
         **numbers,
         **names,
