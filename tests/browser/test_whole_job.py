@@ -96,7 +96,7 @@ def sign_her_off(page: Page, person: str, name: str, word: str) -> None:
     page.locator("main input[name=sign_in_name]").fill(name)
     page.locator("main input[name=password]").fill(word)
     page.get_by_role("button", name="Sign", exact=True).click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("May work alone: yes, through")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("May work alone? Yes, through")
 
 
 def certificate_of(page: Page) -> PdfReader:
@@ -167,7 +167,7 @@ def test_from_a_new_assistant_to_a_printed_binder(
         next_day.get_by_role("heading", level=1)
         .inner_text()
         .replace("\n", " ")
-        .startswith("May work alone: yes, through")
+        .startswith("May work alone? Yes, through")
     )
 
     for day, state in ((TODAY, "learning"), (TODAY + timedelta(days=1), "current")):

@@ -154,7 +154,7 @@ def test_a_page_of_the_matrix_holds_its_key_and_its_counts(crowd):
     _, pages = crowd
     shown = [page for page in pages if page.startswith("Who may do what on")]
     assert len(shown) == 22
-    assert all("May work alone, of all 300" in page and "blank: not asked" in page for page in shown)
+    assert all("Good in it, of all 300" in page and "blank: not asked" in page for page in shown)
 
 
 @pytest.mark.parametrize(("people", "pages"), [(1, 1), (14, 1), (15, 2), (40, 3), (300, 22)])
@@ -199,7 +199,7 @@ def test_the_short_form_is_at_most_twelve_pages_and_says_what_it_leaves_out(peop
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_short_form_that_cuts_its_tables_says_how_many_lines_it_shows(paper):
     text = " ".join(words_drawn(crowded(300, 44, paper)))
-    assert re.search(r"people \d+ to \d+ of 300, procedures 1 to 22 of 44; the full binder holds the rest", text)
+    assert re.search(r"people \d+ to \d+ of 300, procedures 1 to 27 of 44; the full binder holds the rest", text)
     assert "All 300 people, by procedure" in text
     assert re.search(r"The short form stops here: \d+ of 500 lines", text)
     assert "the full binder shows every piece of equipment" in text
@@ -347,7 +347,7 @@ def test_every_font_is_embedded(reader):
 
 
 def test_every_shape_of_the_matrix_is_drawn_as_often_as_it_is_held(reader):
-    page = next(page for page in reader.pages if "May work alone, of all 6" in page.extract_text())
+    page = next(page for page in reader.pages if "Good in it, of all 6" in page.extract_text())
     stamped = Counter(str(operands[0]) for operands, operator in page.get_contents().operations if operator == b"Do")
     states = Counter(state for row in full().matrix for state in row.states if state)
     names = {name[1:]: form.get_object() for name, form in page["/Resources"]["/XObject"].items()}

@@ -160,7 +160,7 @@ def test_changes_of_a_policy_show_both_sides_and_an_empty_one_where_a_part_is_ne
 
 
 DAY = d("2026-03-10")
-LAPSED = StandingSpan(DAY, None, State.LAPSED)
+LAPSED = StandingSpan(d("2026-01-01"), None, State.LAPSED, cause="idle")
 USABLE = standing([signed("2026-01-10")]).on(DAY)
 
 
@@ -186,7 +186,8 @@ def test_everything_against_the_signer_is_said_at_once() -> None:
         ),
         Refusal(
             Code.SIGNER_NOT_USABLE,
-            "You may not work alone in it yourself that day: only with somebody standing by.",
+            "You may not work alone in it yourself that day. Only with somebody standing by: lapsed since 1 January 2026, "
+            "because the idle days were over, with no performance since.",
             "Renew your own sign-off first, or let somebody usable sign.",
         ),
     )

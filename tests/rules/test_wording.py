@@ -4,59 +4,17 @@ from dataclasses import replace
 
 import pytest
 
-from tests.rules.shapes import EASY, d, met, procedure, signed, standing, withdrawn
+from tests.rules.shapes import EASY, d, met, signed, standing
 from training.rules import wording
 from training.rules.evidence import Kind, Piece
-from training.rules.facts import Basis, Ending, Evidence, Method, PersonFacts, State
-from training.rules.standing import StandingSpan, evidence_on, timelines
+from training.rules.facts import Basis, Evidence, Method, State
+from training.rules.standing import StandingSpan, evidence_on
 
 NAMES = {"P04": "clamping a block"}
 
 
-def on_hold_from_3_december() -> StandingSpan:
-    programme = {"P03": procedure("P03", replace(EASY, prerequisites=("P04",))), "P04": procedure("P04")}
-    facts = {"P03": (signed("2026-02-11"),), "P04": (signed("2026-02-01"), withdrawn("2026-12-03"))}
-    return timelines(programme, PersonFacts("ines", facts))["P03"].on(d("2026-11-25"))
-
-
 def test_a_day_is_written_out() -> None:
     assert wording.day_words(d("2026-12-02")) == "2 December 2026"
-
-
-def test_the_first_sentence_says_through_when() -> None:
-    assert wording.first_sentence(on_hold_from_3_december()) == "May work alone: yes, through 2 December 2026"
-
-
-def test_then_it_goes_on_hold_because_of_what_it_rests_on() -> None:
-    says = "Then it goes on hold, because clamping a block (P04) ends that day."
-    assert wording.then_sentence(on_hold_from_3_december(), NAMES) == says
-
-
-@pytest.mark.parametrize(
-    ("state", "says"),
-    [
-        (State.LEARNING, "only with somebody standing by"),
-        (State.READY, "only with somebody standing by"),
-        (State.ON_HOLD, "only with somebody standing by"),
-        (State.LAPSED, "only with somebody standing by"),
-        (State.UNTRAINED, "no"),
-        (State.WITHDRAWN, "no"),
-        (State.CURRENT, "yes, and nothing known ends it"),
-    ],
-)
-def test_each_state_answers_whether_one_may_work_alone(state: State, says: str) -> None:
-    assert wording.may_work_alone(StandingSpan(d("2026-01-01"), None, state)) == says
-
-
-def test_nothing_follows_where_nothing_ends() -> None:
-    assert wording.then_sentence(StandingSpan(d("2026-01-01"), None, State.CURRENT)) == ""
-
-
-@pytest.mark.parametrize("ending", list(Ending))
-def test_every_ending_is_worded(ending: Ending) -> None:
-    span = StandingSpan(d("2026-01-01"), None, State.CURRENT, ends_on=d("2026-02-01"), ends_because=ending, ends_by="3")
-    assert wording.then_sentence(span).startswith("Then it ")
-    assert "{" not in wording.then_sentence(span)
 
 
 def test_every_state_basis_and_evidence_is_worded() -> None:

@@ -84,7 +84,7 @@ def test_a_withdrawn_one_says_since_when(bench: Bench, signed: SignOff) -> None:
             signed.person, bench.procedure, "Seen reaching in.", site=bench.cast.lane, by=signed.signer, proved=proved()
         )
     page = checked(row, 8)
-    assert "Not in force: withdrawn since 7 February 2025." in page
+    assert "Not in force: withdrawn on 7 February 2025." in page
     assert "Seen reaching in" not in page
 
 

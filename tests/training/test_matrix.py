@@ -8,7 +8,7 @@ import pytest
 from clinic.record import void
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
-from training.reads.matrix import amiss, squares
+from training.reads.matrix import squares, told
 from training.rules.facts import State
 
 PAGE = "/millbrook-lane/people/matrix/"
@@ -40,9 +40,9 @@ def test_as_known_earlier_a_later_correction_is_not_known(scene: Scene) -> None:
 
 
 def test_what_no_longer_holds_is_counted_in_a_sentence(scene: Scene) -> None:
-    assert amiss(squares(scene.cast.lane, TODAY)) == "Nothing signed is lapsed, on hold or withdrawn."
+    assert told(squares(scene.cast.lane, TODAY)).amiss == {}
     carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=5))
-    assert amiss(squares(scene.cast.lane, TODAY + timedelta(days=6))) == "Of what was signed, one is lapsed."
+    assert told(squares(scene.cast.lane, TODAY + timedelta(days=6))).amiss == {"lapsed": 1}
 
 
 def test_the_stored_spans_and_the_rules_agree(scene: Scene) -> None:

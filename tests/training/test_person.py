@@ -31,13 +31,15 @@ def text(answer: Any) -> str:
 def test_one_procedure_says_first_whether_the_work_may_be_done_alone(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
     html = text(get(signed_in, scene, "P01/"))
-    assert 'May work alone: <span class="answer">yes, through 1 June 2025.</span>' in html
-    assert "Then it lapses, because the sign-off is valid through that day." in html
+    assert (
+        'May work alone? <span class="answer">Yes, through 1 June 2025; then lapsed, because its validity ends.</span>'
+        in html
+    )
 
 
 def test_untrained_is_no_with_the_day_it_is_due_by(signed_in: Any, scene: Scene) -> None:
     html = text(get(signed_in, scene, "P03/"))
-    assert 'May work alone: <span class="answer">no.</span>' in html
+    assert 'May work alone? <span class="answer">No: never signed, and no evidence yet.</span>' in html
     assert "Due by 6 April 2025." in html
 
 
@@ -45,14 +47,14 @@ def test_the_whole_page_counts_what_the_job_asks(signed_in: Any, scene: Scene) -
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
     html = text(get(signed_in, scene))
     assert 'May work alone in <span class="answer">1 of 3</span> that this job asks.' in html
-    assert "First to end: Hand care (P01), good through 1 June 2025." in html
+    assert "First to end: Hand care (P01). Yes, through 1 June 2025; then lapsed" in html
 
 
 def test_on_another_day_the_page_says_what_was_so_that_day(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 2, 1))
-    assert "yes, through 1 February 2025" in text(get(signed_in, scene, "P01/?day=1+Feb+2025"))
+    assert "Yes, through 1 February 2025" in text(get(signed_in, scene, "P01/?day=1+Feb+2025"))
     lapsed = text(get(signed_in, scene, "P01/?day=2025-02-02"))
-    assert "only with somebody standing by" in lapsed
+    assert "Only with somebody standing by: lapsed since" in lapsed
     assert "Lapsed since 2 February 2025" in lapsed
 
 

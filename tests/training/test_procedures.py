@@ -42,7 +42,7 @@ def test_the_list_stands_by_area_and_says_what_is_in_force(taught: Cast, signed_
     shown = page(signed_in(taught.assistant), "procedures", taught)
     assert "Tooling</h2>" in shown and "Tool swap</a>" in shown
     assert "Version 1, in force since 6 January 2025 · not yet checked against the maker’s instructions" in shown
-    assert "You: untrained" in shown
+    assert "No: never signed, and no evidence yet." in shown
 
 
 def test_papers_are_printed_for_the_unit_that_is_shown(taught: Cast, signed_in: Any) -> None:

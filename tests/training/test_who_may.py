@@ -26,8 +26,8 @@ def text(signed_in: Any, scene: Scene, query: str = "?procedure=P01") -> str:
 
 def test_whoever_may_is_named_with_the_last_good_day(signed_in: Any, scene: Scene) -> None:
     said = text(signed_in, scene)
-    assert "1 person at work may do this alone: Hand care (P01)." in said
-    assert "May do it alone, through 12 March 2025." in said
+    assert "1 person at work may do this alone</span>: Hand care (P01)." in said
+    assert "Yes, through 12 March 2025; then lapsed" in said
 
 
 def test_somebody_away_is_said_to_be_away(signed_in: Any, scene: Scene) -> None:

@@ -59,6 +59,7 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
         signer_standing=signers.on(day),
         detail=detail,
         checked=version is not None and InstructionsCheck.objects.live().filter(version=version).exists(),
+        names=Procedure.objects.titles(procedure.organisation),
     )
     six = elements_of(standing, detail, version.asks.upkeep_covered if version else ())
     return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)

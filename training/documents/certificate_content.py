@@ -35,7 +35,8 @@ class Element(Content):
 class CertificateContent(Content):
     """Everything a certificate says. Days are ISO; `through` is the last good day, empty where it has none.
 
-    `meaning` says what the signature stands for, `statement` is what the signer added in their own words; `unit` is empty
+    `says` is the sentence of
+    the person's standing on the day of issue; `meaning` says what the signature stands for, `statement` is what the signer added in their own words; `unit` is empty
     where any unit of its kind is meant; `lowered` names numbers that a small practice was allowed to lower.
     """
 
@@ -74,6 +75,7 @@ class CertificateContent(Content):
     replaces: str
     maker: str
     statement: str = ""
+    says: str = ""
 
 
 def sentence(content: CertificateContent) -> str:
@@ -106,7 +108,9 @@ def rows(k: CertificateContent) -> list[tuple[str, str]]:
     """The facts beside the sentence: label and words, in the order of reading."""
     unit, code = k.unit or "any unit of its kind there", f"{k.procedure_code} {k.procedure_title}"
     rests = f"{', '.join(k.rests_on)}; all good on the day of signing" if k.rests_on else "no other procedure"
+    alone = [("Alone?", k.says)] if k.says else []
     return [
+        *alone,
         ("What", f"{code}, version {k.version}, in force since {said(k.in_force_from)}"),
         ("Where", f"{k.site}, {unit}"),
         ("Seen", "; ".join(words for words in (performances(k), k.methods, k.check) if words)),

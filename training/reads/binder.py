@@ -15,7 +15,6 @@ from training.reads import binder_extras, binder_people, binder_questions, binde
 from training.reads.binder_asked import Asked
 from training.reads.findings import findings
 from training.reads.matrix import LEAST, Squares, squares
-from training.rules.facts import State
 from training.rules.findings_closed import Weighed, counts
 
 Tell = Callable[[int, int, str], None]
@@ -148,9 +147,7 @@ def people_in(asked: Asked) -> list[Person]:
 
 def states(matrix: Squares, person: Person) -> list[str]:
     """One word a procedure; empty where the job role does not ask for it and nothing is there."""
-    asked = matrix.asked.get(person.pk, set())
-    found = [(matrix.at(person, p).state, p.pk in asked) for p in matrix.procedures]
-    return [state.value if is_asked or state is not State.UNTRAINED else "" for state, is_asked in found]
+    return [matrix.at(person, p).state.value if matrix.is_shown(person, p) else "" for p in matrix.procedures]
 
 
 def scope(asked: Asked) -> list[str]:

@@ -53,6 +53,7 @@ def records(asked: Asked, people: Sequence[Person], matrix: Squares) -> list[b.P
     roles, spans, seen = roles_of(asked, people), spans_of(asked, people), seen_of(asked, people)
     signed, checks, evidence = signed_of(asked, people), checks_of(asked, people), evidence_of(asked, people)
     sessions, corrections = taught_to(asked, people), corrections_of(asked, people)
+    alone = {p.pk: alone_rows(matrix, p) for p in people}
     return [
         b.PersonRecord(
             name=p.printed_name,
@@ -61,7 +62,8 @@ def records(asked: Asked, people: Sequence[Person], matrix: Squares) -> list[b.P
             observations=seen[p.pk],
             sign_offs=signed[p.pk],
             checks=checks[p.pk],
-            says=alone_sentence(asked, matrix, p),
+            says=alone_sentence(asked, p, alone[p.pk]),
+            alone=alone[p.pk],
             evidence=evidence[p.pk],
             taught=sessions[p.pk],
             corrections=corrections[p.pk],
@@ -70,17 +72,30 @@ def records(asked: Asked, people: Sequence[Person], matrix: Squares) -> list[b.P
     ]
 
 
-def alone_sentence(asked: Asked, matrix: Squares, person: Person) -> str:
-    """May work alone at 3 of the 5 that the job asks for, on the day of the binder."""
-    day, needed = f"{asked.as_of:%-d %B %Y}", matrix.asked.get(person.pk, set())
-    held = sum(matrix.at(person, p).state.is_usable for p in matrix.procedures if p.pk in needed)
-    more = sum(matrix.at(person, p).state.is_usable for p in matrix.procedures) - held
+def alone_rows(matrix: Squares, person: Person) -> list[b.AloneRow]:
+    """What the job asks for and what else is known, on the day of the binder; nothing for whoever is not here that day."""
+    here = person.pk in {each.pk for each in matrix.people}
+    return [
+        b.AloneRow(
+            f"{p.code} {p.title}", matrix.at(person, p).state.value, matrix.says(person, p), matrix.asks(person, p)
+        )
+        for p in matrix.procedures
+        if here and matrix.is_shown(person, p)
+    ]
+
+
+def alone_sentence(asked: Asked, person: Person, rows: Sequence[b.AloneRow]) -> str:
+    """Good in 3 of the 5 that the job asks for, counted in the rows below it."""
+    day = f"{asked.as_of:%-d %B %Y}"
     if person.last_day and person.last_day < asked.as_of:
         return f"Left on {person.last_day:%-d %B %Y}, so nothing is asked on {day}."
+    needed, good = [row for row in rows if row.asked], [row for row in rows if State(row.state).is_usable]
+    held = sum(row.asked for row in good)
+    more = len(good) - held
     if not needed:
-        return f"On {day}: may work alone at {more or 'none'}; the job asks for none."
-    beyond = f", and at {more} more" if more else ""
-    return f"On {day}: may work alone at {held} of the {len(needed)} that the job asks for{beyond}."
+        return f"On {day}: good in {more or 'none'}; the job asks for none."
+    beyond = f", and in {more} more" if more else ""
+    return f"On {day}: good in {held} of the {len(needed)} that the job asks for{beyond}."
 
 
 def spans_of(asked: Asked, people: Sequence[Person]) -> By:

@@ -9,7 +9,8 @@ from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.models.people import holds_on
 from training.documents.certificate import CertificateContent, Element
 from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, Procedure, SignOff
-from training.reads.ground import six_of, span_on
+from training.reads.ground import six_of
+from training.reads.standing import sentence_on, span_on
 from training.rules.facts import Basis, Mark, Method, State
 from training.rules.learning import counts_sentence
 from training.rules.outcome import RIGHT
@@ -48,6 +49,7 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         in_force_from=version.in_force_from.isoformat(),
         unit=str(signed.equipment or ""),
         through=last_good_day(signed, identity.issued_on),
+        says=sentence_on(signed.person, version.procedure, identity.issued_on),
         basis=BASES[Basis.OBSERVED],
         lowered="; ".join(signed.lowered),
         rests_on=list(version.asks.prerequisites),
@@ -94,9 +96,8 @@ def signature_words(signed: SignOff) -> dict[str, Any]:
 
 def last_good_day(signed: SignOff, day: date) -> str:
     """Whatever ends it, as known on the day of issue: often the sign-off's own last day, sometimes what it rests on."""
-    span = span_on(signed.person, signed.version.procedure, day)
-    ends = [last for last in (signed.valid_until, span.ends_on if span else None) if last]
-    return min(ends).isoformat() if ends else ""
+    last = span_on(signed.person, signed.version.procedure, day).ends_on
+    return last.isoformat() if last else ""
 
 
 def met_every_critical_step(row: Observation) -> bool:
@@ -157,12 +158,14 @@ class Check:
     says: str  # the answer, in one sentence
     then: str  # what follows, or empty
     counts: str
+    alone: str  # the sentence of today; empty where the record it rests on was taken back
 
     @property
     def rows(self) -> list[tuple[str, str]]:
-        """The paper's own words."""
+        """The paper's own words, and how it stands today."""
         c = self.content
         through = day_words(date.fromisoformat(c.through)) if c.through else "no last day"
+        today = [("May work alone today?", self.alone)] if self.alone else []
         return [
             ("Person", c.person),
             ("Procedure", f"{c.procedure_title} ({c.procedure_code}), version {c.version}"),
@@ -173,6 +176,7 @@ class Check:
             ("Seen", self.counts),
             ("Lowered", c.lowered or "no number was lowered"),
             ("Issued", day_words(date.fromisoformat(c.issued_at))),
+            *today,
         ]
 
 
@@ -183,7 +187,8 @@ def check_page(issue: Issue) -> Check:
     newer = newest(issue)
     says, then, in_force = how_it_stands(issue, newer, today)
     counts = counts_sentence(content.performances_clean, content.performances)
-    return Check(issue, content, in_force, says, then, counts)
+    alone = sentence_on(issue.person, issue.procedure, today) if stands(issue) else ""  # type: ignore[arg-type]
+    return Check(issue, content, in_force, says, then, counts, alone)
 
 
 def newest(issue: Issue) -> Issue | None:
@@ -200,7 +205,7 @@ def how_it_stands(issue: Issue, newer: Issue | None, today: date) -> tuple[str, 
         return "Not in force: the record it rests on was taken back.", "", False
     span = span_on(issue.person, issue.procedure, today)  # type: ignore[arg-type]
     if span.state is State.WITHDRAWN:
-        return f"Not in force: withdrawn since {day_words(span.first)}.", "", False
+        return f"Not in force: withdrawn on {day_words(span.first)}.", "", False
     if newer is not None:
         then = f"Certificate {newer.number} took its place on {day_words(newer.happened_on)}."
         return "Superseded: a newer certificate took its place.", then, False
@@ -213,12 +218,9 @@ def how_it_stands(issue: Issue, newer: Issue | None, today: date) -> tuple[str, 
     if span.state.is_usable:
         through = f" through {day_words(span.ends_on)}" if span.ends_on else ""
         return f"In force{through}.", "It ends earlier where the record says so: ask again on the day.", True
-    since = f"Not in force since {day_words(span.first)}:"
-    return (
-        (f"{since} lapsed." if span.state is State.LAPSED else f"{since} something it rests on does not hold."),
-        "",
-        False,
-    )
+    if span.state is State.LAPSED:
+        return f"Not in force since {day_words(span.first)}: lapsed.", "", False
+    return "Not in force: something it rests on does not hold.", "", False
 
 
 def renewal_of(issue: Issue) -> SignOff | None:

@@ -7,12 +7,10 @@ from datetime import date
 from clinic.models import Person, Site
 from training.actions.signing import Ground, ground
 from training.models import KnowledgeResult, Observation, Procedure, SignOff
-from training.models import StandingSpan as StoredSpan
 from training.rules.elements import NAMES
 from training.rules.evidence import Piece
-from training.rules.facts import Basis, Ending, Method, State
+from training.rules.facts import Method
 from training.rules.signing import Code, Refusal
-from training.rules.standing import StandingSpan
 from training.rules.wording import METHODS, day_words, piece_missing, piece_there
 
 SIGNERS_OWN = {Code.SELF, Code.NO_AUTHORITY, Code.SIGNER_NOT_USABLE}
@@ -130,15 +128,3 @@ def signature_facts(signed: SignOff) -> list[tuple[str, str]]:
 def six_of(signed: SignOff) -> list[tuple[int, str, str]]:
     """The six elements (rows K-01, K-06) with how each was covered, from the record."""
     return [(number, name, signed.elements.get(str(number), "")) for number, name in enumerate(NAMES, start=1)]
-
-
-def span_on(person: Person, procedure: Procedure, day: date) -> StandingSpan:
-    """The stored stretch that holds on the day; untrained where none does. One query."""
-    row = StoredSpan.objects.on(day).filter(person=person, procedure=procedure).first()
-    if row is None:
-        return StandingSpan(date.min, None, State.UNTRAINED)
-    because = Ending(row.ends_because) if row.ends_because else None
-    basis = Basis(row.basis) if row.basis else None
-    return StandingSpan(
-        row.first, row.after, State(row.state), basis, row.cause, row.ends_on, because, row.ends_by or None
-    )

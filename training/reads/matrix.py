@@ -10,8 +10,10 @@ from django.urls import reverse
 
 from clinic.models import Person, RoleHeld, Site
 from training.models import Procedure, Requirement, StandingSpan
+from training.reads.standing import UNTRAINED, plain
+from training.rules import standing as rules
 from training.rules.facts import State
-from training.rules.wording import listed, several
+from training.rules.sentence import sentence
 from training.spans import computed
 
 AMISS = (State.LAPSED, State.ON_HOLD, State.WITHDRAWN)
@@ -22,26 +24,25 @@ LEAST = 2  # fewer usable people than this is thin
 class Square:
     """One person in one procedure on the day, as the matrix and the documents show it."""
 
-    state: State
-    basis: str
-    cause: str
-    ends_on: date | None
-    since: date | None
-    waits_for: str = ""
+    span: rules.StandingSpan
 
     @property
-    def says(self) -> str:
+    def state(self) -> State:
+        return self.span.state
+
+    @property
+    def short(self) -> str:
         """What stands under the shape: the day it ends or ended, or what it waits for."""
         if self.state is State.ON_HOLD:
-            return self.waits_for
+            return (self.span.cause or "").partition(":")[2]
         if self.state.is_usable:
-            return f"{self.ends_on:%-d %b}" if self.ends_on else "no end"
-        if self.since and self.state in (State.LAPSED, State.WITHDRAWN):
-            return f"{self.since:%-d %b}"
+            return f"{self.span.ends_on:%-d %b}" if self.span.ends_on else "no end"
+        if self.state in (State.LAPSED, State.WITHDRAWN):
+            return f"{self.span.first:%-d %b}"
         return "none" if self.state is State.UNTRAINED else self.state.value
 
 
-UNTRAINED = Square(State.UNTRAINED, "", "", None, None)
+NOTHING_KNOWN = Square(UNTRAINED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,41 +57,49 @@ class Squares:
     procedures: list[Procedure]
     asked: dict[Any, set[int]]  # person → procedures that their roles need that day
     squares: dict[tuple[Any, int], Square]
+    titles: dict[str, str]  # of every procedure, by code
 
     def at(self, person: Person, procedure: Procedure) -> Square:
-        return self.squares.get((person.pk, procedure.pk), UNTRAINED)
+        return self.squares.get((person.pk, procedure.pk), NOTHING_KNOWN)
+
+    def says(self, person: Person, procedure: Procedure) -> str:
+        """The sentence of the person in the procedure on the day."""
+        return sentence(self.at(person, procedure).span, self.titles, is_topic=procedure.is_topic)
+
+    def asks(self, person: Person, procedure: Procedure) -> bool:
+        return procedure.pk in self.asked.get(person.pk, ())
+
+    def is_shown(self, person: Person, procedure: Procedure) -> bool:
+        """A square is blank where the role does not ask for it and nothing is there."""
+        return self.asks(person, procedure) or self.at(person, procedure).state is not State.UNTRAINED
 
     def usable(self, procedure: Procedure) -> int:
         return sum(self.at(person, procedure).state.is_usable for person in self.people)
 
-    def short(self, procedure: Procedure) -> bool:
-        """Somebody's role needs it, and fewer than two may do it alone."""
-        return any(procedure.pk in asked for asked in self.asked.values()) and self.usable(procedure) < LEAST
+    def is_duty(self, procedure: Procedure) -> bool:
+        """Somebody's role asks for it, and it is done rather than taught."""
+        return not procedure.is_topic and any(procedure.pk in asked for asked in self.asked.values())
 
 
 def squares(
     site: Site, day: date, known_by: datetime | None = None, *, people: Sequence[Person] | None = None
 ) -> Squares:
-    """Read the stored spans, or, as known at an earlier instant, ask the rules with the facts recorded by then."""
+    """Read the stored spans, or, as known at an earlier instant, ask the rules with the facts recorded by then.
+
+    Beside what is done stand those topics that are asked of somebody here or that somebody has a standing in.
+    """
     members = list(people if people is not None else Person.objects.at_site(site, day).by_name())
-    procedures = list(Procedure.objects.of(site.organisation).filter(kind=Procedure.Kind.PRACTICE))
-    found = stored(members, day) if known_by is None else as_known(site, members, procedures, day, known_by)
+    every = list(Procedure.objects.of(site.organisation))
+    found = stored(members, day) if known_by is None else as_known(site, members, every, day, known_by)
     roles, asked = roles_and_needs(site, members, day)
-    return Squares(site, day, known_by, members, roles, procedures, asked, found)
+    wanted = {pk for _, pk in found} | {pk for each in asked.values() for pk in each}
+    shown = [row for row in every if not row.is_topic or row.pk in wanted]
+    return Squares(site, day, known_by, members, roles, shown, asked, found, {row.code: row.title for row in every})
 
 
 def stored(people: Sequence[Person], day: date) -> dict[tuple[Any, int], Square]:
-    columns = ("person_id", "procedure_id", "state", "basis", "cause", "ends_on", "first")
-    rows = StandingSpan.objects.on(day).filter(person__in=people).values_list(*columns)
-    return {
-        (person, pk): square(State(state), basis, cause, ends, first)
-        for person, pk, state, basis, cause, ends, first in rows
-    }
-
-
-def square(state: State, basis: str, cause: str, ends_on: date | None, since: date | None) -> Square:
-    waits = cause.partition(":")[2] if state is State.ON_HOLD else ""
-    return Square(state, basis, cause, ends_on, since, waits)
+    rows = StandingSpan.objects.on(day).filter(person__in=people)
+    return {(row.person_id, row.procedure_id): Square(plain(row)) for row in rows}
 
 
 def as_known(
@@ -102,9 +111,8 @@ def as_known(
     for person, by_code in computed(site.organisation, people, known_by).items():
         for code, standing in by_code.items():
             span = standing.on(day)
-            if code in codes and span.state is not State.UNTRAINED:
-                basis = span.basis.value if span.basis else ""
-                found[keys[person], codes[code]] = square(span.state, basis, span.cause or "", span.ends_on, span.first)
+            if span.state is not State.UNTRAINED:
+                found[keys[person], codes[code]] = Square(span)
     return found
 
 
@@ -122,13 +130,26 @@ def roles_and_needs(site: Site, people: Sequence[Person], day: date) -> tuple[di
     return {pk: ", ".join(words) for pk, words in titles.items()}, asked
 
 
-def amiss(found: Squares) -> str:
-    """How many squares of the matrix say that something signed does not hold, in a sentence."""
-    count = {state: sum(square.state is state for square in found.squares.values()) for state in AMISS}
-    said = [f"{several(number, 'is', 'are')} {state.value}" for state, number in count.items() if number]
-    if not said:
-        return "Nothing signed is lapsed, on hold or withdrawn."
-    return f"Of what was signed, {listed(said)}."
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the head of the matrix says of the squares below it. A duty is a procedure that somebody's role asks for."""
+
+    duties: list[Procedure]
+    uncovered: list[Procedure]
+    thin: list[Procedure]
+    amiss: dict[str, int]  # state → squares, where something signed does not hold
+
+
+def told(found: Squares) -> Told:
+    duties = [p for p in found.procedures if found.is_duty(p)]
+    states = [found.at(person, p).state for person in found.people for p in found.procedures]
+    count = {state.value: states.count(state) for state in AMISS}
+    return Told(
+        duties,
+        uncovered=[p for p in duties if not found.usable(p)],
+        thin=[p for p in duties if 0 < found.usable(p) < LEAST],
+        amiss={state: number for state, number in count.items() if number},
+    )
 
 
 def for_page(found: Squares) -> dict[str, Any]:
@@ -140,36 +161,44 @@ def for_page(found: Squares) -> dict[str, Any]:
             "title": p.title,
             "href": reverse("training:procedure", kwargs={"site": site, "code": p.code}),
             "usable": found.usable(p),
-            "short": found.short(p),
+            "short": found.is_duty(p) and found.usable(p) < LEAST,
+            "rows": " ".join(["duty", *["uncovered", "thin", ""][min(found.usable(p), LEAST)].split()])
+            if found.is_duty(p)
+            else "",
         }
         for p in found.procedures
     ]
     known = f"as known by {found.known_by:%-d %b %Y}" if found.known_by else "as known now"
     rows = [row_for(found, person) for person in found.people]
-    caption = f"Standing of {len(found.people)} people in {len(columns)} procedures on {found.day:%-d %b %Y}, {known}"
+    caption = f"Standing of everybody in every procedure on {found.day:%-d %b %Y}, {known}"
     return {"caption": caption, "corner": f"On {found.day:%-d %b %Y}, {known}", "columns": columns, "rows": rows}
 
 
 def row_for(found: Squares, person: Person) -> dict[str, Any]:
-    asked = found.asked.get(person.pk, set())
-    held = sum(found.at(person, p).state.is_usable for p in found.procedures if p.pk in asked)
+    asked = [p for p in found.procedures if found.asks(person, p)]
     return {
         "name": person.printed_name,
         "href": reverse("training:person", kwargs={"site": found.site.code, "person": person.pk}),
-        "small": f"{held} of {len(asked)} · {found.roles.get(person.pk, 'no role that day')}",
-        "cells": [cell(found, person, procedure, procedure.pk in asked) for procedure in found.procedures],
+        "held": sum(found.at(person, p).state.is_usable for p in asked),
+        "asked": len(asked),
+        "small": found.roles.get(person.pk, "no role that day"),
+        "cells": [cell(found, person, procedure) for procedure in found.procedures],
     }
 
 
-def cell(found: Squares, person: Person, procedure: Procedure, asked: bool) -> dict[str, Any] | None:
-    """Blank where the role does not ask for it and nothing is there."""
-    here = found.at(person, procedure)
-    if not asked and here.state is State.UNTRAINED:
+def cell(found: Squares, person: Person, procedure: Procedure) -> dict[str, Any] | None:
+    """None where the square is blank."""
+    if not found.is_shown(person, procedure):
         return None
+    here = found.at(person, procedure)
     where = {"site": found.site.code, "person": person.pk, "code": procedure.code, "day": found.day.isoformat()}
+    asked, usable, state = found.asks(person, procedure), here.state.is_usable, here.state.value.replace(" ", "-")
+    rows = (("asked", asked), ("held", asked and usable), (f"usable-{procedure.code}", usable), (state, True))
     return {
         "state": here.state.value,
-        "says": here.says,
+        "short": here.short,
+        "says": found.says(person, procedure),
         "label": f"{person.printed_name}, {procedure.code}",
         "href": reverse("training:cell", kwargs=where),
+        "rows": " ".join(name for name, holds in rows if holds),
     }

@@ -14,15 +14,14 @@ from training.reads.person_facts import FactLine, facts_of
 from training.reads.plan import PieceShown, Training, pieces, training_of
 from training.rules.evidence import EvidenceDetail
 from training.rules.facts import Evidence, State
+from training.rules.sentence import sentence
 from training.rules.standing import Standing, StandingSpan, evidence_on
 from training.rules.wording import (
     BASES,
     EVIDENCES,
     cause_sentence,
     day_words,
-    may_work_alone,
     piece_missing,
-    then_sentence,
 )
 
 # What needs somebody soonest stands first.
@@ -43,17 +42,13 @@ class Line:
     spans: tuple[StandingSpan, ...]
     is_required: bool
     due: date | None
-    cause: str
+    says: str
+    more: str
     evidence: Evidence
 
     @property
     def state(self) -> State:
         return self.span.state
-
-    @property
-    def says(self) -> str:
-        words = may_work_alone(self.span)
-        return words[:1].upper() + words[1:]
 
     @property
     def is_quiet(self) -> bool:
@@ -152,29 +147,27 @@ def lines_of(training: Training) -> list[Line]:
 def line_of(training: Training, standing: Standing, span: StandingSpan, planned: Any) -> Line:
     detail = evidence_on(standing, training.day)
     due = planned.due if planned else None
-    code = standing.procedure
+    code, row = standing.procedure, training.procedures[standing.procedure]
     return Line(
         code=code,
-        title=training.procedures[code].title,
+        title=row.title,
         span=span,
         spans=standing.spans,
         is_required=bool(planned and planned.is_required),
         due=due,
-        cause=cause(training, span, detail, due),
+        says=sentence(span, training.titles, is_topic=row.is_topic),
+        more=more_words(training, span, detail, due),
         evidence=detail.evidence,
     )
 
 
-def cause(training: Training, span: StandingSpan, detail: EvidenceDetail, due: date | None) -> str:
-    """The line under the answer: what ends it, why it does not hold, or what is missing."""
-    if span.state.is_usable:
-        return then_sentence(span, training.names)
+def more_words(training: Training, span: StandingSpan, detail: EvidenceDetail, due: date | None) -> str:
+    """What helps on beside the sentence: by when it is to be learnt, and what is missing first."""
     if span.state is State.UNTRAINED:
-        return f"Nothing seen yet{f'; due by {day_words(due)}' if due else ''}."
+        return f"Due by {day_words(due)}." if due else ""
     if span.state is State.LEARNING:
-        missing = [piece_missing(piece, training.names)[0] for piece in detail.missing]
-        return " ".join(missing[:2]) or cause_sentence(span, training.names)
-    return cause_sentence(span, training.names)
+        return " ".join([piece_missing(piece, training.names)[0] for piece in detail.missing][:2])
+    return ""
 
 
 def ending_marks(lines: Sequence[Line], day: date, after: date) -> list[tuple[date, str, str]]:
@@ -214,6 +207,7 @@ class ProcedurePage:
     spans: tuple[StandingSpan, ...]
     first: date
     after: date
+    says: str
     then: str
     basis: str
     version: int | None
@@ -230,10 +224,6 @@ class ProcedurePage:
     @property
     def state(self) -> State:
         return self.span.state
-
-    @property
-    def answer(self) -> str:
-        return may_work_alone(self.span)
 
     @property
     def deciding_rows(self) -> list[FactLine]:
@@ -262,7 +252,8 @@ def procedure_page(person: Person, procedure: Procedure, day: date) -> Procedure
         spans=standing.spans,
         first=first,
         after=after,
-        then=then_sentence(span, training.names) or cause_sentence(span, training.names),
+        says=sentence(span, training.titles, is_topic=procedure.is_topic),
+        then=cause_sentence(span, training.names) if span.state.is_usable else "",
         basis=BASES[span.basis] if span.basis else "",
         version=detail.version,
         for_renewal=detail.for_renewal,

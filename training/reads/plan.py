@@ -29,6 +29,11 @@ class Training:
     step_words: Mapping[str, Mapping[str, str]]  # procedure code → step key → words, of the version in force
 
     @property
+    def titles(self) -> dict[str, str]:
+        """As they stand, by code."""
+        return {code: row.title for code, row in self.procedures.items()}
+
+    @property
     def names(self) -> dict[str, str]:
         """Titles for running text, by code."""
         return {code: in_text(row.title) for code, row in self.procedures.items()}

@@ -12,12 +12,13 @@ from clinic.models import Equipment, Organisation, Person, Site, UpkeepTask
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, StandingSpan, Version
 from training.reads.bench import BenchStep, answers_at, bench_step
 from training.reads.library import hands
+from training.reads.standing import UNTRAINED, plain
 from training.rules.facts import Policy, State
 from training.rules.place import Answers, Words, filled, steps_here
 from training.rules.policy_wording import Row, policy_rows
 from training.rules.search import Found, found_in
+from training.rules.sentence import sentence
 from training.rules.texts import Content, Source, content_from_json, policy_from_json
-from training.rules.wording import STANDING_BY, day_words
 
 MARKS = {
     "V": "read in the source",
@@ -31,14 +32,6 @@ MARKS = {
 def mine(person: Person, on: date) -> dict[int, StandingSpan]:
     """One's own standing by procedure; no entry: untrained."""
     return {row.procedure_id: row for row in StandingSpan.objects.on(on).filter(person=person)}
-
-
-def state_words(span: StandingSpan | None, on: date) -> str:
-    """The answer to "may I work alone?", for a list."""
-    state = State(span.state) if span else State.UNTRAINED
-    if span and state.is_usable:
-        return f"{state}, through {span.ends_on:%-d %b %Y}" if span.ends_on else f"{state}, and nothing known ends it"
-    return str(state)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +64,7 @@ def procedure_list(site: Site, person: Person, on: date, words: str = "") -> lis
     drafts = {row.procedure_id: row for row in Draft.objects.filter(procedure__organisation=site.organisation)}
     checked = set(InstructionsCheck.objects.live().filter(version__in=now.values()).values_list("version", flat=True))
     spans, places = mine(person, on), Places(site, on) if words.strip() else None
+    titles = Procedure.objects.titles(site.organisation)
     rows = []
     for each in procedures:
         version, span = now.get(each.pk), spans.get(each.pk)
@@ -79,11 +73,8 @@ def procedure_list(site: Site, person: Person, on: date, words: str = "") -> lis
             continue
         is_checked = version is not None and version.pk in checked
         state = span.state if span else State.UNTRAINED.value
-        rows.append(
-            Listed(
-                each, version, later.get(each.pk), drafts.get(each.pk), is_checked, state, state_words(span, on), found
-            )
-        )
+        says = sentence(plain(span) if span else UNTRAINED, titles, is_topic=each.is_topic)
+        rows.append(Listed(each, version, later.get(each.pk), drafts.get(each.pk), is_checked, state, says, found))
     return rows
 
 
@@ -248,13 +239,3 @@ def resting_on(procedure: Procedure, on: date) -> list[Procedure]:
     """Procedures whose version in force rests on this one."""
     rows = Version.objects.live().in_force(on).filter(procedure__organisation=procedure.organisation_id)
     return [v.procedure for v in rows.select_related("procedure") if procedure.code in v.asks.prerequisites]
-
-
-def standing_sentences(person: Person, procedure: Procedure, on: date) -> tuple[str, str, str]:
-    """The state, one's own standing in a sentence, and through which day it lasts (empty where it does not)."""
-    span = mine(person, on).get(procedure.pk)
-    state = State(span.state) if span else State.UNTRAINED
-    if span and state.is_usable:
-        through = f"through {day_words(span.ends_on)}" if span.ends_on else "and nothing known ends it"
-        return state, f"may work alone, {through}", through
-    return state, f"{state}; {'only with somebody standing by' if state in STANDING_BY else 'may not do it'}", ""

@@ -6,8 +6,13 @@ from collections.abc import Collection
 from datetime import date
 from uuid import UUID
 
-from clinic.models import Organisation
-from training.models import StandingSpan
+from clinic.models import Organisation, Person
+from training.models import Procedure, StandingSpan
+from training.rules import standing as rules
+from training.rules.facts import Basis, Ending, State
+from training.rules.sentence import sentence
+
+UNTRAINED = rules.StandingSpan(date.min, None, State.UNTRAINED)
 
 
 def usable_keys(organisation: Organisation, procedure: str, on: date) -> set[UUID]:
@@ -35,3 +40,29 @@ def usable_keys_on_days(
         for day in of[bisect_left(of, first) : bisect_left(of, after) if after else None]:
             found[code, day].add(person)
     return found
+
+
+def plain(row: StandingSpan) -> rules.StandingSpan:
+    """A stored stretch as the rules speak of it."""
+    return rules.StandingSpan(
+        first=row.first,
+        after=row.after,
+        state=State(row.state),
+        basis=Basis(row.basis) if row.basis else None,
+        cause=row.cause or None,
+        ends_on=row.ends_on,
+        ends_because=Ending(row.ends_because) if row.ends_because else None,
+        ends_by=row.ends_by or None,
+    )
+
+
+def span_on(person: Person, procedure: Procedure, day: date) -> rules.StandingSpan:
+    """The stored stretch that holds on the day; untrained where none does. One query."""
+    row = StandingSpan.objects.on(day).filter(person=person, procedure=procedure).first()
+    return plain(row) if row else UNTRAINED
+
+
+def sentence_on(person: Person, procedure: Procedure, day: date) -> str:
+    """Where the person stands in the procedure on the day, in the one sentence. Two queries."""
+    titles = Procedure.objects.titles(procedure.organisation)
+    return sentence(span_on(person, procedure, day), titles, is_topic=procedure.is_topic)

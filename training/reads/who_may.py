@@ -6,20 +6,17 @@ from datetime import date
 
 from clinic.models import Absence, Closure, Person, Site
 from training.models import Procedure, Retirement, StandingSpan
-from training.rules.wording import day_words
+from training.reads.standing import plain
+from training.rules.sentence import sentence
 
 
 @dataclass(frozen=True, slots=True)
 class Usable:
-    """Somebody who may do it alone, through the last good day (None: nothing known ends it)."""
+    """Somebody who may do it alone, with the sentence that says how long."""
 
     person: Person
     here: bool
-    ends_on: date | None
-
-    @property
-    def says(self) -> str:
-        return f"through {day_words(self.ends_on)}" if self.ends_on else "nothing known ends it"
+    says: str
 
 
 def at_work(site: Site, on: date) -> list[Person]:
@@ -44,11 +41,12 @@ def choices(site: Site, on: date) -> list[Procedure]:
 def who_may_do(site: Site, procedure: Procedure, on: date) -> list[Usable]:
     """Everybody of the site who may do it alone on the day, those at work first."""
     here = {person.pk for person in at_work(site, on)}
+    titles = Procedure.objects.titles(site.organisation)
     members = Person.objects.at_site(site, on)
     spans = (
         StandingSpan.objects.on(on).usable().filter(procedure=procedure, person__in=members).select_related("person")
     )
-    found = [Usable(span.person, span.person_id in here, span.ends_on) for span in spans]
+    found = [Usable(row.person, row.person_id in here, sentence(plain(row), titles)) for row in spans]
     return sorted(found, key=lambda one: (not one.here, one.person.family_name, one.person.given_name))
 
 

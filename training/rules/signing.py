@@ -10,8 +10,9 @@ from enum import StrEnum
 
 from training.rules.evidence import EvidenceDetail, Kind
 from training.rules.facts import Evidence
+from training.rules.sentence import sentence
 from training.rules.standing import StandingSpan
-from training.rules.wording import NO_NAMES, may_work_alone, piece_missing
+from training.rules.wording import NO_NAMES, piece_missing
 
 
 class Code(StrEnum):
@@ -50,7 +51,7 @@ def may_sign(
     in the same procedure. `checked`: the version in force was checked against the maker's instructions. `names`:
     titles of procedures and words of steps.
     """
-    found = [*against_the_signer(person, signer, has_authority, signer_standing)]
+    found = [*against_the_signer(person, signer, has_authority, signer_standing, names)]
     if detail.version is None:
         says = "No version of this procedure is in force that day."
         return (*found, Refusal(Code.NOT_IN_FORCE, says, "Wait for its day, or let the owner approve a version."))
@@ -63,7 +64,7 @@ def may_sign(
 
 
 def against_the_signer(
-    person: str, signer: str, has_authority: bool, signer_standing: StandingSpan
+    person: str, signer: str, has_authority: bool, signer_standing: StandingSpan, names: Mapping[str, str]
 ) -> Iterator[Refusal]:
     if person == signer:
         yield Refusal(Code.SELF, "Nobody signs for himself or herself.", "Let another supervisor sign.")
@@ -71,7 +72,7 @@ def against_the_signer(
         supply = "Ask the owner for authority, or let somebody who has it sign."
         yield Refusal(Code.NO_AUTHORITY, "You have no authority for this procedure here that day.", supply)
     if not signer_standing.state.is_usable:
-        says = f"You may not work alone in it yourself that day: {may_work_alone(signer_standing)}."
+        says = f"You may not work alone in it yourself that day. {sentence(signer_standing, names)}"
         yield Refusal(Code.SIGNER_NOT_USABLE, says, "Renew your own sign-off first, or let somebody usable sign.")
 
 

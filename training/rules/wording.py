@@ -1,7 +1,5 @@
-"""The sentences of standing: one for each state, basis, ending and piece, used by page, paper and refusal alike.
-
-Reading of the text: "only with somebody standing by" is said of learning, ready, on hold and lapsed, where the
-person has been shown the work; "no" of untrained and withdrawn.
+"""The words of standing: one for each state, basis and piece, used by page, paper and refusal alike. The sentence of
+person × procedure × day is made of them in `training.rules.sentence`.
 
 `names` maps procedure codes to titles in running text ("clamping a block"); a code without a title stands alone.
 """
@@ -39,20 +37,6 @@ HELD_BY: Mapping[Basis | None, str] = {
     Basis.FOUNDING: "Granted at the founding",
 }
 HOLDS = {State.DUE: "renewal is due", State.CURRENT: "current"}
-ENDINGS = {
-    Ending.WITHDRAWAL: "it was withdrawn",
-    Ending.DEADLINE: "version {by} asks to be watched again by that day",
-    Ending.IDLE: "the idle days are over then, with no performance since",
-    Ending.VALID_UNTIL: "the sign-off is valid through that day",
-    Ending.PREREQUISITE: "{by} ends that day",
-}
-THEN = {
-    Ending.WITHDRAWAL: "ends",
-    Ending.DEADLINE: "lapses",
-    Ending.IDLE: "lapses",
-    Ending.VALID_UNTIL: "lapses",
-    Ending.PREREQUISITE: "goes on hold",
-}
 EVIDENCES = {
     Evidence.NONE: "No evidence that counts today.",
     Evidence.SOME: "Some evidence is there, not yet enough.",
@@ -73,34 +57,9 @@ def day_words(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
-def may_work_alone(span: StandingSpan) -> str:
-    """The answer that a page says first: "yes, through 2 December 2026", "only with somebody standing by" or "no"."""
-    if span.state.is_usable:
-        return f"yes, through {day_words(span.ends_on)}" if span.ends_on else "yes, and nothing known ends it"
-    return "only with somebody standing by" if span.state in STANDING_BY else "no"
-
-
-def first_sentence(span: StandingSpan) -> str:
-    return f"May work alone: {may_work_alone(span)}"
-
-
 def named(code: str, names: Mapping[str, str] = NO_NAMES) -> str:
     """Clamping a block (P04)."""
     return f"{names[code]} ({code})" if code in names else code
-
-
-def then_sentence(span: StandingSpan, names: Mapping[str, str] = NO_NAMES) -> str:
-    """What ends the stretch of working alone: "Then it goes on hold, because clamping a block (P04) ends that day."
-
-    Empty where the person may not work alone, or nothing known ends it.
-    """
-    if span.ends_because is None:
-        return ""
-    return f"Then it {THEN[span.ends_because]}, because {ending_words(span.ends_because, span.ends_by, names)}."
-
-
-def ending_words(ending: Ending, by: str | None, names: Mapping[str, str] = NO_NAMES) -> str:
-    return ENDINGS[ending].format(by=named(by or "", names))
 
 
 def cause_sentence(span: StandingSpan, names: Mapping[str, str] = NO_NAMES) -> str:

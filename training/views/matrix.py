@@ -15,7 +15,7 @@ from clinic.models import Seal, Site
 from clinic.permissions import May
 from training.forms.matrix import AsOf
 from training.models import Procedure, StandingSpan
-from training.reads.matrix import LEAST, Squares, amiss, for_page, squares
+from training.reads.matrix import Squares, for_page, squares, told
 
 
 @door(May.READ_SITE)
@@ -36,7 +36,6 @@ def instant(site: Site, known: date | None) -> datetime | None:
 
 
 def shown(site: Site, found: Squares) -> dict[str, Any]:
-    needed = [p for p in found.procedures if any(p.pk in asked for asked in found.asked.values())]
     page = reverse("training:matrix", kwargs={"site": site.code})
 
     def link(days: int) -> str:
@@ -45,12 +44,9 @@ def shown(site: Site, found: Squares) -> dict[str, Any]:
 
     return {
         "matrix": for_page(found),
-        "uncovered": [p for p in needed if found.usable(p) == 0],
-        "thin": [p for p in needed if 0 < found.usable(p) < LEAST],
-        "amiss": amiss(found),
+        "told": told(found),
         "earlier": link(-1),
         "later": link(1),
-        "people": len(found.people),
     }
 
 

@@ -15,6 +15,7 @@ from training.actions.versions import check_instructions, retire
 from training.forms.procedures import InstructionsForm, RetireForm, SearchForm
 from training.models import Draft, Procedure, Retirement, Version
 from training.reads import procedures as reads
+from training.reads.standing import sentence_on
 from training.reads.teach import talks_waiting, tries_of
 
 
@@ -54,7 +55,7 @@ def procedure(request: HttpRequest, site: Site, code: str) -> HttpResponse:
         "study": reads.study_version(shown.version, site, today, me, unit_asked(request, site)),
         "in_force": next((each for each in versions if each.state == "in force"), None),
         "usable": reads.usable_here(row, site, today),
-        "standing": reads.standing_sentences(me, row, today),
+        "standing": sentence_on(me, row, today),
         "tries": tries_of(me, row),
         "retired": Retirement.objects.live().filter(procedure=row).first(),
     }

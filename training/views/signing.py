@@ -15,7 +15,7 @@ from training.actions import signing as acts
 from training.forms.signing import SignForm, WithdrawForm
 from training.models import Issue, Procedure, SignOff
 from training.reads import ground
-from training.rules.wording import first_sentence
+from training.reads.standing import sentence_on, span_on
 from training.views.correcting import may_take_back
 from training.views.proving import known_as, proven
 
@@ -66,7 +66,7 @@ def signed(request: HttpRequest, site: Site, signoff: object) -> HttpResponse:
         "rests_on": ground.rests_on_words(row.evidence),
         "six": ground.six_of(row),
         "issues": Issue.objects.live().filter(sign_off=row).order_by("recorded_at"),
-        "says": first_sentence(ground.span_on(row.person, row.version.procedure, request.today)),
+        "says": sentence_on(row.person, row.version.procedure, request.today),
         "facts": ground.signature_facts(row),
         "may_take_back": may_take_back(request, row),
         "live": SignOff.objects.live().filter(pk=row.pk).exists(),
@@ -89,14 +89,13 @@ def withdraw(request: HttpRequest, site: Site, person: object, code: str) -> Htt
         else:
             messages.success(request, f"Withdrawn: {who} may not do {what} alone from now on.")
             return redirect("training:sign", site=site.code, person=who.pk, code=what.code)
-    span = ground.span_on(who, what, request.today)
     words = f"{who} may not do {what} at {site.name} without supervision from now on."
     known = {
         "person": who,
         "procedure": what,
         "form": form,
         "words": words,
-        "says": first_sentence(span),
-        "alone": span.state.is_usable,
+        "says": sentence_on(who, what, request.today),
+        "alone": span_on(who, what, request.today).state.is_usable,
     }
     return render(request, "training/sign/withdraw.html", known)

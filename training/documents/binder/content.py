@@ -110,6 +110,16 @@ class EvidenceRow(Content):
 
 
 @dataclass(frozen=True)
+class AloneRow(Content):
+    """One procedure on the day of the binder, in the one sentence. `asked`: the job asks for it."""
+
+    procedure: str
+    state: str
+    says: str
+    asked: bool
+
+
+@dataclass(frozen=True)
 class PersonRecord(Content):
     """Everything the register keeps of one person's mastery in the period. `says` opens it: what may be done alone."""
 
@@ -123,6 +133,7 @@ class PersonRecord(Content):
     evidence: list[EvidenceRow] = field(default_factory=list)
     taught: list[str] = field(default_factory=list)
     corrections: list[str] = field(default_factory=list)
+    alone: list[AloneRow] = field(default_factory=list)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from .sheet import Sheet
 from .summary import spelt
 
 TOP = 44 * mm
-ROW, LEAST_ROW, NAMES, HEAD, WIDEST, CODE = 7.2 * mm, 5.8 * mm, 46 * mm, 40 * mm, 22, 8 * mm
+ROW, LEAST_ROW, NAMES, HEAD, WIDEST, CODE = 7.2 * mm, 5.8 * mm, 46 * mm, 40 * mm, 27, 8 * mm
 # A title stands in at most two lines, at the largest of these sizes at which they fit.
 TITLE_SIZES = (9, 8.5, 8, 7.5, 7, 6.5, 6)
 
@@ -182,7 +182,7 @@ def _rows(sheet: Sheet, view: View, people: Sequence[MatrixRow], start: int, ste
 def _counts(sheet: Sheet, view: View, start: int, step: float) -> None:
     sheet.y -= view.row
     base = sheet.y + view.row / 2 - 1.2 * mm
-    text(sheet.c, sheet.left, base, f"May work alone, of all {len(view.content.matrix)}", "X", 9.5)
+    text(sheet.c, sheet.left, base, f"Good in it, of all {len(view.content.matrix)}", "X", 9.5)
     counts = view.counts[start : start + WIDEST]
     for i, count in enumerate(counts):
         x = sheet.left + NAMES + step * (i + 0.5)

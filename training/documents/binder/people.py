@@ -13,6 +13,7 @@ from .sheet import Sheet, day_or, short
 
 # A record begins where its standing can be seen with its name.
 ROOM = 70 * mm
+ALONE = (("Procedure", 58), ("May it be done alone? For a topic: does it hold?", 112))
 SPANS = (("Standing", 26), ("From", 21), ("Through", 21), ("Basis", 22), ("Because", 64), ("Fact", 16))
 RESTS = (
     ("Procedure", 58),
@@ -51,6 +52,7 @@ def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
     sheet.para(person.job_roles, colour=GREY)
     if person.says:
         sheet.para(person.says, "B")
+    _alone(sheet, person)
     _standing(sheet, person)
     _rests(sheet, person)
     _seen(sheet, person)
@@ -58,6 +60,13 @@ def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
     _lines(sheet, "Knowledge checks", person.checks, "No knowledge check is recorded in the period.")
     _lines(sheet, "Taught", person.taught, "")
     _lines(sheet, "Put right later", person.corrections, "")
+
+
+def _alone(sheet: Sheet, person: PersonRecord) -> None:
+    if person.alone:
+        sheet.label("On the day of this binder")
+        rows = [(f"{row.procedure}{'' if row.asked else ', not asked'}", row.says) for row in person.alone]
+        sheet.table(ALONE, rows)
 
 
 def _standing(sheet: Sheet, person: PersonRecord) -> None:

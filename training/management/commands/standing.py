@@ -59,24 +59,25 @@ def plain(found: Squares) -> dict[str, Any]:
 def person_plain(found: Squares, person: Any) -> dict[str, Any]:
     """Procedures without a row here are untrained."""
     there = [procedure for procedure in found.procedures if (person.pk, procedure.pk) in found.squares]
-    asked = found.asked.get(person.pk, set())
     return {
         "id": str(person.pk),
         "name": person.printed_name,
         "staff_number": person.staff_number,
         "job_roles": found.roles.get(person.pk, ""),
-        "asked": [procedure.code for procedure in found.procedures if procedure.pk in asked],
+        "asked": [procedure.code for procedure in found.procedures if found.asks(person, procedure)],
         "standing": {procedure.code: square_plain(found, person, procedure) for procedure in there},
     }
 
 
 def square_plain(found: Squares, person: Any, procedure: Any) -> dict[str, Any]:
     here = found.at(person, procedure)
+    span = here.span
     return {
         "state": here.state.value,
         "may_work_alone": here.state.is_usable,
-        "basis": here.basis or None,
-        "since": here.since.isoformat() if here.since else None,
-        "ends_on": here.ends_on.isoformat() if here.ends_on else None,
-        "cause": here.cause or None,
+        "says": found.says(person, procedure),
+        "basis": span.basis.value if span.basis else None,
+        "since": span.first.isoformat(),
+        "ends_on": span.ends_on.isoformat() if span.ends_on else None,
+        "cause": span.cause,
     }
