@@ -12,7 +12,8 @@ class ClinicConfig(AppConfig):
     def ready(self) -> None:
         from django.db.models.signals import post_migrate  # noqa: PLC0415 - models load only after the registry is ready
 
-        from clinic.models.refusal import install_refusals  # noqa: PLC0415
+        from clinic.models.refusal import install_refusals, write_shapes  # noqa: PLC0415
 
         say_plainly()
         post_migrate.connect(install_refusals, dispatch_uid="refusals")
+        post_migrate.connect(write_shapes, dispatch_uid="shapes of seals")

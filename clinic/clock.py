@@ -4,10 +4,12 @@ A replay (the demo practice, a restore drill) sets the clock for a stretch of co
 use write the same facts with the same instants on every run.
 """
 
+import sys
+import time as timers
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
@@ -38,3 +40,34 @@ def standing_at(instant: datetime) -> Iterator[None]:
         yield
     finally:
         _set_to.reset(token)
+
+
+class Watch:
+    """Compares the clock with a timer that nobody sets. Started by whoever serves the register; unstarted it says nothing."""
+
+    def __init__(self) -> None:
+        self.started: tuple[datetime, float] | None = None
+
+    def start(self) -> None:
+        self.started = (datetime.now(UTC), steady())
+
+    def ran_ahead(self) -> timedelta:
+        """By how much the clock moved further than the time did since it was asked last."""
+        if self.started is None or _set_to.get() is not None:
+            return timedelta(0)
+        (wall, timer), self.started = self.started, (datetime.now(UTC), steady())
+        ahead = self.started[0] - wall - timedelta(seconds=self.started[1] - timer)
+        if timedelta(0) < ahead < timedelta(minutes=1):
+            self.started = (wall, timer)  # small steps add up until they are worth saying
+        return ahead
+
+
+def steady() -> float:
+    """Seconds on a timer that goes on while the computer sleeps, where the system has one."""
+    if hasattr(timers, "CLOCK_BOOTTIME"):
+        return timers.clock_gettime(timers.CLOCK_BOOTTIME)
+    return timers.monotonic() if sys.platform == "win32" else timers.time()
+
+
+watch = Watch()
+ran_ahead = watch.ran_ahead

@@ -3,16 +3,23 @@
 The same submission twice is one fact: the id is made by whoever fills in the form, and a second arrival finds the first.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
+from functools import cache
 from typing import Any, TypeVar, cast
 
 from django.db import models, transaction
+from django.db.models import Max
 from django.dispatch import Signal
 
 from clinic import clock
 from clinic.models import Change, Fact, FactPart, Person, Seal, Site, Voiding
-from clinic.rules.seal import digest, link
+from clinic.models.records import plain
+from clinic.models.refusal import shape_of
+from clinic.rules.jumps import FORWARD, TOLERANCE, back_words, forward_words, stepped_back
+from clinic.rules.merkle import grown
+from clinic.rules.seal import FORM, digest, link
 
 F = TypeVar("F", bound=Fact)
 
@@ -20,6 +27,8 @@ F = TypeVar("F", bound=Fact)
 fact_recorded = Signal()
 # Columns that differ between two arrivals of the same submission.
 MADE_HERE = {"recorded_at", "recorded_by_id"}
+# `Change.about` of what is recorded about the clock, and `about_id` of its jumps.
+CLOCK, BACK, AHEAD = "clinic.clock", "stepped back", "ran ahead"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +63,48 @@ def record(fact: F, *parts: FactPart, by: Person | None) -> F:
     if earlier is not None:
         return same_submission(earlier, fact)
     check_correction(fact)
-    fact.recorded_by = by
-    fact.recorded_at = after_the_last_of(site)
+    add(fact, parts, site=site, by=by, at=instant_for(site))
+    return fact
+
+
+def add(fact: Fact, parts: Iterable[FactPart], *, site: Site, by: Person | None, at: datetime) -> None:
+    """The rows, the seal, and word to the listeners. The caller holds the site's row."""
+    fact.recorded_by, fact.recorded_at = by, at
     fact.save(force_insert=True)
     for part in parts:
         part.save(force_insert=True)
     seal(fact, site)
     fact_recorded.send(sender=type(fact), fact=fact)
-    return fact
+
+
+def instant_for(site: Site) -> datetime:
+    """When a fact of this site is recorded: now, and later than the fact before it, so that facts of one site have one
+    order even when a clock stands still. Where the clock jumped, that is recorded first, as a fact of its own."""
+    now, last = clock.now(), site.last_recorded_at
+    ahead = clock.ran_ahead()
+    if stepped_back(last, now):
+        note_jump(site, BACK, back_words(last, now), {"position": site.last_position, "recorded_at": plain(last)})
+    elif ahead > FORWARD:
+        note_jump(site, AHEAD, forward_words(ahead, now), {"position": site.last_position})
+    return next_instant(site, now)
+
+
+def next_instant(site: Site, now: datetime) -> datetime:
+    """One fact stamped years ahead must not drag every later one with it: those that lie beyond the clock are left out."""
+    last = site.last_recorded_at
+    if stepped_back(last, now):
+        near = Seal.objects.filter(site=site, recorded_at__lte=now + TOLERANCE)
+        last = near.aggregate(at=Max("recorded_at"))["at"]
+    return now if last is None or now > last else last + timedelta(microseconds=1)
+
+
+def note_jump(site: Site, which: str, said: str, before: dict[str, Any]) -> None:
+    now = clock.now()
+    fact = Change(
+        site=site, happened_on=clock.today(site.time_zone), about=CLOCK, about_id=which, said=said, before=before,
+        after={"recorded_at": plain(now)},
+    )  # fmt: skip
+    add(fact, (), site=site, by=None, at=next_instant(site, now))
 
 
 def same_submission(earlier: F, fact: F) -> F:
@@ -96,31 +139,35 @@ def check_correction(fact: Fact) -> None:
     )
 
 
-def after_the_last_of(site: Site) -> Any:
-    """Now, but always later than the site's last fact: facts of one site have one order, even when a clock stands still."""
-    now = clock.now()
-    if site.last_recorded_at is not None and now <= site.last_recorded_at:
-        return site.last_recorded_at + timedelta(microseconds=1)
-    return now
-
-
 def seal(fact: Fact, site: Site) -> Seal:
     """The next link of the site's chain, and the site's head moved to it. The caller holds the site's row."""
-    content, position = digest(fact.sealed_content()), site.last_position + 1
-    row = Seal.objects.create(
-        site=site,
-        position=position,
-        kind=fact.fact_kind(),
-        fact=fact.pk,
-        corrects=fact.corrects,
-        recorded_at=fact.recorded_at,
-        content_digest=content,
-        previous=site.last_digest,
-        digest=link(site.last_digest, position, str(site.pk), fact.fact_kind(), str(fact.pk), content),
-    )
-    site.last_position, site.last_digest, site.last_recorded_at = position, row.digest, fact.recorded_at
-    site.save(update_fields=["last_position", "last_digest", "last_recorded_at"])
+    row = Seal(
+        site=site, position=site.last_position + 1, kind=fact.fact_kind(), fact=fact.pk, corrects=fact.corrects,
+        recorded_at=fact.recorded_at, form=FORM, shape_id=shape_digest(type(fact)),
+        content_digest=digest(fact.sealed_content()), previous=site.last_digest,
+    )  # fmt: skip
+    row.digest = link(row.sealed)
+    row.save(force_insert=True)
+    move_head(site, row)
     return row
+
+
+@cache
+def shape_digest(kind: type[Fact]) -> str:
+    """What a seal of this kind covers, by its digest. The row under it was written after the last migration."""
+    return shape_of(kind).digest
+
+
+def move_head(site: Site, row: Seal) -> None:
+    """The site ends at this seal. The tree grows by one leaf, at a cost that does not depend on how many there are."""
+    site.peaks = " ".join(grown_by(site.peaks, site.last_position, row.digest))
+    site.last_position, site.last_digest, site.last_recorded_at = row.position, row.digest, row.recorded_at
+    site.save(update_fields=["last_position", "last_digest", "last_recorded_at", "peaks"])
+
+
+def grown_by(peaks: str, size: int, link: str) -> list[str]:
+    found = grown([bytes.fromhex(peak) for peak in peaks.split()], size, bytes.fromhex(link))
+    return [peak.hex() for peak in found]
 
 
 def void(fact: Fact, *, by: Person, reason: str, id: Any = None) -> Voiding:

@@ -1,26 +1,38 @@
-"""Checking a site's hash chain: every seal recomputed from the rows as they are now."""
+"""Is the record what was sealed? One check with parts: some look through one site, some through the whole register.
 
-from collections.abc import Iterator
+`check_site` and `check_register` run every part. The clinic has the chains, the heads, and whose facts they are; training
+adds the papers and the stored timelines (`training.apps`). A further part is one function and its line in a register here.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from django.apps import apps
 from django.db.models import Model
 
-from clinic.models import Fact, Seal, Site
-from clinic.rules.seal import digest, link
+from clinic.models import Change, Fact, Seal, SealShape, Site
+from clinic.models.records import plain
+from clinic.record import grown_by
+from clinic.rules.seal import FORMS, digest, link
 
 BATCH = 500
 
 
 @dataclass(frozen=True, slots=True)
 class Break:
-    """One thing that does not hold: where in the chain, which fact, and what is wrong, in words."""
+    """One thing that does not hold: where in the chain (0: nowhere in it), what it is about, and what is wrong, in words."""
 
     position: int
     kind: str
     fact: str
     says: str
+    part: str = "seals"
+
+
+OfSite = Callable[[Site], Iterable[Break]]
+OfRegister = Callable[[], Iterable[Break]]
 
 
 def fact_models() -> dict[str, type[Fact]]:
@@ -28,71 +40,137 @@ def fact_models() -> dict[str, type[Fact]]:
 
 
 def check_site(site: Site) -> list[Break]:
-    """Every break in the site's chain, in order; empty when the record is whole. Reads in batches."""
+    """Every break that can be seen from one site, in order; empty when its record is whole. Reads in batches."""
     site = Site.objects.get(pk=site.pk)
-    breaks = list(broken_links(site))
-    seals = Seal.objects.of_site(site)
-    last = seals.last()
-    if last and (last.position, last.digest) != (site.last_position, site.last_digest):
-        breaks.append(
-            Break(last.position, last.kind, str(last.fact), "the chain does not end where the site says it ends")
-        )
-    return breaks + list(unsealed_facts(site))
+    return [found for part in SITE_PARTS for found in part(site)]
 
 
-def broken_links(site: Site) -> Iterator[Break]:
-    previous, expected = "", 1
+def check_register() -> list[Break]:
+    """Every break that no single site shows: sites that come from nowhere or are gone, facts and seals of none."""
+    return [found for part in REGISTER_PARTS for found in part()]
+
+
+def chain(site: Site) -> Iterator[Break]:
+    """Each seal against the fact as it stands, and against the seal before it; then the head that the site keeps."""
+    previous, expected, peaks, count, last = "", 1, "", 0, None
+    shapes = {row.digest: row.covers for row in SealShape.objects.all() if digest(row.covers) == row.digest}
     for batch in batches(site):
-        contents = contents_of(batch)
+        facts = facts_of(batch)
         for row in batch:
-            yield from (
-                Break(row.position, row.kind, str(row.fact), says) for says in wrong(row, contents, previous, expected)
-            )
-            previous, expected = row.digest, row.position + 1
+            yield from (broken(row, says) for says in wrong(row, facts.get(row.fact), shapes, previous, expected))
+            peaks = " ".join(grown_by(peaks, count, row.digest)) if is_digest(row.digest) else peaks
+            previous, expected, count, last = row.digest, row.position + 1, count + 1, row
+    if last is None:
+        yield Break(0, "clinic.site", str(site.pk), "the site has no seal: not even its opening is recorded")
+    elif head_of(site) != (last.position, last.digest, last.recorded_at) or last.position != count:
+        yield broken(last, "the chain does not end where the site says it ends")
+    elif peaks != site.peaks:
+        yield broken(last, "the tree over the seals is not the one that the site keeps")
+
+
+def is_digest(text: str) -> bool:
+    return len(text) == 64 and not text.strip("0123456789abcdef")
+
+
+def head_of(site: Site) -> tuple[int, str, Any]:
+    return site.last_position, site.last_digest, site.last_recorded_at
+
+
+def broken(row: Seal, says: str) -> Break:
+    return Break(row.position, row.kind, str(row.fact), says)
 
 
 def batches(site: Site) -> Iterator[list[Seal]]:
-    after = 0
+    after = -1
     while batch := list(Seal.objects.of_site(site).filter(position__gt=after)[:BATCH]):
         yield batch
         after = batch[-1].position
 
 
-def contents_of(batch: list[Seal]) -> dict[str, str]:
-    """Digest of each fact's content as it stands in the database now, by id."""
-    found: dict[str, str] = {}
+def facts_of(batch: list[Seal]) -> dict[UUID, Fact]:
+    """The facts that the seals name, as they stand in the database now, by id."""
+    found: dict[UUID, Fact] = {}
     for kind, model in fact_models().items():
         ids = [row.fact for row in batch if row.kind == kind]
-        found |= (
-            {str(fact.pk): digest(fact.sealed_content()) for fact in model._default_manager.filter(pk__in=ids)}
-            if ids
-            else {}
-        )
+        found |= {fact.pk: fact for fact in model._default_manager.filter(pk__in=ids)} if ids else {}
     return found
 
 
-def wrong(row: Seal, contents: dict[str, str], previous: str, expected: int) -> Iterator[str]:
-    now = contents.get(str(row.fact))
+def wrong(row: Seal, fact: Fact | None, shapes: dict[str, Any], previous: str, expected: int) -> Iterator[str]:
     if row.position != expected:
         yield f"seal {expected} is missing from the chain"
-    if now is None:
-        yield "the fact is gone"
-    elif now != row.content_digest:
-        yield "the fact is not what was sealed"
     if row.previous != previous:
         yield "the link to the seal before it is broken"
-    if row.digest != link(row.previous, row.position, str(row.site_id), row.kind, str(row.fact), row.content_digest):
+    if row.form not in FORMS:
+        yield f"it was sealed in form {row.form}, which this version of the register does not know"
+    elif row.digest != link(row.sealed, row.form):
         yield "the seal itself was changed"
+    yield from wrong_fact(row, fact, shapes.get(row.shape_id))
 
 
-def unsealed_facts(site: Site) -> Iterator[Break]:
-    sealed = Seal.objects.filter(site=site).values("fact")
+def wrong_fact(row: Seal, fact: Fact | None, covers: dict[str, Any] | None) -> Iterator[str]:
+    if fact is None:
+        yield "the fact is gone"
+        return
+    if covers is None or covers["kind"] != row.kind:
+        yield "what the seal covers is not written down as it was"
+        return
+    try:
+        same = digest(fact.sealed_content(covers)) == row.content_digest
+    except (KeyError, ValueError) as gone:
+        yield f"the fact cannot be read as it was sealed: {gone}"
+        return
+    if not same:
+        yield "the fact is not what was sealed"
+    for name in fact.said_beyond(covers):
+        yield f"{name} came later, and was filled in afterwards"
+    if (row.corrects, row.recorded_at, row.site_id) != (fact.corrects, fact.recorded_at, fact.site_id):
+        yield "the seal names another site, instant or correction than its fact"
+
+
+def own_opening(site: Site) -> Iterator[Break]:
+    """A site begins with the fact that it was opened; one that was slipped in has none."""
+    first = Seal.objects.of_site(site).first()
+    fact = row_of(first.kind, first.fact) if first else None
+    if first and not (isinstance(fact, Change) and opens(fact) == str(site.pk)):
+        yield Break(1, "clinic.site", str(site.pk), "the chain does not begin with the opening of this site")
+
+
+def opens(fact: Change) -> str:
+    """The key of the site whose opening this is; empty where it is about something else."""
+    return fact.about_id if fact.about == "clinic.site" and not fact.before else ""
+
+
+def sites_that_are_gone() -> Iterator[Break]:
+    """Every opening that is recorded anywhere names a site that is here, and the oldest site of that day."""
+    here = {str(pk) for pk in Site.objects.values_list("pk", flat=True)}
+    for fact in Change.objects.filter(about="clinic.site"):
+        for named in dict.fromkeys([opens(fact), str(fact.after.get("oldest_site", "")) if opens(fact) else ""]):
+            if named and named not in here:
+                says = f"a site is gone: “{fact.said}” is recorded, and there is no site {named}"
+                yield Break(0, "clinic.site", named, says)
+    for strange in sorted({str(pk) for pk in Seal.objects.order_by().values_list("site", flat=True).distinct()} - here):
+        yield Break(0, "clinic.site", strange, f"there are seals of a site {strange} that is not here")
+
+
+def strays() -> Iterator[Break]:
+    """Facts without a seal, and facts of a site that is not here."""
+    here = set(Site.objects.values_list("pk", flat=True))
+    sealed = Seal.objects.values("fact")
     for kind, model in fact_models().items():
-        for fact in model._default_manager.filter(site=site).exclude(pk__in=sealed):
+        for fact in model._default_manager.exclude(pk__in=sealed):
             yield Break(0, kind, str(fact.pk), "the fact stands in the record without a seal")
+        for site in set(model._default_manager.order_by().values_list("site", flat=True).distinct()) - here:
+            yield Break(
+                0, kind, plain(site) or "none", f"facts stand in the record for a site that is not here: {site}"
+            )
 
 
 def row_of(kind: str, fact_id: UUID) -> Model | None:
     """The fact that a seal names."""
     model = fact_models().get(kind)
     return model._default_manager.filter(pk=fact_id).first() if model else None
+
+
+SITE_PARTS: list[OfSite] = [chain, own_opening]
+REGISTER_PARTS: list[OfRegister] = [sites_that_are_gone, strays]

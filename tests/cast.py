@@ -11,6 +11,7 @@ from typing import Any
 
 from clinic.actions import people
 from clinic.actions.incidents import file_near_miss
+from clinic.actions.sites import open_site
 from clinic.models import (
     Account,
     Appointment,
@@ -99,7 +100,8 @@ def enter_practice() -> Cast:
 
 
 def site(organisation: Organisation, name: str, code: str, **more: Any) -> Site:
-    return Site.objects.create(organisation=organisation, name=name, code=code, register_start=REGISTER_START, **more)
+    row = Site(organisation=organisation, name=name, code=code, register_start=REGISTER_START, **more)
+    return open_site(row, by=None)
 
 
 def member(home: Site, given: str, family: str, title: str | None) -> Member:

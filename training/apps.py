@@ -11,15 +11,20 @@ class TrainingConfig(AppConfig):
         from clinic import covering, teaching, usable  # noqa: PLC0415
         from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
         from clinic.record import fact_recorded  # noqa: PLC0415
+        from clinic.seals import REGISTER_PARTS, SITE_PARTS  # noqa: PLC0415
+        from training.papers import kept_papers  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
         from training.reads.covering import covering as covering_here  # noqa: PLC0415
         from training.reads.new_hazards import to_teach  # noqa: PLC0415
         from training.reads.standing import usable_keys, usable_keys_on_days  # noqa: PLC0415
         from training.spans import refresh_after  # noqa: PLC0415
+        from training.timelines import stored_timelines  # noqa: PLC0415
 
         SOURCES.extend([ByAuthority(), ByPass()])
         usable.register(usable_keys)
         usable.register_many(usable_keys_on_days)
         covering.register(covering_here)
         teaching.register(to_teach)
+        SITE_PARTS.append(kept_papers)
+        REGISTER_PARTS.append(stored_timelines)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")

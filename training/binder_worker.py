@@ -11,7 +11,6 @@ import threading
 from collections.abc import Callable
 from datetime import timedelta
 
-from django.conf import settings
 from django.db import close_old_connections, transaction
 from django.db.models import Q
 
@@ -83,26 +82,16 @@ def make(job: BinderJob, worker: str) -> Issue:
     content, facts = gathered(job, tell)
     pdf = drawn(content, tell)
     with transaction.atomic():
-        issue = issue_binder(job, content, facts)
+        issue = issue_binder(job, content, facts, pdf)
         row = BinderJob.objects.filter(pk=job.pk, worker=worker, state=State.RUNNING)
         if not row.update(state=State.DONE, done=100, total=100, says="Ready.", issue=issue, lease_until=None):
             raise Lost(str(job.pk))
-    keep(issue, pdf)
     return issue
 
 
 def fail(job: BinderJob, worker: str, says: str) -> None:
     row = BinderJob.objects.filter(pk=job.pk, worker=worker, state=State.RUNNING)
     row.update(state=State.FAILED, says=says[:200], lease_until=None)
-
-
-def keep(issue: Issue, pdf: bytes) -> None:
-    """A copy beside the database, so that it need not be drawn again. Written aside and moved into place."""
-    folder = settings.DOCUMENTS_DIR
-    folder.mkdir(parents=True, exist_ok=True)
-    aside = folder / f".{issue.pk}.{os.getpid()}"
-    aside.write_bytes(pdf)
-    aside.replace(folder / f"{issue.pk}.pdf")
 
 
 def run(stop: threading.Event, say: Callable[[str], object] = lambda words: None) -> None:

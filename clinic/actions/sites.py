@@ -29,19 +29,22 @@ def site_refusals(site: Site) -> list[Refusal]:
 
 @transaction.atomic
 def open_site(site: Site, *, by: Person | None) -> Site:
-    """Add a site to an organisation."""
+    """Add a site to an organisation. Its own chain begins with that; the oldest site's says it too, so that no site can go
+    without leaving a gap in another's record."""
     refuse_if(*site_refusals(site))
     site.full_clean()
+    oldest = site.organisation.sites.order_by("pk").first()
     site.save(force_insert=True)
     facts = {
         "name": site.name,
         "code": site.code,
         "register_start": str(site.register_start),
         "time_zone": site.time_zone,
+        "oldest_site": str((oldest or site).pk),
     }
-    note_change(
-        site, {}, facts, site=site, by=by, said=f"{site.name} opened, register from {site.register_start:%-d %b %Y}"
-    )
+    said = f"{site.name} opened, register from {site.register_start:%-d %b %Y}"
+    for chain in dict.fromkeys([site, oldest or site]):
+        note_change(site, {}, facts, site=chain, by=by, said=said)
     return site
 
 

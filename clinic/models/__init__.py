@@ -27,7 +27,7 @@ from clinic.models.people import (
     RoleHeld,
     SigningAttempt,
 )
-from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, Voiding
+from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, SealShape, Voiding
 from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import SteriliserEvent
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
@@ -73,6 +73,7 @@ __all__ = [
     "RoleHeld",
     "Safeguard",
     "Seal",
+    "SealShape",
     "SigningAttempt",
     "Site",
     "SiteFact",

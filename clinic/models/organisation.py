@@ -42,6 +42,7 @@ class Site(models.Model):
     last_position = models.PositiveBigIntegerField(default=0, editable=False)
     last_digest = models.CharField(max_length=64, blank=True, editable=False)
     last_recorded_at = models.DateTimeField(null=True, editable=False)
+    peaks = models.TextField(blank=True, editable=False, db_comment="Of the Merkle tree over the seals; hex, by spaces")
 
     class Meta:
         ordering = ["name"]

@@ -1,15 +1,21 @@
 """The fact base: rows that are added and never changed, each sealed in its site's hash chain.
 
+What a seal covers is written down once as a `SealShape` and named in the seal: which columns of the fact, and which of the
+rows that belong to it. A column added later is in no older shape; there it must hold its default, and the check says so.
+
 A fact carries who, when it happened, when it was recorded and at which site. A mistake is put right by a later fact that
 names it (`corrects`) and says why. The database itself refuses to change or delete a fact: see `clinic.models.refusal`.
 """
 
 import uuid
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any, Self
 
 from django.db import models
 from django.db.models import Q
+
+from clinic.rules.seal import FORM, Sealed
 
 
 class FactQuerySet(models.QuerySet):  # type: ignore[type-arg]
@@ -51,19 +57,49 @@ class Fact(models.Model):
         return cls._meta.label_lower
 
     def own_content(self) -> dict[str, Any]:
-        """Every stored column, as plain text, numbers and lists."""
-        return {field.attname: plain(field.value_from_object(self)) for field in self._meta.concrete_fields}
+        """Every stored column, as plain text, numbers and lists. Nothing, no and empty stay three answers."""
+        return plain_columns(self)
 
-    def sealed_content(self) -> dict[str, Any]:
-        """What the seal covers: every column that says something, and every row that belongs to the fact."""
-        children = {
-            name: [filled(row.own_content()) for row in getattr(self, name).order_by("pk")]
-            for name in self.sealed_children
+    @classmethod
+    def seal_covers(cls) -> dict[str, Any]:
+        """What a seal made now covers: every column of the fact, and of every row that belongs to it."""
+        children = {name: attnames(cls._meta.get_field(name).related_model) for name in cls.sealed_children}
+        return {"kind": cls.fact_kind(), "fields": attnames(cls), "children": children}
+
+    def sealed_content(self, covers: dict[str, Any] | None = None) -> dict[str, Any]:
+        """What a seal of that shape covers. KeyError names a column that is no more."""
+        shape = covers or self.seal_covers()
+        parts = {
+            name: [chosen(row.own_content(), fields) for row in getattr(self, name).order_by("pk")]
+            for name, fields in shape["children"].items()
         }
-        return filled(self.own_content() | children)
+        return chosen(self.own_content(), shape["fields"]) | parts
+
+    def said_beyond(self, covers: dict[str, Any]) -> list[str]:
+        """Columns, and kinds of rows, that came after that shape and yet say something here."""
+        found = columns_beyond(self, covers["fields"])
+        for name in self.sealed_children:
+            fields, rows = covers["children"].get(name), getattr(self, name).all()
+            found += [name] if fields is None and rows else []
+            found += [f"{name}.{each}" for row in rows if fields for each in columns_beyond(row, fields)]
+        return found
 
 
-EMPTY: tuple[Any, ...] = ("", [], {})
+def attnames(model: Any) -> list[str]:
+    return sorted(field.attname for field in model._meta.concrete_fields)
+
+
+def plain_columns(row: models.Model) -> dict[str, Any]:
+    return {field.attname: plain(field.value_from_object(row)) for field in row._meta.concrete_fields}
+
+
+def chosen(content: dict[str, Any], fields: Iterable[str]) -> dict[str, Any]:
+    return {name: content[name] for name in fields}
+
+
+def columns_beyond(row: models.Model, fields: Iterable[str]) -> list[str]:
+    later = [field for field in row._meta.concrete_fields if field.attname not in fields]
+    return [field.attname for field in later if field.value_from_object(row) != field.get_default()]
 
 
 class FactPart(models.Model):
@@ -73,13 +109,7 @@ class FactPart(models.Model):
         abstract = True
 
     def own_content(self) -> dict[str, Any]:
-        return {field.attname: plain(field.value_from_object(self)) for field in self._meta.concrete_fields}
-
-
-def filled(content: dict[str, Any]) -> dict[str, Any]:
-    """Without what is empty or no, so that a column added later leaves the seals of older facts whole. What is emptied, or
-    filled in, is still seen: it goes, or comes. Nought is a number, and stays."""
-    return {name: value for name, value in content.items() if not (value is None or value is False or value in EMPTY)}
+        return plain_columns(self)
 
 
 def plain(value: Any) -> Any:
@@ -112,6 +142,17 @@ class Change(Fact):
     after = models.JSONField(default=dict)
 
 
+class SealShape(models.Model):
+    """What seals of one kind of fact cover: the kind, its columns, and those of the rows that belong to it. Its key is the
+    digest of that, which each seal names and binds; made after each migration, and never changed."""
+
+    digest = models.CharField(max_length=64, primary_key=True)
+    covers = models.JSONField()
+
+    def __str__(self) -> str:
+        return f"{self.covers['kind']}, shape {self.digest[:8]}"
+
+
 class SealQuerySet(models.QuerySet):  # type: ignore[type-arg]
     def of_site(self, site: Any) -> Self:
         return self.filter(site=site).order_by("position")
@@ -126,6 +167,8 @@ class Seal(models.Model):
     fact = models.UUIDField(unique=True)
     corrects = models.UUIDField(null=True)
     recorded_at = models.DateTimeField()
+    form = models.PositiveSmallIntegerField(default=FORM, db_comment="How the link is made; see clinic.rules.seal")
+    shape = models.ForeignKey(SealShape, models.PROTECT, related_name="+", db_index=False)
     content_digest = models.CharField(max_length=64)
     previous = models.CharField(max_length=64)
     digest = models.CharField(max_length=64)
@@ -143,3 +186,12 @@ class Seal(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.position}, seal {self.digest[:8]}"
+
+    @property
+    def sealed(self) -> Sealed:
+        """What the link binds, as this row says it."""
+        return Sealed(
+            previous=self.previous, position=self.position, site=str(self.site_id), kind=self.kind, fact=str(self.fact),
+            corrects=str(self.corrects) if self.corrects else None, recorded_at=plain(self.recorded_at),
+            shape=self.shape_id, content=self.content_digest,
+        )  # fmt: skip

@@ -9,7 +9,8 @@ from typing import Any
 from django.apps import apps
 from django.db import connections, models
 
-from clinic.models.records import Fact, FactPart, Seal
+from clinic.models.records import Fact, FactPart, Seal, SealShape
+from clinic.rules.seal import digest
 
 SQLITE = """CREATE TRIGGER IF NOT EXISTS "{table}_{verb}_refused" BEFORE {verb} ON "{table}"
 BEGIN SELECT RAISE(ABORT, '{table}: a recorded fact is never changed or deleted'); END"""
@@ -21,7 +22,7 @@ FOR EACH {each} EXECUTE FUNCTION refuse_change()"""
 
 def sealed_models() -> list[type[models.Model]]:
     """Every model whose rows are recorded once and kept as they are."""
-    return [model for model in apps.get_models() if issubclass(model, Fact | FactPart | Seal)]
+    return [model for model in apps.get_models() if issubclass(model, Fact | FactPart | Seal | SealShape)]
 
 
 def install_refusals(using: str = "default", **_: Any) -> None:
@@ -35,6 +36,19 @@ def install_refusals(using: str = "default", **_: Any) -> None:
             if model._meta.db_table in present:
                 for statement in statements(connection.vendor, model._meta.db_table):
                     cursor.execute(statement)
+
+
+def shape_of(kind: type[Fact]) -> SealShape:
+    """What a seal of this kind made now covers, under its digest."""
+    covers = kind.seal_covers()
+    return SealShape(digest=digest(covers), covers=covers)
+
+
+def write_shapes(using: str = "default", **_: Any) -> None:
+    """Run after each migration: what seals cover changes with the columns, and with nothing else."""
+    if SealShape._meta.db_table in connections[using].introspection.table_names():
+        kinds = [model for model in apps.get_models() if issubclass(model, Fact)]
+        SealShape.objects.using(using).bulk_create(map(shape_of, kinds), ignore_conflicts=True)
 
 
 def statements(vendor: str, table: str) -> list[str]:

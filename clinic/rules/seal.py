@@ -3,9 +3,13 @@
 Two programs that hold the same facts must come to the same bytes, or a seal proves nothing. The bytes are canonical
 JSON by RFC 8785 (JCS): no white space, keys sorted by UTF-16 code units, numbers printed as ECMAScript prints them,
 text left as it is (no Unicode normalisation). Sources: handbook rows F-01 to F-10; FIPS 180-4; RFC 8785.
+
+A seal says the form it was made in. A later form stands beside the earlier ones in `FORMS`, and what was sealed before it
+is checked by the form that its seal names.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from hashlib import sha256
 from typing import TypeAlias
 
@@ -36,11 +40,44 @@ def sha256_hex(content: bytes) -> str:
     return sha256(content).hexdigest()
 
 
-def link(previous: str, position: int, site: str, kind: str, fact_id: str, content_digest: str) -> str:
-    """The digest that seals one fact into its site's chain; 64 lower-case hex digits.
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """What one link binds: the link before it ("" for the first), its place (from 1), whose chain, which fact, what that
+    one corrects, when it was recorded (ISO 8601 in UTC), the digest of what is covered, and the digest of what it says."""
 
-    link = SHA-256(canonical JSON of [previous, position, site, kind, fact_id, content_digest]). An array of typed
-    values leaves no two inputs with the same bytes. `previous` is the link before it, or "" for the first. Own design
-    (D) on F-01 and F-02. It judges nothing: a tampered chain must still be recomputed to say where it broke.
+    previous: str
+    position: int
+    site: str
+    kind: str
+    fact: str
+    corrects: str | None
+    recorded_at: str
+    shape: str
+    content: str
+
+
+def first_form(sealed: Sealed) -> Json:
+    """Every part of the link in one array: typed values in an order leave no two inputs with the same bytes."""
+    return [
+        1, sealed.previous, sealed.position, sealed.site, sealed.kind, sealed.fact, sealed.corrects, sealed.recorded_at,
+        sealed.shape, sealed.content,
+    ]  # fmt: skip
+
+
+FORM = 1  # in which seals are made now
+FORMS: Mapping[int, Callable[[Sealed], Json]] = {1: first_form}
+
+
+def link_text(sealed: Sealed, form: int = FORM) -> bytes:
+    """The bytes whose SHA-256 is the link. ValueError where the form is not known here."""
+    if form not in FORMS:
+        raise ValueError(f"This seal was made in form {form}, which this version of the register does not know.")
+    return canonical(FORMS[form](sealed))
+
+
+def link(sealed: Sealed, form: int = FORM) -> str:
+    """The digest that seals one fact into its site's chain; 64 lower-case hex digits. ValueError as `link_text`.
+
+    Own design (D) on F-01 and F-02. It judges nothing: a tampered chain must still be recomputed to say where it broke.
     """
-    return digest([previous, position, site, kind, fact_id, content_digest])
+    return sha256_hex(link_text(sealed, form))

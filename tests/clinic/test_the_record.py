@@ -3,20 +3,25 @@
 Rows E-01, E-05 and E-15 of the handbook (21 CFR 11.10(a), 11.10(e) and 11.70, adopted as a voluntary benchmark; V).
 """
 
-from datetime import timedelta
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, timedelta
+from itertools import combinations
 from typing import Any
 from uuid import uuid4
 
 import pytest
 from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 
 from clinic import clock
-from clinic.models import KeptElsewhere, OutOfService, Seal, Site, Voiding
-from clinic.models.records import filled
+from clinic.models import KeptElsewhere, OutOfService, Seal, SealShape, Site, Use, Voiding
 from clinic.record import Refused, record, void
-from clinic.seals import check_site
+from clinic.rules.seal import digest
+from clinic.seals import check_register, check_site, fact_models
 from tests.cast import Cast
-from tests.fixtures import lift_refusals
+from tests.fixtures import drop_keys, lift_refusals
 
 pytestmark = pytest.mark.django_db
 
@@ -120,7 +125,7 @@ def test_a_deleted_fact_is_found_and_named(cast: Cast) -> None:
 def test_a_fact_slipped_in_without_a_seal_is_found(cast: Cast) -> None:
     row = paper(cast, recorded_at=clock.now())
     row.save(force_insert=True)
-    assert [(each.fact, each.says) for each in check_site(cast.lane)] == [
+    assert [(each.fact, each.says) for each in check_register()] == [
         (str(row.pk), "the fact stands in the record without a seal")
     ]
 
@@ -160,11 +165,139 @@ def test_a_voiding_without_a_reason_is_refused_by_the_database_too(cast: Cast) -
         row.save(force_insert=True)
 
 
-def test_a_column_that_comes_later_and_is_empty_in_older_facts_leaves_their_seals_whole() -> None:
-    before = {"place": "safe", "units": 0}
-    assert filled(before | {"new text": "", "new list": [], "new day": None, "new word": False}) == before
+def without(name: str) -> dict[str, Any]:
+    """What a seal covered before the column was there."""
+    covers = KeptElsewhere.seal_covers()
+    return covers | {"fields": [each for each in covers["fields"] if each != name]}
 
 
-@pytest.mark.parametrize("emptied", [None, "", False, []])
-def test_what_is_emptied_or_filled_in_changes_the_seal(emptied: Any) -> None:
-    assert filled({"place": "safe"}) != filled({"place": emptied})
+def resealed(cast: Cast, monkeypatch: pytest.MonkeyPatch, name: str, **more: Any) -> KeptElsewhere:
+    """A paper sealed when its table had no column of that name."""
+    covers = without(name)
+    SealShape.objects.create(digest=digest(covers), covers=covers)
+    with monkeypatch.context() as then:
+        then.setattr("clinic.record.shape_digest", lambda kind: digest(covers))
+        then.setattr(KeptElsewhere, "seal_covers", classmethod(lambda cls: covers))
+        return kept(cast, **more)
+
+
+def test_a_column_that_came_later_leaves_older_seals_whole(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    resealed(cast, monkeypatch, "last_review")
+    kept(cast)
+    assert check_site(cast.lane) == []
+
+
+def test_a_column_that_came_later_and_was_filled_in_is_found(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    resealed(cast, monkeypatch, "last_review", last_review=date(2026, 3, 2))
+    assert [each.says for each in check_site(cast.lane)] == ["last_review came later, and was filled in afterwards"]
+
+
+def test_what_a_seal_covers_cannot_be_written_anew(cast: Cast) -> None:
+    fact = kept(cast)
+    covers = without("place")
+    tampered(
+        "UPDATE clinic_sealshape SET covers = %s WHERE digest = %s", json.dumps(covers), digest(fact.seal_covers())
+    )
+    assert {each.says for each in check_site(cast.lane)} == {"what the seal covers is not written down as it was"}
+
+
+@pytest.mark.parametrize(("one", "other"), list(combinations([None, "", False, 0, [], {}], 2)))
+def test_nothing_no_nought_and_empty_are_sealed_as_different_answers(one: Any, other: Any) -> None:
+    """RFC 8785, F-02: null, false, 0 and "" are different bytes, and so is a list from a map."""
+    assert digest({"answer": one}) != digest({"answer": other}) != digest({})
+
+
+def test_not_said_and_no_are_two_seals(cast: Cast) -> None:
+    """`wet` of a use may be yes, no or not said (None): today's rows hold each apart."""
+    said = [Use(site=cast.lane, equipment=cast.unit, units=1, wet=wet).sealed_content() for wet in (None, False, True)]
+    assert len({digest(content | {"id": "same"}) for content in said}) == 3
+
+
+HEADS = ["last_position = 1", "last_digest = 'x'", "last_recorded_at = '2030-01-01 00:00:00'", "peaks = ''"]
+
+
+@pytest.mark.parametrize("changed", HEADS)
+def test_a_head_that_was_changed_is_found(cast: Cast, changed: str) -> None:
+    kept(cast)
+    tampered(f"UPDATE clinic_site SET {changed} WHERE id = %s", cast.lane.pk)
+    assert len(check_site(cast.lane)) == 1
+
+
+SEAL_COLUMNS = {
+    "corrects": uuid4().hex,
+    "recorded_at": "2030-01-01 00:00:00",
+    "kind": "clinic.use",
+    "previous": "0" * 64,
+}
+
+
+@pytest.mark.parametrize("column", SEAL_COLUMNS)
+def test_every_part_of_a_seal_is_in_its_link(cast: Cast, column: str) -> None:
+    fact = kept(cast)
+    tampered(f"UPDATE clinic_seal SET {column} = %s WHERE fact = %s", SEAL_COLUMNS[column], key(fact))
+    assert "the seal itself was changed" in {each.says for each in check_site(cast.lane)}
+
+
+def test_a_seal_of_a_form_not_known_here_is_named(cast: Cast) -> None:
+    fact = kept(cast)
+    tampered("UPDATE clinic_seal SET form = 7 WHERE fact = %s", key(fact))
+    assert "it was sealed in form 7" in check_site(cast.lane)[0].says
+
+
+def test_a_seal_costs_the_same_number_of_queries_however_long_the_chain_is(cast: Cast) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            kept(cast)
+        return len(seen)
+
+    first = queries()
+    for _ in range(40):
+        kept(cast)
+    assert queries() == first
+
+
+def test_a_site_that_was_slipped_in_is_found(cast: Cast) -> None:
+    strange = Site.objects.create(organisation=cast.organisation, name="X", code="x", register_start=date(2026, 1, 5))
+    assert [each.says for each in check_site(strange)] == ["the site has no seal: not even its opening is recorded"]
+
+
+def test_a_slipped_in_site_with_facts_of_its_own_was_never_opened(cast: Cast) -> None:
+    strange = Site.objects.create(organisation=cast.organisation, name="X", code="x", register_start=date(2026, 1, 5))
+    kept(cast, site=strange)
+    assert [each.says for each in check_site(strange)] == ["the chain does not begin with the opening of this site"]
+
+
+@contextmanager
+def keys_off() -> Iterator[None]:
+    """The database as somebody with the file sees it: no refusals, no foreign keys. All is taken back at the end."""
+    with transaction.atomic():
+        lift_refusals()
+        drop_keys()
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.mark.parametrize("which", ["lane", "court"])
+def test_a_site_deleted_with_all_its_facts_and_seals_is_found(cast: Cast, which: str) -> None:
+    """The oldest site's chain names each later one; each later one names the oldest."""
+    site, other = getattr(cast, which), cast.court if which == "lane" else cast.lane
+    with keys_off():
+        for kind in fact_models().values():
+            kind._base_manager.filter(site=site)._raw_delete(kind._base_manager.db)
+        Seal.objects.filter(site=site)._raw_delete("default")
+        Site.objects.filter(pk=site.pk)._raw_delete("default")
+        assert check_site(other) == []
+        assert [each.part for each in check_register() if "a site is gone" in each.says] == ["seals"]
+
+
+def test_a_fact_of_a_site_that_is_not_here_is_found(cast: Cast) -> None:
+    fact = kept(cast)
+    with keys_off():
+        KeptElsewhere._base_manager.filter(pk=fact.pk).update(site_id=4711)
+        says = {each.says for each in check_register()}
+    assert "facts stand in the record for a site that is not here: 4711" in says
+
+
+def test_the_whole_register_has_no_break(cast: Cast) -> None:
+    kept(cast)
+    assert check_register() == []

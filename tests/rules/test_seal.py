@@ -1,13 +1,15 @@
 """Seals: what cannot be sealed is refused, and a link depends on everything it binds."""
 
+from dataclasses import fields, replace
 from datetime import date
 from decimal import Decimal
 
 import pytest
 
-from clinic.rules.seal import canonical, digest, link, sha256_hex
+from clinic.rules import seal
+from clinic.rules.seal import Sealed, canonical, digest, link, sha256_hex
 
-ARGUMENTS = ("", 1, "site", "observation", "fact", digest({"a": 1}))
+WHAT = Sealed("", 1, "7", "clinic.use", "fact", None, "2026-03-02T09:00:00+00:00", "shape", digest({"a": 1}))
 
 
 UNSEALABLE = [2**53, -(2**53), {1: "a"}, date(2026, 1, 1), Decimal("1.5"), {"a": {1, 2}}, "\ud800"]
@@ -27,17 +29,31 @@ def test_a_digest_does_not_depend_on_the_order_of_keys() -> None:
     assert digest({"a": 1, "b": 2}) == digest({"b": 2, "a": 1})
 
 
-def test_a_link_is_the_digest_of_its_six_parts_in_order() -> None:
-    content = b'["",1,"site","observation","fact","' + ARGUMENTS[5].encode() + b'"]'
-    assert link(*ARGUMENTS) == sha256_hex(content)
+def test_a_link_is_the_digest_of_its_form_and_its_parts_in_order() -> None:
+    content = '[1,"",1,"7","clinic.use","fact",null,"2026-03-02T09:00:00+00:00","shape","' + WHAT.content + '"]'
+    assert link(WHAT) == sha256_hex(content.encode())
 
 
-@pytest.mark.parametrize("place", range(6))
-def test_a_link_changes_with_each_of_its_parts(place: int) -> None:
-    changed = [*ARGUMENTS]
-    changed[place] = 2 if place == 1 else f"{changed[place]}x"
-    assert link(*changed) != link(*ARGUMENTS)
+@pytest.mark.parametrize("part", [each.name for each in fields(Sealed)])
+def test_a_link_changes_with_each_of_its_parts(part: str) -> None:
+    assert link(replace(WHAT, **{part: 2 if part == "position" else "other"})) != link(WHAT)
 
 
 def test_parts_cannot_slide_into_each_other() -> None:
-    assert link("", 1, "ab", "c", "d", "e") != link("", 1, "a", "bc", "d", "e")
+    assert link(replace(WHAT, site="7c", kind="linic.use")) != link(replace(WHAT, site="7", kind="clinic.use"))
+
+
+def test_no_correction_and_an_empty_one_are_two_links() -> None:
+    assert link(replace(WHAT, corrects="")) != link(WHAT)
+
+
+def test_a_later_form_stands_beside_the_first_and_is_never_taken_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    first = link(WHAT)
+    later = {**seal.FORMS, 2: lambda sealed: [2, sealed.content, sealed.previous]}
+    monkeypatch.setattr(seal, "FORMS", later)
+    assert (link(WHAT, 1), link(WHAT, 2) != first) == (first, True)
+
+
+def test_a_form_that_is_not_known_here_is_refused_by_its_number() -> None:
+    with pytest.raises(ValueError, match="form 9"):
+        link(WHAT, 9)

@@ -2,6 +2,7 @@
 
 import io
 from datetime import timedelta
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -16,15 +17,20 @@ from pypdf import PdfReader
 from clinic import clock
 from clinic.models import Incident, UpkeepTask
 from clinic.record import Refused, record
+from clinic.seals import check_site
 from tests.cast import REGISTER_START, Cast
+from tests.fixtures import lift_refusals
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
 from tests.training.test_today import crowd
-from training.actions.binder import frozen_digest, give_pass, number_of, reprint, request_binder
+from training.actions.binder import frozen_digest, give_pass, number_of, request_binder
+from training.actions.findings import check_seals
 from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
 from training.models import BinderJob, InspectorPass, Issue
+from training.papers import Differs, draw, kept_papers, paper, place_of
 from training.reads.binder import gather_binder
 from training.reads.binder_asked import Asked
 from training.reads.binder_in_time import in_time
+from training.reads.findings import findings
 
 PAGE = "/millbrook-lane/audit/binders/"
 
@@ -55,7 +61,7 @@ def words(pdf: bytes) -> str:
 def test_its_text_holds_everybodys_record(scene: Scene) -> None:
     watched(scene, scene.cast.assistant.person, "P01", TODAY)
     carried(scene, scene.cast.second.person, "P04", TODAY + timedelta(days=30))
-    text = words(reprint(made(scene)))
+    text = words(draw(made(scene)))
     for each in ("Wren Adeyemi", "Tobias Rask", "Hand care", "Ines Pellow", "blue folder"):
         assert each in text
 
@@ -74,15 +80,15 @@ def test_events_stand_in_it_without_names(scene: Scene) -> None:
     event = Incident(site=scene.cast.lane, happened_on=TODAY, kind="near miss", place="bench", how="A cutter slipped.")
     record(event, by=scene.cast.assistant.person)
     issue = made(scene)
-    assert "A cutter slipped." in words(reprint(issue))
+    assert "A cutter slipped." in words(draw(issue))
     assert str(event.pk) not in str(issue.frozen)
 
 
 def test_a_reprint_reads_the_frozen_content_and_nothing_else(scene: Scene) -> None:
     issue = made(scene)
-    first = reprint(issue)
+    first = draw(issue)
     watched(scene, scene.cast.assistant.person, "P01", TODAY)
-    assert reprint(Issue.objects.get(pk=issue.pk)) == first
+    assert draw(Issue.objects.get(pk=issue.pk)) == first
 
 
 def test_the_digest_covers_the_content_and_the_record_it_belongs_to(scene: Scene) -> None:
@@ -91,9 +97,56 @@ def test_the_digest_covers_the_content_and_the_record_it_belongs_to(scene: Scene
     assert issue.frozen_digest != frozen_digest(uuid4(), issue.frozen)
 
 
+def forge(issue: Issue) -> bytes:
+    """Somebody puts another file in the place of the kept one."""
+    place_of(issue).parent.mkdir(parents=True, exist_ok=True)
+    place_of(issue).write_bytes(b"%PDF-1.4 forged")
+    return place_of(issue).read_bytes()
+
+
+def test_the_digest_of_the_file_stands_in_the_fact(scene: Scene) -> None:
+    issue = made(scene)
+    assert issue.file_digest == sha256(draw(issue)).hexdigest()
+
+
+def test_a_forged_file_is_not_served_stays_where_it_lies_and_is_found(scene: Scene) -> None:
+    issue = made(scene)
+    forged = forge(issue)
+    assert paper(issue) == draw(issue) != forged
+    assert place_of(issue).read_bytes() == forged
+    says = f"the kept file of {issue.number} is not the one that was issued"
+    assert [each.says for each in kept_papers(scene.cast.lane)] == [says]
+    assert [each.says for each in check_site(scene.cast.lane)] == [says]
+
+
+def test_a_recorded_check_makes_a_forged_file_a_finding(scene: Scene) -> None:
+    forge(made(scene))
+    check_seals(scene.cast.lane, by=scene.cast.owner.person)
+    assert "broken seal" in {one.finding.code for one in findings(scene.cast.lane, TODAY)}
+
+
+def test_where_no_file_is_the_one_issued_none_is_served(signed_in: Any, scene: Scene) -> None:
+    """The kept file is forged, and the drawing comes out otherwise than on the day: nothing is shown, in words."""
+    issue = made(scene)
+    forge(issue)
+    lift_refusals()
+    Issue.objects.filter(pk=issue.pk).update(file_digest="0" * 64)
+    answer = signed_in(scene.cast.owner).get(f"{PAGE}{issue.pk}/pdf/")
+    assert answer.status_code == 409
+    assert "this is not the file that was issued" in answer.content.decode()
+    with pytest.raises(Differs, match="from a backup"):
+        paper(Issue.objects.get(pk=issue.pk))
+
+
+def test_a_lost_file_is_drawn_again_and_kept(scene: Scene) -> None:
+    issue = made(scene)
+    assert not place_of(issue).exists()  # nothing was committed here
+    assert paper(issue) == place_of(issue).read_bytes()
+
+
 def test_the_short_form_has_at_most_twelve_pages(scene: Scene) -> None:
     crowd(scene, 40)
-    assert len(PdfReader(io.BytesIO(reprint(made(scene, in_full=False)))).pages) <= 12
+    assert len(PdfReader(io.BytesIO(draw(made(scene, in_full=False)))).pages) <= 12
 
 
 def test_binders_are_numbered_in_the_order_they_were_asked_for(scene: Scene) -> None:
@@ -177,7 +230,7 @@ def test_from_the_form_to_the_file(signed_in: Any, scene: Scene) -> None:
     run_one()
     binder = client.get(answer.url).url
     assert client.get(binder).status_code == 200
-    assert client.get(f"{binder}pdf/").content == reprint(Issue.objects.get())
+    assert client.get(f"{binder}pdf/").content == draw(Issue.objects.get())
 
 
 def test_what_was_typed_stays_when_a_day_cannot_be_read(signed_in: Any, scene: Scene) -> None:

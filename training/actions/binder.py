@@ -15,10 +15,12 @@ from django.urls import reverse
 from clinic import clock
 from clinic.models import Person, Site
 from clinic.record import Refusal, note_change, record, refuse_if
-from clinic.rules.seal import digest
+from clinic.rules.jumps import TOLERANCE, stepped_back
+from clinic.rules.seal import digest, sha256_hex
 from training.documents.binder.build import build
 from training.documents.binder.content import BinderContent
 from training.models import BinderJob, InspectorPass, Issue
+from training.papers import keep_once_recorded
 from training.reads.binder import STEPS, gather_binder, origin
 from training.reads.binder_asked import Asked
 
@@ -65,8 +67,11 @@ def against(site: Site, first: date, last: date, as_of: date) -> list[Refusal | 
 
 def after_the_last(site: Site) -> datetime:
     """Now, but always later than the request before it, so that requests have one order and numbers are given once."""
-    newest = BinderJob.objects.filter(site=site).aggregate(at=Max("requested_at"))["at"]
     now = clock.now()
+    jobs = BinderJob.objects.filter(site=site)
+    newest = jobs.aggregate(at=Max("requested_at"))["at"]
+    if stepped_back(newest, now):  # what a wrong clock stamped must not drag what follows with it
+        newest = jobs.filter(requested_at__lte=now + TOLERANCE).aggregate(at=Max("requested_at"))["at"]
     return newest + timedelta(microseconds=1) if newest and newest >= now else now
 
 
@@ -109,25 +114,23 @@ def drawn(content: BinderContent, tell: Tell) -> bytes:
     )
 
 
-def issue_binder(job: BinderJob, content: BinderContent, facts: list[str]) -> Issue:
-    """The fact that this binder was issued, with its content frozen. Called in the transaction that ends the job."""
+def issue_binder(job: BinderJob, content: BinderContent, facts: list[str], pdf: bytes) -> Issue:
+    """The fact that this binder was issued, with its content frozen and the digest of its file. Called in the transaction
+    that ends the job."""
     pk, frozen = issue_id(job), {"content": json.loads(content.to_json()), "facts": facts}
     row = Issue(
         id=pk, site=job.site, happened_on=clock.today(job.site.time_zone), happened_at=clock.time_of_day(job.site.time_zone),
         document=Issue.Kind.BINDER, number=content.number, code=content.code, frozen=frozen,
-        frozen_digest=frozen_digest(pk, frozen),
+        frozen_digest=frozen_digest(pk, frozen), file_digest=sha256_hex(pdf),
     )  # fmt: skip
-    return record(row, by=job.requested_by)
+    issued = record(row, by=job.requested_by)
+    keep_once_recorded(issued, pdf)
+    return issued
 
 
 def frozen_digest(pk: UUID, frozen: dict[str, Any]) -> str:
     """Covers the record's id with its content, so that neither can be moved to the other (row E-15)."""
     return digest({"issue": str(pk), "content": frozen})
-
-
-def reprint(issue: Issue) -> bytes:
-    """The same bytes every time: only the frozen content is read."""
-    return build(BinderContent.from_plain(issue.frozen["content"]))
 
 
 @transaction.atomic

@@ -11,12 +11,12 @@ from clinic.models import Change, KeptElsewhere, Person, Site
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.findings import Weight
 from clinic.rules.wording import counted
-from clinic.seals import Break, check_site
+from clinic.seals import Break, check_register, check_site
 from training.models import CorrectiveAction
 from training.reads.findings import findings
 from training.reads.findings_records import CHECKED
 from training.rules.findings_closed import Weighed
-from training.spans import differences
+from training.timelines import TIMELINES
 
 
 @transaction.atomic
@@ -66,8 +66,10 @@ def action_about(
 
 @transaction.atomic
 def check_seals(site: Site, *, by: Person | None) -> list[Break]:
-    """Recompute every seal of the site and every stored timeline, and record when that was and what was found."""
-    breaks, differing = check_site(site), differences(site.organisation)
+    """Run every part of the check for the site and for the whole register, and record when that was and what was found."""
+    found = [*check_site(site), *check_register()]
+    breaks = [each for each in found if each.part != TIMELINES]
+    differing = [each.says for each in found if each.part == TIMELINES]
     facts = Site.objects.get(pk=site.pk).last_position
     said = f"Checked the seals of {counted(facts, 'fact')}: {counted(len(breaks), 'break')}."
     fact = Change(

@@ -13,10 +13,12 @@ from django.urls import reverse
 from clinic import clock
 from clinic.models import Person, Site
 from clinic.record import Refusal, record, refuse_if
-from clinic.rules.seal import digest
+from clinic.rules.seal import digest, sha256_hex
+from training.documents.certificate import build
 from training.documents.paper import can_be_drawn
 from training.models import Issue, SignOff, StandingSpan
-from training.reads.certificate import Identity, content_of
+from training.papers import keep_once_recorded
+from training.reads.certificate import Identity, content_from, content_of
 
 
 @transaction.atomic
@@ -43,12 +45,15 @@ def issue_certificate(
     address = f"{origin}{reverse('training:certificate_check', args=[code])}"
     identity = Identity(next_number(site, day), code, address, day, replaced.number if replaced else "")
     frozen = json.loads(content_of(signed, identity).to_json())
+    pdf = build(content_from(frozen))
     row = Issue(
         id=pk, site=site, happened_on=day, happened_at=clock.time_of_day(site.time_zone), document=Issue.Kind.CERTIFICATE,
         number=identity.number, code=code, frozen=frozen, frozen_digest=frozen_digest(pk, frozen), person=signed.person,
-        procedure=signed.version.procedure, sign_off=signed, replaces=replaced,
+        procedure=signed.version.procedure, sign_off=signed, replaces=replaced, file_digest=sha256_hex(pdf),
     )  # fmt: skip
-    return record(row, by=by)
+    issued = record(row, by=by)
+    keep_once_recorded(issued, pdf)
+    return issued
 
 
 def refusals(signed: SignOff, day: date) -> list[Refusal]:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from clinic import clock
 from clinic.actions.people import appoint, enter_equipment, give_role, hire, job_role
+from clinic.actions.sites import open_site
 from clinic.actions.upkeep import opening_reading
 from clinic.models import (
     Appointment,
@@ -66,9 +67,8 @@ def set_up(scenario: Scenario, library: Library) -> Cast:
 
 def enter_sites(cast: Cast) -> None:
     for row in cast.scenario.sites:
-        cast.sites[row["code"]] = Site.objects.create(
-            organisation=cast.organisation, register_start=cast.scenario.start, **row
-        )
+        site = Site(organisation=cast.organisation, register_start=cast.scenario.start, **row)
+        cast.sites[row["code"]] = open_site(site, by=None)
 
 
 def enter_people(cast: Cast) -> None:

@@ -1,10 +1,12 @@
 """Documents as they were issued, and the long work of making a binder."""
 
 import uuid
+from typing import Any
 
 from django.db import models
 
 from clinic.models import Fact, Person, Site
+from clinic.rules.seal import digest
 from training.models.procedures import Procedure
 from training.models.signoffs import SignOff
 
@@ -21,10 +23,15 @@ class Issue(Fact):
     code = models.CharField(max_length=40, unique=True, db_comment="Printed on it; leads to its check page")
     frozen = models.JSONField()
     frozen_digest = models.CharField(max_length=64)
+    file_digest = models.CharField(max_length=64, db_comment="SHA-256 of the PDF that was issued")
     person = models.ForeignKey(Person, models.PROTECT, null=True, related_name="issued")
     procedure = models.ForeignKey(Procedure, models.PROTECT, null=True, related_name="issued")
     sign_off = models.ForeignKey(SignOff, models.PROTECT, null=True, related_name="issued")
     replaces = models.OneToOneField("self", models.PROTECT, null=True, related_name="replaced_by")
+
+    def own_content(self) -> dict[str, Any]:
+        """The frozen content stands in it by its digest: a proof about the paper then gives away no more than the paper."""
+        return super().own_content() | {"frozen": digest(self.frozen)}
 
 
 class BinderJob(models.Model):

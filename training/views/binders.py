@@ -2,7 +2,6 @@
 
 from uuid import UUID
 
-from django.conf import settings
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
@@ -15,10 +14,10 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site
 from clinic.permissions import Allowed, May
 from clinic.record import Refused
-from training.actions.binder import give_pass, reprint, request_binder
-from training.binder_worker import keep
+from training.actions.binder import give_pass, request_binder
 from training.forms.audit import BinderForm, PassForm
 from training.models import BinderJob, InspectorPass, Issue
+from training.views.issued import issued_file
 
 
 def readable(allowed: Allowed, site: Site) -> "QuerySet[Issue]":
@@ -99,9 +98,4 @@ def binder_pass(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
 def binder_pdf(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     """The kept copy; where there is none, it is drawn again from the frozen content, byte for byte the same."""
     row = get_object_or_404(readable(request.allowed, site), pk=issue)
-    path = settings.DOCUMENTS_DIR / f"{row.pk}.pdf"
-    if not path.exists():
-        keep(row, reprint(row))
-    answer = HttpResponse(path.read_bytes(), content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="binder-{row.number}.pdf"'
-    return answer
+    return issued_file(request, row)

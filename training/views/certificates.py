@@ -12,9 +12,9 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
 from training.actions.issue import is_whole, issue_certificate
-from training.documents.certificate import build
 from training.models import Issue, SignOff
-from training.reads.certificate import check_page, content_from
+from training.reads.certificate import check_page
+from training.views.issued import issued_file
 
 CERTIFICATES = Issue.objects.filter(document=Issue.Kind.CERTIFICATE)
 
@@ -38,11 +38,9 @@ def issue(request: HttpRequest, site: Site, signoff: Any) -> HttpResponse:
 
 @door(May.READ_SITE, May.OWN_RECORD)
 def certificate(request: HttpRequest, site: Site, issue: Any) -> HttpResponse:
-    """The PDF, made from the frozen content only: the same bytes every time."""
+    """The PDF as it was issued: the same bytes every time."""
     row = get_object_or_404(CERTIFICATES.filter(site=site, person__in=request.allowed.people(site)), pk=issue)
-    response = HttpResponse(build(content_from(row.frozen)), content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="certificate-{row.number}.pdf"'
-    return response
+    return issued_file(request, row)
 
 
 @require_safe

@@ -11,9 +11,10 @@ from clinic import clock
 from clinic.commands import ExampleCommand
 from clinic.models import Paper, Site
 from clinic.record import Refused
-from training.actions.binder import reprint, request_binder
+from training.actions.binder import request_binder
 from training.binder_worker import run_one
 from training.models import BinderJob
+from training.papers import paper
 
 EXAMPLE = """example:
   manage.py binder --site high-street --first 2026-01-01 --last 2026-11-25 --out binder.pdf
@@ -42,7 +43,7 @@ class Command(ExampleCommand):
         job = self.made(site, options)
         if job.issue is None:
             raise CommandError(job.says)
-        options["out"].write_bytes(reprint(job.issue))
+        options["out"].write_bytes(paper(job.issue))
         self.stdout.write(f"Binder {job.issue.number} is written to {options['out']}.")
 
     def made(self, site: Site, options: dict[str, Any]) -> BinderJob:

@@ -9,9 +9,8 @@ from django.core.management.base import CommandError
 from clinic.commands import ExampleCommand
 from clinic.record import Refused
 from training.actions.issue import issue_certificate
-from training.documents.certificate import build
 from training.models import Issue, SignOff
-from training.reads.certificate import content_from
+from training.papers import Differs, paper
 
 EXAMPLE = """example:
   manage.py certificate --number harbour-row-2026-0017 --out certificate.pdf
@@ -34,7 +33,7 @@ class Command(ExampleCommand):
         if bool(options["number"]) == bool(options["person"] and options["procedure"]):
             raise CommandError("Give either --number, or --person and --procedure.")
         row = by_number(options["number"]) if options["number"] else of(options["person"], options["procedure"])
-        Path(options["out"]).write_bytes(build(content_from(row.frozen)))
+        Path(options["out"]).write_bytes(issued(row))
         self.stdout.write(f"{row.number}: {options['out']}")
 
 
@@ -57,6 +56,13 @@ def of(person: str, procedure: str) -> Issue:
         return issue_certificate(found[-1], by=None)
     except Refused as refused:
         raise CommandError(" ".join(f"{each.says} {each.supply}" for each in refused.refusals)) from refused
+
+
+def issued(row: Issue) -> bytes:
+    try:
+        return paper(row)
+    except Differs as differs:
+        raise CommandError(str(differs)) from differs
 
 
 def names_of(row: SignOff) -> set[str]:

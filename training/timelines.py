@@ -1,0 +1,15 @@
+"""The stored timelines as a part of the check of the seals: what the facts say, and nothing else."""
+
+from collections.abc import Iterable
+
+from clinic.models import Organisation
+from clinic.seals import Break
+from training.spans import differences
+
+TIMELINES = "timelines"
+
+
+def stored_timelines() -> Iterable[Break]:
+    for organisation in Organisation.objects.all():
+        for says in differences(organisation):
+            yield Break(0, "training.standingspan", "", says, TIMELINES)

@@ -1,0 +1,18 @@
+"""Handing out the file of a certificate or binder: the one that was issued, or none."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from training.models import Issue
+from training.papers import Differs, paper
+
+
+def issued_file(request: HttpRequest, issue: Issue) -> HttpResponse:
+    """The PDF; where it is not the one that was issued, a page that says so (409: it conflicts with the record)."""
+    try:
+        pdf = paper(issue)
+    except Differs as differs:
+        return render(request, "training/differs.html", {"issue": issue, "says": str(differs)}, status=409)
+    answer = HttpResponse(pdf, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{issue.document}-{issue.number}.pdf"'
+    return answer
