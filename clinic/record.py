@@ -82,7 +82,7 @@ def instant_for(site: Site) -> datetime:
     order even when a clock stands still. Where the clock jumped, that is recorded first, as a fact of its own."""
     now, last = clock.now(), site.last_recorded_at
     ahead = clock.ran_ahead()
-    if stepped_back(last, now):
+    if last and stepped_back(last, now):
         note_jump(site, BACK, back_words(last, now), {"position": site.last_position, "recorded_at": plain(last)})
     elif ahead > FORWARD:
         note_jump(site, AHEAD, forward_words(ahead, now), {"position": site.last_position})
@@ -92,7 +92,7 @@ def instant_for(site: Site) -> datetime:
 def next_instant(site: Site, now: datetime) -> datetime:
     """One fact stamped years ahead must not drag every later one with it: those that lie beyond the clock are left out."""
     last = site.last_recorded_at
-    if stepped_back(last, now):
+    if last and stepped_back(last, now):
         near = Seal.objects.filter(site=site, recorded_at__lte=now + TOLERANCE)
         last = near.aggregate(at=Max("recorded_at"))["at"]
     return now if last is None or now > last else last + timedelta(microseconds=1)
