@@ -91,12 +91,18 @@ def grant_facts(organisation: Organisation, known_by: datetime | None = None) ->
 
 
 def people_facts(
-    organisation: Organisation, people: Collection[Person], known_by: datetime | None = None
+    organisation: Organisation,
+    people: Collection[Person],
+    known_by: datetime | None = None,
+    codes: Collection[str] | None = None,
 ) -> dict[str, facts.PersonFacts]:
-    """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people."""
+    """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people.
+
+    `codes`: only what bears on these procedures, for a question about one of them and what it rests on.
+    """
     areas = {p.code: p.area for p in Procedure.objects.of(organisation)}
     granted = grant_facts(organisation, known_by)
-    found = collect(organisation, [person.pk for person in people], granted, areas)
+    found = collect(organisation, Asked([person.pk for person in people], codes), granted, areas)
     add_voids(found)
     return {str(person.pk): one_person(person, found, granted, areas) for person in people}
 
@@ -119,14 +125,29 @@ def steps(granted: Iterable[GrantFact]) -> tuple[tuple[date, int], ...]:
     return ((date.min, 0), *counts)
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Whose facts are read, and about which procedures (None: all)."""
+
+    people: list[UUID]
+    codes: Collection[str] | None = None
+
+    def named(self, column: str) -> dict[str, Any]:
+        """The filter on a column that holds a procedure's code."""
+        return {} if self.codes is None else {f"{column}__in": self.codes}
+
+    def includes(self, code: str) -> bool:
+        return self.codes is None or code in self.codes
+
+
 def collect(
-    organisation: Organisation, people: list[UUID], granted: list[GrantFact], areas: dict[str, str]
+    organisation: Organisation, asked: Asked, granted: list[GrantFact], areas: dict[str, str]
 ) -> dict[Key, list[facts.Fact]]:
     found: dict[Key, list[facts.Fact]] = defaultdict(list)
     for collector in (observed, results, signed, withdrawn, carried, founded, taught):
-        for key, fact in collector(people):
+        for key, fact in collector(asked):
             found[key].append(fact)
-    for key, fact in [*watched(people, granted, areas), *upkeep_done(organisation, people)]:
+    for key, fact in [*watched(asked, granted, areas), *upkeep_done(organisation, asked)]:
         found[key].append(fact)
     return found
 
@@ -146,7 +167,7 @@ def common(row: tuple[Any, ...]) -> dict[str, Any]:
 Found = Iterable[tuple[Key, facts.Fact]]
 
 
-def observed(people: list[UUID]) -> Found:
+def observed(asked: Asked) -> Found:
     columns = (
         "person_id",
         "version__procedure__code",
@@ -156,7 +177,7 @@ def observed(people: list[UUID]) -> Found:
         "outcome",
         "critical_miss",
     )
-    rows = Observation.objects.filter(person__in=people)
+    rows = Observation.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
     more = ("observer_id", "witness_id", "marks", "version__critical_when")
     for row in rows.values_list(*COMMON, *columns, *more):
         person, code, number, purpose, method, outcome, miss, observer, witness, marks, keys = row[5:]
@@ -181,44 +202,46 @@ def shown(marks: list[dict[str, str]], keys: list[str]) -> frozenset[str]:
     return frozenset(mark["step"] for mark in marks if mark["step"] in keys and mark["mark"] in good)
 
 
-def results(people: list[UUID]) -> Found:
-    rows = KnowledgeResult.objects.filter(person__in=people)
+def results(asked: Asked) -> Found:
+    rows = KnowledgeResult.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number", "passed"):
         person, code, number, passed = row[5:]
         yield (str(person), code), facts.CheckTaken(**common(row), version=number, passed=passed)
 
 
-def signed(people: list[UUID]) -> Found:
-    rows = SignOff.objects.filter(person__in=people)
+def signed(asked: Asked) -> Found:
+    rows = SignOff.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number"):
         person, code, number = row[5:]
         yield (str(person), code), facts.Signed(**common(row), version=number)
 
 
-def withdrawn(people: list[UUID]) -> Found:
-    rows = Withdrawal.objects.filter(person__in=people)
+def withdrawn(asked: Asked) -> Found:
+    rows = Withdrawal.objects.filter(person__in=asked.people, **asked.named("procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "procedure__code"):
         yield (str(row[5]), row[6]), facts.Withdrawn(**common(row))
 
 
-def carried(people: list[UUID]) -> Found:
-    rows = CarriedOver.objects.filter(person__in=people)
+def carried(asked: Asked) -> Found:
+    rows = CarriedOver.objects.filter(person__in=asked.people, **asked.named("procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "procedure__code", "original_day", "valid_until"):
         person, code, original, until = row[5:]
         yield (str(person), code), facts.CarriedOver(**common(row), original_day=original, valid_until=until)
 
 
-def founded(people: list[UUID]) -> Found:
-    rows = FoundingGrant.objects.filter(person__in=people)
+def founded(asked: Asked) -> Found:
+    rows = FoundingGrant.objects.filter(person__in=asked.people)
     for row in rows.values_list(*COMMON, "person_id", "procedures", "to_day"):
         person, codes, until = row[5:]
-        for code in codes:
+        for code in filter(asked.includes, codes):
             yield (str(person), code), facts.Founded(**common(row), valid_until=until)
 
 
-def taught(people: list[UUID]) -> Found:
+def taught(asked: Asked) -> Found:
     """Countable sessions only: a missing field keeps a session out (O-04, O-05), and what is extra moves no yearly day."""
-    rows = Attendance.objects.filter(person__in=people, session__extra=False).exclude(job_title="")
+    rows = Attendance.objects.filter(person__in=asked.people, session__extra=False).exclude(job_title="")
+    if asked.codes is not None:
+        rows = rows.filter(session__topics__version__procedure__code__in=asked.codes).distinct()
     for row in rows.select_related("session").prefetch_related(
         "session__topics__version__procedure", "session__attendances__person"
     ):
@@ -228,15 +251,17 @@ def taught(people: list[UUID]) -> Found:
         columns = tuple(getattr(session, name) for name in COMMON)
         for topic in session.topics.all():
             version = topic.version
+            if not asked.includes(version.procedure.code):
+                continue
             yield (
                 (str(row.person_id), version.procedure.code),
                 facts.TaughtCountable(**common(columns), version=version.number),
             )
 
 
-def watched(people: list[UUID], granted: list[GrantFact], areas: dict[str, str]) -> Found:
+def watched(asked: Asked, granted: list[GrantFact], areas: dict[str, str]) -> Found:
     """Days on which these people observed somebody else with authority for it."""
-    rows = Observation.objects.filter(observer__in=people)
+    rows = Observation.objects.filter(observer__in=asked.people, **asked.named("version__procedure__code"))
     mine: dict[str, list[GrantFact]] = defaultdict(list)
     for grant in granted:
         mine[grant.person].append(grant)
@@ -246,13 +271,13 @@ def watched(people: list[UUID], granted: list[GrantFact], areas: dict[str, str])
             yield (observer, code), facts.WatchedOthers(**common(row))
 
 
-def upkeep_done(organisation: Organisation, people: list[UUID]) -> Found:
+def upkeep_done(organisation: Organisation, asked: Asked) -> Found:
     covered: dict[str, set[str]] = defaultdict(set)
-    policies = Version.objects.filter(procedure__organisation=organisation).values_list("procedure__code", "policy")
-    for code, policy in policies:
-        for task in policy_from_json(policy).upkeep_covered:
+    versions = Version.objects.filter(procedure__organisation=organisation, **asked.named("procedure__code"))
+    for code, policy in versions.values_list("procedure__code", "policy"):
+        for task in policy["upkeep_covered"]:
             covered[task].add(code)
-    rows = UpkeepEntry.objects.filter(done_by__in=people)
+    rows = UpkeepEntry.objects.filter(done_by__in=asked.people, task__code__in=list(covered))
     for row in rows.values_list(*COMMON, "done_by_id", "task__code"):
         for code in covered[row[6]]:
             yield (str(row[5]), code), facts.DidUpkeep(**common(row))

@@ -1,6 +1,6 @@
 """Keeping the stored spans equal to what the rules say, in the transaction that records a fact; and proving it."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Any
@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Q
 
-from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry
+from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry, UpkeepTask
 from clinic.seals import row_of
 from training import gather
 from training.models import (
@@ -26,11 +26,13 @@ from training.models import (
     Version,
     Withdrawal,
 )
-from training.rules.facts import Evidence, State
+from training.rules.facts import Evidence, ProcedureFacts, State
+from training.rules.order import resting_on, with_prerequisites
 from training.rules.standing import Standing, timelines
 
 BATCH = 200
-_later: ContextVar[set[Any] | None] = ContextVar("people whose spans wait", default=None)
+Touched = dict[Any, set[str]]  # by person: the codes of the procedures in which their standing may change
+_later: ContextVar[Touched | None] = ContextVar("people whose spans wait", default=None)
 
 
 def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
@@ -39,42 +41,64 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
     if fact.corrects:
         seal = Seal.objects.get(fact=fact.corrects)
         named = row_of(seal.kind, seal.fact)
-        touched |= touched_by(named) if isinstance(named, Fact) else set()
+        touched = together(touched, touched_by(named)) if isinstance(named, Fact) else touched
     waiting = _later.get()
-    if waiting is not None:
-        waiting |= touched
-    elif touched:
-        rebuild(Person.objects.filter(pk__in=touched))
+    if waiting is None:
+        rebuild_touched(touched)
+    else:
+        together(waiting, touched)
+
+
+def together(one: Touched, other: Touched) -> Touched:
+    """The first, with what the other adds."""
+    for person, codes in other.items():
+        one.setdefault(person, set()).update(codes)
+    return one
 
 
 @contextmanager
 def many_facts() -> Iterator[None]:
     """Inside the block spans wait; at its end everybody touched is rebuilt once. For imports, in one transaction."""
-    token = _later.set(set())
+    token = _later.set({})
     try:
         with transaction.atomic():
             yield
-            rebuild(Person.objects.filter(pk__in=_later.get() or set()))
+            rebuild_touched(_later.get() or {})
     finally:
         _later.reset(token)
 
 
-def touched_by(fact: Fact) -> set[Any]:
-    """People whose standing may change by the fact."""
+def touched_by(fact: Fact) -> Touched:
+    """People whose standing may change by the fact, and in which procedures before anything that rests on these."""
     if isinstance(fact, Observation):
-        return {fact.person_id, fact.observer_id} - {None}
-    if isinstance(fact, KnowledgeResult | SignOff | Withdrawal | CarriedOver):
-        return {fact.person_id}
+        return {person: {fact.version.procedure.code} for person in (fact.person_id, fact.observer_id) if person}
+    if isinstance(fact, KnowledgeResult | SignOff):
+        return {fact.person_id: {fact.version.procedure.code}}
+    if isinstance(fact, Withdrawal | CarriedOver):
+        return {fact.person_id: {fact.procedure.code}}
     if isinstance(fact, UpkeepEntry):
-        return {fact.done_by_id}
+        return {fact.done_by_id: covering(fact.task, fact.site.organisation)}
     if isinstance(fact, TaughtSession):
-        return set(fact.attendances.values_list("person", flat=True))
+        codes = fact.topics.values_list("version__procedure__code", flat=True)
+        return {person: set(codes) for person in fact.attendances.values_list("person", flat=True)}
     if isinstance(fact, Authority | FoundingGrant):
-        home = Person.objects.filter(home_site=fact.site_id)
-        return set(home.values_list("pk", flat=True)) | {fact.person_id}
+        named = Procedure.objects.of(fact.site.organisation).filter(
+            Q(code__in=fact.procedures) | Q(area__in=fact.areas)
+        )
+        codes = set(named.values_list("code", flat=True))
+        home = Person.objects.filter(home_site=fact.site_id).values_list("pk", flat=True)
+        return {person: set(codes) for person in {*home, fact.person_id}}
     if isinstance(fact, Version | Retirement):
-        return set(everybody_with_facts(fact.procedure.organisation))
-    return set()
+        return {person: {fact.procedure.code} for person in everybody_with_facts(fact.procedure.organisation)}
+    return {}
+
+
+def covering(task: UpkeepTask, organisation: Organisation) -> set[str]:
+    """The procedures of which any version ever covered the task."""
+    asked = Version.objects.filter(procedure__organisation=organisation)
+    return {
+        code for code, policy in asked.values_list("procedure__code", "policy") if task.code in policy["upkeep_covered"]
+    }
 
 
 def everybody_with_facts(organisation: Organisation) -> Iterable[Any]:
@@ -83,12 +107,25 @@ def everybody_with_facts(organisation: Organisation) -> Iterable[Any]:
 
 
 def rebuild(people: Iterable[Person]) -> None:
-    """Write the spans of these people anew where they differ."""
+    """Write the spans of these people anew, in every procedure, where they differ."""
     for organisation, batch in batches(people):
-        procedures = {row.code: row for row in Procedure.objects.of(organisation)}
-        wanted = computed(organisation, batch)
-        for model, columns in ((StandingSpan, STANDING), (EvidenceSpan, EVIDENCE)):
-            write(model, columns, batch, procedures, wanted)
+        rewrite(organisation, batch, None)
+
+
+def rebuild_touched(touched: Touched) -> None:
+    """Write anew only what may differ: the procedures touched and whatever rests on them."""
+    people = Person.objects.filter(pk__in=[person for person, codes in touched.items() if codes])
+    for organisation, batch in batches(people):
+        rewrite(organisation, batch, set().union(*(touched[person.pk] for person in batch)))
+
+
+def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None) -> None:
+    programme = gather.programme(organisation)
+    wanted = None if codes is None else resting_on(programme, codes)
+    fresh = computed_in(programme, organisation, batch, only=wanted)
+    procedures = {row.code: row for row in Procedure.objects.of(organisation)}
+    for model, columns in ((StandingSpan, STANDING), (EvidenceSpan, EVIDENCE)):
+        write(model, columns, batch, procedures, fresh)
 
 
 def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Person]]]:
@@ -104,9 +141,20 @@ def computed(
     organisation: Organisation, people: Collection[Person], known_by: Any = None
 ) -> dict[str, dict[str, Standing]]:
     """Standing of each person in each procedure, straight from the facts."""
-    program = gather.programme(organisation)
-    found = gather.people_facts(organisation, people, known_by)
-    return {pk: timelines(program, facts, known_by=known_by) for pk, facts in found.items()}
+    return computed_in(gather.programme(organisation), organisation, people, known_by)
+
+
+def computed_in(
+    programme: Mapping[str, ProcedureFacts],
+    organisation: Organisation,
+    people: Collection[Person],
+    known_by: Any = None,
+    only: Collection[str] | None = None,
+) -> dict[str, dict[str, Standing]]:
+    part = programme if only is None else with_prerequisites(programme, *only)
+    codes = None if only is None else part.keys()
+    found = gather.people_facts(organisation, people, known_by, codes)
+    return {pk: timelines(part, facts, known_by=known_by, only=only) for pk, facts in found.items()}
 
 
 STANDING = (
@@ -145,12 +193,12 @@ def write(
     model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, Procedure], wanted: Any
 ) -> None:
     """Replace only what differs: most facts touch one procedure of one person."""
-    stored = stored_rows(model, columns, people)
     fresh = {
         (person.pk, procedures[code].pk): rows_wanted(model, person, procedures[code], standing)
         for person in people
         for code, standing in wanted[str(person.pk)].items()
     }
+    stored = stored_rows(model, columns, people, {procedure for _, procedure in fresh})
     changed = [key for key in {*stored, *fresh} if sorted(stored.get(key, [])) != sorted(fresh.get(key, []))]
     if not changed:
         return
@@ -163,9 +211,12 @@ def write(
     )
 
 
-def stored_rows(model: Any, columns: tuple[str, ...], people: Collection[Person]) -> dict[Any, list[Row]]:
+def stored_rows(
+    model: Any, columns: tuple[str, ...], people: Collection[Person], procedures: Collection[Any] | None = None
+) -> dict[Any, list[Row]]:
     found: dict[Any, list[Row]] = {}
-    for row in model.objects.filter(person__in=people).values_list(*columns):
+    where = {} if procedures is None else {"procedure__in": procedures}
+    for row in model.objects.filter(person__in=people, **where).values_list(*columns):
         found.setdefault(row[:2], []).append(row)
     return found
 

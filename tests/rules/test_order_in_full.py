@@ -13,6 +13,7 @@ from training.rules.order import (
     days_before,
     known_versions,
     live_facts,
+    resting_on,
     retired_on,
     settled,
     up_to,
@@ -91,6 +92,16 @@ def test_corrections_that_name_each_other_end() -> None:
     one, other = met("2026-03-02", id="a", corrects="b"), met("2026-03-02", id="b", corrects="a")
     third = met("2026-03-02", id="c", corrects="a")
     assert [fact.id for fact in live_facts([one, other, third])] == ["c"]
+
+
+def test_what_rests_on_a_procedure_is_found_however_far_and_nothing_else() -> None:
+    on_first, on_second = Policy(prerequisites=("P01",)), Policy(prerequisites=("P02",))
+    programme = {
+        "P01": procedure("P01"), "P02": procedure("P02", on_first), "P03": procedure("P03", on_second), "P04": procedure("P04"),
+    }  # fmt: skip
+    assert resting_on(programme, {"P01"}) == {"P01", "P02", "P03"}
+    assert resting_on(programme, {"P03", "P04"}) == {"P03", "P04"}
+    assert resting_on(programme, {"gone"}) == set()
 
 
 def test_only_what_a_procedure_rests_on_is_looked_at() -> None:

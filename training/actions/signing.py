@@ -47,9 +47,10 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     """Read the facts of both people once and ask the rules."""
     whole = gather.programme(procedure.organisation)
     program = with_prerequisites(whole, procedure.code)
-    found = gather.people_facts(procedure.organisation, [person, signer])
-    standing = timelines(program, found[str(person.pk)])[procedure.code]
-    signers = timelines(program, found[str(signer.pk)])[procedure.code]
+    found = gather.people_facts(procedure.organisation, [person, signer], codes=program.keys())
+    standing, signers = (
+        timelines(program, found[str(who.pk)], only={procedure.code})[procedure.code] for who in (person, signer)
+    )
     detail = evidence_on(standing, day)
     version = Version.objects.live().filter(procedure=procedure, number=detail.version or 0).first()
     refusals = signing.may_sign(

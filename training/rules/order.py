@@ -12,7 +12,7 @@ Readings of the text:
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from graphlib import TopologicalSorter
@@ -94,14 +94,23 @@ def needed_ever(procedure: ProcedureFacts) -> set[str]:
     return {code for version in procedure.versions for code in version.policy.prerequisites}
 
 
-def with_prerequisites(programme: Mapping[str, ProcedureFacts], code: str) -> dict[str, ProcedureFacts]:
-    """The part of the programme that the standing in one procedure rests on."""
-    wanted, waiting = {code}, [code]
+def with_prerequisites(programme: Mapping[str, ProcedureFacts], *codes: str) -> dict[str, ProcedureFacts]:
+    """The part of the programme that the standing in these procedures rests on."""
+    wanted, waiting = set(codes), list(codes)
     while waiting:
         for needed in (needed_ever(programme[waiting.pop()]) & set(programme)) - wanted:
             wanted.add(needed)
             waiting.append(needed)
     return {name: programme[name] for name in wanted}
+
+
+def resting_on(programme: Mapping[str, ProcedureFacts], codes: Collection[str]) -> set[str]:
+    """These procedures, and every one whose standing rests on one of them, however far."""
+    found: set[str] = set()
+    for code in prerequisite_order(programme):
+        if code in codes or needed_ever(programme[code]) & found:
+            found.add(code)
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ Readings of the text (those of order, life and evidence come with it):
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 
@@ -84,34 +84,46 @@ class Standing:
 
 
 def timelines(
-    programme: Mapping[str, ProcedureFacts], person: PersonFacts, *, known_by: datetime | None = None
+    programme: Mapping[str, ProcedureFacts],
+    person: PersonFacts,
+    *,
+    known_by: datetime | None = None,
+    only: Collection[str] | None = None,
 ) -> dict[str, Standing]:
     """The standing of the person in every procedure of the programme, by code, with what was recorded by `known_by`.
 
-    Raises graphlib.CycleError when procedures rest on each other.
+    `only`: the codes that are asked for; of the others is resolved just what these rest on. Raises graphlib.CycleError
+    when procedures rest on each other.
     """
     found: dict[str, Standing] = {}
     usable: dict[str, Prerequisite] = {}
     for code in prerequisite_order(programme):
-        found[code] = standing_in(programme[code], person, usable, known_by)
-        usable[code] = Prerequisite(code, usable_runs(found[code].spans), retired_on(programme[code], known_by))
+        course = course_in(programme[code], person, usable, known_by)
+        usable[code] = Prerequisite(code, usable_runs(decided_spans(course)), retired_on(programme[code], known_by))
+        if only is None or code in only:
+            found[code] = standing_in(course)
     return found
 
 
-def standing_in(
+def course_in(
     procedure: ProcedureFacts, person: PersonFacts, usable: Mapping[str, Prerequisite], known_by: datetime | None
-) -> Standing:
-    """One procedure, when all that it rests on is known."""
+) -> Course:
+    """One person in one procedure, resolved, when all that it rests on is known."""
     facts = live_facts(person.by_procedure.get(procedure.code, ()), known_by)
     versions = known_versions(procedure, known_by)
     if not facts:
-        return never_heard_of(procedure.code, Course(procedure.code, (), versions, (), usable))
+        return Course(procedure.code, (), versions, (), usable)
     decided = decisions(facts, versions, usable)
-    course = Course(procedure.code, facts, versions, decided, usable, person.offered.get(procedure.code, ()))
+    return Course(procedure.code, facts, versions, decided, usable, person.offered.get(procedure.code, ()))
+
+
+def standing_in(course: Course) -> Standing:
+    if not course.facts:
+        return never_heard_of(course.procedure, course)
     evidence = evidence_spans(course)
     spans = with_endings(merged(stretches(course, evidence)))
-    lives = tuple(life for life in decided if isinstance(life, Life))
-    return Standing(procedure.code, spans, evidence, lives, course)
+    lives = tuple(life for life in course.decisions if isinstance(life, Life))
+    return Standing(course.procedure, spans, evidence, lives, course)
 
 
 def never_heard_of(code: str, course: Course) -> Standing:
@@ -138,11 +150,19 @@ def stretches(course: Course, evidence: Sequence[Span[Evidence]]) -> Iterator[St
         yield StandingSpan(date.min, None, State.UNTRAINED)
         return
     yield StandingSpan(date.min, first_day, State.UNTRAINED)
-    starts = [max(decision.fact.day, first_day) for decision in course.decisions]
-    ends = [*starts[1:], None]
+    signed_from = max(course.decisions[0].fact.day, first_day) if course.decisions else None
     for span in evidence:
-        yield from clipped(span.first, span.after, first_day, starts[0] if starts else None, span)
-    for decision, first, after in zip(course.decisions, starts, ends, strict=False):
+        yield from clipped(span.first, span.after, first_day, signed_from, span)
+    yield from decided_spans(course)
+
+
+def decided_spans(course: Course) -> Iterator[StandingSpan]:
+    """The states from the first decision on: the only ones that may be usable, and found without looking at evidence."""
+    first_day = course.versions.first_day
+    if first_day is None:
+        return
+    starts = [max(decision.fact.day, first_day) for decision in course.decisions]
+    for decision, first, after in zip(course.decisions, starts, [*starts[1:], None], strict=False):
         if after is None or first < after:
             yield from reign(course, decision, first, after)
 
@@ -279,4 +299,4 @@ def same_day_allowed(
     """
     part = with_prerequisites(programme, procedure)
     until = up_to(person, Moment(day, at, recorded_at), known_by)
-    return timelines(part, until, known_by=known_by)[procedure].on(day).state.is_usable
+    return timelines(part, until, known_by=known_by, only={procedure})[procedure].on(day).state.is_usable
