@@ -79,8 +79,8 @@ def touched_by(fact: Fact) -> Touched:
     if isinstance(fact, UpkeepEntry):
         return {fact.done_by_id: covering(fact.task, fact.site.organisation)}
     if isinstance(fact, TaughtSession):
-        codes = fact.topics.values_list("version__procedure__code", flat=True)
-        return {person: set(codes) for person in fact.attendances.values_list("person", flat=True)}
+        topics = fact.topics.values_list("version__procedure__code", flat=True)
+        return {person: set(topics) for person in fact.attendances.values_list("person", flat=True)}
     if isinstance(fact, Authority | FoundingGrant):
         named = Procedure.objects.of(fact.site.organisation).filter(
             Q(code__in=fact.procedures) | Q(area__in=fact.areas)
