@@ -3,36 +3,60 @@
 from collections.abc import Callable
 from urllib.parse import urlencode
 
-from django.conf import settings
+from django.contrib.auth import logout
+from django.contrib.auth.models import AnonymousUser
+from django.contrib.messages import get_messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django_htmx.http import HttpResponseClientRedirect
 
-from clinic import clock
+from clinic import lock
 from clinic.permissions import Allowed
 
-LAST_SEEN = "last_seen"
+# Where a proof is given, and where a session is left. They neither open a locked session nor keep an open one awake.
 OPEN_TO_ALL = ("clinic:sign_in", "clinic:sign_out", "clinic:unlock")
 
 
 class WhoAsks:
-    """Adds `request.allowed` (None for a stranger). A session idle for too long must prove itself again (row A-08)."""
+    """Adds `request.allowed` (None for a stranger). A locked session is a stranger's until its person, or somebody else,
+    proves who they are (row A-08)."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.allowed = None
-        if request.user.is_authenticated:
-            if self.lay_idle(request) and request.path not in map(reverse, OPEN_TO_ALL):
-                return redirect(f"{reverse('clinic:unlock')}?{urlencode({'next': request.get_full_path()})}")
-            request.session[LAST_SEEN] = clock.now().timestamp()
-            request.allowed = Allowed(request.user.person)
-        response = self.get_response(request)
-        if request.user.is_authenticated:
+        somebodys = request.user.is_authenticated
+        response = self.answer(request, request.path in map(reverse, OPEN_TO_ALL), somebodys)
+        if somebodys or request.user.is_authenticated:
             response.headers.setdefault("Cache-Control", "no-store")
         return response
 
-    def lay_idle(self, request: HttpRequest) -> bool:
-        seen = request.session.get(LAST_SEEN)
-        return seen is not None and clock.now().timestamp() - seen > settings.IDLE_LOCK_SECONDS
+    def answer(self, request: HttpRequest, is_open: bool, somebodys: bool) -> HttpResponse:
+        if somebodys and lock.is_over(request.session):
+            logout(request)
+        elif somebodys and lock.is_locked(request.session):
+            shut(request)
+            if not is_open:
+                return to_unlock(request)
+        elif somebodys:
+            if not is_open:
+                lock.touch(request.session)
+            request.allowed = Allowed(request.user.person)
+        return self.get_response(request)
+
+
+def shut(request: HttpRequest) -> None:
+    """From here on nobody is signed in for this request, and nothing waits to be told to whoever looks."""
+    lock.lock(request.session)
+    request.user = AnonymousUser()
+    list(get_messages(request))
+
+
+def to_unlock(request: HttpRequest) -> HttpResponse:
+    """To the proof, and from there back to the page that was open."""
+    if request.htmx:
+        page = request.htmx.current_url_abs_path or reverse("clinic:home")
+        return HttpResponseClientRedirect(f"{reverse('clinic:unlock')}?{urlencode({'next': page})}")
+    return redirect(f"{reverse('clinic:unlock')}?{urlencode({'next': request.get_full_path()})}")

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import login, logout
+from django.contrib.auth import SESSION_KEY, login, logout
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -11,28 +11,41 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from clinic import clock
 from clinic.accounts import accept, open_invitation
 from clinic.forms.accounts import ChoosePassword, SignIn
-from clinic.middleware import LAST_SEEN
+from clinic.lock import SIGNED_IN
 from clinic.record import Refused
 
 
 class SignInView(LoginView):
-    """By name and password. The session gets a new id, and its idle clock starts."""
+    """By name and password. The session gets a new id, and its clocks start (clinic.lock)."""
 
     template_name = "clinic/sign_in.html"
     authentication_form = SignIn
     redirect_authenticated_user = False
 
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        """Without the names of the host, which Django adds as `site`: here that word is a site of the practice."""
+        shown = super().get_context_data(**kwargs)
+        return {name: value for name, value in shown.items() if name not in ("site", "site_name")}
+
+
+class UnlockView(SignInView):
+    """Whoever unlocks their own session goes on in it, and it ends when it would have; anybody else begins a new one."""
+
+    template_name = "clinic/unlock.html"
+
     def form_valid(self, form: Any) -> HttpResponse:
+        session = self.request.session
+        signed_in = session.get(SIGNED_IN) if session.get(SESSION_KEY) == str(form.get_user().pk) else None
         response = super().form_valid(form)
-        self.request.session[LAST_SEEN] = clock.now().timestamp()
+        if signed_in is not None:
+            session[SIGNED_IN] = signed_in
         return response
 
 
 sign_in = SignInView.as_view()
-unlock = SignInView.as_view(template_name="clinic/unlock.html")
+unlock = UnlockView.as_view()
 
 
 @require_POST

@@ -62,8 +62,8 @@ def test_an_observation_begins_at_the_bench_with_every_step(bench: Bench, client
 
 
 def test_a_tablet_at_its_bench_leads_there_from_today(bench: Bench, client: Client) -> None:
-    client.post("/millbrook-lane/upkeep/tablet/", {"equipment": str(bench.cast.unit.pk)})
     with at(20):
+        client.post("/millbrook-lane/upkeep/tablet/", {"equipment": str(bench.cast.unit.pk)})
         shown = client.get("/millbrook-lane/today/").content.decode()
     assert f'href="{reverse("training:observe_start", args=["millbrook-lane"])}">Observe</a>' in shown
 
