@@ -1,5 +1,6 @@
 """The practice's rows, one concept a file."""
 
+from clinic.models.accounts import Account, Invitation, SigningAttempt
 from clinic.models.blocks import BlockLot, FactorEntered
 from clinic.models.chemicals import ChemicalGone, ChemicalListed
 from clinic.models.drivers import DriverDetails, ReferenceDetails, Verification
@@ -15,18 +16,7 @@ from clinic.models.organisation import (
     SiteFactValue,
     SiteSetting,
 )
-from clinic.models.people import (
-    Absence,
-    Account,
-    Appointment,
-    Invitation,
-    JobRole,
-    OutsideWitness,
-    Person,
-    Post,
-    RoleHeld,
-    SigningAttempt,
-)
+from clinic.models.people import Absence, Appointment, JobRole, OutsideWitness, Person, Post, RoleHeld
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, SealShape, Voiding
 from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import SteriliserEvent

@@ -1,10 +1,9 @@
-"""People, the job roles they hold from a day to a day, and the accounts by which they sign in."""
+"""People, and the job roles and posts they hold from a day to a day."""
 
 import uuid
 from datetime import date
 from typing import Any, Self
 
-from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -169,54 +168,6 @@ class OutsideWitness(models.Model):
 
     def __str__(self) -> str:
         return f"{self.printed_name}, {self.comes_from}"
-
-
-class AccountManager(BaseUserManager["Account"]):
-    def get_by_natural_key(self, username: str | None) -> "Account":
-        return self.get(sign_in_name__iexact=username)
-
-
-class Account(AbstractBaseUser):
-    """How one person signs in. The name is never given to anybody else (row E-16)."""
-
-    person = models.OneToOneField(Person, models.PROTECT, related_name="account")
-    sign_in_name = models.CharField(max_length=60, unique=True)
-    is_active = models.BooleanField(default=True)
-    created_at = models.DateTimeField(auto_now_add=True)
-    identity_checked = models.CharField(max_length=200, blank=True, help_text="By whom, where and how (row E-17).")
-    policy_accepted_at = models.DateTimeField(null=True, blank=True)
-
-    USERNAME_FIELD = "sign_in_name"
-    objects = AccountManager()
-
-    class Meta:
-        constraints = [models.UniqueConstraint(Lower("sign_in_name"), name="account_sign_in_name_once")]
-
-    def __str__(self) -> str:
-        return self.sign_in_name
-
-
-class Invitation(models.Model):
-    """A short-lived, single-use way to choose a password. Only the digest of its code is kept."""
-
-    account = models.ForeignKey(Account, models.CASCADE, related_name="invitations")
-    code_digest = models.CharField(max_length=64, unique=True)
-    made_at = models.DateTimeField()
-    made_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
-    expires_at = models.DateTimeField()
-    used_at = models.DateTimeField(null=True, blank=True)
-
-
-class SigningAttempt(models.Model):
-    """One try to prove who is signing. Failures in a row lock signing for a while and are shown to the owner (E-27)."""
-
-    account = models.ForeignKey(Account, models.CASCADE, related_name="signing_attempts")
-    at = models.DateTimeField()
-    succeeded = models.BooleanField()
-    site = models.ForeignKey(Site, models.PROTECT, null=True)
-
-    class Meta:
-        indexes = [models.Index(fields=["account", "at"])]
 
 
 def staff_facts(person: Person) -> dict[str, Any]:
