@@ -3,7 +3,7 @@
 import hashlib
 import logging
 import secrets
-from datetime import timedelta
+from datetime import datetime, timedelta
 from smtplib import SMTPException
 from typing import Any
 
@@ -14,13 +14,12 @@ from django.contrib.auth.backends import ModelBackend
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.core.mail import send_mail
-from django.db import transaction
 from django.db.models import Sum
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from clinic import clock
-from clinic.models import Account, Invitation, Person, SigningAttempt, Site
+from clinic.models import Account, AccountRecovery, Invitation, Person, SigningAttempt, Site
 from clinic.record import Refusal, Refused
 
 logger = logging.getLogger(__name__)
@@ -76,12 +75,16 @@ class NotOneWordTwice:
 
 
 def invite(account: Account, *, by: Person | None) -> str:
-    """A new single-use code for choosing a password, good for seven days; earlier codes end. Returned once, kept as digest."""
-    code = secrets.token_urlsafe(16)
-    now = clock.now()
+    """A code for choosing the first password, good for seven days."""
+    return new_code(account, by=by, until=clock.now() + INVITATION_LASTS)
+
+
+def new_code(account: Account, *, by: Person | None, until: datetime, recovery: AccountRecovery | None = None) -> str:
+    """A single-use code for choosing a password; earlier codes end. Returned once, kept as digest."""
+    code, now = secrets.token_urlsafe(16), clock.now()
     account.invitations.filter(used_at__isnull=True).update(expires_at=now)
     Invitation.objects.create(
-        account=account, code_digest=digest_of(code), made_at=now, made_by=by, expires_at=now + INVITATION_LASTS
+        account=account, code_digest=digest_of(code), made_at=now, made_by=by, expires_at=until, recovery=recovery
     )
     return code
 
@@ -109,24 +112,16 @@ def digest_of(code: str) -> str:
 
 
 def open_invitation(code: str) -> Invitation | None:
-    return (
-        Invitation.objects.select_related("account__person__home_site")
+    """What the code opens, while it does. An invitation opens nothing once its account has a password: getting back into that
+    is a recovery."""
+    found = (
+        Invitation.objects.select_related("account__person__home_site", "recovery__asking")
         .filter(code_digest=digest_of(code), used_at__isnull=True, expires_at__gt=clock.now(), account__is_active=True)
         .first()
     )
-
-
-@transaction.atomic
-def accept(invitation: Invitation, password: str) -> Account:
-    """Set the password and use the invitation up. Two people with one slip: the second finds it used."""
-    now = clock.now()
-    if Invitation.objects.filter(pk=invitation.pk, used_at__isnull=True).update(used_at=now) != 1:
-        raise Refused(Refusal("This invitation was used already.", "Ask the coordinator for a new one."))
-    account = invitation.account
-    account.set_password(password)
-    account.policy_accepted_at = now
-    account.save(update_fields=["password", "policy_accepted_at"])
-    return account
+    if found is None or not AtWork().user_can_authenticate(found.account):
+        return None
+    return None if found.recovery is None and found.account.has_usable_password() else found
 
 
 def end_sessions(account: Account) -> int:

@@ -32,6 +32,11 @@ def time_of_day(zone: str) -> time:
     return now().astimezone(ZoneInfo(zone)).time().replace(microsecond=0)
 
 
+def local(instant: datetime, zone: str) -> datetime:
+    """That instant on a clock in the zone."""
+    return instant.astimezone(ZoneInfo(zone))
+
+
 @contextmanager
 def standing_at(instant: datetime) -> Iterator[None]:
     """Inside the block it is `instant`."""

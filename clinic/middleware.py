@@ -1,6 +1,7 @@
 """Who asks: the person behind the request, what they may, and the lock of a tablet that lay idle."""
 
 from collections.abc import Callable
+from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib.auth import logout
@@ -43,7 +44,8 @@ class WhoAsks:
         elif somebodys:
             if not is_open:
                 lock.touch(request.session)
-            request.allowed = Allowed(request.user.person)
+            account: Any = request.user
+            request.allowed = Allowed(account.person)
         return self.get_response(request)
 
 

@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 
 from django.conf import settings
 
+from clinic.actions.recovery import ask_recovery
 from clinic.models import Account, Organisation, Person, Site
 from tests.cast import Member
 from training.demo.accounts import open_accounts
@@ -55,6 +56,8 @@ def enter_demo() -> Demo:
     organisation = play(settings.DEMO_DIR, settings.LIBRARY_DIR, TODAY, said.append)
     open_accounts(organisation)
     members = {name: member(family) for name, family in MEMBERS.items()}
+    for name in ("assistant", "elsewhere"):  # somebody at each site who cannot get in
+        ask_recovery(members[name].person, by=members["owner"].person, how="Stood at the front desk.")
     sites = {site.code: site for site in Site.objects.filter(organisation=organisation)}
     refused = [line for line in said if not line.startswith("week ")]
     return Demo(organisation, sites["high-street"], sites["ferry-lane"], refused, **members)

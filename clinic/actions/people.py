@@ -8,6 +8,7 @@ from django.utils.text import slugify
 from clinic.accounts import end_sessions, invite
 from clinic.models import Account, Appointment, Equipment, JobRole, Organisation, OutsideWitness, Person, RoleHeld, Site
 from clinic.models.people import staff_facts
+from clinic.ranks import may_open_for
 from clinic.record import Refusal, note_change, refuse_if
 
 
@@ -126,16 +127,28 @@ def end_appointment(appointment: Appointment, last: date, *, at: Site, by: Perso
 
 @transaction.atomic
 def open_account(person: Person, *, by: Person | None, identity_checked: str) -> tuple[Account, str]:
-    """An account without a password and the invitation code to choose one. Says how it was checked who they are (E-17)."""
+    """An account without a password and the invitation code to choose one; for an account that nobody chose a password for
+    yet, a new code. Says how it was checked who they are (E-17). `by` None: at the machine itself."""
     account = Account.objects.filter(person=person).first()
+    refuse_if(
+        Refusal(f"{person} has an account and a password.", "Ask for a recovery: a second person confirms it.")
+        if account and account.has_usable_password()
+        else None,
+        Refusal(
+            f"You do not stand as high as {person} at {person.home_site}, and a code that opens an account is for nobody below it.",
+            "Let somebody with the same post or a higher one do it.",
+        )
+        if by and not may_open_for(by, person)
+        else None,
+    )
+    made = account is None
     if account is None:
         account = Account(person=person, sign_in_name=free_name(person), identity_checked=identity_checked)
         account.set_unusable_password()
         account.save()
-        note_change(
-            person, {}, {"sign_in_name": account.sign_in_name, "identity_checked": identity_checked},
-            site=person.home_site, by=by, said=f"Account for {person} opened",
-        )  # fmt: skip
+    facts = {"sign_in_name": account.sign_in_name, "identity_checked": account.identity_checked}
+    said = f"Account for {person} opened" if made else f"A new invitation for {person}"
+    note_change(person, {} if made else facts, facts, site=person.home_site, by=by, said=said)
     return account, invite(account, by=by)
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from clinic.views import roster, roster_accounts, roster_file, roster_posts
+from clinic.views import recovery, roster, roster_accounts, roster_file, roster_posts
 
 urlpatterns: list[URLPattern] = [
     path("people/roster/", roster.roster, name="roster"),
@@ -21,5 +21,7 @@ urlpatterns: list[URLPattern] = [
     path("people/roster/<uuid:person>/role/", roster.role_give, name="role_give"),
     path("people/roster/<uuid:person>/leave/", roster.person_leave, name="person_leave"),
     path("people/roster/<uuid:person>/invite/", roster_accounts.invite, name="invite"),
+    path("people/roster/<uuid:person>/recovery/", recovery.recovery_ask, name="recovery_ask"),
+    path("people/roster/recoveries/<uuid:account_recovery>/", recovery.recovery, name="recovery"),
     path("people/roster/<uuid:person>/lost-device/", roster_accounts.end_sessions, name="end_sessions"),
 ]

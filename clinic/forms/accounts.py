@@ -5,12 +5,13 @@ from typing import Any
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 
-from clinic.forms.base import with_button
+from clinic.forms.base import SubmissionForm, with_button
+from clinic.models import AccountRecovery
 
 
 class SignIn(AuthenticationForm):
     error_messages = {
-        "invalid_login": "Name and password do not belong together. Type both again; a forgotten password is renewed by a new invitation from your coordinator.",
+        "invalid_login": "Name and password do not belong together. Type both again; where the password is forgotten, ask your coordinator to have the account opened anew.",
         "inactive": "This account is closed. Ask your coordinator.",
     }
 
@@ -35,3 +36,54 @@ class ChoosePassword(SetPasswordForm):
         self.fields["new_password2"].label = "The same password again"
         self.fields["new_password2"].help_text = ""
         self.helper = with_button(self, "Set the password")
+
+
+class AskRecovery(SubmissionForm):
+    """Why an account is to be opened anew, and how it is known who asks."""
+
+    how = forms.CharField(
+        label="How it was checked who asks",
+        max_length=500,
+        help_text="By whom, where and how: “she stood before me at Millbrook Lane”. A call or a message is not enough.",
+        error_messages={"required": "Say by whom, where and how it was checked."},
+    )
+    factor_lost = forms.BooleanField(
+        label="The phone or passkey of the second factor is lost too.", required=False,
+        help_text="It ends when the new password is chosen.",
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = with_button(self, "Ask a second person to confirm")
+
+
+class ConfirmRecovery(SubmissionForm):
+    """The second person proves who they are, and says how the code goes to its owner."""
+
+    way = forms.ChoiceField(
+        label="How the code goes to its owner",
+        choices=[],
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose how the code goes.", "invalid_choice": "Choose one of the ways shown."},
+    )
+    sign_in_name = forms.CharField(
+        label="Your sign-in name",
+        max_length=150,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
+        error_messages={"required": "Type your sign-in name."},
+    )
+    password = forms.CharField(
+        label="Your password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "off"}),
+        error_messages={"required": "Type your password: being signed in is not enough to confirm."},
+    )
+
+    def __init__(self, mail: str, *args: Any, **kwargs: Any) -> None:
+        """`mail`: the address a code may be mailed to; empty where there is none."""
+        super().__init__(*args, **kwargs)
+        slip = (AccountRecovery.Way.SLIP.value, "On a slip that I hand over myself")
+        mailed = [(AccountRecovery.Way.MAIL.value, f"By mail to {mail}; nobody else sees it")] if mail else []
+        way: Any = self.fields["way"]
+        way.choices = [*mailed, slip]
+        self.helper = with_button(self, "Confirm, and let the code go")

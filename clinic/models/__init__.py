@@ -1,6 +1,6 @@
 """The practice's rows, one concept a file."""
 
-from clinic.models.accounts import Account, Invitation, SigningAttempt
+from clinic.models.accounts import Account, AccountRecovery, Invitation, SigningAttempt
 from clinic.models.blocks import BlockLot, FactorEntered
 from clinic.models.chemicals import ChemicalGone, ChemicalListed
 from clinic.models.drivers import DriverDetails, ReferenceDetails, Verification
@@ -27,6 +27,7 @@ from clinic.models.water import CoolantBands
 __all__ = [
     "Absence",
     "Account",
+    "AccountRecovery",
     "Appointment",
     "BlockLot",
     "Change",

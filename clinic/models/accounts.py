@@ -6,6 +6,7 @@ from django.db.models.functions import Lower
 
 from clinic.models.organisation import Site
 from clinic.models.people import Person
+from clinic.models.records import Fact
 
 
 class AccountManager(BaseUserManager["Account"]):
@@ -33,8 +34,37 @@ class Account(AbstractBaseUser):
         return self.sign_in_name
 
 
+class AccountRecovery(Fact):
+    """One step by which somebody gets back into an account that is theirs (row E-22): asked for, confirmed by a second
+    person, used. `reason` says how the asking person knows that it is them who want it."""
+
+    class Step(models.TextChoices):
+        ASKED = "asked", "asked for"
+        CONFIRMED = "confirmed", "confirmed"
+        USED = "used", "used"
+
+    class Way(models.TextChoices):
+        MAIL = "mail", "by mail"
+        SLIP = "slip", "on a slip"
+        MACHINE = "machine", "on the register’s own computer"
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="account_recoveries")
+    step = models.CharField(max_length=10, choices=Step)
+    asking = models.ForeignKey(
+        "self", models.PROTECT, null=True, related_name="steps", db_comment="The step it follows"
+    )
+    factor_lost = models.BooleanField(default=False, db_comment="The second factor is lost too, and ends with the use")
+    way = models.CharField(max_length=10, choices=Way, blank=True, db_comment="How the code went to the person")
+    proved = models.CharField(max_length=80, blank=True, db_comment="How whoever confirmed proved who they are")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["asking", "step"], name="account_recovery_step_once")]
+        indexes = [models.Index(fields=["person", "recorded_at"], name="account_recovery_person")]
+
+
 class Invitation(models.Model):
-    """A short-lived, single-use way to choose a password. Only the digest of its code is kept."""
+    """A short-lived, single-use way to choose a password: the first one, or another after a recovery. Only the digest of its
+    code is kept."""
 
     account = models.ForeignKey(Account, models.CASCADE, related_name="invitations")
     code_digest = models.CharField(max_length=64, unique=True)
@@ -42,6 +72,9 @@ class Invitation(models.Model):
     made_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     expires_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)
+    recovery = models.ForeignKey(
+        AccountRecovery, models.PROTECT, null=True, related_name="codes", db_comment="The confirmation it rests on"
+    )
 
 
 class SigningAttempt(models.Model):

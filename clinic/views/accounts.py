@@ -1,5 +1,6 @@
 """Signing in and out, unlocking a tablet, choosing a password by invitation."""
 
+from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -11,10 +12,16 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from clinic.accounts import accept, open_invitation
+from clinic import clock
+from clinic.accounts import open_invitation
+from clinic.actions.invitations import accept
+from clinic.actions.recovery import told_since
 from clinic.forms.accounts import ChoosePassword, SignIn
 from clinic.lock import SIGNED_IN
+from clinic.models import Person
 from clinic.record import Refused
+
+TELLS_FOR = timedelta(days=14)
 
 
 class SignInView(LoginView):
@@ -29,6 +36,11 @@ class SignInView(LoginView):
         shown = super().get_context_data(**kwargs)
         return {name: value for name, value in shown.items() if name not in ("site", "site_name")}
 
+    def form_valid(self, form: Any) -> HttpResponse:
+        response = super().form_valid(form)
+        tell_of_recovery(self.request, form.get_user().person)
+        return response
+
 
 class UnlockView(SignInView):
     """Whoever unlocks their own session goes on in it, and it ends when it would have; anybody else begins a new one."""
@@ -38,10 +50,16 @@ class UnlockView(SignInView):
     def form_valid(self, form: Any) -> HttpResponse:
         session = self.request.session
         signed_in = session.get(SIGNED_IN) if session.get(SESSION_KEY) == str(form.get_user().pk) else None
-        response = super().form_valid(form)
+        response = LoginView.form_valid(self, form)
         if signed_in is not None:
             session[SIGNED_IN] = signed_in
         return response
+
+
+def tell_of_recovery(request: HttpRequest, person: Person) -> None:
+    """At each sign-in for two weeks: the first to sign in may be whoever took the account."""
+    for told in told_since(person, clock.now() - TELLS_FOR):
+        messages.warning(request, f"{told} If you did not want this, tell the owner now.")
 
 
 sign_in = SignInView.as_view()
@@ -76,6 +94,7 @@ def invitation(request: HttpRequest, code: str) -> HttpResponse:
         except Refused:
             return render(request, "clinic/invitation_over.html", status=410)
         login(request, account, backend="clinic.accounts.AtWork")
+        tell_of_recovery(request, account.person)
         messages.success(request, "Your password is set. Keep it to yourself: it is how you sign.")
         return redirect(reverse("clinic:home"))
     return render(request, "clinic/invitation.html", {"form": form, "account": found.account})

@@ -10,11 +10,14 @@ from django.views.decorators.http import require_POST
 
 from clinic.accounts import INVITATION_LASTS, mail_invitation
 from clinic.actions.people import open_account
+from clinic.actions.recovery import is_over
 from clinic.actions.roster import close_account, open_again, sign_out_everywhere
 from clinic.doors import door
+from clinic.forms.base import add_refusals
 from clinic.forms.roster import Identity
-from clinic.models import Account, Site
+from clinic.models import Account, AccountRecovery, Site
 from clinic.permissions import SOURCES, May
+from clinic.record import Refused
 from clinic.views.roster import of_site
 
 
@@ -23,12 +26,18 @@ def invite(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     """Opens the account where there is none. The code is shown once, on the page that answers; only its digest is kept."""
     who = of_site(site, person)
     known = Account.objects.filter(person=who).first()
+    if known and known.has_usable_password():
+        return redirect("clinic:recovery_ask", site=site.code, person=who.pk)
     form = Identity(request.POST if request.method == "POST" else None, known=known.sign_in_name if known else "")
     if not form.is_valid():
         return render(request, "clinic/roster/invite.html", {"form": form, "person": who, "account": known})
-    account, code = open_account(
-        who, by=request.allowed.person, identity_checked=form.cleaned_data.get("identity_checked", "")
-    )
+    try:
+        account, code = open_account(
+            who, by=request.allowed.person, identity_checked=form.cleaned_data.get("identity_checked", "")
+        )
+    except Refused as refused:
+        add_refusals(form, refused)
+        return render(request, "clinic/roster/invite.html", {"form": form, "person": who, "account": known})
     link = request.build_absolute_uri(reverse("clinic:invitation", kwargs={"code": code}))
     mailed = mail_invitation(account, link)
     shown = {
@@ -51,7 +60,7 @@ def end_sessions(request: HttpRequest, site: Site, person: UUID) -> HttpResponse
         ended = sign_out_everywhere(account, at=site, by=request.allowed.person)
         messages.success(
             request,
-            f"{who} is signed out everywhere ({ended} sessions ended). Make a new invitation if the password may be known.",
+            f"{who} is signed out everywhere ({ended} sessions ended). Ask for a new password if somebody else may know it.",
         )
         return redirect("clinic:person_change", site=site.code, person=who.pk)
     return render(request, "clinic/roster/end_sessions.html", {"person": who})
@@ -62,7 +71,9 @@ def account_review(request: HttpRequest, site: Site) -> HttpResponse:
     """Accounts of this site's people, those without anybody at work first (row E-25)."""
     busy = at_work(request, site)
     accounts = list(Account.objects.filter(person__home_site=site).select_related("person").order_by("sign_in_name"))
+    asked = AccountRecovery.objects.filter(site=site, step=AccountRecovery.Step.ASKED).select_related("person")
     return render(request, "clinic/roster/account_review.html", {
+        "waiting": [each for each in asked.exclude(steps__isnull=False) if not is_over(each)],
         "idle": [account for account in accounts if account.is_active and account.person_id not in busy],
         "open": [account for account in accounts if account.is_active and account.person_id in busy],
         "closed": [account for account in accounts if not account.is_active],

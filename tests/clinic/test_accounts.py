@@ -11,7 +11,8 @@ import time_machine
 from django.test import Client
 
 from clinic import accounts, clock
-from clinic.accounts import INVITATION_LASTS, accept, invite, open_invitation, prove
+from clinic.accounts import INVITATION_LASTS, invite, open_invitation, prove
+from clinic.actions.invitations import accept
 from clinic.actions.people import free_name, leave
 from clinic.models import Account, Person
 from clinic.record import Refused
@@ -54,35 +55,49 @@ def test_an_idle_tablet_locks_and_leads_back_to_where_one_was(cast: Cast) -> Non
     assert answer.url == f"/unlock/?next=%2F{cast.lane.code}%2Ftoday%2F"
 
 
-def test_an_invitation_is_good_once(cast: Cast) -> None:
-    code = invite(cast.assistant.account, by=cast.owner.person)
+@pytest.fixture
+def invited(cast: Cast) -> Account:
+    """Somebody who has not chosen a password yet."""
+    account = cast.assistant.account
+    account.set_unusable_password()
+    account.save(update_fields=["password"])
+    return account
+
+
+def test_an_invitation_opens_no_account_that_has_a_password(cast: Cast) -> None:
+    """E-22: getting back into an account takes a second person."""
+    assert open_invitation(invite(cast.assistant.account, by=cast.owner.person)) is None
+
+
+def test_an_invitation_is_good_once(invited: Account, cast: Cast) -> None:
+    code = invite(invited, by=cast.owner.person)
     accept(open_invitation(code), NEW)
     assert open_invitation(code) is None
 
 
-def test_an_invitation_ends_after_seven_days(cast: Cast) -> None:
-    code = invite(cast.assistant.account, by=None)
+def test_an_invitation_ends_after_seven_days(invited: Account) -> None:
+    code = invite(invited, by=None)
     with clock.standing_at(clock.now() + INVITATION_LASTS + timedelta(seconds=1)):
         assert open_invitation(code) is None
 
 
-def test_a_new_invitation_ends_the_one_before(cast: Cast) -> None:
-    first = invite(cast.assistant.account, by=None)
-    invite(cast.assistant.account, by=None)
+def test_a_new_invitation_ends_the_one_before(invited: Account) -> None:
+    first = invite(invited, by=None)
+    invite(invited, by=None)
     assert open_invitation(first) is None
 
 
 @pytest.mark.parametrize(
     ("password", "status"), [("fourteen chars", 200), ("fifteen letters", 302), ("ñ" * 8 + "abcdefg", 302)]
 )
-def test_a_password_has_at_least_fifteen_characters_of_any_kind(cast: Cast, password: str, status: int) -> None:
-    code = invite(cast.assistant.account, by=None)
+def test_a_password_has_at_least_fifteen_characters_of_any_kind(invited: Account, password: str, status: int) -> None:
+    code = invite(invited, by=None)
     sent = {"new_password1": password, "new_password2": password, "accepts": "on"}
     assert Client().post(f"/invitation/{code}/", sent).status_code == status
 
 
-def test_one_word_repeated_is_no_password(cast: Cast) -> None:
-    code = invite(cast.assistant.account, by=None)
+def test_one_word_repeated_is_no_password(invited: Account) -> None:
+    code = invite(invited, by=None)
     sent = {"new_password1": "millroommillroom", "new_password2": "millroommillroom", "accepts": "on"}
     assert b"repeats one word" in Client().post(f"/invitation/{code}/", sent).content
 
