@@ -25,6 +25,7 @@ urlpatterns = [
     path("upkeep/photos/<uuid:entry_photo>/", upkeep.photo, name="photo"),
     path("upkeep/tablet/", upkeep_tablet.tablet, name="tablet"),
     path("upkeep/water/", upkeep_water.water, name="water"),
+    path("upkeep/water/limit/", upkeep_water.water_limit, name="water_limit"),
     path("upkeep/spore-tests/", upkeep_water.spore_tests, name="spore_tests"),
     path("upkeep/drivers/", equipment_drivers.drivers, name="drivers"),
     path("upkeep/tools/", equipment_tools.tools, name="tools"),
@@ -42,5 +43,6 @@ urlpatterns = [
     path("upkeep/equipment/<uuid:equipment>/papers/", equipment_drivers.papers, name="papers"),
     path("upkeep/equipment/<uuid:equipment>/verify/", equipment_drivers.verify, name="verify"),
     path("upkeep/equipment/<uuid:equipment>/pairs/", equipment_tools.pairs, name="pairs"),
+    path("upkeep/equipment/<uuid:equipment>/changed/", upkeep_water.changed, name="changed"),
     path("upkeep/equipment/<uuid:equipment>/return/", equipment_stops.return_to_service, name="return_unit"),
 ]

@@ -1,10 +1,11 @@
-"""The bands of coolant, with the edition they come from."""
+"""The bands of coolant, with the edition they come from; the makers' limits of lines; what was changed at a line."""
 
 from typing import Any
 
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.models import Equipment, Site
 from clinic.rules.water import HSE_2012, HSE_CURRENT, Edges
 
 MOST = 1_000_000_000
@@ -45,3 +46,39 @@ class BandsForm(SubmissionForm):
     def edges(self) -> Edges:
         said = self.cleaned_data
         return Edges(said["edition"].strip(), said["reasonable_from"], said["poor_from"])
+
+
+class LimitForm(SubmissionForm):
+    """The number, its unit and its source, each by itself: a text can name a year or a page."""
+
+    equipment = forms.ModelChoiceField(
+        Equipment.objects.none(), label="For", required=False, empty_label="Every line of the site",
+        error_messages={"invalid_choice": "Choose a line or a dental unit of this site."},
+    )  # fmt: skip
+    number = forms.IntegerField(
+        label="Limit, CFU/mL", required=False, min_value=1, max_value=MOST, error_messages=WHOLE,
+        help_text="Only the number. Left empty: its maker gives none, and 500 holds.",
+    )  # fmt: skip
+    source = forms.CharField(
+        label="Where its maker says so", max_length=200, help_text="Such as: instructions of 2024, page 17.",
+        error_messages={"required": "Name the instructions, title and page."},
+    )  # fmt: skip
+    from_day = DayField(label="In force from")
+
+    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        here = Equipment.objects.filter(site=site, kind__in=("dental unit", "dental-unit water line"))
+        self.fields["equipment"].queryset = here.order_by("kind", "label")  # type: ignore[attr-defined]
+        self.helper = with_button(self, "Save the limit")
+
+
+class ChangedForm(SubmissionForm):
+    what = forms.CharField(
+        label="What was changed", max_length=200, help_text="Such as: new tubing, another treatment.",
+        error_messages={"required": "Say what was changed."},
+    )  # fmt: skip
+    day = DayField(label="On")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = with_button(self, "Save the change")

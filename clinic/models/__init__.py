@@ -22,7 +22,7 @@ from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import SteriliserEvent
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
 from clinic.models.upkeep import EntryPhoto, FollowUp, ResultRead, TaskSetting, UpkeepEntry, UpkeepTask, Use
-from clinic.models.water import CoolantBands
+from clinic.models.water import CoolantBands, UnitChanged, WaterLimit
 
 __all__ = [
     "Absence",
@@ -74,9 +74,11 @@ __all__ = [
     "TaskSetting",
     "ToolMounted",
     "ToolRemoved",
+    "UnitChanged",
     "UpkeepEntry",
     "UpkeepTask",
     "Use",
     "Verification",
     "Voiding",
+    "WaterLimit",
 ]

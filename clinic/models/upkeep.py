@@ -26,6 +26,9 @@ class UpkeepTask(models.Model):
     covered_by = models.CharField(max_length=10, blank=True, help_text="Code of the procedure that covers it.")
     readings = models.JSONField(default=list, blank=True)
     source = models.TextField(blank=True)
+    closer_days = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Every so many days instead while new, failed or changed, until two passes."
+    )
     only_a_pass = models.BooleanField(
         default=False, help_text="Only a pass moves the due day: no failed check, no closed practice, no stop (T-10)."
     )

@@ -9,6 +9,7 @@ from clinic.models import Equipment, Site, UpkeepTask
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.drivers import details_on, limit_of
 from clinic.reads.site_answers import answers_for, numbers_in
+from clinic.reads.water_limits import FACT, limits_of
 from clinic.rules.readings import FactValue, Kind, ReadingSpec
 from clinic.rules.site_text import with_answers
 from clinic.rules.water import tank_acts
@@ -31,7 +32,16 @@ def asked_at(site: Site, unit: Equipment, task: UpkeepTask, day: date | None = N
     day = day or clock.today(site.time_zone)
     answers = answers_for(site, unit)
     specs = tuple(spec_of(row, answers) for row in task.readings)
-    return Asked(with_declared(unit, day, with_bands(site, unit, day, specs)), numbers_in(answers), answers)
+    numbers = numbers_in(answers)
+    if any(spec.site_limit == FACT for spec in specs):
+        numbers = numbers | limit_on(site, unit, day)
+    return Asked(with_declared(unit, day, with_bands(site, unit, day, specs)), numbers, answers)
+
+
+def limit_on(site: Site, unit: Equipment, day: date) -> dict[str, FactValue]:
+    """The maker's limit of the day as a number of its own, never one that some text happens to name."""
+    number = limits_of(site).number(unit, day)
+    return {} if number is None else {FACT: number}
 
 
 def with_declared(unit: Equipment, day: date, specs: tuple[ReadingSpec, ...]) -> tuple[ReadingSpec, ...]:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from clinic.models import Equipment, Site, SiteFactValue
+from clinic.reads.water_limits import FACT
 from clinic.rules.readings import FactValue
 from clinic.rules.site_text import first_number
 
@@ -27,6 +28,7 @@ def answers_among(found: Answers, unit: Equipment | None) -> dict[str, str]:
 
 
 def numbers_in(answers: dict[str, str]) -> dict[str, FactValue]:
-    """The first number of each answer that names one, for limits and totals."""
-    numbers = {name: first_number(words) for name, words in answers.items()}
+    """The first number of each answer that names one, for totals. The limit of water has a place of its own
+    (`clinic.reads.water_limits`): a year or a page is no limit."""
+    numbers = {name: first_number(words) for name, words in answers.items() if name != FACT}
     return {name: number for name, number in numbers.items() if number is not None}

@@ -8,8 +8,10 @@ from typing import Any
 from uuid import UUID
 
 from clinic.models import Closure, Equipment, FollowUp, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
+from clinic.reads.closer import closer_of
 from clinic.reads.stops import stops_of
 from clinic.rules import upkeep_facts as facts
+from clinic.rules.closer import Closer, with_closer
 from clinic.rules.opening import Opening, counts, opened_life
 from clinic.rules.upkeep import renewing, upkeep_timeline
 from clinic.rules.upkeep_shares import units_since
@@ -60,6 +62,7 @@ class SiteRows:
     uses: dict[UUID, list[tuple[bool | None, facts.Use]]] = field(default_factory=lambda: defaultdict(list))
     stops: dict[UUID, list[facts.Pause]] = field(default_factory=dict)
     closures: list[facts.Pause] = field(default_factory=list)
+    closer: dict[Any, tuple[Closer, ...]] = field(default_factory=dict)
 
 
 def unit_tasks(site: Site, units: Sequence[Equipment], known_by: datetime | None = None) -> list[UnitTask]:
@@ -77,7 +80,9 @@ def everything(site: Site) -> list[Equipment]:
 
 
 def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mills: Iterable[Equipment]) -> UnitTask:
-    dated = ((ALWAYS, default_rule(task)), *rows.settings[task.pk])
+    dated: tuple[facts.DatedRule, ...] = ((ALWAYS, default_rule(task)), *rows.settings[task.pk])
+    if task.closer_days:
+        dated = with_closer(dated, rows.closer.get(unit.pk, ()), task.closer_days)
     start = max(unit.in_service_from, site.register_start)
     first_rule = [rule for day, rule in dated if day <= start][-1]
     life = opened_life(start, unit.in_service_to, rows.openings.get((unit.pk, task.pk)), first_rule)
@@ -107,7 +112,7 @@ def default_rule(task: UpkeepTask) -> facts.TaskRule:
 
 def rows_of(site: Site, units: Sequence[Equipment], known_by: datetime | None) -> SiteRows:
     """What is recorded of these units, and all use of the site: a unit may count that of others."""
-    rows = SiteRows(stops=stops_of(site, known_by))
+    rows = SiteRows(stops=stops_of(site, known_by), closer=closer_of(site, units, known_by))
     read_openings(rows, site, known_by)
     read_settings(rows, site, known_by)
     read_entries(rows, units, known_by)

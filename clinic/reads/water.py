@@ -6,19 +6,20 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
-from clinic.models import Equipment, FollowUp, Site, UpkeepEntry
+from clinic.models import Equipment, FollowUp, Site, UpkeepEntry, WaterLimit
+from clinic.reads.closer import closer_of
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.follow_ups import open_follow_ups
-from clinic.reads.site_answers import answers_among, answers_of, numbers_in
-from clinic.rules.readings import as_number
+from clinic.reads.water_limits import limits_of
+from clinic.rules.closer import Closer
 from clinic.rules.water import (
     Count,
     GeometricMean,
     count_read,
-    geometric_mean,
     judge_line,
     judge_tank,
     line_limit,
+    mean_of,
     treated,
 )
 from clinic.rules.wording import plain_day
@@ -27,7 +28,7 @@ LINE_TASKS, TANK_TASKS = ("U12", "U13"), ("U06",)
 DETECTION = 1.0  # CFU/mL: what the smallest plate count stands for; a zero counts as half of it (S-90)
 
 Sample = tuple[UpkeepEntry, Count]
-Judge = Callable[[UpkeepEntry, Count], tuple[str, bool]]
+Judge = Callable[[UpkeepEntry, Count], tuple[str, bool, str]]  # what it means, whether it is good, its limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +40,16 @@ class ResultSaid:
     says: str
     good: bool
     since_bad: str = ""
+    entry: UpkeepEntry | None = None
+    limit: str = ""
+    read_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class SampledUnit:
     """One line or one tank, its results newest first, and the geometric mean for looking back.
 
-    `task`: the code by which the next sample is logged. `follow_ups`: what is out of limits and open."""
+    `unread`: samples that wait for their reading. `closer`: why it is sampled more often. `task`: the code by which the next sample is logged. `follow_ups`: what is out of limits and open."""
 
     unit: Equipment
     limit: str
@@ -53,6 +57,8 @@ class SampledUnit:
     mean: GeometricMean | None
     task: str = ""
     follow_ups: Sequence[FollowUp] = ()
+    unread: Sequence[UpkeepEntry] = ()
+    closer: str = ""
 
     @property
     def good(self) -> bool | None:
@@ -61,17 +67,23 @@ class SampledUnit:
 
 def lines(site: Site, today: date) -> list[SampledUnit]:
     """Each dental-unit water line by itself: a pooled mean can hide a bad one (W-07)."""
-    answers = answers_of(site)
+    limits = limits_of(site)
 
     def judge_of(unit: Equipment) -> tuple[str, Judge]:
-        maker = as_number(numbers_in(answers_among(answers, unit)).get("water limit"))
-        limit = int(maker) if maker is not None else None
-        says = f"at most {line_limit(limit)} CFU/mL" + (
-            ", the maker’s own limit" if line_limit(limit) < line_limit() else ""
-        )
-        return says, lambda row, count: (judge_line(count, limit).says, judge_line(count, limit).passed)
+        def judge(row: UpkeepEntry, count: Count) -> tuple[str, bool, str]:
+            then = limits.on(unit, row.happened_on, row.recorded_at)
+            found = judge_line(count, then.number if then else None)
+            return found.says, found.passed, limit_says(then)
+
+        return limit_says(limits.on(unit, today)), judge
 
     return sampled(site, "dental-unit water line", LINE_TASKS, judge_of, today)
+
+
+def limit_says(maker: WaterLimit | None) -> str:
+    limit = line_limit(maker.number if maker else None)
+    own = f", the maker’s own limit ({maker.source})" if maker and limit < line_limit() else ""
+    return f"at most {limit} CFU/mL{own}"
 
 
 def tanks(site: Site, today: date) -> list[SampledUnit]:
@@ -79,12 +91,11 @@ def tanks(site: Site, today: date) -> list[SampledUnit]:
     water (W-09, W-11)."""
     bands = bands_of(site)
 
-    def judge(row: UpkeepEntry, count: Count) -> tuple[str, bool]:
+    def judge(row: UpkeepEntry, count: Count) -> tuple[str, bool, str]:
         edges = bands.on(row.happened_on, row.recorded_at)
         found = judge_tank(count, edges)
-        return (
-            found.says if edges == bands.on(today) else f"{found.says} Judged by {edges.edition}."
-        ), found.band == "good"
+        says = found.says if edges == bands.on(today) else f"{found.says} Judged by {edges.edition}."
+        return says, found.band == "good", edges.edition
 
     def judge_of(unit: Equipment) -> tuple[str, Judge]:
         edges = bands.on(today)
@@ -96,34 +107,66 @@ def tanks(site: Site, today: date) -> list[SampledUnit]:
 def sampled(
     site: Site, kind: str, tasks: Sequence[str], judge_of: Callable[[Equipment], tuple[str, Judge]], today: date
 ) -> list[SampledUnit]:
-    units = Equipment.objects.filter(site=site, kind=kind).in_service_on(today)
+    units = list(Equipment.objects.filter(site=site, kind=kind).in_service_on(today))
     rows = UpkeepEntry.objects.live().filter(site=site, task__code__in=tasks, happened_on__lte=today)
     found: dict[Any, list[Sample]] = {unit.pk: [] for unit in units}
-    for row in rows.in_order().select_related("task"):
-        count = count_read(row.readings.get("cfu"))
+    unread: dict[Any, list[UpkeepEntry]] = {unit.pk: [] for unit in units}
+    for row in rows.in_order().select_related("task").with_results():
+        count = count_of(row, today)
         if count is not None and row.equipment_id in found:
             found[row.equipment_id].append((row, count))
-    waiting = open_follow_ups(site)
-    return [one_sampled(unit, found[unit.pk], judge_of(unit), tasks[0], waiting) for unit in units]
+        elif row.equipment_id in found:
+            unread[row.equipment_id].append(row)
+    waiting, closer = open_follow_ups(site), closer_of(site, units)
+    made = [one_sampled(unit, found[unit.pk], judge_of(unit), tasks[0], waiting) for unit in units]
+    return [
+        replace(one, unread=unread[one.unit.pk], closer=closer_says(closer.get(one.unit.pk, ()), today)) for one in made
+    ]
+
+
+def count_of(row: UpkeepEntry, today: date) -> Count | None:
+    """What was read of it by the day."""
+    result = row.result
+    read = result.readings if result and result.happened_on <= today else {}
+    return count_read((row.readings | read).get("cfu"))
+
+
+def closer_says(spans: Sequence[Closer], today: date) -> str:
+    """Why a line is sampled more often on the day; empty where it is not."""
+    span = next((span for span in spans if span.holds_on(today)), None)
+    why = {"new": "it is new", "failed": "a sample failed", "changed": "it was changed"}
+    return (
+        f"Sampled more often since {plain_day(span.first)}, because {why[span.state]}, until two passes in a row."
+        if span
+        else ""
+    )
 
 
 def one_sampled(
     unit: Equipment, rows: Sequence[Sample], judged: tuple[str, Judge], task: str, waiting: Sequence[FollowUp]
 ) -> SampledUnit:
     limit, judge = judged
-    results = [ResultSaid(row.happened_on, row.task.title, *judge(row, count)) for row, count in rows]
+    results = [
+        ResultSaid(row.happened_on, row.task.title, says, good, entry=row, limit=of_its_day, read_on=read_on(row))
+        for row, count in rows
+        for says, good, of_its_day in [judge(row, count)]
+    ]
     after = [""] + [
         treated(before[1], now[1], DETECTION) if not bad.good else ""
         for (before, now), bad in zip(pairwise(rows), results, strict=False)
     ]
     told = [replace(result, since_bad=words) for result, words in zip(results, after, strict=False)]
-    mean = geometric_mean([float(count.cfu) for _, count in rows], DETECTION)
+    mean = mean_of([count for _, count in rows], DETECTION)
     mine = [
         one
         for one in waiting
         if one.entry.equipment_id == unit.pk and one.entry.task.code in (*LINE_TASKS, *TANK_TASKS)
     ]
     return SampledUnit(unit, limit, told[::-1], mean, task, mine)
+
+
+def read_on(row: UpkeepEntry) -> date | None:
+    return row.result.happened_on if row.result else None
 
 
 def water_sentence(units: Sequence[SampledUnit]) -> str:

@@ -106,11 +106,24 @@ def at_least(value: Value) -> float | None:
     return as_number(words.removeprefix(sign).strip()) if sign else None
 
 
+def less_than(value: Value) -> float | None:
+    """The number of a reading below what can be seen, such as <10; None for any other (S-90)."""
+    words = str(value).strip()
+    return as_number(words.removeprefix("<").strip()) if words.startswith("<") else None
+
+
 def _number(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue]) -> tuple[Judged, str]:
     number, high = as_number(value), upper_limit(spec, facts)
     most = at_least(value)
     if most is not None and (high is not None or spec.below is not None):
         return Judged.OUT, f"{str(value).strip()} {spec.unit}".rstrip() + ", too many to count."
+    least = less_than(value)
+    if least is not None and least > 0 and (high is not None or spec.below is not None):
+        edge = min(limit for limit in (high, spec.below) if limit is not None)
+        says = f"{str(value).strip()} {spec.unit}".rstrip()
+        if least <= edge:
+            return Judged.GOOD, f"{says} is within limits."
+        return Judged.OUT, f"{says} does not show that it is within {edge:,.10g}."
     if number is None:
         return Judged.UNREADABLE, f"“{value}” is not a number. Enter digits."
     says = f"{number:,.10g} {spec.unit}".rstrip()

@@ -4,13 +4,13 @@ Counts are heterotrophic bacteria in CFU/mL. 500 is a figure for dental treatmen
 bands (W-09). The makers' instructions and local rules come first.
 """
 
+import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from enum import StrEnum
 from math import exp, log, log2, log10
-
-from clinic.rules.readings import as_number
 
 TREATMENT_WATER = 500
 """CFU/mL for non-surgical dental treatment water, 500 itself included (CDC 2003 and 2016; W-01)."""
@@ -26,28 +26,46 @@ FLUSH_SECONDS = 20
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """A bacterial count in CFU/mL; `too_many`: too numerous to count, so it is at least this much (S-94)."""
+    """A bacterial count in CFU/mL, no digit lost; `too_many`: too numerous to count, so it is at least this much (S-94);
+    `below`: none was seen, so it is less than this, the detection limit (S-90)."""
 
-    cfu: int
+    cfu: int | Decimal
     too_many: bool = False
+    below: bool = False
 
     def __post_init__(self) -> None:
         if self.cfu < 0:
             raise ValueError(f"A bacterial count cannot be negative: {self.cfu}.")
+        if self.below and not self.cfu:
+            raise ValueError("Nothing is below 0 CFU/mL.")
 
     def __str__(self) -> str:
-        return f"{'≥ ' if self.too_many else ''}{self.cfu:,} CFU/mL"
+        sign = "≥ " if self.too_many else "< " if self.below else ""
+        return f"{sign}{self.cfu:,} CFU/mL"
+
+    def is_under(self, edge: int) -> bool:
+        """Whether the true count is surely below the edge."""
+        return not self.too_many and (self.cfu < edge or (self.below and self.cfu <= edge))
+
+    def for_mean(self, detection_limit: float) -> float:
+        """The number that stands for it: half the detection limit where none was seen (S-90)."""
+        return float(self.cfu) / 2 if self.below else float(self.cfu) or detection_limit / 2
 
 
-AT_LEAST = ("≥", ">=", ">")
+AT_LEAST, LESS_THAN = ("≥", ">=", ">"), "<"
+DIGITS = re.compile(r"(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?")
 
 
 def count_read(typed: object) -> Count | None:
-    """A count as it was typed: 120, or ≥ 300 (also >300) for too numerous to count (S-94). None where it is none."""
-    words = str(typed if typed is not None else "").replace(",", "").replace("CFU/mL", "").strip()
-    sign = next((sign for sign in AT_LEAST if words.startswith(sign)), "")
-    number = as_number(words.removeprefix(sign).strip())
-    return None if number is None or number < 0 else Count(int(number), bool(sign))
+    """A count as it was typed: 120, 200.6, 1,200; ≥ 300 (also >300) for too numerous to count (S-94); <10 where none was
+    seen (S-90). None where it is none."""
+    words = str(typed if typed is not None else "").replace("CFU/mL", "").strip()
+    sign = next((sign for sign in (*AT_LEAST, LESS_THAN) if words.startswith(sign)), "")
+    digits = words.removeprefix(sign).strip()
+    if not DIGITS.fullmatch(digits):
+        return None
+    number, below = Decimal(digits.replace(",", "")), sign == LESS_THAN
+    return None if below and not number else Count(number, sign in AT_LEAST, below)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +88,8 @@ def line_limit(maker_limit: int | None = None) -> int:
 def judge_line(count: Count, maker_limit: int | None = None) -> LineResult:
     """A dental-unit line passes at or below its limit (W-01, W-05).
 
-    Too numerous to count never passes, even where the plate's top is below the limit: the true count is unknown (D,
-    the safe side).
+    Too numerous to count never passes, even where the plate's top is below the limit, and "less than" a number above the
+    limit does not either: the true count is unknown (D, the safe side).
     """
     limit = line_limit(maker_limit)
     passed = count.cfu <= limit and not count.too_many
@@ -171,9 +189,9 @@ def judge_tank(count: Count, edges: Edges = HSE_CURRENT) -> TankResult:
     safe side).
     """
     band = Band.REASONABLE
-    if count.too_many or count.cfu >= edges.poor_from:
+    if not count.is_under(edges.poor_from):
         band = Band.POOR
-    elif count.cfu < edges.reasonable_from:
+    elif count.is_under(edges.reasonable_from):
         band = Band.GOOD
     return TankResult(count, band, edges, f"{count}: {band}. {WHAT_TO_DO[band]}")
 
@@ -203,6 +221,12 @@ def geometric_mean(values: Sequence[float], detection_limit: float | None = None
     return GeometricMean(exp(sum(logs) / len(logs)), replaced)
 
 
+def mean_of(counts: Sequence[Count], detection_limit: float) -> GeometricMean | None:
+    """The geometric mean of counts, those in which none was seen at half their detection limit, and flagged (S-90)."""
+    found = geometric_mean([count.for_mean(detection_limit) for count in counts])
+    return found and replace(found, replaced=sum(count.below or not count.cfu for count in counts))
+
+
 def log_reduction(before: float, after: float) -> float:
     """log10(before/after), no unit; negative where it grew. ValueError unless both are above 0. Source: S-91."""
     _refuse_not_positive(before, after)
@@ -219,8 +243,7 @@ def treated(before: Count, after: Count, detection_limit: float) -> str:
 
     Two counts too numerous to count cannot be compared, nor can one with a later count that is not below it.
     """
-    low = after.cfu or detection_limit / 2
-    reduction = log_reduction(before.cfu or detection_limit / 2, low)
+    reduction = log_reduction(before.for_mean(detection_limit), after.for_mean(detection_limit))
     if before.too_many and reduction <= 0:
         return "Not known: the count before was too numerous to say."
     if before.too_many and after.too_many:

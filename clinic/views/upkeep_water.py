@@ -1,16 +1,18 @@
 """Water results, lines and tanks apart; and sterilisers by their spore tests."""
 
+from uuid import UUID
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 
 from clinic.actions.sterilisers import note_event
-from clinic.actions.water import set_bands
+from clinic.actions.water import note_change_of, set_bands, set_limit
 from clinic.doors import door, must
 from clinic.forms.base import add_refusals
 from clinic.forms.sterilisers import SteriliserForm
-from clinic.forms.water import BandsForm
-from clinic.models import Site
+from clinic.forms.water import BandsForm, ChangedForm, LimitForm
+from clinic.models import Equipment, Site, WaterLimit
 from clinic.permissions import May
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.spores import sterilisers
@@ -47,6 +49,44 @@ def bands(request: HttpRequest, site: Site) -> HttpResponse:
             messages.success(request, "The bands are saved. Samples recorded before keep those that were in force.")
             return redirect("clinic:water", site=site.code)
     return render(request, "clinic/upkeep/bands.html", {"form": form, "now": now, "dated": bands_of(site).dated[::-1]})
+
+
+@door(May.ROSTER)
+def water_limit(request: HttpRequest, site: Site) -> HttpResponse:
+    """The maker's limit of a line, from a day: number, unit and source typed apart."""
+    initial = {"from_day": request.today, "equipment": request.GET.get("unit")}
+    form = LimitForm(site, request.POST or None, initial=initial)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            set_limit(
+                site, said["equipment"], said["number"], said["source"], said["from_day"], by=request.allowed.person,
+                id=form.fact_id,
+            )  # fmt: skip
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, "The limit is saved. Samples recorded before keep the one that was known then.")
+            return redirect("clinic:water", site=site.code)
+    rows = WaterLimit.objects.live().filter(site=site).in_order().select_related("equipment")
+    return render(request, "clinic/upkeep/limit.html", {"form": form, "dated": list(rows)[::-1]})
+
+
+@door(May.DUTY)
+def changed(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    """A water line was changed: it is sampled more often until two passes in a row."""
+    line = get_object_or_404(Equipment.objects.select_related("site"), pk=equipment, site=site)
+    form = ChangedForm(request.POST or None, initial={"day": request.today})
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            note_change_of(line, said["what"], said["day"], by=request.allowed.person, id=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"Recorded. {line} is sampled more often until two passes in a row.")
+            return redirect("clinic:water", site=site.code)
+    return render(request, "clinic/upkeep/changed.html", {"form": form, "line": line})
 
 
 def vars_of(edges: Edges) -> dict[str, object]:

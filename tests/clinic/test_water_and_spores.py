@@ -9,11 +9,29 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from clinic.actions.readings import Result, Work, log_work, read_result
-from clinic.models import CoolantBands, Equipment, OutOfService, ResultRead, UpkeepEntry, UpkeepTask
+from clinic.actions.water import set_limit
+from clinic.models import (
+    CoolantBands,
+    Equipment,
+    FollowUp,
+    OutOfService,
+    ResultRead,
+    SiteFact,
+    SiteFactValue,
+    UpkeepEntry,
+    UpkeepTask,
+    WaterLimit,
+)
 from clinic.reads.findings import equipment_findings
+from clinic.reads.follow_ups import follow_ups, open_follow_ups
 from clinic.reads.readings import asked_at
+from clinic.reads.site_answers import answers_for
 from clinic.reads.spores import sterilisers
+from clinic.reads.upkeep import unit_tasks
 from clinic.reads.water import lines, tanks
+from clinic.reads.water_limits import limits_of
+from clinic.record import record, void
+from clinic.rules.spans import on
 from clinic.rules.spores import State
 from tests.cast import REGISTER_START, Cast
 
@@ -23,6 +41,10 @@ TODAY = date.today()
 
 def unit(cast: Cast, kind: str, label: str) -> Equipment:
     return Equipment.objects.create(site=cast.lane, kind=kind, label=label, in_service_from=REGISTER_START)
+
+
+def said(day: date) -> str:
+    return f"{day:%-d %b %Y}"
 
 
 def log(cast: Cast, task: UpkeepTask, on: Equipment, **readings: str) -> Any:
@@ -123,10 +145,6 @@ def put_in(cast: Cast, client: Any, one: Equipment, **more: str) -> str:
         "reading_same_lot": "yes",
     }
     return client.post(f"/{cast.lane.code}/upkeep/unit/{one.pk}/log/U10/", form | more, follow=True).content.decode()
-
-
-def said(day: date) -> str:
-    return f"{day:%-d %b %Y}"
 
 
 def read(cast: Cast, client: Any, entry: UpkeepEntry, on: date = TODAY, **readings: str) -> str:
@@ -342,3 +360,193 @@ def test_ten_lines_and_sterilisers_ask_the_database_as_much_as_one(cast: Cast, s
         return [asks("water"), asks("spore-tests")]
 
     assert ask_both(1) == ask_both(9)
+
+
+# ---------- the maker's limit, the two days of a sample, and what a line is asked while it is not proved ----------
+
+
+def line_of(cast: Cast, label: str = "line 1", **more: Any) -> Equipment:
+    said = {"site": cast.lane, "kind": "dental-unit water line", "label": label, "in_service_from": REGISTER_START}
+    return Equipment.objects.create(**said | more)
+
+
+def water_task(code: str = "U12", **more: Any) -> UpkeepTask:
+    limits = {"high": 500, "site_limit": "water limit", "needs_limit": True, "later": True, "follow_up_days": 1}
+    task = sampled("dental-unit water line", code, **limits)
+    for name, value in more.items():
+        setattr(task, name, value)
+    task.save()
+    return task
+
+
+def sample(cast: Cast, task: UpkeepTask, line: Equipment, day: date, cfu: str, read_on: date | None = None) -> Any:
+    who = cast.supervisor.person
+    return log_work(Work(task, line, cast.lane, who, day, readings={"cfu": cfu}, read_on=read_on), by=who)
+
+
+def set_200(cast: Cast, from_day: date = TODAY, source: str = "Manual of 2024, page 17") -> None:
+    set_limit(cast.lane, None, 200, source, from_day, by=cast.owner.person)
+
+
+def test_the_limit_is_the_number_and_never_one_that_the_source_names(cast: Cast, signed_in: Any) -> None:
+    """W-05: 200 where the maker says 200, whatever else its page says."""
+    client, task, line = signed_in(cast.coordinator), water_task(), line_of(cast)
+    form = {"submission": str(uuid4()), "number": "200", "source": "Manual of 2024, page 17", "from_day": said(TODAY)}
+    page = f"/{cast.lane.code}/upkeep/water/limit/"
+    assert "Only the number." in client.post(page, form | {"number": "200 CFU/mL"}).content.decode()
+    assert "Write a whole number" in client.post(page, form | {"number": "page 17: 200"}).content.decode()
+    client.post(page, form)
+    assert asked_at(cast.lane, line, task).numbers["water limit"] == 200
+    assert "at most 200 CFU/mL, the maker’s own limit (Manual of 2024, page 17)" in lines(cast.lane, TODAY)[0].limit
+
+
+def test_a_text_with_numbers_in_it_is_no_limit(cast: Cast) -> None:
+    fact = SiteFact.objects.create(name="water limit", of="dental unit", ask="", question=14)
+    row = SiteFactValue(site=cast.lane, happened_on=TODAY, site_fact=fact, value="Manual of 2024, page 17: 200 CFU/mL")
+    record(row, by=cast.owner.person)
+    assert "water limit" not in asked_at(cast.lane, line_of(cast), water_task()).numbers
+    assert lines(cast.lane, TODAY)[0].limit == "at most 500 CFU/mL"
+    set_200(cast)
+    assert answers_for(cast.lane)["water limit"] == "200 CFU/mL"
+
+
+def test_a_hair_above_the_limit_is_out_on_every_page(cast: Cast, signed_in: Any) -> None:
+    """W-05: 200.6 at a limit of 200."""
+    client, task, line = signed_in(cast.assistant), water_task(), line_of(cast)
+    set_200(cast)
+    sample(cast, task, line, TODAY, "200.6")
+    assert "200.6 CFU/mL, limit 200: fail." in client.get(f"/{cast.lane.code}/upkeep/water/").content.decode()
+    unit_page = client.get(f"/{cast.lane.code}/upkeep/equipment/{line.pk}/").content.decode()
+    assert "out of limits since" in unit_page
+    assert "1 reading is out of limits." in client.get(f"/{cast.lane.code}/upkeep/").context["care"].sentence
+
+
+def test_each_sample_keeps_the_limit_of_its_day(cast: Cast) -> None:
+    """A limit entered later, or from a later day, judges nothing that was sampled before."""
+    task, line, eve = water_task(), line_of(cast), TODAY - timedelta(days=3)
+    sample(cast, task, line, eve, "300")
+    set_200(cast)
+    late = sample(cast, task, line, TODAY - timedelta(days=1), "300")
+    now = sample(cast, task, line, TODAY, "300")
+    (found,) = lines(cast.lane, TODAY)
+    assert [(one.day, one.good) for one in found.results] == [
+        (TODAY, False), (TODAY - timedelta(days=1), True), (eve, True)
+    ]  # fmt: skip
+    assert [bool(each.out) for each in (late, now)] == [False, True]
+
+
+def test_the_lines_own_limit_comes_before_that_of_its_unit_and_of_the_site(cast: Cast) -> None:
+    chair = unit(cast, "dental unit", "chair")
+    line, other = line_of(cast, part_of=chair), line_of(cast, "line 2")
+    for place, number in ((None, 400), (chair, 300), (line, 100)):
+        set_limit(cast.lane, place, number, "p. 3", TODAY, by=cast.owner.person)
+        assert [limits_of(cast.lane).number(one, TODAY) for one in (line, other)] == [number, 400]
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"source": ""}, "Name the instructions"),
+        ({"number": "0"}, "above 0"),
+        ({"from_day": said(TODAY + timedelta(days=1))}, "That day has not come."),
+    ],
+)
+def test_a_limit_without_its_source_or_from_a_day_to_come_is_refused(
+    cast: Cast, signed_in: Any, changes: dict[str, str], says: str
+) -> None:
+    form = {"submission": str(uuid4()), "number": "200", "source": "p. 17", "from_day": said(TODAY)}
+    page = signed_in(cast.coordinator).post(f"/{cast.lane.code}/upkeep/water/limit/", form | changes)
+    assert says in page.content.decode()
+    assert not WaterLimit.objects.exists()
+
+
+@pytest.mark.parametrize("cfu", ["<1", "<10", ">300", "≥ 300"])
+def test_more_than_and_less_than_are_values_of_the_form(cast: Cast, signed_in: Any, cfu: str) -> None:
+    """S-90, S-94."""
+    task, line = water_task(), line_of(cast)
+    form = {
+        "submission": str(uuid4()),
+        "done_by": str(cast.supervisor.person.pk),
+        "day": said(TODAY),
+        "reading_cfu": cfu,
+    }
+    page = f"/{cast.lane.code}/upkeep/unit/{line.pk}/log/{task.code}/"
+    assert signed_in(cast.supervisor).post(page, form).status_code == 302
+    assert lines(cast.lane, TODAY)[0].good is cfu.startswith("<")
+
+
+def test_the_day_of_the_sample_and_the_day_of_reading_are_two(cast: Cast, signed_in: Any) -> None:
+    task, line, eve = water_task(follow_up_days=1), line_of(cast), TODAY - timedelta(days=3)
+    client, page = signed_in(cast.supervisor), f"/{cast.lane.code}/upkeep/unit/{line.pk}/log/{task.code}/"
+    form = {
+        "submission": str(uuid4()),
+        "done_by": str(cast.supervisor.person.pk),
+        "day": said(eve),
+        "reading_cfu": "900",
+    }
+    wrong = client.post(page, form | {"read_on": said(eve - timedelta(days=1))}).content.decode()
+    assert "It was read before it was put in." in wrong
+    for _ in range(2):  # sent twice
+        client.post(page, form | {"read_on": said(TODAY)})
+    (entry,) = UpkeepEntry.objects.all()
+    assert (entry.happened_on, entry.readings, entry.result.happened_on) == (eve, {}, TODAY)
+    opened = FollowUp.objects.get()
+    assert (opened.happened_on, opened.due_on) == (TODAY, TODAY + timedelta(days=1))
+    (found,) = lines(cast.lane, TODAY)
+    assert (found.results[0].day, found.results[0].read_on) == (eve, TODAY)
+    assert lines(cast.lane, eve)[0].results == []
+    assert f"</b>, read {TODAY:%-d %B %Y}" in client.get(f"/{cast.lane.code}/upkeep/water/").content.decode()
+
+
+def test_taking_the_good_sample_back_opens_its_follow_up_again_and_taking_the_bad_one_back_ends_it(cast: Cast) -> None:
+    task, line, owner = water_task(), line_of(cast), cast.owner.person
+    bad = sample(cast, task, line, TODAY, "900").entry
+    good = sample(cast, task, line, TODAY, "9")
+    assert (good.closed, open_follow_ups(cast.lane)) == (1, [])
+    again = sample(cast, task, line, TODAY, "8").entry
+    void(good.entry, by=owner, reason="Another line's plate.")
+    assert open_follow_ups(cast.lane) == []  # the later good one stands
+    void(again, by=owner, reason="Another line's plate.")
+    assert [row.entry for row in open_follow_ups(cast.lane)] == [bad]
+    void(bad, by=owner, reason="Another line's plate.")
+    assert follow_ups(cast.lane) == []
+
+
+def test_taking_the_result_back_takes_its_follow_up_with_it(cast: Cast) -> None:
+    task, line = water_task(), line_of(cast)
+    sample(cast, task, line, TODAY - timedelta(days=2), "900", read_on=TODAY)
+    assert len(open_follow_ups(cast.lane)) == 1
+    void(ResultRead.objects.get(), by=cast.owner.person, reason="Read wrongly.")
+    assert open_follow_ups(cast.lane) == []
+    assert len(lines(cast.lane, TODAY)[0].unread) == 1
+
+
+def due_every(cast: Cast, line: Equipment) -> int | None:
+    (one,) = unit_tasks(cast.lane, [line])
+    return one.rule_on(TODAY).every_days
+
+
+def test_a_failed_line_is_sampled_every_30_days_until_two_passes_in_a_row(cast: Cast) -> None:
+    """U12, common practice, from memory; its days and its reason on the water page."""
+    task, line, first = water_task(closer_days=30), line_of(cast), TODAY - timedelta(days=40)
+    assert due_every(cast, line) == 90
+    sample(cast, task, line, first, "900")
+    assert due_every(cast, line) == 30
+    assert "because a sample failed" in lines(cast.lane, TODAY)[0].closer
+    (one,) = unit_tasks(cast.lane, [line])
+    assert on(one.spans, first + timedelta(days=31)).state == "overdue"
+    passes = [sample(cast, task, line, first + timedelta(days=n), "9").entry for n in (2, 20)]
+    assert (due_every(cast, line), lines(cast.lane, TODAY)[0].closer) == (90, "")
+    void(passes[0], by=cast.owner.person, reason="Another line's plate.")
+    assert due_every(cast, line) == 30
+
+
+def test_a_new_and_a_changed_line_are_sampled_more_often_too(cast: Cast, signed_in: Any) -> None:
+    water_task(closer_days=30)
+    new = line_of(cast, "new", in_service_from=max(TODAY - timedelta(days=1), REGISTER_START + timedelta(days=1)))
+    old = line_of(cast, "old")
+    assert [due_every(cast, line) for line in (new, old)] == [30, 90]
+    page = f"/{cast.lane.code}/upkeep/equipment/{old.pk}/changed/"
+    form = {"submission": str(uuid4()), "what": "New tubing.", "day": said(TODAY)}
+    assert "is sampled more often" in signed_in(cast.assistant).post(page, form, follow=True).content.decode()
+    assert due_every(cast, old) == 30

@@ -12,6 +12,7 @@ from clinic.rules.water import (
     HSE_CURRENT,
     LIMIT_NOTE,
     Count,
+    count_read,
     doublings,
     edges_on,
     flush_is_enough,
@@ -23,6 +24,7 @@ from clinic.rules.water import (
     judge_tank,
     line_limit,
     log_reduction,
+    mean_of,
     percent_reduction,
     surgical_refusal,
 )
@@ -126,6 +128,24 @@ def test_below_the_detection_limit_counts_as_half_of_it_and_is_flagged() -> None
     """S-90, R: <1 at a limit of 1 is 0.5."""
     found = geometric_mean([0], detection_limit=1)
     assert (found.value, found.replaced) == (pytest.approx(0.5), 1)
+
+
+@pytest.mark.parametrize(("typed", "stands_for"), [("<1", 0.5), ("<10", 5), ("< 10", 5), ("0", 0.5), ("10", 10)])
+def test_less_than_the_detection_limit_is_a_value(typed: str, stands_for: float) -> None:
+    """S-90, R: <1 at a limit of 1 is 0.5; the same rule for a plate that sees ten and more."""
+    count = count_read(typed)
+    assert count is not None
+    found = mean_of([count], 1)
+    assert found is not None
+    assert (found.value, found.replaced) == (pytest.approx(stands_for), int(typed != "10"))
+
+
+@pytest.mark.parametrize(("typed", "passed"), [("200", True), ("200.6", False), ("<10", True), (">300", False)])
+def test_a_count_keeps_its_digits_and_its_sign_against_the_makers_limit(typed: str, passed: bool) -> None:
+    """W-05: at or below the lower limit, here 200."""
+    count = count_read(typed)
+    assert count is not None
+    assert judge_line(count, 200).passed is passed
 
 
 REDUCTIONS = [(10**6, 10**3, 3.00, 99.9), (48_000, 120, 2.6021, 99.75)]

@@ -1,6 +1,7 @@
 """Water in whole sentences: counts as typed, what a treatment did, and what each result tells one to do."""
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 
@@ -20,6 +21,7 @@ from clinic.rules.water import (
     judge_tank,
     line_limit,
     log_reduction,
+    mean_of,
     percent_reduction,
     surgical_refusal,
     tank_acts,
@@ -43,6 +45,13 @@ STERILE = "Surgical procedures take sterile saline or sterile water from a steri
         ("", None),
         (None, None),
         ("-1", None),
+        ("1,5", None),
+        ("12,34", None),
+        ("1e3", None),
+        ("<0", None),
+        ("200.6", Count(Decimal("200.6"))),
+        ("<10", Count(10, below=True)),
+        ("< 1,000 CFU/mL", Count(1000, below=True)),
         ("1 2", None),
     ],
 )
@@ -51,7 +60,12 @@ def test_a_count_is_read_as_it_was_typed(typed: object, count: Count | None) -> 
 
 
 @pytest.mark.parametrize(
-    ("count", "words"), [(Count(1200), "1,200 CFU/mL"), (Count(300, too_many=True), "≥ 300 CFU/mL")]
+    ("count", "words"),
+    [
+        (Count(1200), "1,200 CFU/mL"),
+        (Count(300, too_many=True), "≥ 300 CFU/mL"),
+        (Count(10, below=True), "< 10 CFU/mL"),
+    ],
 )
 def test_a_count_says_its_unit_and_whether_it_is_at_least(count: Count, words: str) -> None:
     assert str(count) == words
@@ -170,3 +184,29 @@ def test_a_refused_mean_says_what_is_missing() -> None:
         geometric_mean([0])
     with pytest.raises(ValueError, match=r"^A bacterial count cannot be negative\.$"):
         geometric_mean([-1])
+
+
+def test_nothing_is_below_nought() -> None:
+    with pytest.raises(ValueError, match="Nothing is below 0"):
+        Count(0, below=True)
+
+
+@pytest.mark.parametrize(
+    ("count", "edge", "under"),
+    [
+        (Count(9), 10, True),
+        (Count(10), 10, False),
+        (Count(10, below=True), 10, True),
+        (Count(11, below=True), 10, False),
+        (Count(9, too_many=True), 10, False),
+    ],
+)
+def test_only_what_is_surely_below_an_edge_is(count: Count, edge: int, under: bool) -> None:
+    assert count.is_under(edge) is under
+
+
+def test_a_mean_flags_each_count_in_which_none_was_seen() -> None:
+    found = mean_of([Count(10, below=True), Count(0), Count(5)], 10)
+    assert found is not None
+    assert (found.value, found.replaced) == (pytest.approx(5), 2)
+    assert mean_of([], 10) is None

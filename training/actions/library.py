@@ -65,6 +65,7 @@ def task_columns(task: UpkeepTaskText) -> dict[str, Any]:
         "covered_by",
         "source",
         "only_a_pass",
+        "closer_days",
     )
     return {name: getattr(task, name) for name in names} | {"readings": [plain(asdict(r)) for r in task.readings]}
 

@@ -8,7 +8,8 @@ from django.db import transaction
 
 from clinic import clock
 from clinic.models import Equipment, Person, Site, SiteFact, SiteFactValue
-from clinic.record import record
+from clinic.reads.water_limits import FACT
+from clinic.record import Refusal, record, refuse_if
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +30,24 @@ class Said:
 def answer_walk(said: Iterable[Said], *, site: Site, by: Person, submission: UUID) -> list[SiteFactValue]:
     """Record every answer that differs from the one in force. The earlier ones stay in the record."""
     now = SiteFactValue.objects.latest_by_fact(site)
-    done = []
+    done, said = [], list(said)
+    refuse_if(*(limit_refusal(each, now.get((each.fact.pk, each.unit.pk if each.unit else None))) for each in said))
     for each in said:
         before = now.get((each.fact.pk, each.unit.pk if each.unit else None))
         same = before is not None and (before.value, before.not_used) == (words_of(each), each.not_used)
         if each.is_answer and not same:
             done.append(record_one(each, site, by, submission))
     return done
+
+
+def limit_refusal(said: Said, before: SiteFactValue | None) -> Refusal | None:
+    """The limit of water is a number with its source, each typed by itself: a text may name a year or a page first."""
+    if said.fact.name != FACT or not said.value.strip() or (before and before.value == said.value.strip()):
+        return None
+    field = f"f{said.fact.pk}-{said.unit.pk if said.unit else 'site'}"
+    return Refusal(
+        "The limit is typed apart from its source.", "Enter it in Upkeep, Water, “The makers’ limits”.", field
+    )
 
 
 def words_of(said: Said) -> str:

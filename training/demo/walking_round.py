@@ -6,7 +6,9 @@ from django.conf import settings
 from ruamel.yaml import YAML
 
 from clinic import clock
+from clinic.actions.water import set_limit
 from clinic.models import Equipment, KeptElsewhere, Site, SiteFact, SiteFactValue
+from clinic.reads.water_limits import FACT
 from clinic.record import record
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
@@ -21,6 +23,9 @@ KEPT_ELSEWHERE = (
     ("Load records of the steriliser", "shelf in room 3", "Grace Adeyemi"),
     ("Makers’ instructions", "drawer under the bench", "Philippa Thorne"),
 )
+
+
+LIMIT_SOURCE = "the dental unit’s instructions, edition 3, page 21"
 
 
 def walk_round(cast: Cast) -> None:
@@ -45,11 +50,23 @@ def answer_walk_round(cast: Cast) -> None:
     answers = YAML(typ="safe").load(settings.DEMO_DIR / "walk_round.yaml")
     for fact in SiteFact.objects.exclude(name=LEFT_OPEN):
         for site, unit in places(cast, fact):
+            by = cast.people["philippa" if site.code == "high-street" else "ines"]
+            if fact.name == FACT:
+                set_limit(
+                    site,
+                    unit,
+                    answers[fact.name],
+                    LIMIT_SOURCE,
+                    cast.scenario.start,
+                    by=by,
+                    id=key_of("limit", unit and unit.label),
+                )
+                continue
             value = SiteFactValue(
                 id=key_of("walk", site.code, fact.name, unit and unit.label), site=site, happened_on=cast.scenario.start,
                 site_fact=fact, equipment=unit, value=answers[fact.name],
             )  # fmt: skip
-            record(value, by=cast.people["philippa" if site.code == "high-street" else "ines"])
+            record(value, by=by)
 
 
 def places(cast: Cast, fact: SiteFact) -> list[tuple[Site, Equipment | None]]:

@@ -15,22 +15,20 @@ from clinic.rules.wording import plain_day
 from training.documents.binder import content as b
 from training.reads.binder_asked import Asked
 
-Place = tuple[Any, date, str]  # equipment, day, title of the task
 
-
-def entries_by_place(asked: Asked) -> Mapping[Place, UpkeepEntry]:
-    """Every water sample of the period by where and when it was taken."""
+def water_entries(asked: Asked) -> set[Any]:
+    """The keys of every water sample of the period."""
     rows = entries_of(asked.site).filter(
         task__code__in=(*LINE_TASKS, *TANK_TASKS), happened_on__range=(asked.first, asked.last)
     )
-    return {(row.equipment_id, row.happened_on, row.task.title): row for row in rows}
+    return set(rows.values_list("pk", flat=True))
 
 
 def follows(asked: Asked) -> Mapping[Any, FollowUp]:
     return {row.entry_id: row for row in follow_ups(asked.site)}
 
 
-def water(asked: Asked, entries: Mapping[Place, UpkeepEntry]) -> list[b.Extra]:
+def water(asked: Asked, entries: set[Any]) -> list[b.Extra]:
     """The lines of dental units, each against its own limit; then, apart, the tanks of the mills against theirs."""
     done, found = follows(asked), []
     of_lines, of_tanks = lines(asked.site, asked.as_of), tanks(asked.site, asked.as_of)
@@ -43,18 +41,20 @@ def water(asked: Asked, entries: Mapping[Place, UpkeepEntry]) -> list[b.Extra]:
 
 
 def samples(
-    title: str, says: str, units: Sequence[SampledUnit], asked: Asked, entries: Mapping[Place, UpkeepEntry],
+    title: str, says: str, units: Sequence[SampledUnit], asked: Asked, entries: set[Any],
     done: Mapping[Any, FollowUp], *, limited: bool = True,
 ) -> b.Extra:  # fmt: skip
     """One table, a group of lines a unit, oldest first. `limited`: with the limit of the unit on each line."""
     rows = []
     for unit in units:
         for one in reversed(unit.results):
-            entry = entries.get((unit.unit.pk, one.day, one.task))
-            if entry is not None:
-                limit = [unit.limit] if limited else []
-                result = [f"{entry.readings['cfu']} CFU/mL", *limit, "good" if one.good else "not good"]
+            entry = one.entry
+            if entry is not None and entry.pk in entries:
+                limit = [one.limit] if limited else []
+                result = [f"{entry.all_readings['cfu']} CFU/mL", *limit, "good" if one.good else "not good"]
                 acted = what_was_done(entry, done.get(entry.pk))
+                read = f"read {plain_day(one.read_on)}" if one.read_on else ""
+                acted = " ".join(filter(None, (read, acted)))
                 rows.append(
                     [unit.unit.label, one.day.isoformat(), one.task.partition(",")[0], *result, acted, str(entry.pk)]
                 )

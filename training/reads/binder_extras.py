@@ -10,7 +10,7 @@ from clinic.reads.water import lines
 from clinic.rules.spores import Result, judged
 from training.documents.binder import content as b
 from training.reads.binder_asked import Asked
-from training.reads.binder_checks import driver_table, entries_by_place, spore_rows, spores, water
+from training.reads.binder_checks import driver_table, spore_rows, spores, water, water_entries
 from training.reads.binder_in_time import in_time
 from training.reads.binder_tools import chemicals, lots, milled, stops, tools
 
@@ -48,7 +48,7 @@ def extras(asked: Asked) -> Extras:
 def tables(asked: Asked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
     """In the order of the sections; the facts of their lines are what the binder rests on."""
     made = [
-        *water(asked, entries_by_place(asked)),
+        *water(asked, water_entries(asked)),
         spores(asked, tests),
         driver_table(asked),
         tools(asked),

@@ -32,6 +32,7 @@ def read_task(block: Block) -> UpkeepTaskText:
         note=block.maybe_text("note"),
         sources=rows_named(block),
         only_a_pass=block.maybe("only_a_pass", bool, False),
+        closer_days=block.optional("closer_days", int, 1) if "closer_days" in block.data else None,
     )
     block.reader.define("upkeep task", task.code, block, "code")
     block.close()

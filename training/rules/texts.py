@@ -91,7 +91,8 @@ class ProcedureText:
 class UpkeepTaskText:
     """Due every so many days or units of use, whichever comes first; due already from `plan_units`.
 
-    `only_a_pass`: neither a failed check nor a pause moves the due day."""
+    `only_a_pass`: neither a failed check nor a pause moves the due day. `closer_days`: the interval
+    while new, failed or changed, until two passes in a row."""
 
     code: str
     title: str
@@ -107,6 +108,7 @@ class UpkeepTaskText:
     note: str = ""
     sources: tuple[str, ...] = ()
     only_a_pass: bool = False
+    closer_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

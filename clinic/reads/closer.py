@@ -1,0 +1,49 @@
+"""Since when and why a water line is sampled more often than usual."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from clinic.models import Equipment, FollowUp, OpeningReading, Site, UnitChanged, UpkeepEntry
+from clinic.rules.closer import Closer, Sample, closer_spans
+
+KIND, COUNT = "dental-unit water line", "cfu"
+
+
+def closer_of(
+    site: Site, units: Sequence[Equipment], known_by: datetime | None = None
+) -> dict[Any, tuple[Closer, ...]]:
+    """By line. A line is new that came into service after the register started, and was not taken over from paper.
+    A fixed number of queries; none where no unit is a line."""
+    lines = [unit for unit in units if unit.kind == KIND]
+    if not lines:
+        return {}
+    samples, changes = samples_of(lines, known_by), changes_of(lines, known_by)
+    taken_over = set(
+        OpeningReading.objects.live(known_by).filter(equipment__in=lines).values_list("equipment", flat=True)
+    )
+    found = {}
+    for line in lines:
+        new = line.in_service_from > site.register_start and line.pk not in taken_over
+        found[line.pk] = closer_spans(line.in_service_from if new else None, changes[line.pk], samples[line.pk])
+    return found
+
+
+def samples_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[Any, list[Sample]]:
+    """Every sample that was read, by whichever task; failed is what has a follow-up that stands."""
+    outs = FollowUp.objects.standing(known_by).filter(entry__equipment__in=lines, reading=COUNT)
+    failed, found = set(outs.values_list("entry", flat=True)), defaultdict(list)
+    rows = UpkeepEntry.objects.live(known_by).filter(equipment__in=lines).in_order().with_results(known_by)
+    for row in rows:
+        if row.all_readings.get(COUNT):
+            found[row.equipment_id].append(Sample(row.happened_on, row.pk not in failed))
+    return found
+
+
+def changes_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[Any, list[Any]]:
+    found = defaultdict(list)
+    rows = UnitChanged.objects.live(known_by).filter(equipment__in=lines)
+    for unit, day in rows.values_list("equipment", "happened_on"):
+        found[unit].append(day)
+    return found
