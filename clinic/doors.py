@@ -10,6 +10,7 @@ from typing import Any
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
+from django.utils import timezone
 
 from clinic import clock
 from clinic.permissions import May
@@ -45,7 +46,8 @@ def door(*any_of: May) -> Callable[[View], View]:
                 raise PermissionDenied(WHOM_TO_ASK[any_of[0]])
             request.site = here
             request.today = clock.today(here.time_zone)
-            return view(request, here, **kwargs)
+            with timezone.override(here.time_zone):  # every instant a page shows is the site's
+                return view(request, here, **kwargs)
 
         opened.any_of = frozenset(any_of)  # type: ignore[attr-defined]
         return opened

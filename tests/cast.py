@@ -6,9 +6,10 @@ both. Nothing here is signed: tests of training add that by the actions.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
+from clinic import clock
 from clinic.actions import people
 from clinic.actions.incidents import file_near_miss
 from clinic.actions.sites import open_site
@@ -26,6 +27,7 @@ from clinic.models import (
 )
 
 REGISTER_START = date(2025, 1, 6)
+BEFORE_WORK = datetime(2025, 1, 6, 6, tzinfo=UTC)
 PASSWORD = "seven herons over the weir"
 
 
@@ -109,7 +111,8 @@ def member(home: Site, given: str, family: str, title: str | None) -> Member:
     person = Person(organisation=home.organisation, home_site=home, given_name=given, family_name=family)
     people.hire(person, by=None)
     if title:
-        people.give_role(person, home, people.job_role(home.organisation, title), REGISTER_START, by=None)
+        with clock.standing_at(BEFORE_WORK):  # known since then, so that "as known by" a day of the story names it
+            people.give_role(person, home, people.job_role(home.organisation, title), REGISTER_START, by=None)
     account, _ = people.open_account(person, by=None, identity_checked="Known to the owner for years.")
     account.set_password(PASSWORD)
     account.save(update_fields=["password"])

@@ -11,6 +11,7 @@ from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.due_wording import counter_sentence, due_sentence, one_of, rank
+from clinic.rules.opening import before_sentence
 from clinic.rules.readings import Value
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import Pause, UpkeepSpan, UpkeepState
@@ -128,8 +129,7 @@ def row_of(one: UnitTask, today: date) -> DueRow:
 def last_words(one: UnitTask) -> str:
     """Last 18 November 2026, Hanna Kowalczyk: Tools counted yes."""
     if one.last is None:
-        opening = one.life.opening_last_done
-        return f"Before the register: {plain_day(opening)}" if opening else "Not done since it is in service"
+        return before_sentence(one.opening, one.life) or "Not done since it is in service"
     return f"Last {plain_day(one.last.day)}, {one.last.by}"
 
 

@@ -21,7 +21,6 @@ class EntrySaid:
     entry: UpkeepEntry
     cover: EntryCover
     readings: str
-    late: bool
     photos: Sequence[UUID] = ()
 
     @property
@@ -45,7 +44,7 @@ def said(organisation: Organisation, entries: Iterable[UpkeepEntry]) -> list[Ent
     rows = list(entries)
     covers, photos = covers_of(organisation, rows), photos_of(rows)
     return [
-        EntrySaid(row, cover, readings_words(row), late=recorded_late(row), photos=photos[row.pk])
+        EntrySaid(row, cover, readings_words(row), photos=photos[row.pk])
         for row, cover in zip(rows, covers, strict=True)
     ]
 
@@ -96,8 +95,3 @@ def readings_words(row: UpkeepEntry) -> str:
 def without_braces(label: str) -> str:
     """A label from a time whose answers are not known any more: the site fact's name stands for it."""
     return NAME.sub(r"\1", label)
-
-
-def recorded_late(row: UpkeepEntry) -> bool:
-    """More than three days after it was done."""
-    return (row.recorded_at.date() - row.happened_on).days > 3

@@ -42,6 +42,7 @@ class UnitTask:
     pauses: tuple[facts.Pause, ...]
     spans: tuple[facts.UpkeepSpan, ...]
     last: LastEntry | None
+    opening: Opening | None = None  # as it was typed
 
     def rule_on(self, day: date) -> facts.TaskRule:
         """The rule in force on the day: the newest from that day or before."""
@@ -85,12 +86,13 @@ def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mill
         dated = with_closer(dated, rows.closer.get(unit.pk, ()), task.closer_days)
     start = max(unit.in_service_from, site.register_start)
     first_rule = [rule for day, rule in dated if day <= start][-1]
-    life = opened_life(start, unit.in_service_to, rows.openings.get((unit.pk, task.pk)), first_rule)
+    opening = rows.openings.get((unit.pk, task.pk))
+    life = opened_life(start, unit.in_service_to, opening, first_rule)
     entries = tuple(rows.entries[unit.pk, task.pk])
     uses = uses_for(unit, rows, mills, life)
     pauses = (*rows.stops.get(unit.pk, ()), *rows.closures)
     spans = upkeep_timeline(dated, life, entries, uses, pauses)
-    return UnitTask(unit, task, dated, life, entries, uses, pauses, spans, rows.newest.get((unit.pk, task.pk)))
+    return UnitTask(unit, task, dated, life, entries, uses, pauses, spans, rows.newest.get((unit.pk, task.pk)), opening)
 
 
 def uses_for(

@@ -17,3 +17,8 @@ def plus_months(day: date, months: int) -> date:
 def months_between(earlier: date, later: date) -> int:
     """Whole calendar months from the month of `earlier` to the month of `later`; the days do not count."""
     return (later.year - earlier.year) * 12 + later.month - earlier.month
+
+
+def written_later(done: date, written: date) -> date | None:
+    """The day something was written down, where that is later than the day it was done; None where it is not."""
+    return written if written > done else None

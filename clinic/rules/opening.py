@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule
+from clinic.rules.wording import plain_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,3 +39,13 @@ def opened_life(start: date, last: date | None, opening: Opening | None, rule: T
 def counts(day: date, life: EquipmentLife) -> bool:
     """Whether use of the day counts: the opening reading holds everything before its day."""
     return day >= life.first
+
+
+def before_sentence(opening: Opening | None, life: EquipmentLife) -> str:
+    """The last done day as it was typed, and the day that the rule counts from where that is another; empty without one."""
+    if opening is None or life.opening_last_done is None:
+        return ""
+    counted = (
+        "" if life.opening_last_done == opening.last_done else f", counted from {plain_day(life.opening_last_done)}"
+    )
+    return f"Before the register: {plain_day(opening.last_done)}{counted}"

@@ -12,11 +12,13 @@ from typing import Any
 from django import forms, template
 from django.forms import BoundField
 from django.templatetags.static import static
+from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.text import slugify
 
 from clinic.rules import drawing
+from clinic.rules.days import written_later
 from clinic.rules.spans import Span, merged
 
 register = template.Library()
@@ -32,6 +34,14 @@ def said(day: date | None) -> str:
 def short(day: date | None) -> str:
     """2 Dec 2026. Nothing for nothing."""
     return drawing.short(day) if day else ""
+
+
+@register.filter
+def written_on(fact: Any) -> str:
+    """2 December 2026, where a fact was written on a later day than it happened; nothing otherwise. The day is that of the
+    site whose page it is: the door sets its time zone."""
+    later = written_later(fact.happened_on, timezone.localdate(fact.recorded_at))
+    return drawing.said(later) if later else ""
 
 
 @register.filter

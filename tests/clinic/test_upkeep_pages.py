@@ -161,7 +161,7 @@ def test_a_missing_reading_is_taken_where_the_note_says_why(
 
 def test_a_late_entry_is_taken_and_shown_as_such(cast: Cast, signed_in: Any, task: UpkeepTask, held: Any) -> None:
     page = send(signed_in(cast.supervisor), cast, day=f"{date.today() - timedelta(days=9):%d %b %Y}").content.decode()
-    assert "later than it was done" in page
+    assert "written on " in page
 
 
 def test_another_sites_unit_is_not_there(cast: Cast, signed_in: Any, task: UpkeepTask) -> None:

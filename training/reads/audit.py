@@ -9,19 +9,19 @@ from uuid import UUID
 from django.db.models import Count, Max
 
 from clinic import clock
-from clinic.models import KeptElsewhere, Safeguard, Seal, SigningAttempt, Site
+from clinic.models import Safeguard, Seal, SigningAttempt, Site
 from clinic.rules.findings import Weight
 from training.models import InspectorPass, StandingSpan
-from training.reads.binder import kept_elsewhere
 from training.reads.findings import findings
 from training.reads.findings_records import last_check
+from training.reads.kept import Paper, papers_kept
 from training.reads.safeguards import last_safeguards
 from training.rules.findings_closed import ORDER, Weighed, counts
 from training.rules.findings_records import SealCheck
+from training.rules.reviews import review_is_late
 from training.rules.wording import number_words, several
 
 ATTEMPT_DAYS = 30
-REVIEW_DAYS = 365  # a paper not reviewed for a year is named; common practice, no source
 
 HEADS = {
     Weight.STOP: ("Stop: work must not go on", "Nothing has to stop."),
@@ -59,8 +59,8 @@ class AuditPage:
     check: SealCheck
     spans: int
     failures: Sequence[Failures]
-    elsewhere: Sequence[KeptElsewhere]
-    late_reviews: Sequence[KeptElsewhere]
+    elsewhere: Sequence[Paper]
+    late_reviews: Sequence[Paper]
     passes: Sequence[InspectorPass]
     safeguards: Sequence[tuple[str, Safeguard | None]]
     sealed: frozenset[str]  # evidence that is a fact of this site, and so has a page
@@ -91,7 +91,7 @@ def none_or(number: int) -> str:
 
 def audit_page(site: Site, day: date) -> AuditPage:
     """A fixed number of queries for any number of rows."""
-    found, elsewhere = findings(site, day), kept_elsewhere(site)
+    found, elsewhere = findings(site, day), papers_kept(site, day)
     evidence = {fact for one in found for fact in one.finding.evidence if is_id(fact)}
     last = last_safeguards(site, day)
     passes = InspectorPass.objects.filter(issue__site=site, until__gte=day).select_related("person", "issue")
@@ -104,9 +104,7 @@ def audit_page(site: Site, day: date) -> AuditPage:
         spans=StandingSpan.objects.filter(person__home_site=site).count(),
         failures=failures(site),
         elsewhere=elsewhere,
-        late_reviews=[
-            row for row in elsewhere if row.last_review and row.last_review + timedelta(days=REVIEW_DAYS) < day
-        ],
+        late_reviews=[paper for paper in elsewhere if review_is_late(paper.reviewed, day)],
         passes=list(passes),
         safeguards=[(kind.label, last.get(kind.value)) for kind in Safeguard.Kind],
         sealed=frozenset(

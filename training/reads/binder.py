@@ -8,12 +8,14 @@ from django.conf import settings
 from django.urls import reverse
 
 from clinic import clock
-from clinic.models import KeptElsewhere, Person, RoleHeld, Site
+from clinic.models import Person, RoleHeld, Site
 from training.documents.binder import content as b
 from training.models import SignOff
 from training.reads import binder_extras, binder_people, binder_questions, binder_records, binder_tables, binder_upkeep
 from training.reads.binder_asked import Asked
+from training.reads.binder_seals import SealsRead, check_seals_of
 from training.reads.findings import findings
+from training.reads.kept import Paper, papers_kept
 from training.reads.matrix import LEAST, Squares, squares
 from training.rules.findings_closed import Weighed, counts
 
@@ -43,14 +45,14 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     tell(4, STEPS, "findings")
     weighed = findings(site, min(asked.as_of, clock.today(site.time_zone)))
     tell(5, STEPS, "what an inspector asks")
-    told = Told(matrix, records, texts, upkeep, extras, weighed, [kept_row(row) for row in kept_elsewhere(site)])
-    plain = {
-        **identity(asked, now),
-        **about_people(asked, told, members),
-        **about_equipment(told),
-        **about_the_record(asked, told),
-    }
-    return b.BinderContent(**plain, questions=binder_questions.questions(asked, counted(told, plain, len(members))))
+    kept = [kept_row(paper) for paper in papers_kept(site, min(asked.as_of, clock.today(site.time_zone)))]
+    told = Told(matrix, records, texts, upkeep, extras, weighed, kept)
+    plain = {**identity(asked, now), **about_people(asked, told, members), **about_equipment(told)}
+    sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
+    plain |= about_the_record(asked, told, sealed)
+    return b.BinderContent(
+        **plain, questions=binder_questions.questions(asked, counted(told, plain, sealed, len(members)))
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,19 +113,19 @@ def about_equipment(told: Told) -> dict[str, Any]:
     }
 
 
-def about_the_record(asked: Asked, told: Told) -> dict[str, Any]:
+def about_the_record(asked: Asked, told: Told, sealed: SealsRead) -> dict[str, Any]:
     return {
         **counts(told.weighed),
         "findings": [finding_row(one) for one in told.weighed],
         "events": binder_tables.events(asked),
         "kept": told.kept,
         "kept_elsewhere": len(told.kept),
-        "seals": seals(asked),
+        "seals": seals_say(asked, sealed),
         "how_to_check": HOW_TO_CHECK,
     }
 
 
-def counted(told: Told, plain: dict[str, Any], roster: int) -> binder_questions.Counted:
+def counted(told: Told, plain: dict[str, Any], sealed: SealsRead, roster: int) -> binder_questions.Counted:
     return binder_questions.Counted(
         told.matrix,
         told.upkeep,
@@ -134,6 +136,7 @@ def counted(told: Told, plain: dict[str, Any], roster: int) -> binder_questions.
         told.weighed,
         told.texts,
         roster,
+        sealed,
     )
 
 
@@ -169,14 +172,9 @@ def finding_row(one: Weighed) -> b.FindingRow:
     return b.FindingRow(weight, one.finding.sentence, since, done, one.finding.ends_when, ended)
 
 
-def kept_elsewhere(site: Site) -> Sequence[KeptElsewhere]:
-    """The newest line of each paper."""
-    rows = {row.what.casefold(): row for row in KeptElsewhere.objects.live().filter(site=site).in_order()}
-    return sorted(rows.values(), key=lambda row: row.what.casefold())
-
-
-def kept_row(row: KeptElsewhere) -> b.KeptRow:
-    return b.KeptRow(row.what, row.place, row.keeper, row.last_review.isoformat() if row.last_review else "")
+def kept_row(paper: Paper) -> b.KeptRow:
+    row = paper.row
+    return b.KeptRow(row.what, row.place, row.keeper, paper.reviewed.isoformat() if paper.reviewed else "")
 
 
 def origin() -> str:
@@ -190,12 +188,6 @@ def fact_url(site: Site) -> str:
     return f"{origin()}{page}" if origin() else ""
 
 
-def seals(asked: Asked) -> list[str]:
-    site = Site.objects.get(pk=asked.site.pk)
-    if not site.last_recorded_at:
-        return ["Nothing is recorded yet."]
-    last = asked.local(site.last_recorded_at)
-    return [
-        f"This binder rests on {len(asked.facts):,} facts of {site.last_position:,} in the register of this site.",
-        f"The last seal when it was made: place {site.last_position:,}, {site.last_digest}, recorded {last.replace('T', ' at ')}.",
-    ]
+def seals_say(asked: Asked, sealed: SealsRead) -> list[str]:
+    last = sealed.site.last_recorded_at
+    return sealed.says(asked.local(last).replace("T", " at ") if last else "")

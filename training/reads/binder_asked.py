@@ -7,6 +7,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Site
+from clinic.rules.days import written_later
+from clinic.rules.wording import plain_day
 
 By = dict[Any, list[Any]]
 
@@ -30,6 +32,15 @@ class Asked:
     def local(self, instant: datetime) -> str:
         """Site time to the minute."""
         return instant.astimezone(self.zone).strftime("%Y-%m-%dT%H:%M")
+
+    def written(self, row: Any) -> str:
+        """The day it was written, where that is later than the day it was done; empty otherwise."""
+        return iso(written_later(row.happened_on, row.recorded_at.astimezone(self.zone).date()))
+
+    def written_words(self, row: Any) -> str:
+        """Written on 2 December 2026. Empty where it was written on the day it was done."""
+        later = written_later(row.happened_on, row.recorded_at.astimezone(self.zone).date())
+        return f"Written on {plain_day(later)}." if later else ""
 
 
 def in_period(asked: Asked, rows: Any, people: Sequence[Person]) -> Any:

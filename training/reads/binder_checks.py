@@ -1,7 +1,6 @@
 """Water, spore tests and torque drivers of a binder: each line with what was read, and the fact that it stands in."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
 from typing import Any
 
 from clinic.models import FollowUp, UpkeepEntry
@@ -52,7 +51,7 @@ def samples(
             if entry is not None and entry.pk in entries:
                 limit = [one.limit] if limited else []
                 result = [f"{entry.all_readings['cfu']} CFU/mL", *limit, "good" if one.good else "not good"]
-                acted = what_was_done(entry, done.get(entry.pk))
+                acted = what_was_done(asked, entry, done.get(entry.pk))
                 read = f"read {plain_day(one.read_on)}" if one.read_on else ""
                 acted = " ".join(filter(None, (read, acted)))
                 rows.append(
@@ -63,12 +62,13 @@ def samples(
     return b.Extra(title, says, heads, rows, "water", shares, grouped=True)
 
 
-def what_was_done(entry: UpkeepEntry, follow: FollowUp | None) -> str:
-    """What was noted, and how the follow-up of a reading out of limits ended."""
+def what_was_done(asked: Asked, entry: UpkeepEntry, follow: FollowUp | None) -> str:
+    """What was noted, how the follow-up of a reading out of limits ended, and the day it was written where that was later."""
+    noted = " ".join(filter(None, (entry.note, asked.written_words(entry))))
     if follow is None:
-        return entry.note
+        return noted
     ended = f"good again {plain_day(follow.closed_on)}" if follow.closed_on else "not good again yet"
-    return " ".join(filter(None, (entry.note, f"Followed up, due {plain_day(follow.due_on)}: {ended}.")))
+    return " ".join(filter(None, (noted, f"Followed up, due {plain_day(follow.due_on)}: {ended}.")))
 
 
 def spore_rows(asked: Asked) -> Iterable[UpkeepEntry]:
@@ -82,19 +82,19 @@ def spores(asked: Asked, rows: Iterable[UpkeepEntry]) -> b.Extra:
     """Each test beside its control. A test without growth counts only with a control that grew."""
     done = follows(asked)
     heads = ["Day", "Test lot", "Control lot", "Test", "Control", "Result", "What was done", "Fact"]
-    made = [spore_line(row, done.get(row.pk), asked.as_of) for row in rows]
+    made = [spore_line(asked, row, done.get(row.pk)) for row in rows]
     shares = [20, 21, 21, 19, 18, 14, 41, 16]
     return b.Extra("Spore tests", "", heads, sorted(made, key=lambda row: row[0]), "spores", shares, grouped=True)
 
 
-def spore_line(row: UpkeepEntry, follow: FollowUp | None, as_of: date) -> list[str]:
-    test = spore_test(row, today=as_of)
+def spore_line(asked: Asked, row: UpkeepEntry, follow: FollowUp | None) -> list[str]:
+    test = spore_test(row, today=asked.as_of)
     read = row.readings | (row.all_readings if test.read_on else {})
     lot = str(read.get("lot") or "not noted")
     control = lot if read.get("same_lot") == "yes" else "another lot"
     seen = [str(read.get("test", "not read yet")), str(read.get("control", "none"))]
     ended = f"read {plain_day(test.read_on)}" if test.read_on else ""
-    result, acted = judged(test).value, " ".join(filter(None, (ended, what_was_done(row, follow))))
+    result, acted = judged(test).value, " ".join(filter(None, (ended, what_was_done(asked, row, follow))))
     return [
         row.equipment.label, row.happened_on.isoformat(), lot, control, *seen, result, acted, str(row.pk),
     ]  # fmt: skip
@@ -104,7 +104,7 @@ def driver_table(asked: Asked) -> b.Extra:
     """Every verification of the period with each reading; what each driver is, and whether it may be used, above."""
     drivers = drivers_now(asked.site, asked.as_of)
     rows = [
-        verification(one, said)
+        verification(asked, one, said)
         for one in drivers
         for said in reversed(verifications_of(one.unit))
         if asked.first <= said.row.happened_on <= asked.last
@@ -124,7 +124,7 @@ def driver_says(one: DriverNow) -> str:
     return f"{one.unit}{papers}; {one.refused or f'{through}.'}"
 
 
-def verification(one: DriverNow, said: VerificationSaid) -> list[str]:
+def verification(asked: Asked, one: DriverNow, said: VerificationSaid) -> list[str]:
     """The readings of the reference at each set torque, each with its deviation in percent."""
     row, unit = said.row, one.details.torque_unit if one.details else ""
     points = [
@@ -134,7 +134,7 @@ def verification(one: DriverNow, said: VerificationSaid) -> list[str]:
     room = f"{row.room_lowest} to {row.room_highest} °C"
     return [
         one.unit.label, row.happened_on.isoformat(), str(row.done_by), str(row.reference), "; ".join(points), room,
-        how_it_ended(said), str(row.pk),
+        " ".join(filter(None, (how_it_ended(said), asked.written_words(row)))), str(row.pk),
     ]  # fmt: skip
 
 

@@ -11,9 +11,11 @@ from training.reads.binder_asked import Asked, By, in_period, iso
 from training.reads.binder_evidence import corrections_of, evidence_of, taught_to
 from training.reads.binder_signed import signed_of
 from training.reads.matrix import Squares
+from training.reads.standing import plain
 from training.rules import standing as rules
 from training.rules.facts import Basis, Method, State
-from training.rules.wording import METHODS, cause_sentence
+from training.rules.sentence import ending_here
+from training.rules.wording import METHODS, NO_NAMES, cause_sentence
 
 RESTS = {
     Basis.TAUGHT: "Taught",
@@ -112,9 +114,7 @@ def spans_of(asked: Asked, people: Sequence[Person]) -> By:
 
 
 def span_row(row: StandingSpan, last: date) -> b.SpanRow:
-    basis = Basis(row.basis) if row.basis else None
-    span = rules.StandingSpan(row.first, row.after, State(row.state), basis, row.cause or None)
-    ended = row.after is not None and row.after <= last
+    span, ended = plain(row), row.after is not None and row.after <= last
     through = iso(row.after - timedelta(days=1)) if row.after and ended else ""
     fact = row.cause if is_id(row.cause) else ""
     name = f"{row.procedure.code} {row.procedure.title}"
@@ -122,10 +122,12 @@ def span_row(row: StandingSpan, last: date) -> b.SpanRow:
 
 
 def because(span: rules.StandingSpan) -> str:
-    """The sentence of the state; a usable one says what it rests on, as not everything was signed."""
+    """The sentence of the state; a usable one says what it rests on, as not everything was signed, and what ends it."""
     if not span.state.is_usable or span.basis not in RESTS:
-        return cause_sentence(span)
-    return f"{RESTS[span.basis]}{', and renewal is due' if span.state is State.DUE else ''}."
+        says = cause_sentence(span)
+    else:
+        says = f"{RESTS[span.basis]}{', and renewal is due' if span.state is State.DUE else ''}."
+    return f"{says} {ending_here(span, NO_NAMES)}".strip()
 
 
 def is_id(cause: str) -> bool:
@@ -139,11 +141,11 @@ def seen_of(asked: Asked, people: Sequence[Person]) -> By:
     )
     for row in rows:
         asked.facts.add(str(row.pk))
-        found[row.person_id].append(observation_row(row))
+        found[row.person_id].append(observation_row(asked, row))
     return found
 
 
-def observation_row(row: Observation) -> b.ObservationRow:
+def observation_row(asked: Asked, row: Observation) -> b.ObservationRow:
     return b.ObservationRow(
         day=iso(row.happened_on),
         procedure=row.version.procedure.code,
@@ -156,6 +158,7 @@ def observation_row(row: Observation) -> b.ObservationRow:
         unit=str(row.equipment or ""),
         counts=counts_words(row),
         fact=str(row.pk),
+        written=asked.written(row),
     )
 
 

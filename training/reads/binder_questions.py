@@ -4,15 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from clinic.models import RoleHeld, Site
+from clinic.models import RoleHeld
 from training.documents.binder import content as b
 from training.documents.binder.asks import Known, standard
 from training.models import FoundingGrant, Observation, Procedure, Requirement, StandingSpan
 from training.reads.binder_asked import Asked
 from training.reads.binder_extras import Extras
+from training.reads.binder_seals import SealsRead
 from training.reads.binder_upkeep import Upkeep
 from training.reads.findings_people import signers
-from training.reads.findings_records import last_check
 from training.reads.matrix import Squares
 from training.rules.findings_closed import Weighed
 
@@ -33,6 +33,7 @@ class Counted:
     findings: Sequence[Weighed]
     texts: Sequence[b.ProcedureText]
     roster: int
+    sealed: SealsRead
 
 
 def questions(asked: Asked, counted: Counted) -> list[b.Question]:
@@ -45,7 +46,7 @@ def known(asked: Asked, c: Counted) -> Known:
     return Known(
         **people_counts(asked, c),
         **pathogens(asked),
-        **record_counts(asked.site, c),
+        **record_counts(c),
         sessions=len(c.sessions),
         holes=sum(bool(session.countable) for session in c.sessions),
         unasked=sum(not session.live_questions for session in c.sessions),
@@ -95,15 +96,14 @@ def pathogens(asked: Asked) -> dict[str, Any]:
     return {"topic_asked": len(people), "topic_good": good.values("person").distinct().count()}
 
 
-def record_counts(site: Site, c: Counted) -> dict[str, Any]:
-    check = last_check(site)
+def record_counts(c: Counted) -> dict[str, Any]:
     plan = next((row for row in c.kept if PLAN in row.what.lower()), None)
     return {
         "found": len(c.findings),
         "ended": sum(not one.is_open for one in c.findings),
-        "facts": Site.objects.get(pk=site.pk).last_position,
-        "whole": check.day is not None and not check.breaks,
-        "checked": check.day.isoformat() if check.day else "",
+        "facts": c.sealed.site.last_position,
+        "whole": c.sealed.is_whole,
+        "checked": c.sealed.day,
         "plan": plan,
         "kept": len(c.kept),
     }

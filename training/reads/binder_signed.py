@@ -1,16 +1,19 @@
 """What was signed for each person of a binder: sign-offs, withdrawals, founding grants and carried-over records."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from datetime import date
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
 from typing import Any
 
 from clinic.models import Person
 from training.documents.binder import content as b
-from training.models import CarriedOver, FoundingGrant, SignOff, Version, Withdrawal
+from training.models import CarriedOver, FoundingGrant, SignOff, StandingSpan, Version, Withdrawal
 from training.reads.binder_asked import Asked, By, in_period, iso
+from training.reads.standing import plain
+from training.rules import standing as rules
 from training.rules.elements import NAMES
-from training.rules.wording import codes_in_runs, listed
+from training.rules.sentence import lasts
+from training.rules.wording import NO_NAMES, codes_in_runs, day_words, listed
 
 
 def signed_of(asked: Asked, people: Sequence[Person]) -> By:
@@ -35,63 +38,88 @@ def in_force(numbers: dict[str, list[tuple[date, int]]], code: str, day: date) -
 
 
 def all_signed(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
+    good = good_days(people)
     for row in in_period(asked, SignOff.objects, people).select_related("version__procedure"):
-        yield row.person_id, row.happened_on, sign_off_row(asked, row)
+        yield row.person_id, row.happened_on, sign_off_row(asked, row, good)
     for row in in_period(asked, Withdrawal.objects, people).select_related("procedure"):
         yield row.person_id, row.happened_on, withdrawal_row(asked, row, numbers)
-    yield from from_before(asked, people, numbers)
+    yield from from_before(asked, people, numbers, good)
 
 
-def sign_off_row(asked: Asked, row: SignOff) -> b.SignOffRow:
+def good_days(people: Sequence[Person]) -> dict[str, rules.StandingSpan]:
+    """The last good stretch that each signature or paper brought, by its id; one query."""
+    rows = StandingSpan.objects.usable().filter(person__in=people).order_by("first")
+    return {row.cause: plain(row) for row in rows}
+
+
+def good_through(fact: Any, signed: date | None, good: Mapping[str, rules.StandingSpan]) -> tuple[str, str]:
+    """The last good day of what was signed through a day (None: no end by the calendar), whatever ended it; and what ended
+    it earlier than was signed. A day it never had is said in words."""
+    span = good.get(str(fact))
+    if span is None:
+        return "", "Never good: it was ended or on hold from its first day."
+    if span.ends_on is None or (signed and span.ends_on >= signed):
+        return iso(signed), ""
+    was = f"Signed through {day_words(signed)}. " if signed else ""
+    return iso(span.ends_on), f"{was}Good {lasts(span, NO_NAMES)}."
+
+
+def sign_off_row(asked: Asked, row: SignOff, good: Mapping[str, rules.StandingSpan]) -> b.SignOffRow:
     asked.facts.add(str(row.pk))
-    code, at, elements = row.version.procedure.code, asked.local(row.recorded_at), elements_words(row.elements)
-    through = iso(row.valid_until)
+    code, elements = row.version.procedure.code, elements_words(row.elements)
+    through, ended = good_through(row.pk, row.valid_until, good)
     return b.SignOffRow(
-        code, row.version.number, "sign-off", row.signer_name, at, row.meaning, through, elements, fact=str(row.pk)
-    )
+        code, row.version.number, "sign-off", row.signer_name, happened(row), row.meaning, through, elements,
+        fact=str(row.pk), written=asked.written(row), ended=ended,
+    )  # fmt: skip
 
 
 def withdrawal_row(asked: Asked, row: Withdrawal, numbers: Any) -> b.SignOffRow:
+    """What was withdrawn on a day was good through the day before."""
     asked.facts.add(str(row.pk))
-    code, at = row.procedure.code, asked.local(row.recorded_at)
-    number, why = in_force(numbers, code, row.happened_on), f"Withdrawn: {row.reason}"
-    return b.SignOffRow(code, number, "withdrawal", row.signer_name, at, why, iso(row.happened_on), fact=str(row.pk))
+    number = in_force(numbers, row.procedure.code, row.happened_on)
+    return b.SignOffRow(
+        row.procedure.code, number, "withdrawal", row.signer_name, happened(row), f"Withdrawn: {row.reason}",
+        iso(row.happened_on - timedelta(days=1)), fact=str(row.pk), written=asked.written(row),
+    )  # fmt: skip
 
 
-def from_before(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
+def happened(row: Any) -> str:
+    """The day and time it was done, site time; the day alone where no time was noted."""
+    return f"{row.happened_on.isoformat()}T{row.happened_at:%H:%M}" if row.happened_at else row.happened_on.isoformat()
+
+
+def from_before(
+    asked: Asked, people: Sequence[Person], numbers: Any, good: Mapping[str, rules.StandingSpan]
+) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     """What started the chain: founding grants, and records carried over, whenever they were made."""
     early = {"person__in": people, "happened_on__lte": asked.last}
     for row in FoundingGrant.objects.live().filter(**early).select_related("recorded_by"):
         asked.facts.add(str(row.pk))
-        yield row.person_id, row.happened_on, founding_row(row)
+        yield row.person_id, row.happened_on, founding_row(asked, row)
     for paper in CarriedOver.objects.live().filter(**early).select_related("procedure"):
         asked.facts.add(str(paper.pk))
         number = in_force(numbers, paper.procedure.code, paper.happened_on)
-        yield paper.person_id, paper.happened_on, carried_row(paper, number)
+        yield paper.person_id, paper.happened_on, carried_row(asked, paper, number, good)
 
 
-def founding_row(row: FoundingGrant) -> b.SignOffRow:
+def founding_row(asked: Asked, row: FoundingGrant) -> b.SignOffRow:
+    """It stands for several procedures, each of which may end earlier: their own lines say so."""
     by, codes = str(row.recorded_by or "the register"), codes_in_runs(row.procedures)
     meaning = f"{row.get_rests_on_display()}: {row.detail}"
     return b.SignOffRow(
-        codes,
-        0,
-        "founding grant",
-        by,
-        iso(row.happened_on),
-        meaning,
-        iso(row.to_day),
-        basis="founding",
-        fact=str(row.pk),
-    )
+        codes, 0, "founding grant", by, iso(row.happened_on), meaning, iso(row.to_day), basis="founding",
+        fact=str(row.pk), written=asked.written(row),
+    )  # fmt: skip
 
 
-def carried_row(paper: CarriedOver, number: int) -> b.SignOffRow:
+def carried_row(asked: Asked, paper: CarriedOver, number: int, good: Mapping[str, rules.StandingSpan]) -> b.SignOffRow:
     code, at = paper.procedure.code, iso(paper.happened_on)
     meaning = f"Mastered {paper.original_day:%-d %b %Y}; the paper: {paper.paper_place}"
+    through, ended = good_through(paper.pk, paper.valid_until, good)
     return b.SignOffRow(
-        code, number, "carried over", paper.by_whom, at, meaning, iso(paper.valid_until), basis="carried over",
-        fact=str(paper.pk),
+        code, number, "carried over", paper.by_whom, at, meaning, through, basis="carried over",
+        fact=str(paper.pk), written=asked.written(paper), ended=ended,
     )  # fmt: skip
 
 

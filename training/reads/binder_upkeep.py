@@ -49,7 +49,7 @@ def upkeep(asked: Asked) -> Upkeep:
     worst = sorted((n for n, days in enumerate(late) if days), key=lambda n: -late[n])
     total = sum(total_days(one, asked) for one in tasks)
     return Upkeep(
-        rows=[row(each, spans.get((each.entry.equipment_id, each.entry.task_id)), answers) for each in entries],
+        rows=[row(asked, each, spans.get((each.entry.equipment_id, each.entry.task_id)), answers) for each in entries],
         late=[track(tasks[n], asked.first, asked.last) for n in worst[:MOST_TRACKS]],
         late_says=late_sentence(len(worst), sum(late)),
         years=years(tasks, asked),
@@ -90,7 +90,7 @@ def track(one: UnitTask, first: date, last: date) -> Track:
     return Track(f"{one.task.title}, {one.unit}", stretches, [entry.day.isoformat() for entry in one.entries])
 
 
-def row(each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) -> b.UpkeepRow:
+def row(asked: Asked, each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) -> b.UpkeepRow:
     entry = each.entry
     read = readings(entry, answers[entry.equipment.kind])
     return b.UpkeepRow(
@@ -103,6 +103,7 @@ def row(each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) 
         in_time=in_time(task, entry.happened_on),
         stood_by=str(entry.stood_by) if each.cover.standing is EntryStanding.STOOD_BY else "",
         fact=str(entry.pk),
+        written=asked.written(entry),
     )
 
 

@@ -3,12 +3,15 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
 from django.urls import reverse
 
 from clinic.models import Person, RoleHeld, Site
+from clinic.reads.known import as_known_at, holds
 from training.models import Procedure, Requirement, StandingSpan
 from training.reads.standing import UNTRAINED, plain
 from training.rules import standing as rules
@@ -88,10 +91,10 @@ def squares(
 
     Beside what is done stand those topics that are asked of somebody here or that somebody has a standing in.
     """
-    members = list(people if people is not None else Person.objects.at_site(site, day).by_name())
+    members = list(people if people is not None else people_known(site, day, known_by))
     every = list(Procedure.objects.of(site.organisation))
     found = stored(members, day) if known_by is None else as_known(site, members, every, day, known_by)
-    roles, asked = roles_and_needs(site, members, day)
+    roles, asked = roles_and_needs(site, members, day, known_by)
     wanted = {pk for _, pk in found} | {pk for each in asked.values() for pk in each}
     shown = [row for row in every if not row.is_topic or row.pk in wanted]
     return Squares(site, day, known_by, members, roles, shown, asked, found, {row.code: row.title for row in every})
@@ -116,17 +119,29 @@ def as_known(
     return found
 
 
-def roles_and_needs(site: Site, people: Sequence[Person], day: date) -> tuple[dict[Any, str], dict[Any, set[int]]]:
-    """Job titles of the day in words, and which procedures these roles need that day."""
-    held = RoleHeld.objects.held_on(day).filter(person__in=people, site=site).select_related("job_role")
+def people_known(site: Site, day: date, known_by: datetime | None) -> "QuerySet[Person]":
+    """Who holds a job role at the site on the day, as the roster was known at the instant."""
+    if known_by is None:
+        return Person.objects.at_site(site, day).by_name()
+    rows = as_known_at(RoleHeld.objects.filter(site=site), known_by)
+    return Person.objects.filter(pk__in={row.person_id for row in rows if holds(row, day)}).by_name()
+
+
+def roles_and_needs(
+    site: Site, people: Sequence[Person], day: date, known_by: datetime | None = None
+) -> tuple[dict[Any, str], dict[Any, set[int]]]:
+    """Job titles of the day in words, and which procedures these roles need that day; as known at the instant."""
+    held = as_known_at(RoleHeld.objects.filter(person__in=people, site=site).select_related("job_role"), known_by)
     needs: dict[int, set[int]] = defaultdict(set)
-    for role, procedure in Requirement.objects.in_force(day).at(site).values_list("job_role", "procedure"):
-        needs[role].add(procedure)
+    for row in as_known_at(Requirement.objects.at(site), known_by):
+        if holds(row, day):
+            needs[row.job_role_id].add(row.procedure_id)
     titles: dict[Any, list[str]] = defaultdict(list)
     asked: dict[Any, set[int]] = defaultdict(set)
-    for row in held:
-        titles[row.person_id].append(row.job_role.title.lower())
-        asked[row.person_id] |= needs[row.job_role_id]
+    for role in held:
+        if holds(role, day):
+            titles[role.person_id].append(role.job_role.title.lower())
+            asked[role.person_id] |= needs[role.job_role_id]
     return {pk: ", ".join(words) for pk, words in titles.items()}, asked
 
 
@@ -168,7 +183,7 @@ def for_page(found: Squares) -> dict[str, Any]:
         }
         for p in found.procedures
     ]
-    known = f"as known by {found.known_by:%-d %b %Y}" if found.known_by else "as known now"
+    known = f"as known by the end of {last_known(found):%-d %b %Y}" if found.known_by else "as known now"
     rows = [row_for(found, person) for person in found.people]
     caption = f"Standing of everybody in every procedure on {found.day:%-d %b %Y}, {known}"
     return {"caption": caption, "corner": f"On {found.day:%-d %b %Y}, {known}", "columns": columns, "rows": rows}
@@ -199,6 +214,13 @@ def cell(found: Squares, person: Person, procedure: Procedure) -> dict[str, Any]
         "short": here.short,
         "says": found.says(person, procedure),
         "label": f"{person.printed_name}, {procedure.code}",
-        "href": reverse("training:cell", kwargs=where),
+        "href": reverse("training:cell", kwargs=where) + (f"?known={last_known(found)}" if found.known_by else ""),
         "rows": " ".join(name for name, holds in rows if holds),
     }
+
+
+def last_known(found: Squares) -> date | None:
+    """The day at whose end the instant lies."""
+    if found.known_by is None:
+        return None
+    return (found.known_by.astimezone(ZoneInfo(found.site.time_zone)) - timedelta(microseconds=1)).date()

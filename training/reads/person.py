@@ -2,19 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
-from clinic.models.people import holds_on
+from clinic.reads.known import as_known_at, holds
 from clinic.rules.days import plus_months
 from training.models import Procedure, SignOff
 from training.reads.person_facts import FactLine, facts_of
 from training.reads.plan import PieceShown, Training, pieces, training_of
 from training.rules.evidence import EvidenceDetail
 from training.rules.facts import Evidence, State
-from training.rules.sentence import sentence
+from training.rules.sentence import ending_here, sentence
 from training.rules.standing import Standing, StandingSpan, evidence_on
 from training.rules.wording import (
     BASES,
@@ -103,34 +103,36 @@ def picture_days(day: date) -> tuple[date, date]:
     return plus_months(first, -BACK), plus_months(first, AHEAD)
 
 
-def person_page(site: Site, person: Person, day: date) -> PersonPage:
-    """As of the day, with everything known now."""
-    training = training_of(person, day)
+def person_page(site: Site, person: Person, day: date, known_by: datetime | None = None) -> PersonPage:
+    """As of the day, with everything known now, or at an earlier instant: facts, job roles and what they need."""
+    training = training_of(person, day, known_by)
     lines = lines_of(training)
     first, after = picture_days(day)
-    roles = roles_on(person, site, day)
+    roles = roles_on(person, site, day, known_by)
     return PersonPage(
         person=person,
         day=day,
-        roles=[row.job_role.title.lower() for row in roles] + posts_on(person, day),
+        roles=[row.job_role.title.lower() for row in roles] + posts_on(person, day, known_by),
         since=min((row.from_day for row in roles), default=None),
         first=first,
         after=after,
         lines=lines,
         overdue=[line for line in lines if line.due and line.due < day and line.state in NEVER_SIGNED],
-        facts=facts_of(person),
+        facts=facts_of(person, known_by=known_by),
         marks=ending_marks(lines, day, after),
     )
 
 
-def roles_on(person: Person, site: Site, day: date) -> list[RoleHeld]:
-    """Those held at the site that day, else anywhere."""
-    held = list(RoleHeld.objects.held_on(day).filter(person=person).select_related("job_role"))
+def roles_on(person: Person, site: Site, day: date, known_by: datetime | None = None) -> list[RoleHeld]:
+    """Those held at the site that day, else anywhere; as known at the instant."""
+    rows = as_known_at(RoleHeld.objects.filter(person=person).select_related("job_role"), known_by)
+    held = [row for row in rows if holds(row, day)]
     return [row for row in held if row.site_id == site.pk] or held
 
 
-def posts_on(person: Person, day: date) -> list[str]:
-    return [row.get_post_display() for row in Appointment.objects.filter(holds_on(day), person=person)]
+def posts_on(person: Person, day: date, known_by: datetime | None = None) -> list[str]:
+    rows = as_known_at(Appointment.objects.filter(person=person), known_by)
+    return [row.get_post_display() for row in rows if holds(row, day)]
 
 
 def lines_of(training: Training) -> list[Line]:
@@ -235,11 +237,12 @@ class ProcedurePage:
         return [fact for fact in self.facts if fact.is_certificate]
 
 
-def procedure_page(person: Person, procedure: Procedure, day: date) -> ProcedurePage:
-    training = training_of(person, day)
+def procedure_page(person: Person, procedure: Procedure, day: date, known_by: datetime | None = None) -> ProcedurePage:
+    """As of the day, with everything known now or at an earlier instant."""
+    training = training_of(person, day, known_by)
     standing = training.standings[procedure.code]
     span, detail = standing.on(day), evidence_on(standing, day)
-    facts = facts_of(person, procedure.code)
+    facts = facts_of(person, procedure.code, known_by)
     first, after = picture_days(day)
     planned = {row.procedure: row.due for row in training.lines}
     decided = span.state not in NEVER_SIGNED
@@ -295,7 +298,7 @@ def stretch(training: Training, span: StandingSpan, day: date, known: set[UUID])
         first=span.first if span.first > date.min else None,
         last=span.after - timedelta(days=1) if span.after else None,
         state=span.state,
-        says=cause_sentence(span, training.names),
+        says=f"{cause_sentence(span, training.names)} {ending_here(span, training.titles)}".strip(),
         fact=fact if fact in known else None,
         is_ahead=span.first > day,
     )

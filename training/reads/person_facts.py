@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Seal
+from clinic.rules.days import written_later
 from training.models import (
     Attendance,
     Authority,
@@ -29,15 +31,20 @@ class FactLine:
     says: str
     shape: str
     recorded_at: Any
+    written: date | None = None
     put_right: bool = False
     is_certificate: bool = False
 
 
-def facts_of(person: Person, code: str | None = None) -> list[FactLine]:
-    """Those of one procedure, or all. A fact that a later one put right is still there, and says so."""
+def facts_of(person: Person, code: str | None = None, known_by: datetime | None = None) -> list[FactLine]:
+    """Those of one procedure, or all; recorded by an instant, or ever. A fact that a later one put right is still there, and
+    says so."""
     lines = [line for reader in READERS for line in reader(person) if code is None or code in line.codes]
-    voided = set(Seal.objects.filter(corrects__in=[line.id for line in lines]).values_list("corrects", flat=True))
-    marked = [replace(line, put_right=line.id in voided) for line in lines]
+    known = [line for line in lines if known_by is None or line.recorded_at <= known_by]
+    right = Seal.objects.filter(corrects__in=[line.id for line in known])
+    right = right.filter(recorded_at__lte=known_by) if known_by else right
+    voided = set(right.values_list("corrects", flat=True))
+    marked = [replace(line, put_right=line.id in voided) for line in known]
     return sorted(marked, key=lambda line: (line.day, line.recorded_at), reverse=True)
 
 
@@ -109,13 +116,14 @@ def authority(person: Person) -> Iterator[FactLine]:
 
 def taught(person: Person) -> Iterator[FactLine]:
     """One line a session, with every topic of it."""
-    rows = Attendance.objects.filter(person=person).select_related("session")
+    rows = Attendance.objects.filter(person=person).select_related("session__site")
     for row in rows.prefetch_related("session__topics__version__procedure"):
         session = row.session
         codes = tuple(topic.version.procedure.code for topic in session.topics.all())
         lacks = f"; does not count yet, it lacks {', '.join(session.missing_fields)}" if session.missing_fields else ""
         says = f"Taught by {session.trainer_name or 'somebody not named'}, attended as {row.job_title or 'somebody without a title'}{lacks}"
-        yield FactLine(session.pk, session.happened_on, codes, says, "alone", session.recorded_at)
+        at = {"site__time_zone": session.site.time_zone, "recorded_at": session.recorded_at}
+        yield line({"id": session.pk, "happened_on": session.happened_on, **at}, codes, says, "alone")
 
 
 def certificates(person: Person) -> Iterator[FactLine]:
@@ -131,11 +139,13 @@ READERS = (
 
 def read(model: Any, person: Person, *columns: str) -> Iterable[dict[str, Any]]:
     rows: Iterable[dict[str, Any]] = model.objects.filter(person=person).values(
-        "id", "happened_on", "recorded_at", *columns
+        "id", "happened_on", "recorded_at", "site__time_zone", *columns
     )
     return rows
 
 
-def line(row: dict[str, Any], codes: str | list[str], says: str, shape: str) -> FactLine:
+def line(row: dict[str, Any], codes: str | Iterable[str], says: str, shape: str) -> FactLine:
     about = (codes,) if isinstance(codes, str) else tuple(codes)
-    return FactLine(row["id"], row["happened_on"], about, says, shape, row["recorded_at"])
+    done, instant = row["happened_on"], row["recorded_at"]
+    written = written_later(done, instant.astimezone(ZoneInfo(row["site__time_zone"])).date())
+    return FactLine(row["id"], done, about, says, shape, instant, written)

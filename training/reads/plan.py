@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from clinic.models import Person, RoleHeld
+from clinic.reads.known import as_known_at, holds
 from training import gather
 from training.models import Procedure, Requirement, Version
 from training.rules.evidence import EvidenceDetail, Kind, Piece
@@ -69,14 +70,14 @@ def training_of(person: Person, day: date, known_by: Any = None) -> Training:
         procedures={row.code: row for row in Procedure.objects.of(organisation)},
         programme=programme,
         standings=timelines(programme, facts, known_by=known_by),
-        required=tuple(required_of([person], day)[person.pk]),
-        step_words=step_words(person, day),
+        required=tuple(required_of([person], day, known_by)[person.pk]),
+        step_words=step_words(person, day, known_by),
     )
 
 
-def step_words(person: Person, day: date) -> dict[str, dict[str, str]]:
+def step_words(person: Person, day: date, known_by: Any = None) -> dict[str, dict[str, str]]:
     """The words of conditional critical steps, which the board names when they were never shown."""
-    rows = Version.objects.live().in_force(day).filter(procedure__organisation=person.organisation)
+    rows = Version.objects.live(known_by).in_force(day).filter(procedure__organisation=person.organisation)
     found = {}
     for code, keys, content in rows.values_list("procedure__code", "critical_when", "content"):
         steps = {step["key"]: step for step in content.get("steps", [])}
@@ -89,15 +90,20 @@ def plain_words(step: Mapping[str, str]) -> str:
     return (step["when"] or step["do"]).replace("{", "").replace("}", "")
 
 
-def required_of(people: Collection[Person], day: date) -> dict[Any, list[Required]]:
-    """What the job roles held on the day ask of each person; two queries for any number of people."""
-    held = RoleHeld.objects.held_on(day).filter(person__in=people).select_related("site")
+def required_of(people: Collection[Person], day: date, known_by: Any = None) -> dict[Any, list[Required]]:
+    """What the job roles held on the day ask of each person, as known at the instant; two queries for any number of people,
+    and two more for what was changed since."""
+    held = RoleHeld.objects.filter(person__in=people).select_related("site")
+    wanted = Requirement.objects.select_related("procedure")
+    if known_by is None:
+        held, wanted = held.held_on(day), wanted.in_force(day)
     asks: dict[int, list[Requirement]] = defaultdict(list)
-    for row in Requirement.objects.in_force(day).select_related("procedure"):
-        asks[row.job_role_id].append(row)
+    for row in as_known_at(wanted, known_by):
+        if holds(row, day):
+            asks[row.job_role_id].append(row)
     found: dict[Any, list[Required]] = defaultdict(list)
-    for role in held:
-        for row in asks[role.job_role_id]:
+    for role in as_known_at(held, known_by):
+        for row in asks[role.job_role_id] if holds(role, day) else ():
             if row.site_id in (None, role.site_id):
                 found[role.person_id].append(
                     Required(

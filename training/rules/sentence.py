@@ -14,6 +14,7 @@ of them need not be the one in which the hold began.
 """
 
 from collections.abc import Mapping
+from datetime import timedelta
 
 from training.rules.facts import Ending, State
 from training.rules.standing import StandingSpan
@@ -58,6 +59,12 @@ def lasts(span: StandingSpan, titles: Mapping[str, str]) -> str:
     if span.ends_because is Ending.PREREQUISITE:
         by = named(by, titles)
     return f"through {day_words(span.ends_on)}; then {THEN[span.ends_because].format(by=by)}"
+
+
+def ending_here(span: StandingSpan, titles: Mapping[str, str]) -> str:
+    """What ends a good stretch, where its last day is the last good one; empty where a further good stretch follows it."""
+    is_last = span.after is not None and span.after - timedelta(days=1) == span.ends_on
+    return f"Good {lasts(span, titles)}." if span.state.is_usable and is_last else ""
 
 
 def why_not(span: StandingSpan, titles: Mapping[str, str], *, is_topic: bool) -> str:

@@ -1,9 +1,8 @@
 """Who may do what at a site, on any day and as known at any instant; and from each cell to the fact that caused it."""
 
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -15,7 +14,8 @@ from clinic.models import Seal, Site
 from clinic.permissions import May
 from training.forms.matrix import AsOf
 from training.models import Procedure, StandingSpan
-from training.reads.matrix import Squares, for_page, squares, told
+from training.reads.matrix import Squares, for_page, last_known, squares, told
+from training.views.person import end_of
 
 
 @door(May.READ_SITE)
@@ -24,15 +24,10 @@ def matrix(request: HttpRequest, site: Site) -> HttpResponse:
     form = AsOf(request.GET or None, initial={"day": request.today})
     day = form.cleaned_data["day"] or request.today if form.is_valid() else request.today
     known = form.cleaned_data.get("known") if form.is_bound and form.is_valid() else None
-    found = squares(site, day, instant(site, known))
+    found = squares(site, day, end_of(site, known))
     wrong = {name: " ".join(map(str, form.errors.get(name, []))) for name in form.fields}
     page = {"form": form, "wrong": wrong, "day": day, "known": known, **shown(site, found)}
     return render(request, "training/matrix/matrix.html", page)
-
-
-def instant(site: Site, known: date | None) -> datetime | None:
-    """The end of the day at the site: what was recorded by then was known."""
-    return datetime.combine(known + timedelta(days=1), time(), tzinfo=ZoneInfo(site.time_zone)) if known else None
 
 
 def shown(site: Site, found: Squares) -> dict[str, Any]:
@@ -40,6 +35,7 @@ def shown(site: Site, found: Squares) -> dict[str, Any]:
 
     def link(days: int) -> str:
         query = {"day": f"{found.day + timedelta(days=days):%-d %b %Y}"}
+        query |= {"known": f"{last_known(found):%-d %b %Y}"} if found.known_by else {}
         return f"{page}?{urlencode(query)}"
 
     return {
@@ -52,14 +48,19 @@ def shown(site: Site, found: Squares) -> dict[str, Any]:
 
 @door(May.READ_SITE)
 def cell(request: HttpRequest, site: Site, person: UUID, code: str, day: str) -> HttpResponse:
-    """To the fact that caused the state of that day; where time caused it, to the person's page of the procedure."""
+    """To the fact that caused the state of that day; where time caused it, to the person's page of the procedure. As known by
+    the end of an earlier day (`?known=2026-11-10`), always to that page, as known then."""
     who = get_object_or_404(request.allowed.people(site), pk=person)
     procedure = get_object_or_404(Procedure.objects.of(site.organisation), code=code)
+    where = reverse("training:person_procedure", kwargs={"site": site.code, "person": who.pk, "code": code})
+    if known := request.GET.get("known"):
+        return redirect(
+            f"{where}?{urlencode({'day': day_named(day).isoformat(), 'known': day_named(known).isoformat()})}"
+        )
     span = StandingSpan.objects.on(day_named(day)).filter(person=who, procedure=procedure).first()
     fact = Seal.objects.filter(fact=span.cause).first() if span and is_id(span.cause) else None
     if fact is not None:
         return redirect("training:fact", site=site.code, fact=fact.fact)
-    where = reverse("training:person_procedure", kwargs={"site": site.code, "person": who.pk, "code": code})
     return redirect(f"{where}?{urlencode({'day': day})}")
 
 

@@ -1,8 +1,9 @@
 """One person: everything they may do alone, one procedure in full, and their plan; as of any day."""
 
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -33,17 +34,36 @@ def asked_day(request: HttpRequest) -> tuple[PersonDay, date]:
     return form, (form.is_valid() and form.cleaned_data["day"]) or request.today
 
 
+def asked_known(form: PersonDay) -> date | None:
+    """By the end of which day it was known; None for now."""
+    return form.cleaned_data["known"] if form.is_bound and form.is_valid() else None
+
+
+def end_of(site: Site, known: date | None) -> datetime | None:
+    """The end of the day at the site: what was recorded by then was known."""
+    return datetime.combine(known + timedelta(days=1), time(), tzinfo=ZoneInfo(site.time_zone)) if known else None
+
+
 def stepper(url: str, form: PersonDay, day: date) -> dict[str, Any]:
+    known = asked_known(form)
+
     def on(other: date) -> str:
-        return f"{url}?{urlencode({'day': f'{other:%-d %b %Y}'})}"
+        return f"{url}?{days_asked(other, known)}"
 
     error = form.errors["day"][0] if form.is_bound and "day" in form.errors else ""
     return {
         "day": day,
+        "known": known,
+        "asked": days_asked(day, known),
         "earlier": on(day - timedelta(days=1)),
         "later": on(day + timedelta(days=1)),
         "day_error": error,
     }
+
+
+def days_asked(day: date, known: date | None) -> str:
+    """The part of an address that asks for these days."""
+    return urlencode({"day": f"{day:%-d %b %Y}"} | ({"known": f"{known:%-d %b %Y}"} if known else {}))
 
 
 @door(May.OWN_RECORD, May.READ_SITE)
@@ -52,9 +72,14 @@ def person(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     who, (form, day) = whose(request, site, person), asked_day(request)
     if code := request.GET.get("procedure"):
         here = reverse("training:person_procedure", kwargs={"site": site.code, "person": who.pk, "code": code})
-        return redirect(f"{here}?{urlencode({'day': f'{day:%-d %b %Y}'})}" if day != request.today else here)
+        known = asked_known(form)
+        return redirect(f"{here}?{days_asked(day, known)}" if known or day != request.today else here)
     step = stepper(request.path, form, day)
-    shown = {"page": person_page(site, who, day), "mine": who == request.allowed.person, "procedures": own_codes(who)}
+    shown = {
+        "page": person_page(site, who, day, end_of(site, step["known"])),
+        "mine": who == request.allowed.person,
+        "procedures": own_codes(who),
+    }
     return render(request, "training/people/person.html", {**shown, **step})
 
 
@@ -68,7 +93,7 @@ def person_procedure(request: HttpRequest, site: Site, person: UUID, code: str) 
     procedure = get_object_or_404(Procedure.objects.of(who.organisation), code=code)
     step = stepper(request.path, form, day)
     shown = {
-        "page": procedure_page(who, procedure, day),
+        "page": procedure_page(who, procedure, day, end_of(site, step["known"])),
         "mine": who == request.allowed.person,
         "procedures": own_codes(who),
     }
@@ -79,7 +104,7 @@ def person_procedure(request: HttpRequest, site: Site, person: UUID, code: str) 
 def plan(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     """The way ahead: in which order, by when, and what is missing."""
     who, (form, day) = whose(request, site, person), asked_day(request)
-    rows = plan_rows(training_of(who, day))
+    rows = plan_rows(training_of(who, day, end_of(site, asked_known(form))))
     to_do = [row for row in rows if not row.line.is_done]
     step = stepper(request.path, form, day)
     shown = {"person": who, "to_do": to_do, "done": [row for row in rows if row.line.is_done], **step}

@@ -184,7 +184,7 @@ def _elsewhere(k: Known) -> Question:
 
 def _changed(k: Known) -> Question:
     none = _none(k.facts, "The register holds no fact yet.")
-    seal = "every seal whole" if k.whole else "the seals are not known to be whole"
+    seal = "every seal whole" if k.whole else "some seals do not hold; the page says which"
     checked = f", checked {short(k.checked)}" if k.checked else ""
     says = f"{_big(several(k.facts, 'fact'))}; {seal}{checked}."
     return Question("Can this record have been changed?", none or says, "integrity", "")

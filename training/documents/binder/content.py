@@ -74,13 +74,16 @@ class ObservationRow(Content):
     unit: str = ""
     counts: str = ""
     fact: str = ""
+    written: str = ""
 
 
 @dataclass(frozen=True)
 class SignOffRow(Content):
     """One signature: printed name, time and meaning. `kind`: sign-off, withdrawal, founding grant, carried over.
 
-    `version`: 0 where it stands for several procedures. `elements`: the numbers of the elements that were covered.
+    `version`: 0 where it stands for several procedures. `elements`: the numbers of the elements that were covered. `at`: the
+    day and time it was done. `through`: the last good day, whatever ended it; `ended` says what did, earlier than was signed.
+    `written`: the day it was written, where that was later.
     """
 
     procedure: str
@@ -93,6 +96,8 @@ class SignOffRow(Content):
     elements: str = ""
     basis: str = ""
     fact: str = ""
+    written: str = ""
+    ended: str = ""
 
 
 @dataclass(frozen=True)
@@ -224,6 +229,7 @@ class UpkeepRow(Content):
     in_time: str
     stood_by: str = ""
     fact: str = ""
+    written: str = ""
 
 
 @dataclass(frozen=True)

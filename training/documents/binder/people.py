@@ -9,7 +9,7 @@ from training.documents.paper import GREY
 from training.rules.elements import NAMES
 
 from .content import BinderContent, PersonRecord, SignOffRow
-from .sheet import Sheet, day_or, short
+from .sheet import Sheet, day_or, done_on, short
 
 # A record begins where its standing can be seen with its name.
 ROOM = 70 * mm
@@ -95,7 +95,7 @@ def _seen(sheet: Sheet, person: PersonRecord) -> None:
     rows = [
         (
             f"{o.procedure}, version {o.version}{f', {o.unit}' if o.unit else ''}",
-            short(o.day),
+            done_on(o.day, o.written),
             f"{o.purpose}, {o.method}",
             ": ".join(filter(None, (o.outcome, o.counts))),
             o.watched_by,
@@ -117,14 +117,19 @@ def _signed(sheet: Sheet, person: PersonRecord) -> None:
             f"{s.procedure}, version {s.version}" if s.version else s.procedure,
             s.kind,
             s.signer,
-            short(s.at),
-            " ".join(filter(None, (_meaning(s, usual), s.elements and f"Elements {s.elements}.", s.basis))),
-            day_or(s.through, "no end set"),
+            done_on(s.at, s.written),
+            " ".join(filter(None, (_meaning(s, usual), s.elements and f"Elements {s.elements}.", s.basis, s.ended))),
+            _through(s),
             s.fact,
         )
         for s in sorted(person.sign_offs, key=attrgetter("procedure"))
     ]
     sheet.table(SIGNED, rows, facts=True, grouped=True, none="Nothing was signed for this person in the period.")
+
+
+def _through(signed: SignOffRow) -> str:
+    """The last good day; no end set where nothing ends it; none where no day was good."""
+    return day_or(signed.through, "no day" if signed.ended else "no end set")
 
 
 def _usual(person: PersonRecord) -> str:

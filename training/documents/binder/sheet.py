@@ -30,6 +30,11 @@ def day_or(day: str, otherwise: str) -> str:
     return short(day) if day else otherwise
 
 
+def done_on(day: str, written: str) -> str:
+    """2 Dec 2026; where it was written later: 2 Dec 2026, written on 5 Dec 2026."""
+    return f"{short(day)}, written on {short(written)}" if written else short(day)
+
+
 class Blank:
     """A canvas that draws nothing: the first pass only counts pages."""
 

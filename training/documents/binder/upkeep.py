@@ -8,7 +8,7 @@ from training.documents.charts import draw_tracks
 from training.documents.paper import GREY
 
 from .content import BinderContent, UnitYear, UpkeepRow
-from .sheet import Sheet, short
+from .sheet import Sheet, done_on
 
 ENTRIES = (("Day", 20), ("Done by", 29), ("Allowed that day", 26), ("Readings", 63), ("In time", 16), ("Fact", 16))
 # Tracks in one picture, so that it stays on its page.
@@ -47,7 +47,7 @@ def _unit(sheet: Sheet, name: str, year: UnitYear | None, rows: list[UpkeepRow],
         sheet.para(f"Entries in the period: {len(rows)}.", size=9.5)
         return
     cells = [
-        (u.task, short(u.day), u.done_by, _allowed(u), u.readings, u.in_time, u.fact)
+        (u.task, done_on(u.day, u.written), u.done_by, _allowed(u), u.readings, u.in_time, u.fact)
         for u in sorted(rows, key=attrgetter("task"))
     ]
     sheet.table(ENTRIES, cells, facts=True, grouped=True, none="No upkeep of it was logged in the period.")
