@@ -3,11 +3,12 @@
 The clinic never knows training, so the answer is registered at the start (`training.apps`), as in `clinic.usable`.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Organisation
+from clinic.rules.site_text import Answers
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +30,10 @@ class Procedure:
     steps: tuple[StepSaid, ...] = ()
 
 
-Answer = Callable[[Organisation, str, date, Mapping[str, str]], Procedure | None]
+Answer = Callable[[Organisation, str, date, Answers], Procedure | None]
 
 
-def nothing(organisation: Organisation, code: str, on: date, answers: Mapping[str, str]) -> Procedure | None:
+def nothing(organisation: Organisation, code: str, on: date, answers: Answers) -> Procedure | None:
     return None
 
 
@@ -43,6 +44,6 @@ def register(answer: Answer) -> None:
     _answers.append(answer)
 
 
-def procedure_on(organisation: Organisation, code: str, on: date, answers: Mapping[str, str]) -> Procedure | None:
+def procedure_on(organisation: Organisation, code: str, on: date, answers: Answers) -> Procedure | None:
     """The text in force on the day, or None where there is none. `answers`: the site facts of the unit, by name."""
     return _answers[-1](organisation, code, on, answers) if code else None

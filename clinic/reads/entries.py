@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 
 from clinic.models import EntryPhoto, Organisation, Person, Site, UpkeepEntry
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
-from clinic.rules.site_text import NAME
+from clinic.rules.site_text import by_name
 from clinic.usable import usable_on_days
 
 
@@ -94,4 +94,4 @@ def readings_words(row: UpkeepEntry) -> str:
 
 def without_braces(label: str) -> str:
     """A label from a time whose answers are not known any more: the site fact's name stands for it."""
-    return NAME.sub(r"\1", label)
+    return by_name(label)

@@ -8,10 +8,10 @@ from clinic import clock
 from clinic.models import Equipment, Site, UpkeepTask
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.drivers import details_on, limit_of
-from clinic.reads.site_answers import answers_for, numbers_in
+from clinic.reads.site_answers import answers_at, numbers_in
 from clinic.reads.water_limits import FACT, limits_of
 from clinic.rules.readings import FactValue, Kind, ReadingSpec
-from clinic.rules.site_text import with_answers
+from clinic.rules.site_text import Answers, said
 from clinic.rules.water import tank_acts
 
 NAMES = {each.name for each in fields(ReadingSpec)}
@@ -24,13 +24,13 @@ class Asked:
 
     specs: tuple[ReadingSpec, ...]
     numbers: dict[str, FactValue]
-    answers: dict[str, str]
+    answers: Answers
 
 
 def asked_at(site: Site, unit: Equipment, task: UpkeepTask, day: date | None = None) -> Asked:
     """By the limits of that day; without one, of today."""
     day = day or clock.today(site.time_zone)
-    answers = answers_for(site, unit)
+    answers = answers_at(site, unit)
     specs = tuple(spec_of(row, answers) for row in task.readings)
     numbers = numbers_in(answers)
     if any(spec.site_limit == FACT for spec in specs):
@@ -62,10 +62,10 @@ def with_bands(site: Site, unit: Equipment, day: date, specs: tuple[ReadingSpec,
     return tuple(replace(spec, **acts) if spec.key == "cfu" else spec for spec in specs)  # type: ignore[arg-type]
 
 
-def spec_of(row: dict[str, Any], answers: dict[str, str]) -> ReadingSpec:
+def spec_of(row: dict[str, Any], answers: Answers) -> ReadingSpec:
     """A stored reading of a task as the rules take it."""
     known: dict[str, Any] = {
         name: tuple(value) if name in LISTS else value for name, value in row.items() if name in NAMES
     }
-    words = {name: with_answers(row.get(name) or "", answers) for name in ("label", "what_to_do")}
+    words = {name: said(row.get(name) or "", answers) for name in ("label", "what_to_do")}
     return ReadingSpec(**known | words | {"kind": Kind(row["kind"].replace("yes-no", "yes/no"))})

@@ -8,7 +8,7 @@ from typing import Any
 from clinic.models import Equipment, FollowUp, OutOfService, ReturnToService, Site
 from clinic.reads.due_list import UnitCare, cares_of
 from clinic.reads.follow_ups import follow_ups
-from clinic.reads.site_answers import answers_for
+from clinic.reads.site_answers import answers_at, answers_in_words
 from clinic.rules.due_wording import due_sentence
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.wording import plain_day
@@ -45,7 +45,7 @@ class UnitPage:
 
 def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
     care = cares_of(site, [unit], today)[0]
-    answers = sorted(answers_for(site, unit).items())
+    answers = sorted(answers_in_words(answers_at(site, unit)).items())
     outs = [row for row in follow_ups(site) if row.entry.equipment_id == unit.pk]
     return UnitPage(care, sentence_of(care), worst_of(care), answers, stops_said(unit), outs[::-1])
 

@@ -14,11 +14,11 @@ from clinic.forms.base import add_refusals
 from clinic.forms.equipment import ReturnForm, StopForm
 from clinic.models import Person, Site
 from clinic.permissions import May
-from clinic.reads.site_answers import answers_for
+from clinic.reads.site_answers import answers_at
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import everything
 from clinic.record import Refused
-from clinic.rules.site_text import with_answers
+from clinic.rules.site_text import said
 from clinic.stop_rules import stop_rules
 from clinic.tablet import unit_of_tablet
 from clinic.usable import usable_people
@@ -38,13 +38,13 @@ def stop_a_unit(request: HttpRequest, site: Site) -> HttpResponse:
         else:
             messages.success(request, f"{unit.label} is out of service. {stop_rules().then}")
             return redirect("clinic:unit", site=site.code, equipment=unit.pk)
-    rules, answers = stop_rules(), answers_for(site)
-    acts = [with_answers(act, answers) for act in rules.acts]
+    rules, answers = stop_rules(), answers_at(site, None)
+    acts = [said(act, answers) for act in rules.acts]
     shown = {
         "form": form,
         "acts": acts,
         "rules": rules,
-        "reasons": [(rule, with_answers(rule.says, answers)) for rule in rules.rules],
+        "reasons": [(rule, said(rule.says, answers)) for rule in rules.rules],
     }
     return render(request, "clinic/equipment/stop.html", shown | {"units": units_running(site, request)})
 
@@ -74,7 +74,7 @@ def return_to_service(request: HttpRequest, site: Site, equipment: UUID) -> Http
     code = RETURN_NEEDS.get(unit.kind, "")
     usable = usable_people(site.organisation, code, request.today)
     who = Person.objects.filter(pk__in=usable).at_site(site, request.today).by_name()
-    procedure = procedure_on(site.organisation, code, request.today, answers_for(site, unit))
+    procedure = procedure_on(site.organisation, code, request.today, answers_at(site, unit))
     i_may = not code or request.allowed.person.pk in usable
     shown = {"form": form, "unit": unit, "who": who, "procedure": procedure, "i_may": i_may, "code": code}
     return render(request, "clinic/equipment/return.html", shown)

@@ -16,7 +16,7 @@ from clinic.forms.tools import PairForm, SwapForm, ToolForm
 from clinic.models import Equipment, MakersPair, MillingTool, Site
 from clinic.permissions import May
 from clinic.reads.drivers import drivers_now
-from clinic.reads.site_answers import answers_for
+from clinic.reads.site_answers import answers_at
 from clinic.reads.tools import SWAP, mounted_in, tools_now
 from clinic.record import Refused
 from clinic.tablet import unit_of_tablet
@@ -90,7 +90,7 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         "entry": kept_under(request, site, me, unit.label, "Tool swap"),
         "unit": unit,
         "sitting": mounted_in(unit, tools_now(site, request.today)),
-        "procedure": procedure_on(site.organisation, SWAP, request.today, answers_for(site, unit)),
+        "procedure": procedure_on(site.organisation, SWAP, request.today, answers_at(site, unit)),
         "drivers": drivers_now(site, request.today),
     }
     return render(request, "clinic/equipment/swap.html", shown | {"i_may": me.pk in usable})

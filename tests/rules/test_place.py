@@ -2,7 +2,7 @@
 
 import pytest
 
-from training.rules.place import STAND_IN, Answer, Words, drops_out, filled, said, steps_here, told_apart
+from training.rules.place import Answer, Words, drops_out, filled, said, steps_here, told_apart
 from training.rules.texts import Step
 
 WAIT = Step("s1", "Wait for {stopped sign}.")
@@ -16,7 +16,7 @@ def test_a_site_fact_stands_in_its_place() -> None:
 
 def test_a_fact_not_filled_in_sends_to_the_instructions_and_is_noted() -> None:
     [_, fact, _] = filled(WAIT.do, {})
-    assert (fact.says, fact.missing) == (STAND_IN, True)
+    assert (fact.says, fact.missing) == ("the stopped sign", True)
 
 
 def test_a_text_without_facts_is_one_stretch() -> None:

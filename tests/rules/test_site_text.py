@@ -2,15 +2,53 @@
 
 import pytest
 
-from clinic.rules.site_text import first_number, with_answers
+from clinic.rules.site_text import Answer, does_not_fit, first_number, said
+
+KNOWN = {"stop control": Answer("the red knob"), "respirator": Answer("", not_used=True), "tub": Answer("")}
 
 
-def test_each_name_is_replaced_by_its_answer_or_by_words_that_send_to_the_instructions() -> None:
-    text = "Press {stop control}, wait for {stopped sign}; {nothing known}."
-    answers = {"stop control": "the red button", "stopped sign": ""}
-    assert with_answers(text, answers) == (
-        "Press the red button, wait for as this unit’s instructions say; as this unit’s instructions say."
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("Press {stop control}.", "Press the red knob."),
+        ("{stop control} stops it.", "The red knob stops it."),
+        (
+            "Wait for {stopped sign}.",
+            "Wait for the stopped sign (not filled in yet: see the maker’s instructions, or ask).",
+        ),
+        ("Put it into the {tub}", "Put it into the tub (not filled in yet: see the maker’s instructions, or ask)"),
+        ("{respirator} when dry", "The respirator (not used here) when dry"),
+        ("Open it. {stop control} is left.", "Open it. The red knob is left."),
+        ("Nothing to fill in.", "Nothing to fill in."),
+        ("", ""),
+    ],
+)
+def test_a_sentence_reads_as_one_whatever_is_known(text: str, says: str) -> None:
+    assert said(text, KNOWN) == says
+
+
+def test_what_is_missing_is_said_once_for_the_whole_text() -> None:
+    says = said("Walk to the {eyewash}, {first-aid kit} and {spill kit}.", {})
+    assert says == (
+        "Walk to the eyewash, the first-aid kit and the spill kit (not filled in yet: see the maker’s instructions, or ask)."
     )
+
+
+@pytest.mark.parametrize(
+    ("answer", "word"),
+    [
+        ("The red knob", "Begin small"),
+        ("the red knob.", "full stop"),
+        ("the {red} knob", "braces"),
+        ("the red knob left of the door", ""),
+        ("Dr Asta Winther, day and night", ""),
+        ("90 seconds", ""),
+        ("“hands position”, by the key", ""),
+        ("", ""),
+    ],
+)
+def test_an_answer_that_would_not_read_well_inside_its_sentence_is_named(answer: str, word: str) -> None:
+    assert word in does_not_fit(answer) and bool(word) == bool(does_not_fit(answer))
 
 
 @pytest.mark.parametrize(

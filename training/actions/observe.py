@@ -11,10 +11,10 @@ from django.db import transaction
 
 from clinic import clock
 from clinic.models import Equipment, OutsideWitness, Person, Site
+from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal, record, refuse_if
 from training.models import CriticalMissAnswer, Observation, StandingSpan, Version
 from training.permissions import has_authority
-from training.reads.bench import answers_at
 from training.rules.facts import Mark
 from training.rules.outcome import OutcomeResult, StepShape, outcome
 from training.rules.place import Answers, steps_here

@@ -4,15 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
-from uuid import UUID
 
 from django.db.models import QuerySet
 
-from clinic.models import Equipment, OutsideWitness, Person, Site, SiteFact, SiteFactValue
+from clinic.models import Equipment, OutsideWitness, Person, Site
+from clinic.reads.site_answers import answers_at
 from training.models import Procedure, Retirement, Version
 from training.permissions import procedures_of
 from training.rules.facts import Mark, Method
-from training.rules.place import Answer, Answers, Words, filled, steps_here, told_apart
+from training.rules.place import Answers, Words, filled, steps_here
 from training.rules.texts import Step
 from training.rules.wording import METHODS, listed
 
@@ -26,38 +26,6 @@ HINTS = {
     Mark.NOT_NEEDED: "case did not arise",
     Mark.NOT_SEEN: "you were not looking",
 }
-
-
-def answers_at(site: Site, equipment: Equipment | None) -> dict[str, Answer]:
-    """Site facts by name as they stand for a unit: its own, then those of what belongs to it and what it belongs to, then
-    the site's, then those of a kind of which the site has only one, then of each unit by its label. Three queries."""
-    values = SiteFactValue.objects.latest_by_fact(site)
-    if not values:
-        return {}
-    family = {key for row in [equipment] if row for key in (row.pk, row.part_of_id) if key} | set(
-        Equipment.objects.filter(part_of=equipment).values_list("pk", flat=True) if equipment else ()
-    )
-    names = dict(SiteFact.objects.values_list("pk", "name"))
-    by_name: dict[str, list[SiteFactValue]] = {}
-    for (fact, _), row in values.items():
-        by_name.setdefault(names[fact], []).append(row)
-    return {name: answer_among(rows, equipment, family) for name, rows in by_name.items()}
-
-
-def answer_among(rows: list[SiteFactValue], equipment: Equipment | None, family: set[UUID]) -> Answer:
-    found = nearest(rows, equipment, family)
-    if found:
-        return Answer(found.value, found.not_used)
-    units = sorted((row for row in rows if row.equipment), key=lambda row: str(row.equipment))
-    return told_apart([(str(row.equipment), Answer(row.value, row.not_used)) for row in units])
-
-
-def nearest(rows: list[SiteFactValue], equipment: Equipment | None, family: set[UUID]) -> SiteFactValue | None:
-    own = [row for row in rows if equipment and row.equipment_id == equipment.pk]
-    near = [row for row in rows if row.equipment_id in family]
-    everywhere = [row for row in rows if row.equipment_id is None]
-    found = own or near or everywhere or (rows if len(rows) == 1 else [])
-    return found[0] if found else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from clinic.models import Equipment, Site, SiteFact, SiteFactValue
-from training.reads.bench import nearest
+from clinic.reads.site_answers import nearest
 from training.rules.place import Answer, Answers, told_apart
 
 Rows = Mapping[str, list[SiteFactValue]]

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db.models import Field, ForeignKey, Model
 
 from clinic.models import Fact, Seal, Site
+from clinic.rules.site_text import by_name
 from clinic.seals import row_of
 from training.models import IndependentMarking, Observation, Signature
 
@@ -95,7 +96,7 @@ def long_value(fact: Fact, field: "Field[Any, Any]") -> Any:
         return stored
     version = fact.version if isinstance(fact, Observation) else fact.observation.version
     steps = {step.key: step.do for step in version.text.steps}
-    said = {key: do.replace("{", "“").replace("}", "”") for key, do in steps.items()}  # a site fact by its name
+    said = {key: by_name(do) for key, do in steps.items()}
     return [f"{mark['mark'].capitalize()}: {said.get(mark['step'], mark['step'])}" for mark in stored]
 
 

@@ -5,12 +5,12 @@ from datetime import date
 
 from clinic import clock
 from clinic.models import Equipment, EquipmentKind, Site
+from clinic.reads.site_answers import answers_at
 from clinic.stop_rules import stop_rules
 from training.documents.checklist import BlankStep, ChecklistContent
 from training.documents.slips import WallLabelContent
 from training.documents.wall_card import MOST_LINES, CardLine, WallCardContent
 from training.models import InstructionsCheck, Procedure, Version
-from training.reads.bench import answers_at
 from training.reads.procedures import units_of
 from training.rules.place import Answers, said, steps_here
 from training.rules.texts import Step

@@ -8,6 +8,7 @@ from typing import Any
 
 from clinic.models import Person, RoleHeld
 from clinic.reads.known import as_known_at, holds
+from clinic.rules.site_text import by_name
 from training import gather
 from training.models import Procedure, Requirement, Version
 from training.rules.evidence import EvidenceDetail, Kind, Piece
@@ -87,7 +88,7 @@ def step_words(person: Person, day: date, known_by: Any = None) -> dict[str, dic
 
 def plain_words(step: Mapping[str, str]) -> str:
     """The case that the step is for, or the step; a {site fact} by its name."""
-    return (step["when"] or step["do"]).replace("{", "").replace("}", "")
+    return by_name(step["when"] or step["do"])
 
 
 def required_of(people: Collection[Person], day: date, known_by: Any = None) -> dict[Any, list[Required]]:

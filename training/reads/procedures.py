@@ -9,8 +9,9 @@ from functools import cached_property
 from django.db.models import QuerySet
 
 from clinic.models import Equipment, Organisation, Person, Site, UpkeepTask
+from clinic.reads.site_answers import answers_at
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, StandingSpan, Version
-from training.reads.bench import BenchStep, answers_at, bench_step
+from training.reads.bench import BenchStep, bench_step
 from training.reads.library import hands
 from training.reads.standing import UNTRAINED, plain
 from training.rules.facts import Policy, State

@@ -1,69 +1,14 @@
-"""The words of a step at one unit: site facts filled in, and steps about what is not used here left out.
+"""The steps of a text at one unit: steps about what is not used here are left out.
 
-A site fact is written {name} in a text. A step "bound" to a fact names it in what is done or in its when.
+A step "bound" to a site fact names it in what is done or in its when. Facts are filled in by `clinic.rules.site_text`.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 
-from clinic.rules.site_text import NAME, STAND_IN
+from clinic.rules.site_text import Answer, Answers, Words, filled, names_in, said, told_apart
 from training.rules.texts import Step
 
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """What the walk round found: a value, or that it is not used here."""
-
-    value: str
-    not_used: bool = False
-
-
-Answers = Mapping[str, Answer]
-
-
-def told_apart(answers: Sequence[tuple[str, Answer]]) -> Answer:
-    """One answer of several units where none is chosen, as (label, answer): what all that use it say, or each with its
-    unit."""
-    said: dict[str, list[str]] = {}
-    for label, answer in answers:
-        if not answer.not_used:
-            said.setdefault(answer.value, []).append(label)
-    if len(said) < 2:
-        return Answer(next(iter(said), ""), not_used=not said)
-    return Answer(" or ".join(f"{value} ({' and '.join(labels)})" for value, labels in said.items()))
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """A stretch of a text. `fact` names the site fact it stands for, where it stands for one; `missing`: not filled in yet."""
-
-    says: str
-    fact: str = ""
-    missing: bool = False
-
-
-def names_in(text: str) -> list[str]:
-    return NAME.findall(text)
-
-
-def filled(text: str, answers: Answers) -> tuple[Words, ...]:
-    """The text in stretches, with each {fact} replaced by its answer here, or by words that send to the instructions."""
-    pieces = NAME.split(text)  # text, name, text, name, text
-    return tuple(
-        fact_words(piece, answers) if index % 2 else Words(piece) for index, piece in enumerate(pieces) if piece
-    )
-
-
-def fact_words(name: str, answers: Answers) -> Words:
-    answer = answers.get(name)
-    if answer is None:
-        return Words(STAND_IN, name, missing=True)
-    return Words("not used here" if answer.not_used else answer.value, name)
-
-
-def said(text: str, answers: Answers) -> str:
-    """The same as one plain sentence."""
-    return "".join(words.says for words in filled(text, answers))
+__all__ = ["Answer", "Answers", "Words", "drops_out", "filled", "names_in", "said", "steps_here", "told_apart"]
 
 
 def drops_out(step: Step, answers: Answers) -> bool:
