@@ -91,9 +91,10 @@ def names_in(text: str) -> list[str]:
     return NAME.findall(text)
 
 
-def filled(text: str, answers: Answers) -> tuple[Words, ...]:
-    """The text in stretches, with each {fact} replaced by its answer here, or by its name. Beginnings stay capital."""
-    pieces, found, before = NAME.split(text), [], ""  # text, name, text, name, text
+def filled(text: str, answers: Answers, *, begins: bool = True) -> tuple[Words, ...]:
+    """The text in stretches, with each {fact} replaced by its answer here, or by its name. `begins`: a sentence begins with
+    it, so that a fact at its head has a capital; a case that stands after "When" does not."""
+    pieces, found, before = NAME.split(text), [], "" if begins else "When "  # text, name, text, name, text
     for index, piece in enumerate(pieces):
         words = fact_words(piece, answers, before) if index % 2 else Words(piece)
         found += [words] if words.says else []
@@ -132,14 +133,14 @@ def with_note(found: Sequence[Words]) -> tuple[Words, ...]:
     return (*found[:-1], *([Words(rest)] if rest else []), Words(f" {OPEN}{end[0]}"))
 
 
-def said(text: str, answers: Answers) -> str:
+def said(text: str, answers: Answers, *, begins: bool = True) -> str:
     """The same as one plain sentence."""
-    return "".join(words.says for words in filled(text, answers))
+    return "".join(words.says for words in filled(text, answers, begins=begins))
 
 
 def by_name(text: str) -> str:
     """The sentence where no unit is known, or what it was then: each fact by its name."""
-    return said(text, {name: Answer(name) for name in names_in(text)})
+    return NAME.sub(r"\1", text)
 
 
 def told_apart(answers: Sequence[tuple[str, Answer]]) -> Answer:

@@ -8,6 +8,7 @@ from clinic.rules.chemicals import Listed, NewHazard, new_hazards
 from clinic.rules.days import months_between
 from clinic.rules.days_in_time import DaysInTime
 from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
+from clinic.rules.site_text import OPEN
 from clinic.rules.tools import Material
 from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
 from clinic.rules.usage import DaysUntil, days_until
@@ -95,7 +96,7 @@ def test_a_text_without_steps_needs_no_critical_one_and_keys_are_told_apart() ->
 def test_a_site_fact_is_answered_left_out_or_asked_for() -> None:
     answers = {"tub": Answer("red"), "fan": Answer("", not_used=True)}
     assert filled("{tub}{fan}{key}", answers) == (
-        Words("red", "tub"), Words("not used here", "fan"), Words(filled("{key}", {})[0].says, "key", missing=True),
+        Words("Red", "tub"), Words("the fan (not used here)", "fan"), Words("the key", "key", missing=True), Words(f" {OPEN}"),
     )  # fmt: skip
 
 

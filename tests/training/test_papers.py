@@ -53,7 +53,7 @@ def test_a_card_stops_the_unit_in_the_words_of_the_place(kept: Cast, signed_in: 
 
 def test_what_nobody_answered_yet_sends_to_the_instructions(kept: Cast, signed_in: Any) -> None:
     shown = words(signed_in(kept.assistant), "wall_card", kept, code="P06")
-    assert "Press as this unit’s instructions say." in shown
+    assert "Press the stop control." in shown
     assert "{" not in shown
 
 

@@ -10,8 +10,10 @@ from django.urls import reverse
 
 from clinic import clock
 from clinic.models import SiteFact, SiteFactValue
+from clinic.rules.site_text import does_not_fit
 from tests.cast import Cast
 from tests.training.teaching import give_authority, put_in_force
+from training.reads.library import walk_examples
 from training.reads.walk import Square, walk_round
 
 pytestmark = pytest.mark.django_db
@@ -134,3 +136,26 @@ def test_the_walk_costs_the_same_however_much_is_answered(
     answer(client, walked, stopped_sign="the lamp is out", remote_start="nowhere")
     with django_assert_max_num_queries(asked):
         assert client.get(address).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("answer_typed", "why"), [("The red button", "Begin small, “the”"), ("the red button.", "Leave the full stop out")]
+)
+def test_an_answer_that_would_not_read_well_is_refused_and_kept(
+    walked: Cast, signed_in: Any, answer_typed: str, why: str
+) -> None:
+    shown = answer(signed_in(walked.supervisor), walked, stop_control=answer_typed).content.decode()
+    assert why in shown and answer_typed in shown and not SiteFactValue.objects.exists()
+
+
+def test_a_fact_is_asked_in_its_sentence_with_an_example_that_fits(walked: Cast, signed_in: Any) -> None:
+    page = signed_in(walked.supervisor).get(f"{reverse('training:walk_answer', args=[walked.lane.code])}?question=1")
+    shown = page.content.decode()
+    assert "For example: the red knob left of the door" in shown
+    assert square(walked, "stop control").around == ("Point to ", ".")
+    assert 'data-example="the red knob left of the door">the red knob left of the door</output>' in shown
+
+
+def test_every_example_of_the_library_fits() -> None:
+    assert {name: does_not_fit(example) for name, example in walk_examples().items() if does_not_fit(example)} == {}
+    assert all(walk_examples().values())

@@ -6,8 +6,14 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import SubmissionForm
+from clinic.rules.site_text import does_not_fit
 from training.forms.lenient import WantedText
 from training.reads.walk import Square
+
+
+def help_of(square: Square) -> str:
+    """What to write, and an invented answer that fits."""
+    return f"{square.fact.ask}. For example: {square.example}" if square.example else square.fact.ask
 
 
 class WalkForm(SubmissionForm):
@@ -19,8 +25,9 @@ class WalkForm(SubmissionForm):
         for square in self.squares:
             value = square.value
             self.fields[square.name] = WantedText(
-                label=f"{square.fact.name}, {square.place}", help_text=square.fact.ask,
-                widget=forms.Textarea(attrs={"rows": 2}), initial=value.value if value else "",
+                label=f"{square.fact.name}, {square.place}", help_text=help_of(square),
+                widget=forms.Textarea(attrs={"rows": 2, "data-fills": f"{square.name}-reads"}),
+                initial=value.value if value else "",
             )  # fmt: skip
             self.fields[f"{square.name}-not"] = forms.BooleanField(
                 label="Not used here", required=False, initial=bool(value and value.not_used)
@@ -35,6 +42,8 @@ class WalkForm(SubmissionForm):
             value, before = said.get(square.name, ""), square.value
             both = value.strip() and said.get(f"{square.name}-not")
             typed = before is None or value.strip() != before.value
+            if typed and (wrong := does_not_fit(value)):
+                self.add_error(square.name, wrong)
             if both and typed:
                 self.add_error(square.name, "Write an answer, or tick “not used here”: not both.")
             cleared = before is not None and not value.strip() and not said.get(f"{square.name}-not")

@@ -56,7 +56,7 @@ def bench_step(number: int, step: Step, code: str, answers: Answers) -> BenchSte
         key=step.key,
         name=f"{code}-{step.key}",
         critical=step.critical,
-        when=filled(step.when, answers),
+        when=filled(step.when, answers, begins=False),
         do=filled(step.do, answers),
         caution=filled(step.caution, answers),
         marks=WITH_A_WHEN if step.when else ALWAYS,

@@ -76,4 +76,6 @@ def policy_lines(row: Version) -> list[tuple[str, str]]:
 
 
 def step(each: Step, answers: Answers) -> b.Step:
-    return b.Step(said(each.do, answers), each.critical, said(each.caution, answers), said(each.when, answers))
+    return b.Step(
+        said(each.do, answers), each.critical, said(each.caution, answers), said(each.when, answers, begins=False)
+    )

@@ -23,7 +23,9 @@ def covering(organisation: Organisation, code: str, on: date, answers: Answers) 
         return None
     steps = steps_here(content_from_json(version.content).steps, answers)
     lines = (
-        StepSaid(said(step.do, answers), step.critical, said(step.when, answers), said(step.caution, answers))
+        StepSaid(
+            said(step.do, answers), step.critical, said(step.when, answers, begins=False), said(step.caution, answers)
+        )
         for step in steps
     )
     return Covering(code, version.procedure.title, tuple(lines))

@@ -4,7 +4,7 @@ from functools import cache
 
 from django.conf import settings
 
-from training.rules.library_beside import read_hands, read_walk_question
+from training.rules.library_beside import read_hands, read_site_fact, read_walk_question
 from training.rules.library_file import Reader
 from training.rules.library_parts import read_sources, read_supervisor_question
 from training.rules.texts import Hands, Question, Source, WalkQuestion
@@ -21,6 +21,13 @@ def walk_questions() -> tuple[WalkQuestion, ...]:
     """The questions of the walk round, in order."""
     places = Reader(settings.LIBRARY_DIR).open("site_facts.yaml")
     return tuple(read_walk_question(block) for block in places.blocks("questions"))
+
+
+@cache
+def walk_examples() -> dict[str, str]:
+    """An invented answer to each site fact that reads well inside its sentences."""
+    places = Reader(settings.LIBRARY_DIR).open("site_facts.yaml")
+    return {fact.name: fact.example for fact in map(read_site_fact, places.blocks("facts"))}
 
 
 @cache

@@ -104,7 +104,9 @@ def blank_checklist(here: Here) -> ChecklistContent:
     """Every step that applies at the place, with its caution."""
     text, procedure = here.version.text, here.version.procedure
     steps = [
-        BlankStep(here.says(step.do), step.critical, here.says(step.when), here.says(step.caution))
+        BlankStep(
+            here.says(step.do), step.critical, said(step.when, here.answers, begins=False), here.says(step.caution)
+        )
         for step in here.steps
     ]
     day, time = clock.today(here.site.time_zone), clock.time_of_day(here.site.time_zone)

@@ -90,6 +90,7 @@ def read_site_fact(block: Block) -> SiteFactText:
         name=block.text("name"),
         of=block.choice("of", EQUIPMENT_KINDS),
         write=block.text("write"),
+        example=block.text("example"),
         question=block.value("question", int, 0),
         sources=rows_named(block),
     )

@@ -41,7 +41,7 @@ def lines_of(where: str, lines: Iterable[str], answers: Answers) -> Iterator[Fou
 def step_places(content: Content, answers: Answers) -> Iterator[Found]:
     """Numbers are those of this place: a step about what is not used here is left out."""
     for number, step in enumerate(steps_here(content.steps, answers), start=1):
-        when = f"When {said(step.when, answers)}: " if step.when else ""
+        when = f"When {said(step.when, answers, begins=False)}: " if step.when else ""
         yield Found(f"step {number}", when + said(step.do, answers))
         if step.caution:
             yield Found(f"caution of step {number}", said(step.caution, answers))

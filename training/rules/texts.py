@@ -113,13 +113,15 @@ class UpkeepTaskText:
 
 @dataclass(frozen=True, slots=True)
 class SiteFactText:
-    """`of`: site, or the kind of equipment it is asked for. `write`: what the answer holds. `question`: of the walk round."""
+    """`of`: site, or the kind of equipment it is asked for. `write`: what the answer holds. `question`: of the walk round.
+    `example`: an invented answer that reads well inside its sentences."""
 
     name: str
     of: str
     write: str
     question: int
     sources: tuple[str, ...] = ()
+    example: str = ""
 
 
 @dataclass(frozen=True, slots=True)
