@@ -92,7 +92,7 @@ tasks:
 questions:
   - {number: 1, ask: How do you stop it?}
 facts:
-  - {name: stop control, of: milling unit, write: what stops it, question: 1}
+  - {name: stop control, of: milling unit, write: what stops it, example: the red knob, question: 1}
 """,
     "role_sets.yaml": """\
 role_sets:

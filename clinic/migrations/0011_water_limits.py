@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clinic', '0009_seal_forms'),
+        ('clinic', '0010_account_recovery'),
     ]
 
     operations = [
