@@ -7,48 +7,21 @@ from datetime import datetime, timedelta
 from smtplib import SMTPException
 from typing import Any
 
-from axes.helpers import get_client_username
-from axes.models import AccessAttempt
 from django.conf import settings
 from django.contrib.auth.backends import ModelBackend
+from django.contrib.auth.hashers import make_password
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.core.mail import send_mail
-from django.db.models import Sum
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 
-from clinic import clock
+from clinic import clock, guessing
+from clinic.guessing import Place
 from clinic.models import Account, AccountRecovery, Invitation, Person, SigningAttempt, Site
 from clinic.record import Refusal, Refused
 
 logger = logging.getLogger(__name__)
 INVITATION_LASTS = timedelta(days=7)
-TRIES, WITHIN = 5, timedelta(minutes=15)
-MOST_TRIES = 100
-
-
-def visitors_address(request: HttpRequest) -> str:
-    """Where the visitor is: behind a proxy what the proxy saw last, which nobody but the proxy can write."""
-    seen = request.META.get("HTTP_X_FORWARDED_FOR", "") if settings.BEHIND_PROXY else ""
-    return seen.rpartition(",")[2].strip() or str(request.META.get("REMOTE_ADDR", ""))
-
-
-def what_pauses(attempt: Any, credentials: dict[str, Any] | None = None) -> list[Any]:
-    """What a run of wrong passwords is counted by: name and place together, until a hundred tries went wrong for the name
-    from anywhere, or from the place for any name (NIST SP 800-63B-4 3.2.2; row A-05)."""
-    name, place = named_in(attempt, credentials)
-    lately = AccessAttempt.objects.filter(attempt_time__gte=clock.now() - timedelta(hours=settings.AXES_COOLOFF_TIME))
-    runs = {"username": lately.filter(username=name), "ip_address": lately.filter(ip_address=place)}
-    tries = {key: rows.aggregate(n=Sum("failures_since_start"))["n"] or 0 for key, rows in runs.items()}
-    return [key for key, n in tries.items() if n >= MOST_TRIES] or [["username", "ip_address"]]
-
-
-def named_in(attempt: Any, credentials: dict[str, Any] | None) -> tuple[str, str]:
-    """The name and the place of a request, or of a row that was kept of one."""
-    if not isinstance(attempt, HttpRequest):
-        return attempt.username, attempt.ip_address
-    return get_client_username(attempt, credentials) or "", visitors_address(attempt)
+NOWHERE = Place()
 
 
 class AtWork(ModelBackend):
@@ -125,44 +98,48 @@ def open_invitation(code: str) -> Invitation | None:
 
 
 def end_sessions(account: Account) -> int:
-    """Signs the account out everywhere (a lost tablet, somebody leaving). Returns how many sessions ended."""
+    """Signs the account out everywhere (a lost tablet, somebody leaving); no device is known to it any more. Returns how many
+    sessions ended."""
     ended = 0
     for session in Session.objects.iterator():
         if session.get_decoded().get("_auth_user_id") == str(account.pk):
             session.delete()
             ended += 1
+    account.known_devices.all().delete()
     return ended
 
 
-def prove(sign_in_name: str, password: str, *, site: Site) -> Account:
+def prove(sign_in_name: str, password: str, *, site: Site, at: Place = NOWHERE) -> Account:
     """Who is signing, proved again by name and password (rows E-19 to E-21). Every try is kept; five misses in fifteen
-    minutes shut signing for that account for as long."""
-    account = (
-        Account.objects.select_related("person__home_site").filter(sign_in_name__iexact=sign_in_name.strip()).first()
-    )
-    if account is None or not AtWork().user_can_authenticate(account):
+    minutes shut signing for that name at that device or place. A name that nobody has is answered like a wrong password."""
+    runs = guessing.to_sign(sign_in_name, at)
+    if not guessing.charge(runs):
+        logger.warning("Signing as %r is paused at %s: too many wrong passwords.", sign_in_name[:60], at.address)
         raise Refused(
-            Refusal("Name and password do not belong together.", "Type your own sign-in name.", "sign_in_name")
+            Refusal("Too many wrong passwords for signing.", "Wait fifteen minutes, or ask the owner.", "password")
         )
+    account = Account.objects.called(sign_in_name).select_related("person__home_site").first()
+    right = is_right(account, password)
+    if account:
+        SigningAttempt.objects.create(account=account, at=clock.now(), succeeded=right, site=site)
+    if account is None or not right:
+        logger.warning("A wrong password for signing as %r from %s.", sign_in_name[:60], at.address)
+        raise Refused(
+            Refusal("Name and password do not belong together. Nothing was signed.", "Type both again.", "password")
+        )
+    guessing.forget(runs)
     if not account.identity_checked:
         raise Refused(
             Refusal(
                 "Nobody has written down how it was checked who you are.", "Ask the coordinator to enter it; then sign."
             )
         )
-    since = clock.now() - WITHIN
-    missed = account.signing_attempts.filter(at__gt=since, succeeded=False).count()
-    if missed >= TRIES:
-        raise Refused(
-            Refusal("Too many wrong passwords for signing.", "Wait fifteen minutes, or ask the owner.", "password")
-        )
-    right = account.check_password(password)
-    SigningAttempt.objects.create(account=account, at=clock.now(), succeeded=right, site=site)
-    if not right:
-        raise Refused(Refusal("The password is not right. Nothing was signed.", "Type it again.", "password"))
     return account
 
 
-def locked_out(request: HttpRequest, credentials: dict[str, Any], *args: Any, **kwargs: Any) -> HttpResponse:
-    """Shown after too many wrong passwords from one place for one name; other tablets and people go on."""
-    return render(request, "clinic/locked_out.html", status=429)
+def is_right(account: Account | None, password: str) -> bool:
+    """Takes as long for a name that nobody has, or nobody at work."""
+    if account is None:
+        make_password(password)
+        return False
+    return account.check_password(password) and AtWork().user_can_authenticate(account)

@@ -26,7 +26,6 @@ INSTALLED_APPS = [
     "crispy_forms",
     "django_htmx",
     "csp",
-    "axes",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -40,7 +39,6 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "clinic.middleware.WhoAsks",
-    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "clinic.urls"
 WSGI_APPLICATION = "clinic.wsgi.application"
@@ -68,7 +66,7 @@ SILENCED_SYSTEM_CHECKS = ["fields.W163"]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "clinic.Account"
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "clinic.accounts.AtWork"]
+AUTHENTICATION_BACKENDS = ["clinic.accounts.AtWork"]
 LOGIN_URL = "clinic:sign_in"
 LOGIN_REDIRECT_URL = "clinic:home"
 PASSWORD_HASHERS = [
@@ -82,14 +80,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "clinic.accounts.NotOneWordTwice"},
 ]
-# A stranger must not lock a colleague out for long, and one shared tablet must not lock the whole practice out: a pause is
-# for one name from one place, unless a hundred tries went wrong for a name or from a place (row A-05).
-AXES_FAILURE_LIMIT = env.whole("MILLROOM_SIGN_IN_TRIES", 10, least=3)
-AXES_COOLOFF_TIME = 0.25  # hours
-AXES_LOCKOUT_PARAMETERS = "clinic.accounts.what_pauses"
-AXES_USERNAME_FORM_FIELD = "username"  # the name of the field, not of the column
-AXES_RESET_ON_SUCCESS = True
-AXES_LOCKOUT_CALLABLE = "clinic.accounts.locked_out"
+SIGN_IN_TRIES = env.whole("MILLROOM_SIGN_IN_TRIES", 10, least=3)
 
 IDLE_LOCK_SECONDS = env.whole("MILLROOM_IDLE_LOCK", 300, least=60)
 SESSION_COOKIE_AGE = env.whole("MILLROOM_SESSION_SECONDS", 12 * 3600, least=600)
@@ -102,7 +93,6 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 # The register itself speaks plain HTTP: where it is HTTPS, a proxy in front ends it and says so.
 BEHIND_PROXY = env.yes("MILLROOM_BEHIND_PROXY", default=HTTPS)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
-AXES_CLIENT_IP_CALLABLE = "clinic.accounts.visitors_address"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {

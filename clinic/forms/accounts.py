@@ -1,12 +1,20 @@
 """Forms for signing in and choosing a password."""
 
+import logging
 from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 
+from clinic import guessing
 from clinic.forms.base import SubmissionForm, with_button
 from clinic.models import AccountRecovery
+
+logger = logging.getLogger(__name__)
+
+
+class Paused(Exception):
+    """Too many wrong passwords: this try was not looked at."""
 
 
 class SignIn(AuthenticationForm):
@@ -19,6 +27,23 @@ class SignIn(AuthenticationForm):
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Sign-in name"
         self.helper = with_button(self, "Sign in")
+
+    def clean(self) -> dict[str, Any]:
+        """The try is counted first, and looked at only where it may be. Raises Paused."""
+        request: Any = self.request
+        name, place = self.cleaned_data.get("username") or "", guessing.place_of(request)
+        runs = guessing.to_sign_in(name, place)
+        if name and self.cleaned_data.get("password") and not guessing.charge(runs):
+            logger.warning("Signing in as %r is paused at %s: too many wrong passwords.", name[:60], place.address)
+            raise Paused
+        try:
+            found = super().clean()
+        except forms.ValidationError:
+            logger.warning("A wrong password for signing in as %r from %s.", name[:60], place.address)
+            raise
+        if self.get_user():
+            guessing.forget(runs)
+        return found
 
 
 class ChoosePassword(SetPasswordForm):

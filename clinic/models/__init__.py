@@ -1,6 +1,6 @@
 """The practice's rows, one concept a file."""
 
-from clinic.models.accounts import Account, AccountRecovery, Invitation, SigningAttempt
+from clinic.models.accounts import Account, AccountRecovery, Invitation, KnownDevice, SigningAttempt, TryCount
 from clinic.models.blocks import BlockLot, FactorEntered
 from clinic.models.chemicals import ChemicalGone, ChemicalListed
 from clinic.models.drivers import DriverDetails, ReferenceDetails, Verification
@@ -49,6 +49,7 @@ __all__ = [
     "Invitation",
     "JobRole",
     "KeptElsewhere",
+    "KnownDevice",
     "MakersPair",
     "MillingTool",
     "OpeningReading",
@@ -74,6 +75,7 @@ __all__ = [
     "TaskSetting",
     "ToolMounted",
     "ToolRemoved",
+    "TryCount",
     "UnitChanged",
     "UpkeepEntry",
     "UpkeepTask",

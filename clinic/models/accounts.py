@@ -8,17 +8,26 @@ from clinic.models.organisation import Site
 from clinic.models.people import Person
 from clinic.models.records import Fact
 
+LONGEST_NAME = 60
+
 
 class AccountManager(BaseUserManager["Account"]):
     def get_by_natural_key(self, username: str | None) -> "Account":
-        return self.get(sign_in_name__iexact=username)
+        return self.called(username or "").get()
+
+    def called(self, name: str) -> "models.QuerySet[Account]":
+        """Whose sign-in name it is, in whatever case. A name longer than the column is nobody's, and never asked for: the
+        database refuses to look for one of 60,000 letters."""
+        name = name.strip()
+        fits = len(name) <= LONGEST_NAME and "\0" not in name
+        return self.filter(sign_in_name__iexact=name) if fits else self.none()
 
 
 class Account(AbstractBaseUser):
     """How one person signs in. The name is never given to anybody else (row E-16)."""
 
     person = models.OneToOneField(Person, models.PROTECT, related_name="account")
-    sign_in_name = models.CharField(max_length=60, unique=True)
+    sign_in_name = models.CharField(max_length=LONGEST_NAME, unique=True)
     is_active = models.BooleanField(default=True)
     created_at = models.DateTimeField(auto_now_add=True)
     identity_checked = models.CharField(max_length=200, blank=True, help_text="By whom, where and how (row E-17).")
@@ -87,3 +96,22 @@ class SigningAttempt(models.Model):
 
     class Meta:
         indexes = [models.Index(fields=["account", "at"])]
+
+
+class TryCount(models.Model):
+    """How many wrong tries in a row one run of them counts (`clinic.guessing`). The key says nothing of whose they are."""
+
+    key = models.CharField(max_length=64, unique=True)
+    failures = models.PositiveIntegerField(default=0)
+    last_at = models.DateTimeField(db_index=True, db_comment="The last try that counted")
+
+
+class KnownDevice(models.Model):
+    """A browser on which an account was proved before. Only the digest of what its cookie holds is kept."""
+
+    account = models.ForeignKey(Account, models.CASCADE, related_name="known_devices")
+    digest = models.CharField(max_length=64, db_index=True)
+    since = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["account", "digest"], name="known_device_once")]

@@ -12,11 +12,11 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from clinic import clock
+from clinic import clock, guessing
 from clinic.accounts import open_invitation
 from clinic.actions.invitations import accept
 from clinic.actions.recovery import told_since
-from clinic.forms.accounts import ChoosePassword, SignIn
+from clinic.forms.accounts import ChoosePassword, Paused, SignIn
 from clinic.lock import SIGNED_IN
 from clinic.models import Person
 from clinic.record import Refused
@@ -36,8 +36,15 @@ class SignInView(LoginView):
         shown = super().get_context_data(**kwargs)
         return {name: value for name, value in shown.items() if name not in ("site", "site_name")}
 
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        try:
+            return super().post(request, *args, **kwargs)
+        except Paused:
+            return render(request, "clinic/locked_out.html", status=429)
+
     def form_valid(self, form: Any) -> HttpResponse:
         response = super().form_valid(form)
+        guessing.remember(self.request, response, form.get_user())
         tell_of_recovery(self.request, form.get_user().person)
         return response
 
@@ -50,9 +57,10 @@ class UnlockView(SignInView):
     def form_valid(self, form: Any) -> HttpResponse:
         session = self.request.session
         signed_in = session.get(SIGNED_IN) if session.get(SESSION_KEY) == str(form.get_user().pk) else None
+        if signed_in is None:
+            return super().form_valid(form)
         response = LoginView.form_valid(self, form)
-        if signed_in is not None:
-            session[SIGNED_IN] = signed_in
+        session[SIGNED_IN] = signed_in
         return response
 
 
@@ -96,7 +104,9 @@ def invitation(request: HttpRequest, code: str) -> HttpResponse:
         login(request, account, backend="clinic.accounts.AtWork")
         tell_of_recovery(request, account.person)
         messages.success(request, "Your password is set. Keep it to yourself: it is how you sign.")
-        return redirect(reverse("clinic:home"))
+        response = redirect(reverse("clinic:home"))
+        guessing.remember(request, response, account)
+        return response
     return render(request, "clinic/invitation.html", {"form": form, "account": found.account})
 
 

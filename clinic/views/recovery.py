@@ -13,6 +13,7 @@ from clinic.actions.recovery import CODE_LASTS, Step, ask_recovery, confirm_reco
 from clinic.doors import door
 from clinic.forms.accounts import AskRecovery, ConfirmRecovery
 from clinic.forms.base import add_refusals
+from clinic.guessing import place_of
 from clinic.models import Account, AccountRecovery, Person, Site
 from clinic.permissions import May
 from clinic.record import Refusal, Refused, refuse_if
@@ -62,7 +63,7 @@ def confirmed(request: HttpRequest, site: Site, asked: AccountRecovery, form: An
     """The slip, shown this once to whoever just proved who they are; or back, where the code was mailed."""
     me, given = request.allowed.person, form.cleaned_data
     refuse_if(*refusals_to_confirm(asked, me))
-    account = prove(given["sign_in_name"], given["password"], site=site)
+    account = prove(given["sign_in_name"], given["password"], site=site, at=place_of(request))
     if account.person != me:
         raise Refused(Refusal(f"Only {me} confirms on this page.", "Sign in yourself, and open it.", "sign_in_name"))
     address = request.build_absolute_uri(reverse("clinic:invitation", kwargs={"code": "CODE"}))

@@ -10,7 +10,7 @@ import pytest
 import time_machine
 from django.test import Client
 
-from clinic import accounts, clock
+from clinic import clock, guessing
 from clinic.accounts import INVITATION_LASTS, invite, open_invitation, prove
 from clinic.actions.invitations import accept
 from clinic.actions.people import free_name, leave
@@ -159,14 +159,14 @@ def opens(member: Member, place: str) -> int:
 
 def test_a_name_tried_from_many_places_is_paused_everywhere(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     """A-05, NIST SP 800-63B-4 3.2.2, V: at most a hundred wrong tries in a row for one account; here twelve stand for them."""
-    monkeypatch.setattr(accounts, "MOST_TRIES", 12)
+    monkeypatch.setattr(guessing, "FROM_ANYWHERE", 12)
     for n in range(12):
         wrong(cast.assistant.account.sign_in_name, f"192.0.2.{n % 4}")
     assert (opens(cast.assistant, "192.0.2.99"), opens(cast.supervisor, "192.0.2.99")) == (429, 302)
 
 
 def test_a_place_that_tries_many_names_is_paused_for_all(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(accounts, "MOST_TRIES", 12)
+    monkeypatch.setattr(guessing, "FROM_ONE_PLACE", 12)
     for n in range(12):
         wrong(f"name.{n}", "192.0.2.7")
     assert (opens(cast.supervisor, "192.0.2.7"), opens(cast.supervisor, "192.0.2.8")) == (429, 302)

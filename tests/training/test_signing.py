@@ -101,7 +101,7 @@ def test_a_wrong_password_signs_nothing_and_keeps_the_name(ready: Bench, client:
     with at(6):
         answer = sign(client, ready, ready.cast.supervisor, password="not this one at all")
     page = answer.content.decode()
-    assert "The password is not right. Nothing was signed." in page
+    assert "Name and password do not belong together. Nothing was signed." in page
     assert 'value="ines.pellow"' in page and "not this one at all" not in page
     assert not SignOff.objects.exists()
 

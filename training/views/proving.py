@@ -6,6 +6,7 @@ from django.http import HttpRequest
 
 from clinic import clock
 from clinic.accounts import prove
+from clinic.guessing import place_of
 from clinic.models import Account, Person, Site
 from clinic.record import Refusal, refuse_if
 from training.actions.proof import Proved
@@ -32,7 +33,7 @@ def mark_of(account: Any) -> list[str]:
 
 def proven(request: HttpRequest, site: Site, form: Proof) -> tuple[Account, Proved]:
     """Whoever signs, proved. Raises Refused, at the field that is wrong. Remembered only for whoever is signed in."""
-    account = prove(form.name, form.cleaned_data["password"], site=site)
+    account = prove(form.name, form.cleaned_data["password"], site=site, at=place_of(request))
     how = PASSWORD if form.by_password_alone else BOTH
     if account == request.user:
         request.session[PROVED] = mark_of(request.user)
