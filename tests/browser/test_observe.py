@@ -9,6 +9,7 @@ import pytest
 from django.core.management import get_commands
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
+from tests.browser.bench import BETWEEN_MARKS
 from tests.browser.conftest import Register
 
 pytestmark = pytest.mark.skipif("demo" not in get_commands(), reason="manage.py demo does not exist yet")
@@ -42,6 +43,7 @@ def begin(page: Page) -> None:
 
 def tap(page: Page, mark: str) -> None:
     page.locator(f"[data-mark='{mark}']").click()
+    page.wait_for_timeout(BETWEEN_MARKS)
 
 
 def mark_the_rest(page: Page, mark: str = "alone") -> None:
@@ -64,6 +66,81 @@ def test_a_reload_half_way_loses_nothing(bench: Page) -> None:
     bench.reload()
     expect(bench.locator("[data-is=number]")).to_have_text("4")
     expect(bench.locator(".progress-strip .is-alone")).to_have_count(3)
+
+
+MARKS = "Bench.state.marks"
+PLACES = ("alone", "prompted", "helped", "not seen", "asked", "not needed")
+
+
+def spot(page: Page, mark: str) -> tuple[float, float]:
+    box = page.locator(f"[data-mark='{mark}']").bounding_box()
+    assert box
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def test_every_mark_has_one_place_on_every_step(bench: Page) -> None:
+    places = set()
+    while bench.locator(".mark-dock").is_visible():
+        places.add(tuple(spot(bench, mark) for mark in PLACES))
+        tap(bench, "alone")
+    assert len(places) == 1
+
+
+@pytest.mark.parametrize("between", [0, BETWEEN_MARKS])
+@pytest.mark.parametrize("meant", ["alone", "not seen", "asked"])
+def test_one_spot_tapped_twenty_times_records_no_mark_that_was_not_meant(
+    bench: Page, register: Register, meant: str, between: int
+) -> None:
+    before, where = recorded(register), spot(bench, meant)
+    for _ in range(20):
+        bench.mouse.click(*where)
+        bench.wait_for_timeout(between)
+    assert set(bench.evaluate(MARKS).values()) <= {meant}
+    assert recorded(register) == before
+    assert bench.evaluate("[Bench.state.stopped, Bench.state.ownWord]") == [False, ""]
+
+
+def test_two_taps_at_once_mark_one_step(bench: Page) -> None:
+    for other in ("prompted", "alone"):  # any button, and across the step that came next
+        bench.evaluate(
+            "marks => marks.forEach((mark) => document.querySelector(`[data-mark='${mark}']`).click())",
+            ["alone", other],
+        )
+        bench.wait_for_timeout(BETWEEN_MARKS)
+    assert list(bench.evaluate(MARKS).values()) == ["alone", "alone"]
+    expect(bench.locator("[data-is=number]")).to_have_text("3")
+    tap(bench, "prompted")
+    assert list(bench.evaluate(MARKS).values()) == ["alone", "alone", "prompted"]
+
+
+def test_a_stop_is_never_kept_waiting(bench: Page) -> None:
+    bench.evaluate("for (const what of ['mark=alone', 'do=stop']) document.querySelector(`[data-${what}]`).click()")
+    expect(bench.locator("[data-do=stopped]")).to_be_visible()
+
+
+def test_the_last_mark_can_be_taken_back_after_a_reload_too(bench: Page) -> None:
+    tap(bench, "alone")
+    tap(bench, "helped")
+    bench.reload()
+    expect(bench.get_by_role("status")).to_contain_text("Step 2: helped.")
+    bench.get_by_role("button", name="Take it back").click()
+    expect(bench.locator("[data-is=number]")).to_have_text("2")
+    assert list(bench.evaluate(MARKS).values()) == ["alone"]
+    expect(bench.get_by_role("button", name="Take it back")).to_be_hidden()
+
+
+def test_the_last_step_can_be_taken_back_at_the_end(bench: Page) -> None:
+    mark_the_rest(bench)
+    marked = len(bench.evaluate(MARKS))
+    bench.locator("[data-screen=end]").get_by_role("button", name="Take it back").click()
+    expect(bench.locator(".mark-dock")).to_be_visible()
+    assert len(bench.evaluate(MARKS)) == marked - 1
+
+
+def test_a_mark_says_which_step_it_marks(bench: Page) -> None:
+    tap(bench, "alone")
+    expect(bench.get_by_role("button", name="alone: step 2, right, with no help")).to_be_visible()
+    expect(bench.get_by_role("status")).to_contain_text("Step 1: alone.")
 
 
 def test_a_procedure_of_the_whole_site_asks_for_no_unit(page: Page, sign_in: Any, passphrase: str) -> None:

@@ -17,7 +17,8 @@ from training.rules.texts import Step
 from training.rules.wording import METHODS, listed
 
 ALWAYS = (Mark.ALONE, Mark.PROMPTED, Mark.HELPED, Mark.NOT_SEEN)
-WITH_A_WHEN = (Mark.ALONE, Mark.PROMPTED, Mark.HELPED, Mark.ASKED, Mark.NOT_NEEDED, Mark.NOT_SEEN)
+# The same marks first, so that they keep their places at the bench on every step; the further ones come after them.
+WITH_A_WHEN = (*ALWAYS, Mark.ASKED, Mark.NOT_NEEDED)
 HINTS = {
     Mark.ALONE: "right, with no help",
     Mark.PROMPTED: "one word or sign",

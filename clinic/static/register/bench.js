@@ -59,15 +59,20 @@ const neighbour = (name, step, beside) => {
 const drawsMarks = (step) => {
   const consequence = step.critical ? " It is critical: prompted or helped makes an assessment not met." : "";
   is("ask").textContent = `How did step ${step.number} go?${consequence}`;
-  is("marks").classList.toggle("is-six", step.marks.length > 4);
   is("marks").querySelectorAll("[data-mark]").forEach((button) => {
-    button.hidden = !step.marks.includes(button.dataset.mark);
-    button.setAttribute("aria-pressed", state.marks[step.name] === button.dataset.mark);
+    const mark = button.dataset.mark;
+    button.classList.toggle("is-empty-place", !step.marks.includes(mark));
+    button.setAttribute("aria-pressed", state.marks[step.name] === mark);
+    button.setAttribute("aria-label", `${mark}: step ${Bench.numbered(step)}, ${button.querySelector("span").textContent}`);
   });
+  is("last").replaceChildren(...lastMark());
   const left = Bench.unmarked().length;
   is("unmarked").textContent = left ? `${left} unmarked` : "All marked";
   bench.querySelector("[data-do=back]").disabled = state.at === 0;
 };
+
+/* Which step was marked last, and how; with the way back. */
+const lastMark = () => (state.last ? [element("span", "", state.last.says), doing("untake", "Take it back")] : []);
 
 const drawsStrip = (now) => {
   const rows = steps.filter((step) => step.procedure === now.procedure).map((step) => stripItem(step, now));
@@ -96,8 +101,7 @@ const drawsAll = () => {
 
 const listRow = (step, index) => {
   const mark = state.marks[step.name];
-  const number = steps[0].procedure === steps.at(-1).procedure ? String(step.number) : `${step.procedure.code} ${step.number}`;
-  const button = element("button", mark ? css(mark) : "is-unmarked", element("span", "", number), mark ? shape(mark) : element("span"), element("span", "", (step.critical ? "Critical. " : "") + whole(step)), element("b", "", mark || "not marked"));
+  const button = element("button", mark ? css(mark) : "is-unmarked", element("span", "", Bench.numbered(step)), mark ? shape(mark) : element("span"), element("span", "", (step.critical ? "Critical. " : "") + whole(step)), element("b", "", mark || "not marked"));
   button.type = "button";
   button.addEventListener("click", () => { Bench.save({ at: index }); opens("step"); });
   return button;
@@ -108,6 +112,7 @@ const drawsEnd = () => {
   const says = state.stopped ? `Stopped as unsafe: ${state.stopReason}` : left.length ? `Not marked yet: ${left.length}. Mark each; “not seen” is a mark too.` : `All ${steps.length} steps are marked.`;
   const parts = [element("p", "lead", says)];
   if (left.length) parts.push(element("p", "buttons", doing("first", "To the first unmarked"), doing("rest", "The rest was not seen")));
+  if (state.last) parts.push(element("p", "last-mark", ...lastMark()));
   is("open").replaceChildren(...parts);
   bench.querySelectorAll("[name=bench-word]").forEach((dot) => { dot.checked = dot.value === state.ownWord; });
 };
@@ -142,9 +147,17 @@ const opens = (name) => {
 
 /* ---------- what a tap does ---------- */
 const marks = (word) => {
-  Bench.mark(here().name, word);
+  Bench.mark([here()], word);
   goesTo(state.at + 1);
+  settles();
 };
+
+/* A tap that follows a mark at once was meant for the step before, whatever lies under the finger now: it does nothing.
+   Counted from when the new step is drawn, by the time of the tap itself. "Stop: unsafe" is never kept waiting. */
+const SETTLES_WITHIN = 400; // milliseconds
+let settled = 0;
+const settles = () => { settled = performance.now() + SETTLES_WITHIN; };
+const isTooSoon = (event) => event.timeStamp < settled && !event.target.closest("[data-do=stop]");
 const goesTo = (index) => {
   Bench.save({ at: Math.min(Math.max(index, 0), steps.length - 1) });
   opens(index >= steps.length ? "end" : "step");
@@ -175,7 +188,8 @@ const acts = {
   end: () => opens("end"),
   return: () => opens("step"),
   first: () => goesTo(steps.indexOf(Bench.unmarked()[0])),
-  rest: () => { Bench.unmarked().forEach((step) => Bench.mark(step.name, "not seen")); opens("end"); },
+  rest: () => { Bench.mark(Bench.unmarked(), "not seen"); opens("end"); settles(); },
+  untake: () => { Bench.takeBack(); opens("step"); settles(); },
   send: () => sends(),
 };
 
@@ -214,6 +228,11 @@ const sends = async () => {
 };
 
 /* ---------- beginning ---------- */
+bench.addEventListener("click", (event) => {
+  if (!isTooSoon(event)) return;
+  event.preventDefault();
+  event.stopPropagation();
+}, true);
 bench.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (button?.dataset.mark) marks(button.dataset.mark);

@@ -6,7 +6,7 @@ const Bench = (() => {
   const fresh = () => ({
     id: data.id, site: data.site, observer: data.observer, address: data.address, who: data.who, startedAt: data.startedAt,
     what: data.procedures.map((each) => each.title).join(", "), ahead: Date.now() - Date.parse(data.now),
-    at: 0, marks: {}, notes: "", stopped: false, stopReason: "", ownWord: "", ownWords: "", pauses: [], finishedAt: null,
+    at: 0, marks: {}, last: null, notes: "", stopped: false, stopReason: "", ownWord: "", ownWords: "", pauses: [], finishedAt: null,
   });
   const state = Keep.read(data.id) || fresh();
   const steps = data.procedures.flatMap((each) => each.steps.map((step) => ({ ...step, procedure: each, of: each.steps.length })));
@@ -16,7 +16,14 @@ const Bench = (() => {
   const now = () => new Date(Date.now() - state.ahead).toISOString();
   const unmarked = () => steps.filter((step) => !state.marks[step.name]);
   const isPaused = () => state.pauses.some((each) => !each.to);
-  const mark = (name, word) => save({ marks: { ...state.marks, [name]: word }, finishedAt: null });
+  /* What was marked last is kept with what stood before it, so that it can be taken back, after a reload too. */
+  const mark = (marked, word) => {
+    const last = { marks: state.marks, at: state.at, says: said(marked, word) };
+    save({ last, marks: { ...state.marks, ...Object.fromEntries(marked.map((step) => [step.name, word])) }, finishedAt: null });
+  };
+  const said = (marked, word) => (marked.length === 1 ? `Step ${numbered(marked[0])}: ${word}.` : `${marked.length} steps: ${word}.`);
+  const numbered = (step) => (steps[0].procedure === steps.at(-1).procedure ? String(step.number) : `${step.number} of ${step.procedure.code}`);
+  const takeBack = () => save({ marks: state.last.marks, at: state.last.at, last: null, finishedAt: null });
   const pause = () => save({ pauses: [...state.pauses, { from: now(), to: "", why: "unit parked, door shut" }] });
   const resume = () => save({ pauses: state.pauses.map((each) => (each.to ? each : { ...each, to: now() })) });
 
@@ -35,5 +42,5 @@ const Bench = (() => {
     form.set("finished_at", state.finishedAt);
     return form;
   };
-  return { data, state, steps, save, unmarked, isPaused, mark, pause, resume, finish, body };
+  return { data, state, steps, save, unmarked, isPaused, mark, numbered, takeBack, pause, resume, finish, body };
 })();
