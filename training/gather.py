@@ -27,6 +27,7 @@ from training.models import (
 )
 from training.rules import facts
 from training.rules.texts import policy_from_json
+from training.rules.watchers import Seen, Watchers, with_watchers
 
 Key = tuple[str, str]  # person id, procedure code
 COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
@@ -68,6 +69,8 @@ class GrantFact:
     procedures: frozenset[str]
     areas: frozenset[str]
     recorded_at: datetime
+    founding: bool = False
+    counts_because: str = ""  # why what they watch counts although they may not work alone in it
 
     def covers(self, code: str, area: str) -> bool:
         return code in self.procedures or area in self.areas
@@ -79,15 +82,17 @@ class GrantFact:
 def grant_facts(organisation: Organisation, known_by: datetime | None = None) -> list[GrantFact]:
     """Every grant of the organisation that stands; two queries."""
     columns = ("id", "person_id", "site_id", "happened_on", "to_day", "procedures", "areas", "recorded_at")
-    rows = [
-        row
-        for model in (Authority, FoundingGrant)
-        for row in model.objects.live(known_by).filter(site__organisation=organisation).values_list(*columns)
-    ]
+    authority = Authority.objects.live(known_by).filter(site__organisation=organisation)
+    founding = FoundingGrant.objects.live(known_by).filter(site__organisation=organisation)
     return [
-        GrantFact(str(pk), str(person), site, first, last, frozenset(codes), frozenset(areas), at)
-        for pk, person, site, first, last, codes, areas, at in rows
+        *(grant_fact(row[:8], counts_because=row[8]) for row in authority.values_list(*columns, "counts_because")),
+        *(grant_fact(row, founding=True) for row in founding.values_list(*columns)),
     ]
+
+
+def grant_fact(row: tuple[Any, ...], **more: Any) -> GrantFact:
+    pk, person, site, first, last, codes, areas, at = row
+    return GrantFact(str(pk), str(person), site, first, last, frozenset(codes), frozenset(areas), at, **more)
 
 
 def people_facts(
@@ -96,12 +101,51 @@ def people_facts(
     known_by: datetime | None = None,
     codes: Collection[str] | None = None,
 ) -> dict[str, facts.PersonFacts]:
-    """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people.
+    """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people, and
+    about as many for whoever watched them.
 
     `codes`: only what bears on these procedures, for a question about one of them and what it rests on.
     """
     areas = {p.code: p.area for p in Procedure.objects.of(organisation)}
     granted = grant_facts(organisation, known_by)
+    mine = own_facts(organisation, people, codes, granted, areas)
+    rows = watched_assessments(Asked([person.pk for person in people], codes))
+    if not rows:
+        return mine
+    others = Person.objects.filter(pk__in={row[1] for row in rows} - {person.pk for person in people})
+    all_facts = mine | own_facts(organisation, others, codes, granted, areas)
+    watchers = Watchers(programme(organisation), all_facts, known_by)
+    seen = {str(row[0]): seen_by(row, granted, areas) for row in rows}
+    return {pk: with_watchers(each, seen, watchers) for pk, each in mine.items()}
+
+
+def watched_assessments(asked: "Asked") -> list[tuple[Any, ...]]:
+    """(id, observer, procedure code, site, day) of each assessment that somebody of the practice watched."""
+    rows = Observation.objects.filter(
+        person__in=asked.people, purpose=Observation.Purpose.ASSESSMENT, observer__isnull=False,
+        **asked.named("version__procedure__code"),
+    )  # fmt: skip
+    return list(rows.values_list("pk", "observer_id", "version__procedure__code", "site_id", "happened_on"))
+
+
+def seen_by(row: tuple[Any, ...], granted: list[GrantFact], areas: dict[str, str]) -> Seen:
+    """Who watched it, and whether a founding grant or a reason given with their authority covers it there and then."""
+    _, observer, code, site, day = row
+    watcher = str(observer)
+    theirs = [g for g in granted if g.person == watcher and g.site == site and g.covers(code, areas[code])]
+    alive = [grant for grant in theirs if grant.holds_on(day)]
+    return Seen(
+        watcher,
+        founder=any(grant.founding for grant in alive),
+        lowered=any(grant.counts_because for grant in alive),
+    )
+
+
+def own_facts(
+    organisation: Organisation, people: Collection[Person], codes: Collection[str] | None, granted: list[GrantFact],
+    areas: dict[str, str],
+) -> dict[str, facts.PersonFacts]:  # fmt: skip
+    """The facts of these people, before it is asked who watched them."""
     found = collect(organisation, Asked([person.pk for person in people], codes), granted, areas)
     add_voids(found)
     return {str(person.pk): one_person(person, found, granted, areas) for person in people}

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
+from datetime import date
 from typing import Any
 
 from django.db import transaction
@@ -37,11 +38,12 @@ _later: ContextVar[Touched | None] = ContextVar("people whose spans wait", defau
 
 def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
     """Listener of `fact_recorded`: rebuild whoever the fact touches, and whoever the fact it corrects touched."""
-    touched = touched_by(fact)
+    touched = together(touched_by(fact), watched_by_them(fact))
     if fact.corrects:
         seal = Seal.objects.get(fact=fact.corrects)
         named = row_of(seal.kind, seal.fact)
-        touched = together(touched, touched_by(named)) if isinstance(named, Fact) else touched
+        if isinstance(named, Fact):
+            together(together(touched, touched_by(named)), watched_by_them(named))
     waiting = _later.get()
     if waiting is None:
         rebuild_touched(touched)
@@ -93,6 +95,28 @@ def touched_by(fact: Fact) -> Touched:
     return {}
 
 
+def watched_by_them(fact: Fact) -> Touched:
+    """Whose assessments may count or not by the fact although nobody's days of working alone change: what was signed or
+    withdrawn at a time of a day of the one who watched, or granted to them."""
+    if isinstance(fact, SignOff | Withdrawal | CarriedOver):
+        return watched(Q(observer=fact.person_id, happened_on=fact.happened_on))
+    if isinstance(fact, TaughtSession):
+        people = fact.attendances.values_list("person", flat=True)
+        return watched(Q(observer__in=list(people), happened_on=fact.happened_on))
+    if isinstance(fact, Authority | FoundingGrant):
+        return watched(Q(observer=fact.person_id, site=fact.site_id, happened_on__gte=fact.happened_on))
+    return {}
+
+
+def watched(where: Q) -> Touched:
+    """People with an assessment that was so watched, and in which procedures."""
+    found: Touched = {}
+    rows = Observation.objects.filter(where, purpose=Observation.Purpose.ASSESSMENT)
+    for person, code in rows.values_list("person", "version__procedure__code").distinct():
+        found.setdefault(person, set()).add(code)
+    return found
+
+
 def covering(task: UpkeepTask, organisation: Organisation) -> set[str]:
     """The procedures of which any version ever covered the task."""
     asked = Version.objects.filter(procedure__organisation=organisation)
@@ -107,25 +131,36 @@ def everybody_with_facts(organisation: Organisation) -> Iterable[Any]:
 
 
 def rebuild(people: Iterable[Person]) -> None:
-    """Write the spans of these people anew, in every procedure, where they differ."""
+    """Write the spans of these people anew, in every procedure, where they differ, and of whomever they watched."""
+    following: Touched = {}
     for organisation, batch in batches(people):
-        rewrite(organisation, batch, None)
+        together(following, rewrite(organisation, batch, None))
+    rebuild_touched(following)
 
 
 def rebuild_touched(touched: Touched) -> None:
-    """Write anew only what may differ: the procedures touched and whatever rests on them."""
+    """Write anew only what may differ: the procedures touched and whatever rests on them; then what somebody watched on a
+    day on which they turn out to have been usable, or not. It ends there: who watched never changes who may work alone."""
+    following: Touched = {}
     people = Person.objects.filter(pk__in=[person for person, codes in touched.items() if codes])
     for organisation, batch in batches(people):
-        rewrite(organisation, batch, set().union(*(touched[person.pk] for person in batch)))
+        together(following, rewrite(organisation, batch, set().union(*(touched[person.pk] for person in batch))))
+    if following:
+        rebuild_touched(following)
 
 
-def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None) -> None:
+def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None) -> Touched:
+    """Returns whose assessments were watched on the days that changed for whoever watched, and in which procedures."""
     programme = gather.programme(organisation)
     wanted = None if codes is None else resting_on(programme, codes)
     fresh = computed_in(programme, organisation, batch, only=wanted)
     procedures = {row.code: row for row in Procedure.objects.of(organisation)}
-    for model, columns in ((StandingSpan, STANDING), (EvidenceSpan, EVIDENCE)):
-        write(model, columns, batch, procedures, fresh)
+    write(EvidenceSpan, EVIDENCE, batch, procedures, fresh)
+    where = Q(pk__in=[])
+    changed = write(StandingSpan, STANDING, batch, procedures, fresh)
+    for (person, procedure), first in changed.items():
+        where |= Q(observer=person, version__procedure=procedure, happened_on__gte=first)
+    return watched(where) if changed else {}
 
 
 def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Person]]]:
@@ -170,6 +205,7 @@ STANDING = (
     "ends_because",
     "ends_by",
 )
+FIRST, AFTER, USABLE = (STANDING.index(name) for name in ("first", "after", "usable"))
 EVIDENCE = ("person_id", "procedure_id", "first", "after", "evidence")
 Row = tuple[Any, ...]
 
@@ -191,8 +227,9 @@ def rows_wanted(model: Any, person: Person, procedure: Procedure, standing: Stan
 
 def write(
     model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, Procedure], wanted: Any
-) -> None:
-    """Replace only what differs: most facts touch one procedure of one person."""
+) -> dict[Any, date]:
+    """Replace only what differs: most facts touch one procedure of one person. Returns, by (person, procedure), the first
+    day on which whether they may work alone changes."""
     fresh = {
         (person.pk, procedures[code].pk): rows_wanted(model, person, procedures[code], standing)
         for person in people
@@ -201,7 +238,7 @@ def write(
     stored = stored_rows(model, columns, people, {procedure for _, procedure in fresh})
     changed = [key for key in {*stored, *fresh} if sorted(stored.get(key, [])) != sorted(fresh.get(key, []))]
     if not changed:
-        return
+        return {}
     where = Q(pk__in=[])
     for person_id, procedure_id in changed:
         where |= Q(person=person_id, procedure=procedure_id)
@@ -209,6 +246,24 @@ def write(
     model.objects.bulk_create(
         model(**dict(zip(columns, row, strict=True))) for key in changed for row in fresh.get(key, [])
     )
+    if model is EvidenceSpan:
+        return {}
+    firsts = {key: first_change(stored.get(key, []), fresh.get(key, [])) for key in changed}
+    return {key: first for key, first in firsts.items() if first is not None}
+
+
+def first_change(stored: list[Row], fresh: list[Row]) -> date | None:
+    """The first day on which one of them says usable and the other does not."""
+    return min(edges(stored) ^ edges(fresh), default=None)
+
+
+def edges(rows: list[Row]) -> set[date]:
+    """The days on which being usable begins or ends."""
+    found: set[date] = set()
+    for row in rows:
+        if row[USABLE]:
+            found ^= {row[FIRST]} | ({row[AFTER]} if row[AFTER] else set())
+    return found
 
 
 def stored_rows(

@@ -23,6 +23,7 @@ from training.rules.facts import (
     Policy,
     ProcedureFacts,
     Signed,
+    State,
     TaughtCountable,
     VersionFact,
     Void,
@@ -180,6 +181,7 @@ class Writer:
             critical_miss=outcome is Outcome.NOT_MET and self.pick(True, False),
             observer=self.pick(*"ABC"),
             shown=frozenset(self.pick((), STEPS, STEPS[:1])),
+            set_aside=self.pick(None, None, None, State.LAPSED),
         )
 
     def critical_miss(self) -> None:
@@ -281,17 +283,32 @@ SCENES = (
 )
 
 
+def career(draw: st.DrawFn, procedure: ProcedureFacts, serial: list[int], scenes_at_most: int) -> tuple[Fact, ...]:
+    """What one person did in one procedure, in any order."""
+    writer = Writer(draw, procedure, serial)
+    for scene in draw(st.lists(st.sampled_from(SCENES), min_size=draw(st.integers(0, 3)), max_size=scenes_at_most)):
+        writer.day += timedelta(days=draw(st.sampled_from(GAPS)))
+        scene(writer)
+    return tuple(draw(st.permutations(writer.facts)) if draw(st.booleans()) else writer.facts)
+
+
+@st.composite
+def watched_histories(draw: st.DrawFn) -> tuple[History, PersonFacts]:
+    """A history, and the facts of somebody who watched, in the same procedures."""
+    history = draw(histories(procedures_at_most=2, scenes_at_most=5))
+    facts = (fact for rows in history.person.by_procedure.values() for fact in rows)
+    serial = [1000 + sum(1 for _ in facts)]
+    theirs = {code: career(draw, procedure, serial, 6) for code, procedure in history.programme.items()}
+    return history, PersonFacts("watcher", theirs)
+
+
 @st.composite
 def histories(draw: st.DrawFn, procedures_at_most: int = 4, scenes_at_most: int = 7) -> History:
     first, programme, by_procedure, offered, serial = draw(st.sampled_from(STARTS)), {}, {}, {}, [0]
     for n in range(1, draw(st.integers(1, procedures_at_most)) + 1):
         code = f"P{n}"
         programme[code] = draw(procedures(code, tuple(programme), first))
-        writer = Writer(draw, programme[code], serial)
-        for scene in draw(st.lists(st.sampled_from(SCENES), min_size=draw(st.integers(0, 3)), max_size=scenes_at_most)):
-            writer.day += timedelta(days=draw(st.sampled_from(GAPS)))
-            scene(writer)
-        by_procedure[code] = tuple(draw(st.permutations(writer.facts)) if draw(st.booleans()) else writer.facts)
+        by_procedure[code] = career(draw, programme[code], serial, scenes_at_most)
         steps = draw(st.lists(st.tuples(st.sampled_from([0, 3, 20, 100]), st.integers(0, 3)), max_size=2))
         offered[code] = tuple(sorted({first + timedelta(days=d): people for d, people in steps}.items()))
     return History(programme, PersonFacts("me", by_procedure, offered), first)

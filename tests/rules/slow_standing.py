@@ -5,6 +5,7 @@ The fast rule in `training.rules.standing` was written by somebody else from the
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 from clinic.rules.days import months_between, plus_months
@@ -158,7 +159,7 @@ class DayByDay:
         met = [
             f
             for f in after_last(facts, is_critical_miss)  # (d)
-            if f in kept and f in since and is_met_assessment(f) and f.method in methods
+            if f in kept and f in since and is_met_assessment(f) and f.method in methods and is_well_watched(f)
         ]
         shown = {step for f in met for step in f.shown}
         return (
@@ -357,3 +358,43 @@ def first_day(facts: list[Fact]) -> date:
         for fact in since
         if isinstance(fact, (*REAL_SIGN_OFF, CarriedOver))
     )
+
+
+# ---- who watched: read for one assessment at a time, from everything the watcher had done before it
+
+
+def is_well_watched(fact: Observed) -> bool:
+    """Nobody whose own standing forbade it that moment; that is looked up beforehand."""
+    return fact.set_aside is None
+
+
+def watchers_state(
+    programme: Programme,
+    watcher: PersonFacts,
+    code: str,
+    seen: Observed,
+    every: tuple[Fact, ...],
+    known_by: datetime | None,
+) -> State:
+    """Where the watcher stood in the procedure at the moment of the assessment: nothing that comes later in the order of
+    days, times and recordings had happened yet. `every`: the facts of the one watched in it, for what it corrects."""
+    moment = order_of(seen, {fact.id: fact for fact in every})
+    before = {name: () for name in programme}
+    for name, facts in watcher.by_procedure.items():
+        known = {fact.id: fact for fact in facts if known_by is None or fact.recorded_at <= known_by}
+        earlier = [fact for fact in in_order(facts, known_by) if order_of(fact, known)[:4] < moment[:4]]
+        before[name] = tuple(as_first_said(fact, known) for fact in earlier)
+    asked = PersonFacts(watcher.person, before, watcher.offered)
+    return DayByDay(programme, asked, known_by).on(code, seen.day)[0]
+
+
+def order_of(fact: Fact, known: Mapping[str, Fact]) -> tuple[date, int, time, datetime, str]:
+    first = fact
+    while first.corrects and first.corrects in known:
+        first = known[first.corrects]
+    return fact.day, 1 if fact.at is None else 0, fact.at or time.min, first.recorded_at, fact.id
+
+
+def as_first_said(fact: Fact, known: Mapping[str, Fact]) -> Fact:
+    """The fact in its place without its chain, of which the earlier links may lie later in the day."""
+    return replace(fact, recorded_at=order_of(fact, known)[3], corrects=None)

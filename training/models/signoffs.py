@@ -93,6 +93,10 @@ class Grant(Fact):
 class Authority(Grant):
     """May observe and sign for what it covers, at its site. Granted by `recorded_by`."""
 
+    counts_because = models.TextField(
+        blank=True, db_comment="Why what they watch counts as evidence although they may not work alone in it"
+    )
+
     class Meta:
         constraints = [
             models.CheckConstraint(

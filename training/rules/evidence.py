@@ -65,7 +65,8 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class EvidenceDetail:
-    """The evidence on a day. `rests_on`: ids of the met assessments and passed checks that count, in order."""
+    """The evidence on a day. `rests_on`: ids of the met assessments and passed checks that count, in order. `set_aside`:
+    met assessments that would count too, but for who watched them."""
 
     day: date
     version: int | None  # None: no version in force
@@ -73,6 +74,7 @@ class EvidenceDetail:
     evidence: Evidence
     pieces: tuple[Piece, ...]
     rests_on: tuple[str, ...] = ()
+    set_aside: tuple[Observed, ...] = ()
 
     @property
     def missing(self) -> tuple[Piece, ...]:
@@ -107,6 +109,7 @@ class Countable:
                 and fact.assessment
                 and fact.outcome is Outcome.MET
                 and fact.method in methods
+                and fact.set_aside is None
             )
             return met and self.is_countable(fact)
 
@@ -215,7 +218,18 @@ def evidence_of(course: Course, day: date) -> EvidenceDetail:
     detail = counted.detail(day)
     windows = (counted.new_checks, counted.new_met) if detail.for_renewal else (counted.checks, counted.met)
     used = {fact_id for window in windows for fact_id in window.ids()}
-    return replace(detail, rests_on=tuple(fact.id for fact in course.facts if fact.id in used))
+    return replace(
+        detail,
+        rests_on=tuple(fact.id for fact in course.facts if fact.id in used),
+        set_aside=tuple(left_out(windows[1])),
+    )
+
+
+def left_out(met: Window) -> Iterator[Observed]:
+    """What would count among the met assessments where it stands, but for who watched it."""
+    for fact in met.facts[met.low : met.high]:
+        if isinstance(fact, Observed) and fact.set_aside and met.wanted(replace(fact, set_aside=None)):
+            yield fact
 
 
 def evidence_spans(course: Course) -> tuple[Span[Evidence], ...]:

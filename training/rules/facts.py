@@ -148,7 +148,8 @@ class Void(Fact):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Observed(Fact):
-    """One performance of one procedure by the person, as marked. `shown`: conditional critical steps marked alone or asked."""
+    """One performance of one procedure by the person, as marked. `shown`: conditional critical steps marked alone or asked.
+    `set_aside`: the state of whoever watched, where it keeps an assessment from counting as evidence (rules.watchers)."""
 
     version: int
     assessment: bool
@@ -157,6 +158,7 @@ class Observed(Fact):
     critical_miss: bool = False  # critical step prompted or helped in an assessment, or "stop: unsafe" in either
     observer: str = ""
     shown: frozenset[str] = field(default_factory=frozenset)
+    set_aside: State | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,115 @@
+"""Whose watching counts: an assessment is evidence only where whoever watched it could be relied on at that time.
+
+Usable in the procedure then, in the order of that day; or an outside witness; or holding a founding grant for it; or given
+authority in spite of it, with a reason. Everybody else's assessment is kept, shown and set aside as evidence.
+
+Readings of the text:
+
+1. Only evidence *enough* leaves it out. It stays a performance of the person, as the work was done; a critical miss that it
+   saw starts the assessments again all the same; practice, which is no evidence, is never set aside. So nobody's being usable
+   depends on who watched, and two people who watched each other make no circle.
+2. A founding grant lets nobody watch whose standing was withdrawn. A reason that somebody gave does: it was given knowingly.
+3. Corrections keep the place of the fact that they stand for. Work without a time comes after the facts of its day that
+   have one.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+
+from training.rules.facts import (
+    CarriedOver,
+    Fact,
+    Founded,
+    Observed,
+    PersonFacts,
+    ProcedureFacts,
+    Signed,
+    State,
+    TaughtCountable,
+    Withdrawn,
+)
+from training.rules.order import Moment, first_of_chain, up_to, with_prerequisites
+from training.rules.standing import Standing, timelines
+
+DECIDES = (Signed, TaughtCountable, CarriedOver, Founded, Withdrawn)
+
+
+def sets_aside(state: State, *, founder: bool = False, lowered: bool = False) -> State | None:
+    """The watcher's state where it keeps an assessment from counting; None where it counts. Outside witnesses are not asked."""
+    counts = state.is_usable or lowered or (founder and state is not State.WITHDRAWN)
+    return None if counts else state
+
+
+@dataclass(frozen=True)
+class Watchers:
+    """People who watched others, with their own facts, as known by an instant."""
+
+    programme: Mapping[str, ProcedureFacts]
+    people: Mapping[str, PersonFacts]
+    known_by: datetime | None = None
+    _standings: dict[tuple[str, str], Standing] = field(default_factory=dict, repr=False)
+    _decisions: dict[tuple[str, str], list[date]] = field(default_factory=dict, repr=False)
+
+    def state(self, watcher: str, code: str, seen: Fact) -> State:
+        """The watcher's own state in the procedure when the fact happened, in the order of that day."""
+        days, at_its_end = self.decided_on(watcher, code), self.standing(watcher, code).on(seen.day).state
+        is_decided_then = bisect_left(days, seen.day) < bisect_right(days, seen.day)
+        return at_its_end if at_its_end.is_usable and not is_decided_then else self.state_then(watcher, code, seen)
+
+    def standing(self, watcher: str, code: str) -> Standing:
+        if (watcher, code) not in self._standings:
+            part = with_prerequisites(self.programme, code)
+            for name, found in timelines(part, self.people[watcher], known_by=self.known_by).items():
+                self._standings[watcher, name] = found
+        return self._standings[watcher, code]
+
+    def decided_on(self, watcher: str, code: str) -> list[date]:
+        """Ascending, the days on which something was signed or withdrawn in the procedure or what it rests on: only then
+        may somebody usable at the end of the day not have been so at a time of it."""
+        if (watcher, code) not in self._decisions:
+            mine = self.people[watcher].by_procedure
+            part = [fact for name in with_prerequisites(self.programme, code) for fact in mine.get(name, ())]
+            self._decisions[watcher, code] = sorted(fact.day for fact in part if isinstance(fact, DECIDES))
+        return self._decisions[watcher, code]
+
+    def state_then(self, watcher: str, code: str, seen: Fact) -> State:
+        part = with_prerequisites(self.programme, code)
+        mine = self.people[watcher]
+        rests_on = replace(mine, by_procedure={name: mine.by_procedure.get(name, ()) for name in part})
+        before = up_to(rests_on, Moment(seen.day, seen.at, seen.recorded_at), self.known_by)
+        return timelines(part, before, known_by=self.known_by)[code].on(seen.day).state
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Who watched one assessment, and whether a founding grant or a reason given with their authority covers it there."""
+
+    watcher: str
+    founder: bool = False
+    lowered: bool = False
+
+
+def with_watchers(person: PersonFacts, seen: Mapping[str, Seen], watchers: Watchers) -> PersonFacts:
+    """The same person, each assessment told apart by who watched it. `seen` by fact id; what is not in it counts."""
+    by_procedure = {
+        code: tuple(told_apart(code, fact, facts, seen, watchers) for fact in facts)
+        for code, facts in person.by_procedure.items()
+    }
+    return replace(person, by_procedure=by_procedure)
+
+
+def told_apart(code: str, fact: Fact, facts: Sequence[Fact], seen: Mapping[str, Seen], watchers: Watchers) -> Fact:
+    if not isinstance(fact, Observed) or not fact.assessment or fact.id not in seen:
+        return fact
+    who = seen[fact.id]
+    state = watchers.state(who.watcher, code, in_its_place(fact, facts))
+    return replace(fact, set_aside=sets_aside(state, founder=who.founder, lowered=who.lowered))
+
+
+def in_its_place(fact: Fact, facts: Sequence[Fact]) -> Fact:
+    """The fact as if recorded when the first of its chain was."""
+    if fact.corrects is None:
+        return fact
+    return replace(fact, recorded_at=first_of_chain(fact, {each.id: each for each in facts}).recorded_at)
