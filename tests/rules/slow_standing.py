@@ -379,7 +379,7 @@ def watchers_state(
     """Where the watcher stood in the procedure at the moment of the assessment: nothing that comes later in the order of
     days, times and recordings had happened yet. `every`: the facts of the one watched in it, for what it corrects."""
     moment = order_of(seen, {fact.id: fact for fact in every})
-    before = {name: () for name in programme}
+    before = dict.fromkeys(programme, ())
     for name, facts in watcher.by_procedure.items():
         known = {fact.id: fact for fact in facts if known_by is None or fact.recorded_at <= known_by}
         earlier = [fact for fact in in_order(facts, known_by) if order_of(fact, known)[:4] < moment[:4]]

@@ -1,7 +1,6 @@
 """Whose watching counts: the rule by itself, and the state at the moment against a second reading of it."""
 
 from dataclasses import replace
-from datetime import timedelta
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -19,12 +18,12 @@ from training.rules.watchers import Seen, Watchers, sets_aside, with_watchers
 DAY = "2026-03-02"
 
 
-def told(seen: Observed, *theirs, by: Seen = Seen("rivka"), known_by=None) -> State | None:
+def told(seen: Observed, *theirs, known_by=None) -> State | None:
     """The assessment of Amina, told apart by what Rivka, who watched, had done."""
     programme = {"P03": procedure()}
     rivka = PersonFacts("rivka", {"P03": theirs})
     amina = PersonFacts("amina", {"P03": (seen,)})
-    found = with_watchers(amina, {seen.id: by}, Watchers(programme, {"rivka": rivka}, known_by))
+    found = with_watchers(amina, {seen.id: Seen("rivka")}, Watchers(programme, {"rivka": rivka}, known_by))
     return found.by_procedure["P03"][0].set_aside
 
 

@@ -57,7 +57,13 @@ def set_scene(cast: Cast) -> Scene:
         for code in POLICIES:
             require(role, scene.procedures[code], REGISTER_START, at=cast.lane, by=cast.coordinator.person)
         grant_authority(
-            cast.supervisor.person, cast.lane, REGISTER_START, None, by=cast.owner.person, areas=["milling"]
+            cast.supervisor.person,
+            cast.lane,
+            REGISTER_START,
+            None,
+            by=cast.owner.person,
+            areas=["milling"],
+            counts_because="She teaches and does not mill herself.",
         )
     return scene
 

@@ -5,12 +5,14 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.contrib.messages import get_messages
 
 from clinic.models import Person
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
 from training.carried_file import read_carried, written_carried
 from training.models import Authority, CarriedOver, FoundingGrant, StandingSpan
+from training.reads.binder_signed import entered_by
 
 pytestmark = pytest.mark.django_db
 URL = "/millbrook-lane/people/roster/"
@@ -47,6 +49,28 @@ def test_authority_is_given_for_procedures_and_areas(signed_in: Any, scene: Scen
         TODAY,
         scene.cast.owner.person,
     )
+
+
+def test_authority_for_somebody_not_usable_is_given_and_warns_at_once(signed_in: Any, scene: Scene) -> None:
+    answer = send(signed_in, scene, "authority/new/", **authority(scene))
+    said = [str(message) for message in get_messages(answer.wsgi_request)]
+    assert Authority.objects.filter(person=scene.cast.second.person).count() == 1
+    assert said[-1] == (
+        "Tobias Rask may not work alone in P01: what Tobias Rask watches there does not count as evidence until that "
+        "changes, or a reason is given."
+    )
+
+
+def test_authority_with_a_reason_says_what_it_lets_count(signed_in: Any, scene: Scene) -> None:
+    answer = send(signed_in, scene, "authority/new/", **authority(scene, counts_because="He wrote the course."))
+    assert "for the reason given: He wrote the course." in str(list(get_messages(answer.wsgi_request))[-1])
+    assert Authority.objects.get(person=scene.cast.second.person).counts_because == "He wrote the course."
+
+
+def test_authority_for_somebody_usable_warns_of_nothing(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.second.person, "P01", date(2025, 6, 1))
+    answer = send(signed_in, scene, "authority/new/", **authority(scene))
+    assert len(list(get_messages(answer.wsgi_request))) == 1
 
 
 def test_the_same_submission_twice_is_one_authority(signed_in: Any, scene: Scene) -> None:
@@ -232,3 +256,8 @@ def test_a_slip_is_printed_with_the_code_that_was_shown(signed_in: Any, scene: S
     answer = client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": code})
     assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
     assert client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": "guess"}).status_code == 404
+
+
+def test_a_carried_over_record_is_printed_as_entered_from_paper_and_never_as_signed(scene: Scene) -> None:
+    row = carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    assert entered_by(row) == "from paper, entered by Bram Okafor"

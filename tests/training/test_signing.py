@@ -1,5 +1,6 @@
 """Signing, renewing, withdrawing and taking back: who may, what is recorded, every refusal."""
 
+from datetime import date, time
 from typing import Any
 from uuid import uuid4
 
@@ -7,11 +8,22 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from clinic.models import Account, SigningAttempt, Voiding
-from clinic.record import record
+from clinic.models import Account, OutsideWitness, SigningAttempt, Voiding
+from clinic.record import record, void
 from tests.cast import PASSWORD, Cast, Member
 from tests.training.bench import MISSED, START, Bench, at, proof, set_up
-from training.models import KnowledgeResult, Observation, Signature, SignOff, StandingSpan, Withdrawal
+from training.actions.grants import grant_authority
+from training.models import (
+    EvidenceSpan,
+    FoundingGrant,
+    KnowledgeResult,
+    Observation,
+    Signature,
+    SignOff,
+    StandingSpan,
+    Withdrawal,
+)
+from training.spans import differences
 
 pytestmark = pytest.mark.django_db
 
@@ -271,3 +283,102 @@ def test_a_fact_of_another_site_is_not_there(bench: Bench, signed_in: Any) -> No
     with at(5):
         url = reverse("training:take_back", args=["sandbar-court", row.pk])
         assert signed_in(bench.cast.elsewhere).get(url).status_code == 404
+
+
+@pytest.fixture
+def watcher(bench: Bench) -> Member:
+    """Bram has authority for the procedure, and never showed that he can do it."""
+    with at(3, 9):
+        grant_authority(
+            bench.cast.coordinator.person, bench.cast.lane, START, None, by=bench.cast.owner.person, procedures=["P06"]
+        )
+    return bench.cast.coordinator
+
+
+def evidence_on_the_6th(bench: Bench) -> str:
+    found = EvidenceSpan.objects.on(date(2025, 2, 6)).filter(person=bench.cast.assistant.person).first()
+    return found.evidence if found else "none"
+
+
+def test_what_somebody_not_usable_watched_is_said_by_name_and_day_and_not_counted(
+    bench: Bench, watcher: Member, client: Client
+) -> None:
+    bench.seen(4)
+    bench.seen(5, observer=watcher.person)
+    with at(6):
+        page = client.get(address(bench)).content.decode()
+    assert "The assessment of 5 February 2025 does not count: Bram Okafor, who watched it, could not work alone" in page
+    assert "It cannot be signed yet" in page and evidence_on_the_6th(bench) == "some"
+    assert differences(bench.cast.organisation) == []
+
+
+def test_a_reason_given_with_the_authority_lets_it_count(bench: Bench, watcher: Member) -> None:
+    with at(3, 10):
+        grant_authority(
+            watcher.person, bench.cast.lane, START, None, by=bench.cast.owner.person, procedures=["P06"],
+            counts_because="He taught the course for ten years.",
+        )  # fmt: skip
+    bench.seen(4)
+    bench.seen(5, observer=watcher.person)
+    assert evidence_on_the_6th(bench) == "enough"
+
+
+def test_a_reason_given_later_reaches_back_to_the_first_day_of_its_authority(bench: Bench, watcher: Member) -> None:
+    bench.seen(4)
+    bench.seen(5, observer=watcher.person)
+    with at(6):
+        grant_authority(
+            watcher.person, bench.cast.lane, START, None, by=bench.cast.owner.person, procedures=["P06"],
+            counts_because="He taught the course for ten years.",
+        )  # fmt: skip
+    assert evidence_on_the_6th(bench) == "enough"
+    assert differences(bench.cast.organisation) == []
+
+
+def test_an_outside_witness_counts(bench: Bench) -> None:
+    witness = OutsideWitness.objects.create(
+        organisation=bench.cast.organisation, printed_name="R. Voss", qualification="trainer", comes_from="elsewhere"
+    )
+    bench.seen(4)
+    bench.seen(5, observer=None, witness=witness)
+    assert evidence_on_the_6th(bench) == "enough"
+
+
+def test_a_founding_grant_taken_back_takes_away_what_its_holder_watched(ready: Bench) -> None:
+    assert evidence_on_the_6th(ready) == "enough"
+    grant = FoundingGrant.objects.get(person=ready.cast.supervisor.person)
+    with at(7):
+        void(grant, by=ready.cast.owner.person, reason="The visit never took place.")
+    assert evidence_on_the_6th(ready) == "some"
+    assert differences(ready.cast.organisation) == []
+
+
+def test_a_withdrawal_of_the_watcher_recorded_late_takes_only_what_came_after_it(ready: Bench) -> None:
+    """Withdrawn on the 5th before the assessment of that day; recorded on the 7th."""
+    late = Withdrawal(
+        site=ready.cast.lane, happened_on=date(2025, 2, 5), happened_at=time(8), person=ready.cast.supervisor.person,
+        procedure=ready.procedure, signer_name="Tobias Rask", reason="Chips were taken out with bare fingers.",
+    )  # fmt: skip
+    with at(7):
+        record(late, by=ready.cast.second.person)
+    assert evidence_on_the_6th(ready) == "some"
+    assert differences(ready.cast.organisation) == []
+
+
+def test_a_withdrawal_later_on_the_day_leaves_the_morning_alone(ready: Bench) -> None:
+    late = Withdrawal(
+        site=ready.cast.lane, happened_on=date(2025, 2, 5), happened_at=time(18), person=ready.cast.supervisor.person,
+        procedure=ready.procedure, signer_name="Tobias Rask", reason="Chips were taken out with bare fingers.",
+    )  # fmt: skip
+    with at(7):
+        record(late, by=ready.cast.second.person)
+    assert evidence_on_the_6th(ready) == "enough"
+    assert differences(ready.cast.organisation) == []
+
+
+def test_every_piece_of_evidence_is_linked_with_the_word_of_the_one_watched(bench: Bench, client: Client) -> None:
+    seen = bench.seen(4, own_word="more", own_words="The filter was hard to reach.")
+    with at(6):
+        page = client.get(address(bench)).content.decode()
+    assert f"/millbrook-lane/observe/{seen.pk}/" in page
+    assert "Wren’s own word: Want more practice. “The filter was hard to reach.”" in page

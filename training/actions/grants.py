@@ -6,6 +6,7 @@ from datetime import date
 from uuid import UUID, uuid4
 
 from django.db import transaction
+from django.db.models import Q
 
 from clinic.models import Person, Site
 from clinic.record import Refusal, record, refuse_if
@@ -16,9 +17,10 @@ from training.spans import many_facts
 
 def grant_authority(
     person: Person, site: Site, first: date, last: date | None, *, by: Person | None,
-    procedures: Sequence[str] = (), areas: Sequence[str] = (), id: UUID | None = None,
+    procedures: Sequence[str] = (), areas: Sequence[str] = (), counts_because: str = "", id: UUID | None = None,
 ) -> Authority:  # fmt: skip
-    """May observe and sign for these procedures or areas at the site, from a day to a day (both good)."""
+    """May observe and sign for these procedures or areas at the site, from a day to a day (both good). `counts_because`:
+    why what they watch counts as evidence although they may not work alone in it; without it, it does not."""
     refuse_if(
         Refusal("Nothing is covered.", "Choose procedures, or an area.", "procedures")
         if not (procedures or areas)
@@ -31,10 +33,21 @@ def grant_authority(
     return record(
         Authority(
             id=id or uuid4(), site=site, happened_on=first, person=person, to_day=last,
-            procedures=sorted(procedures), areas=sorted(areas),
+            procedures=sorted(procedures), areas=sorted(areas), counts_because=counts_because.strip(),
         ),
         by=by,
     )  # fmt: skip
+
+
+def not_usable_in(
+    person: Person, day: date, procedures: Sequence[str] = (), areas: Sequence[str] = ()
+) -> list[Procedure]:
+    """Procedures of those covered in which the person may not work alone on the day: there, what they watch is no evidence
+    without a reason. Topics are taught, not watched."""
+    rows = Procedure.objects.of(person.organisation).filter(kind=Procedure.Kind.PRACTICE)
+    covered = rows.filter(Q(code__in=procedures) | Q(area__in=areas))
+    usable = StandingSpan.objects.on(day).usable().filter(person=person).values("procedure")
+    return list(covered.exclude(pk__in=usable))
 
 
 def end_authority(authority: Authority, last: date, reason: str, *, by: Person, id: UUID | None = None) -> Authority:
@@ -48,7 +61,8 @@ def end_authority(authority: Authority, last: date, reason: str, *, by: Person, 
     return record(
         Authority(
             id=id or uuid4(), site=authority.site, happened_on=authority.happened_on, person=authority.person, to_day=last,
-            procedures=authority.procedures, areas=authority.areas, corrects=authority.pk, reason=reason.strip(),
+            procedures=authority.procedures, areas=authority.areas, counts_because=authority.counts_because,
+            corrects=authority.pk, reason=reason.strip(),
         ),
         by=by,
     )  # fmt: skip

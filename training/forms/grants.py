@@ -33,6 +33,14 @@ class GrantAuthority(SubmissionForm):
     procedures = CodesField("Or single procedures")
     from_day = DayField(label="From the day")
     to_day = DayField(label="Through the day", required=False, help_text="Empty: until it is ended.")
+    counts_because = forms.CharField(
+        label="Why what they watch counts although they may not work alone in it",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Only for somebody who watches and does not do the work. Left empty, what they watch is evidence only "
+        "while they may work alone in it.",
+    )
 
     def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

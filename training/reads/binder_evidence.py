@@ -1,7 +1,7 @@
 """What each standing rests on, counted; what was taught to whom; and what was put right, for a binder."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from typing import Any
 
 from clinic.models import Person, Voiding
@@ -17,6 +17,7 @@ from training.models import (
     Withdrawal,
 )
 from training.reads.binder_asked import Asked, By
+from training.reads.watched import set_aside_of
 
 ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
 
@@ -31,15 +32,16 @@ def evidence_of(asked: Asked, people: Sequence[Person]) -> By:
     passed = set(results.filter(passed=True).values_list("person", "version__procedure"))
     spans = EvidenceSpan.objects.on(asked.as_of).filter(person__in=people)
     words = {(who, what): said for who, what, said in spans.values_list("person", "procedure", "evidence")}
-    found: By = defaultdict(list)
+    aside, found = set_aside_of(asked.site.organisation, people), defaultdict(list)
     for (who, what), mine in seen.items():
         check = "passed" if (who, what) in passed else "not passed"
-        found[who].append(evidence_row(mine, check, words.get((who, what), "none")))
+        found[who].append(evidence_row(mine, aside, check, words.get((who, what), "none")))
     return found
 
 
-def evidence_row(rows: Sequence[Observation], check: str, evidence: str) -> b.EvidenceRow:
-    met = [row for row in rows if row.outcome == "met"]
+def evidence_row(rows: Sequence[Observation], aside: Container[str], check: str, evidence: str) -> b.EvidenceRow:
+    """`aside`: ids of assessments that do not count because of who watched them."""
+    met = [row for row in rows if row.outcome == "met" and str(row.pk) not in aside]
     return b.EvidenceRow(
         procedure=rows[-1].version.procedure.code,
         version=rows[-1].version.number,

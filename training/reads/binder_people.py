@@ -1,7 +1,7 @@
 """The roster of a binder, and everybody's record: standing, what was watched, what was signed, what was asked."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from clinic.models import Person, RoleHeld
@@ -12,6 +12,7 @@ from training.reads.binder_evidence import corrections_of, evidence_of, taught_t
 from training.reads.binder_signed import signed_of
 from training.reads.matrix import Squares
 from training.reads.standing import plain
+from training.reads.watched import set_aside_of
 from training.rules import standing as rules
 from training.rules.facts import Basis, Method, State
 from training.rules.sentence import ending_here
@@ -136,16 +137,17 @@ def is_id(cause: str) -> bool:
 
 def seen_of(asked: Asked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
+    aside = set_aside_of(asked.site.organisation, people)
     rows = in_period(asked, Observation.objects, people).select_related(
         "version__procedure", "observer", "witness", "equipment"
     )
     for row in rows:
         asked.facts.add(str(row.pk))
-        found[row.person_id].append(observation_row(asked, row))
+        found[row.person_id].append(observation_row(asked, row, aside))
     return found
 
 
-def observation_row(asked: Asked, row: Observation) -> b.ObservationRow:
+def observation_row(asked: Asked, row: Observation, aside: Mapping[str, State]) -> b.ObservationRow:
     return b.ObservationRow(
         day=iso(row.happened_on),
         procedure=row.version.procedure.code,
@@ -156,16 +158,18 @@ def observation_row(asked: Asked, row: Observation) -> b.ObservationRow:
         watched_by=str(row.observer) if row.observer else f"{row.witness}, outside witness",
         notes=" ".join(filter(None, (own_word(row), f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes))),
         unit=str(row.equipment or ""),
-        counts=counts_words(row),
+        counts=counts_words(row, aside.get(str(row.pk))),
         fact=str(row.pk),
         written=asked.written(row),
     )
 
 
-def counts_words(row: Observation) -> str:
+def counts_words(row: Observation, aside: State | None) -> str:
     """Whether it is evidence by itself; what makes it too old or void is said by the standing."""
     if row.purpose != Observation.Purpose.ASSESSMENT:
         return "no evidence, practice"
+    if aside is not None:
+        return f"no evidence, as the watcher could not work alone in it then ({aside})"
     return "evidence" if row.outcome == "met" else "no evidence"
 
 

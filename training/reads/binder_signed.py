@@ -97,7 +97,7 @@ def from_before(
     for row in FoundingGrant.objects.live().filter(**early).select_related("recorded_by"):
         asked.facts.add(str(row.pk))
         yield row.person_id, row.happened_on, founding_row(asked, row)
-    for paper in CarriedOver.objects.live().filter(**early).select_related("procedure"):
+    for paper in CarriedOver.objects.live().filter(**early).select_related("procedure", "recorded_by"):
         asked.facts.add(str(paper.pk))
         number = in_force(numbers, paper.procedure.code, paper.happened_on)
         yield paper.person_id, paper.happened_on, carried_row(asked, paper, number, good)
@@ -113,12 +113,19 @@ def founding_row(asked: Asked, row: FoundingGrant) -> b.SignOffRow:
     )  # fmt: skip
 
 
+def entered_by(paper: CarriedOver) -> str:
+    """Nobody signed it here: somebody entered what a paper says."""
+    return f"from paper, entered by {paper.recorded_by or 'the register'}"
+
+
 def carried_row(asked: Asked, paper: CarriedOver, number: int, good: Mapping[str, rules.StandingSpan]) -> b.SignOffRow:
     code, at = paper.procedure.code, iso(paper.happened_on)
-    meaning = f"Mastered {paper.original_day:%-d %b %Y}; the paper: {paper.paper_place}"
+    meaning = (
+        f"Mastered {paper.original_day:%-d %b %Y}. The paper names {paper.by_whom}, and is kept at: {paper.paper_place}"
+    )
     through, ended = good_through(paper.pk, paper.valid_until, good)
     return b.SignOffRow(
-        code, number, "carried over", paper.by_whom, at, meaning, through, basis="carried over",
+        code, number, "carried over", entered_by(paper), at, meaning, through, basis="carried over",
         fact=str(paper.pk), written=asked.written(paper), ended=ended,
     )  # fmt: skip
 

@@ -1,15 +1,16 @@
 """What a signature would rest on, as the sign page and the paper show it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from clinic.models import Person, Site
 from training.actions.signing import Ground, ground
 from training.models import KnowledgeResult, Observation, Procedure, SignOff
 from training.rules.elements import NAMES
 from training.rules.evidence import Piece
-from training.rules.facts import Method
+from training.rules.facts import Method, Observed, State
 from training.rules.signing import Code, Refusal
 from training.rules.wording import METHODS, day_words, piece_missing, piece_there
 
@@ -26,13 +27,24 @@ class Tray:
 
 
 @dataclass(frozen=True, slots=True)
+class Rest:
+    """One piece of evidence in words, with the page of its record. `word`: what the one watched said of it."""
+
+    says: str
+    observation: UUID | None = None
+    result: UUID | None = None
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SignPage:
     """Everything the sign page shows for one person, procedure and day."""
 
     ground: Ground
     trays: list[Tray]
     statement: str
-    rests_on: list[str]
+    rests_on: list[Rest]
+    set_aside: list[Rest]
     six: list[tuple[int, str, str]]
     signers_own: list[Refusal]  # against whoever is signed in; somebody else may still sign here
 
@@ -58,7 +70,8 @@ def sign_page(person: Person, procedure: Procedure, signer: Person, site: Site, 
         ground=found,
         trays=list(trays(found, names)),
         statement=statement(person, procedure, site, found),
-        rests_on=rests_on_words(found.detail.rests_on),
+        rests_on=rests_on(found.detail.rests_on),
+        set_aside=set_aside(found.detail.set_aside),
         six=[(each.number, each.name, each.how) for each in found.six],
         signers_own=own,
     )
@@ -98,13 +111,43 @@ def statement(person: Person, procedure: Procedure, site: Site, found: Ground) -
     )
 
 
-def rests_on_words(ids: tuple[str, ...] | list[str]) -> list[str]:
+def rests_on(ids: Iterable[str]) -> list[Rest]:
     """Each fact a sign-off rests on, in words, by day."""
-    rows = Observation.objects.filter(pk__in=ids).select_related("observer", "witness", "equipment")
-    results = KnowledgeResult.objects.filter(pk__in=ids)
-    found = [(row.happened_on, observation_words(row)) for row in rows]
-    found += [(row.happened_on, f"Knowledge check passed on {day_words(row.happened_on)}.") for row in results]
-    return [words for _, words in sorted(found)]
+    found = [
+        (row.happened_on, Rest(observation_words(row), observation=row.pk, word=word_words(row)))
+        for row in observations(ids)
+    ]
+    found += [
+        (row.happened_on, Rest(f"Knowledge check passed on {day_words(row.happened_on)}.", result=row.pk))
+        for row in KnowledgeResult.objects.filter(pk__in=list(ids))
+    ]
+    return [rest for _, rest in sorted(found, key=lambda each: (each[0], each[1].says))]
+
+
+def observations(ids: Iterable[str]) -> Iterable[Observation]:
+    return Observation.objects.filter(pk__in=list(ids)).select_related("observer", "witness", "equipment", "person")
+
+
+def set_aside(facts: Sequence[Observed]) -> list[Rest]:
+    """Met assessments that do not count, each with who watched it and where they stood that day."""
+    states = {fact.id: fact.set_aside for fact in facts}
+    rows = sorted(observations(states), key=lambda row: (row.happened_on, str(row.pk)))
+    return [Rest(set_aside_words(row, states[str(row.pk)]), observation=row.pk, word=word_words(row)) for row in rows]
+
+
+def set_aside_words(row: Observation, state: State | None) -> str:
+    """Who watched, on which day, and why it is no evidence."""
+    return (
+        f"The assessment of {day_words(row.happened_on)} does not count: {row.observer}, who watched it, could not work "
+        f"alone in it then ({state}). Let somebody who may work alone in it watch again."
+    )
+
+
+def word_words(row: Observation) -> str:
+    """What the one watched said of it, in their own words where they gave some."""
+    said = f"{row.get_own_word_display()}." if row.own_word else "not asked." if not row.own_words else ""
+    own = f"“{row.own_words}”" if row.own_words else ""
+    return f"{row.person.given_name}’s own word: {' '.join(filter(None, (said, own)))}"
 
 
 def observation_words(row: Observation) -> str:

@@ -89,12 +89,15 @@ def withdrawals(person: Person) -> Iterator[FactLine]:
         yield line(row, row["procedure__code"], f"Withdrawn by {row['signer_name']}: {row['reason']}", "withdrawn")
 
 
+ENTERED_BY = ("recorded_by__given_name", "recorded_by__family_name")
+
+
 def carried_over(person: Person) -> Iterator[FactLine]:
-    columns = ("procedure__code", "original_day", "by_whom", "paper_place", "valid_until")
+    columns = ("procedure__code", "original_day", "by_whom", "paper_place", "valid_until", *ENTERED_BY)
     for row in read(CarriedOver, person, *columns):
         says = (
-            f"Carried over from {row['original_day']:%-d %b %Y}, by {row['by_whom']}; the paper: {row['paper_place']}; "
-            f"valid through {row['valid_until']:%-d %b %Y}"
+            f"Carried over from paper, entered by {' '.join(filter(None, (row[name] for name in ENTERED_BY))) or 'the register'}: "
+            f"mastered {row['original_day']:%-d %b %Y}; the paper names {row['by_whom']}, and is kept at: {row['paper_place']}; valid through {row['valid_until']:%-d %b %Y}"
         )
         yield line(row, row["procedure__code"], says, "current")
 

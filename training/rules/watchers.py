@@ -32,6 +32,7 @@ from training.rules.facts import (
 )
 from training.rules.order import Moment, first_of_chain, up_to, with_prerequisites
 from training.rules.standing import Standing, timelines
+from training.rules.wording import codes_in_runs
 
 DECIDES = (Signed, TaughtCountable, CarriedOver, Founded, Withdrawn)
 
@@ -40,6 +41,16 @@ def sets_aside(state: State, *, founder: bool = False, lowered: bool = False) ->
     """The watcher's state where it keeps an assessment from counting; None where it counts. Outside witnesses are not asked."""
     counts = state.is_usable or lowered or (founder and state is not State.WITHDRAWN)
     return None if counts else state
+
+
+def watching_counts_words(who: str, codes: Sequence[str], because: str) -> str:
+    """Said at once when authority is given to somebody who may not work alone in some of it; empty where they may in all."""
+    if not codes:
+        return ""
+    where = f"{who} may not work alone in {codes_in_runs(codes)}"
+    if because:
+        return f"{where}. What {who} watches there counts all the same, for the reason given: {because}"
+    return f"{where}: what {who} watches there does not count as evidence until that changes, or a reason is given."
 
 
 @dataclass(frozen=True)

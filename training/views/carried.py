@@ -24,7 +24,10 @@ A_PAGE = 100
 @door(May.ROSTER)
 def carried_over(request: HttpRequest, site: Site) -> HttpResponse:
     rows = (
-        CarriedOver.objects.live().filter(site=site).select_related("person", "procedure").order_by("valid_until", "pk")
+        CarriedOver.objects.live()
+        .filter(site=site)
+        .select_related("person", "procedure", "recorded_by")
+        .order_by("valid_until", "pk")
     )
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
     ahead = rows.filter(valid_until__gte=request.today).count()

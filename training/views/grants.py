@@ -12,9 +12,10 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
-from training.actions.grants import end_authority, found, grant_authority
+from training.actions.grants import end_authority, found, grant_authority, not_usable_in
 from training.forms.grants import EndAuthority, Found, GrantAuthority
 from training.models import Authority, FoundingGrant
+from training.rules.watchers import watching_counts_words
 
 ELEVEN_MONTHS = timedelta(days=330)
 
@@ -41,7 +42,8 @@ def authority_new(request: HttpRequest, site: Site) -> HttpResponse:
         try:
             row = grant_authority(
                 data["person"], site, data["from_day"], data["to_day"], by=request.allowed.person,
-                procedures=data["procedures"], areas=data["areas"], id=form.fact_id,
+                procedures=data["procedures"], areas=data["areas"],
+                counts_because=data["counts_because"], id=form.fact_id,
             )  # fmt: skip
         except Refused as refused:
             add_refusals(form, refused)
@@ -49,8 +51,16 @@ def authority_new(request: HttpRequest, site: Site) -> HttpResponse:
             messages.success(
                 request, f"{row.person} may observe and sign from {row.happened_on:%-d %b %Y}, never for oneself."
             )
+            warn_of(request, row)
             return redirect("training:authorities", site=site.code)
     return render(request, "training/grants/authority_new.html", {"form": form})
+
+
+def warn_of(request: HttpRequest, row: Authority) -> None:
+    """At once, where what they watch will not count, or counts for a reason only."""
+    not_usable = not_usable_in(row.person, max(row.happened_on, request.today), row.procedures, row.areas)
+    if says := watching_counts_words(str(row.person), [each.code for each in not_usable], row.counts_because):
+        messages.warning(request, says)
 
 
 @door(May.APPOINT)

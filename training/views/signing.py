@@ -63,7 +63,7 @@ def signed(request: HttpRequest, site: Site, signoff: object) -> HttpResponse:
     row = get_object_or_404(rows.select_related("person", "signer", "version__procedure", "site"), pk=signoff)
     known = {
         "row": row,
-        "rests_on": ground.rests_on_words(row.evidence),
+        "rests_on": ground.rests_on(row.evidence),
         "six": ground.six_of(row),
         "issues": Issue.objects.live().filter(sign_off=row).order_by("recorded_at"),
         "says": sentence_on(row.person, row.version.procedure, request.today),

@@ -31,7 +31,7 @@ SEEN = (
     ("Own word, and notes", 37),
     ("Fact", 16),
 )
-SIGNED = (("What", 21), ("Signed by", 28), ("At", 29), ("Meaning", 56), ("Through", 20), ("Fact", 16))
+SIGNED = (("What", 21), ("Signed, or entered, by", 28), ("At", 29), ("Meaning", 56), ("Through", 20), ("Fact", 16))
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
