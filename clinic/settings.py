@@ -125,6 +125,10 @@ WHITENOISE_ADD_HEADERS_FUNCTION = worker_scope
 LIBRARY_DIR = BASE_DIR / "fixtures" / "library"
 DEMO_DIR = BASE_DIR / "fixtures" / "demo"
 DOCUMENTS_DIR = VAR_DIR / "documents"
+# Heads of the log that lie outside the database, and the key that signs them: see clinic/checkpoints.py.
+CHECKPOINT_KEY = Path(env.text("MILLROOM_CHECKPOINT_KEY", str(VAR_DIR / "checkpoint-key.pem")))
+CHECKPOINTS_DIR = VAR_DIR / "checkpoints"
+CHECKPOINT_PLACES = [Path(place) for place in env.words("MILLROOM_CHECKPOINT_PLACES")]
 
 EMAIL_HOST = env.text("MILLROOM_MAIL_HOST")
 EMAIL_PORT = env.whole("MILLROOM_MAIL_PORT", 25, least=1)

@@ -156,6 +156,11 @@ def held_head(words: str, key: Key | None) -> Head:
     return read_head(opened(note, key))
 
 
+def is_checkpoint_of(head: Head, log: str) -> bool:
+    """Whether the head may be of the log of that short name: its origin ends with it, or it was typed and has none."""
+    return not head.origin or head.origin.rpartition("/")[2] == log
+
+
 def leaf_hash(data: bytes) -> bytes:
     return sha256(b"\x00" + data).digest()
 

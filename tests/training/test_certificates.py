@@ -1,18 +1,24 @@
 """Certificates: issued once, frozen, printed again byte for byte, and checked by anybody who holds the paper."""
 
+import re
+import shlex
+from io import BytesIO, StringIO
 from typing import Any
 
 import pytest
 from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
+from pypdf import PdfReader
 
 from clinic.record import Refused, void
 from tests.cast import Cast
+from tests.fixtures import lift_refusals
 from tests.training.bench import ALL_RIGHT, Bench, at, proved, set_up
 from training.actions.issue import is_whole, issue_certificate
 from training.actions.signing import withdraw
 from training.models import Issue, SignOff
+from training.papers import paper
 from training.reads.certificate import content_from
 
 pytestmark = pytest.mark.django_db
@@ -161,6 +167,24 @@ def test_a_command_prints_it_to_a_file(signed: SignOff, tmp_path: Any) -> None:
     row, out = issued(signed), tmp_path / "c.pdf"
     call_command("certificate", number=row.number, out=str(out))
     assert out.read_bytes().startswith(b"%PDF")
+
+
+def test_the_command_printed_on_it_says_whether_the_log_still_begins_with_that_of_its_day(signed: SignOff) -> None:
+    text = PdfReader(BytesIO(paper(issued(signed)))).pages[0].extract_text()
+    command = re.search(r"manage\.py (seals check --site millbrook-lane --against \d+:[0-9a-f]{64})", text)
+    assert command, text
+    said = StringIO()
+    call_command(*shlex.split(command[1]), stdout=said)
+    assert "today's log begins with the" in said.getvalue()
+
+
+def test_the_file_is_shown_as_issued_or_not_at_all(bench: Bench, signed: SignOff, signed_in: Any) -> None:
+    row = issued(signed)
+    lift_refusals()
+    Issue.objects.filter(pk=row.pk).update(file_digest="0" * 64)
+    with at(6):
+        answer = signed_in(bench.cast.supervisor).get(reverse("training:certificate", args=["millbrook-lane", row.pk]))
+    assert (answer.status_code, b"%PDF" in answer.content) == (409, False)
 
 
 def test_the_digest_covers_the_content(signed: SignOff) -> None:

@@ -37,6 +37,7 @@ __all__ = ["CertificateContent", "Element", "build"]
 
 # The bar shows this many days of a record that has no last day.
 OPEN_DAYS = 365
+LOG = "Does the log still begin with the log of the day of issue?"
 # From the largest type to the least that can still be read; at the least, a row is cut to so many lines and says so.
 TYPE_SIZES, MOST_LINES = (11.5, 11, 10.5, 10, 9.5, 9, 8.5, 8, 7.5, 7, 6.5), 6
 
@@ -184,3 +185,5 @@ class _Page:
         size = next((n for n in (9.5, 9, 8.5, 8, 7) if len(wrap(words, room, "R", n)) * n * 1.25 < 34), 6)
         flow(self.c, self.left, 20 * mm, words, room, "R", size, 1.25, GREY)
         text(self.c, self.right, 8 * mm, "page 1 of 1", "B", 8, side="right")
+        if self.k.log_check:
+            fit_line(self.c, self.left, 6 * mm, f"{LOG}: {self.k.log_check}", room - 24 * mm, "R", 7, 4.5, GREY)

@@ -75,6 +75,7 @@ class CertificateContent(Content):
     replaces: str
     maker: str
     statement: str = ""
+    log_check: str = ""  # the command that holds today's log against the log of the day of issue
     says: str = ""
 
 

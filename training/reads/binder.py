@@ -8,6 +8,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from clinic import clock
+from clinic.checkpoints import checking_command, head, public_key, signed
 from clinic.models import Person, RoleHeld, Site
 from training.documents.binder import content as b
 from training.models import SignOff
@@ -22,11 +23,13 @@ from training.rules.findings_closed import Weighed, counts
 Tell = Callable[[int, int, str], None]
 STEPS = 6  # how many times `tell` is called while gathering
 HOW_TO_CHECK = [
-    "Every fact is sealed when it is recorded: its content and the seal before it give the next seal. Nobody changes or "
-    "deletes a fact; the database refuses it, and a mistake is put right by a later fact that names it.",
-    "To check: run “manage.py seals” at the practice. It recomputes every seal and says exactly what broke. The last seal "
-    "printed above must be among them, at the place printed beside it.",
-    "What no seal can prove: that what was recorded is true, or that something was recorded at all.",
+    "Every fact is sealed when it is recorded: its content and the seal before it give the next seal. The database refuses to "
+    "change or delete a fact, and a mistake is put right by a later fact that names it.",
+    "To check: run the command printed below at the practice. It recomputes every seal, says exactly what broke, and says "
+    "whether today’s log begins with the log of this binder: the same seals, in the same order. “manage.py seals prove” "
+    "writes a proof of it that “verify.py” checks on any computer, without the database, against the head and the key below.",
+    "What no seal can prove: that what was recorded is true, or that everything was recorded. About what was recorded after "
+    "this binder, its head says nothing.",
 ]
 
 
@@ -122,6 +125,7 @@ def about_the_record(asked: Asked, told: Told, sealed: SealsRead) -> dict[str, A
         "kept_elsewhere": len(told.kept),
         "seals": seals_say(asked, sealed),
         "how_to_check": HOW_TO_CHECK,
+        **log_head(asked.site),
     }
 
 
@@ -191,3 +195,9 @@ def fact_url(site: Site) -> str:
 def seals_say(asked: Asked, sealed: SealsRead) -> list[str]:
     last = sealed.site.last_recorded_at
     return sealed.says(asked.local(last).replace("T", " at ") if last else "")
+
+
+def log_head(site: Site) -> dict[str, str]:
+    """The signed head of the site's log as it is now, and how it is checked later."""
+    now = head(site)
+    return {"checkpoint": signed(now), "log_check": checking_command(site, now), "log_key": public_key(now.origin)}

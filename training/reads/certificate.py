@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from clinic import clock
+from clinic.checkpoints import checking_command, head
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.models.people import holds_on
 from training.documents.certificate import CertificateContent, Element
@@ -91,6 +92,7 @@ def signature_words(signed: SignOff) -> dict[str, Any]:
         "meaning": signed.meaning,
         "statement": signed.statement,
         "seal": seal_of(signed),
+        "log_check": checking_command(signed.site, head(signed.site)),
     }
 
 

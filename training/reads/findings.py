@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from clinic.models import Person, Site, UpkeepEntry
+from clinic.reads.clock import jumps
 from clinic.reads.findings import equipment_findings
 from clinic.reads.upkeep import UnitTask
 from clinic.rules.findings import Finding
@@ -18,7 +19,9 @@ from training.rules import findings as training_rules
 from training.rules.findings_closed import Action, Weighed, weighed
 from training.rules.findings_hazards import Untaught, new_hazards_untaught
 from training.rules.findings_records import (
+    Jumped,
     PastDeadline,
+    clock_jumps,
     missing_site_facts,
     records_with_gaps,
     seal_check,
@@ -114,5 +117,6 @@ def about_records(site: Site, day: date) -> list[Finding]:
         *records_with_gaps(sessions_kept(site)),
         *missing_site_facts(asked, since),
         *seal_check(last_check(site), day),
+        *clock_jumps([Jumped(str(row.pk), row.happened_on, row.said) for row in jumps(site)]),
         *safeguards_late(kept(last_safeguards(site, day)), site.register_start, day),
     ]

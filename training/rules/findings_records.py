@@ -42,6 +42,26 @@ def gap(one: SessionKept) -> Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Jumped:
+    """A jump of the clock that nobody answered: the fact of it, the day, and what it says."""
+
+    id: str
+    day: date
+    says: str
+
+
+def clock_jumps(rows: Iterable[Jumped]) -> list[Finding]:
+    """Records near a jump bear wrong instants, until somebody says openly what was wrong."""
+    return [
+        Finding(
+            finding_key("clock jumped", one.id), Weight.FIX, "clock jumped", "the record", (one.id,), one.day, one.says,
+            "Set the clock, then say what happened: “manage.py clock right” records it, and ends it.",
+        )
+        for one in rows
+    ]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
 class PastDeadline:
     """Somebody whose sign-off ended because a later version asked to be watched again, and work done since."""
 

@@ -302,7 +302,8 @@ class BinderContent(Content):
     """A binder for a site, a period and an as-of day.
 
     `fact_url` and a fact's id together are the address of that fact. `number`, `code` and `check_url` belong to the
-    issue and may be empty until there is one.
+    issue and may be empty until there is one. `checkpoint` is the signed head of the site's log when the binder was made,
+    `log_check` the command that holds a later log against it, `log_key` the public key; all empty without one.
     """
 
     organisation: str
@@ -341,6 +342,9 @@ class BinderContent(Content):
     number: str = ""
     code: str = ""
     check_url: str = ""
+    checkpoint: str = ""
+    log_check: str = ""
+    log_key: str = ""
     fact_url: str = ""
     years: list[UnitYear] = field(default_factory=list)
     events: list[EventRow] = field(default_factory=list)

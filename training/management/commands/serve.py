@@ -6,14 +6,16 @@ from typing import Any
 from django.conf import settings
 from waitress import create_server
 
+from clinic import checkpoint_worker
 from clinic.commands import ExampleCommand
+from clinic.start import refuse_wrong_clock
 from clinic.wsgi import application
 from training.binder_worker import in_the_background
 
 EXAMPLE = """example:
   manage.py serve --host 0.0.0.0 --port 8000
 
-exit codes: 0 stopped by the user · 1 the port is taken, or the arguments are wrong"""
+exit codes: 0 stopped by the user · 1 the port is taken, the clock is wrong, or the arguments are wrong"""
 
 
 class Command(ExampleCommand):
@@ -29,9 +31,14 @@ class Command(ExampleCommand):
             default="127.0.0.1",
             help="address of the proxy in front, believed where MILLROOM_BEHIND_PROXY is yes",
         )
-        parser.add_argument("--no-worker", action="store_true", help="leave binders to “manage.py worker”")
+        parser.add_argument(
+            "--no-worker",
+            action="store_true",
+            help="leave binders to “manage.py worker”, and checkpoints to “manage.py seals send”",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        refuse_wrong_clock()
         server = create_server(
             application,
             host=options["host"],
@@ -43,6 +50,7 @@ class Command(ExampleCommand):
         self.stdout.flush()
         if not options["no_worker"]:
             in_the_background()
+            checkpoint_worker.in_the_background()
         try:
             server.run()
         except KeyboardInterrupt:

@@ -5,13 +5,14 @@ from argparse import ArgumentParser
 from typing import Any
 
 from clinic.commands import ExampleCommand
+from clinic.start import refuse_wrong_clock
 from training.binder_worker import run, run_one
 
 EXAMPLE = """example:
   manage.py worker          make binders until stopped; “serve” has one of its own
   manage.py worker --once   make one, if one waits
 
-exit codes: 0 done, or stopped by the user · 1 the one binder could not be made"""
+exit codes: 0 done, or stopped by the user · 1 the clock is wrong, or the one binder could not be made"""
 
 
 class Command(ExampleCommand):
@@ -22,6 +23,7 @@ class Command(ExampleCommand):
         parser.add_argument("--once", action="store_true", help="make one binder, then stop")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        refuse_wrong_clock()
         if options["once"]:
             job = run_one()
             self.stdout.write(job.says if job else "Nothing waits.")
