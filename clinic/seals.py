@@ -153,6 +153,17 @@ def sites_that_are_gone() -> Iterator[Break]:
         yield Break(0, "clinic.site", strange, f"there are seals of a site {strange} that is not here")
 
 
+def shapes() -> Iterator[Break]:
+    """What seals cover stands under its own digest, and what they cover today is written down."""
+    written = {row.digest: row.covers for row in SealShape.objects.all()}
+    for key, covers in written.items():
+        if digest(covers) != key:
+            yield Break(0, "clinic.sealshape", key, "what seals cover is not written down as it was")
+    for kind, model in fact_models().items():
+        if digest(model.seal_covers()) not in written:
+            yield Break(0, kind, "", f"what seals of {kind} cover is not written down: run “manage.py migrate”")
+
+
 def strays() -> Iterator[Break]:
     """Facts without a seal, and facts of a site that is not here."""
     here = set(Site.objects.values_list("pk", flat=True))
@@ -173,4 +184,4 @@ def row_of(kind: str, fact_id: UUID) -> Model | None:
 
 
 SITE_PARTS: list[OfSite] = [chain, own_opening]
-REGISTER_PARTS: list[OfRegister] = [sites_that_are_gone, strays]
+REGISTER_PARTS: list[OfRegister] = [sites_that_are_gone, shapes, strays]
