@@ -6,7 +6,7 @@ both. Nothing here is signed: tests of training add that by the actions.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime
 from typing import Any
 
 from clinic import clock
@@ -77,7 +77,7 @@ class Cast:
 def enter_practice() -> Cast:
     """Enter everybody by the actions that a practice uses, on the morning of the first day, so that no test that plays on
     a later day sets the clock back. About thirty facts."""
-    with clock.standing_at(datetime.combine(REGISTER_START, time(6), UTC)):
+    with clock.standing_at(BEFORE_WORK):  # known since then, so that "as known by" a day of the story names them
         return entered()
 
 
@@ -117,8 +117,7 @@ def member(home: Site, given: str, family: str, title: str | None) -> Member:
     person = Person(organisation=home.organisation, home_site=home, given_name=given, family_name=family)
     people.hire(person, by=None)
     if title:
-        with clock.standing_at(BEFORE_WORK):  # known since then, so that "as known by" a day of the story names it
-            people.give_role(person, home, people.job_role(home.organisation, title), REGISTER_START, by=None)
+        people.give_role(person, home, people.job_role(home.organisation, title), REGISTER_START, by=None)
     account, _ = people.open_account(person, by=None, identity_checked="Known to the owner for years.")
     account.set_password(PASSWORD)
     account.save(update_fields=["password"])
