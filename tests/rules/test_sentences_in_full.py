@@ -27,13 +27,14 @@ def piece(kind: Kind, have: int = 1, needed: int = 2, **more: object) -> Piece:
     ("known", "says"),
     [
         (piece(Kind.CHECK), "The knowledge check is passed."),
-        (piece(Kind.ASSESSMENTS, 1, 1), "One assessment met, one asked."),
-        (piece(Kind.ASSESSMENTS, 3), "Three assessments met, two asked."),
-        (piece(Kind.BY_METHOD), "One by real work or drill, two asked."),
-        (piece(Kind.DAYS, 1, 1), "On one day, one asked."),
-        (piece(Kind.DAYS, 2), "On two different days, two asked."),
-        (piece(Kind.SUPERVISORS, 1, 1), "Watched by one person, one asked."),
-        (piece(Kind.SUPERVISORS, 2), "Watched by two different people, two asked."),
+        (piece(Kind.ASSESSMENTS, 1, 1), "One assessment met, one needed."),
+        (piece(Kind.ASSESSMENTS, 3), "Three assessments met, two needed."),
+        (piece(Kind.BY_METHOD), "One by real work or drill, two needed."),
+        (piece(Kind.DAYS, 1, 1), "On one day, one needed."),
+        (piece(Kind.DAYS, 2), "On two different days, two needed."),
+        (piece(Kind.SUPERVISORS, 1, 1), "Watched by one person, one needed."),
+        (piece(Kind.SUPERVISORS, 0, 0), "No number of people watching is needed."),
+        (piece(Kind.SUPERVISORS, 2), "Watched by two different people, two needed."),
         (piece(Kind.STEPS), "Every critical step with a when was alone or asked."),
         (piece(Kind.PREREQUISITES), "Every prerequisite holds."),
     ],
@@ -45,7 +46,7 @@ def test_what_is_there(known: Piece, says: str) -> None:
 def test_a_lowered_number_is_said_behind_what_is_there() -> None:
     lowered = Piece(Kind.SUPERVISORS, 1, 1, 2, lowered_because="the site can offer one")
     assert wording.piece_there(lowered) == (
-        "Watched by one person, one asked. Asked for one instead of two: the site can offer one."
+        "Watched by one person, one needed. Needed: one instead of two: the site can offer one."
     )
     assert wording.lowered_sentence(piece(Kind.DAYS)) == ""
 
@@ -53,7 +54,7 @@ def test_a_lowered_number_is_said_behind_what_is_there() -> None:
 @pytest.mark.parametrize(
     ("known", "says", "supply"),
     [
-        (piece(Kind.CHECK), "The knowledge check is not passed.", "Give the check."),
+        (piece(Kind.CHECK), "The knowledge check is not passed.", "Pass the knowledge check."),
         (piece(Kind.ASSESSMENTS), "One more assessment: one of two met.", "Observe an assessment."),
         (piece(Kind.ASSESSMENTS, 0), "Two more assessments: none of two met.", "Observe an assessment."),
         (piece(Kind.BY_METHOD), "One more by real work or drill: one of two met.", "Observe it so."),
@@ -212,7 +213,7 @@ def test_an_unchecked_version_and_each_missing_piece_are_said_in_order() -> None
             "This version was not checked against the maker's instructions.",
             "Compare it with them and record title, edition, by whom and when.",
         ),
-        Refusal(Kind.CHECK, "The knowledge check is not passed.", "Give the check."),
+        Refusal(Kind.CHECK, "The knowledge check is not passed.", "Pass the knowledge check."),
         Refusal(Kind.PREREQUISITES, "Not usable: clamping a block (P04).", "Bring this up to date first."),
     )
 

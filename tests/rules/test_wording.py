@@ -52,7 +52,7 @@ def test_every_piece_says_what_is_there_and_what_is_missing(kind: Kind) -> None:
 
 def test_a_lowered_number_says_why() -> None:
     piece = Piece(Kind.SUPERVISORS, 1, 1, 2, lowered_because="only 1 other than the learner had authority that day")
-    says = "Asked for one instead of two: only 1 other than the learner had authority that day."
+    says = "Needed: one instead of two: only 1 other than the learner had authority that day."
     assert wording.lowered_sentence(piece) == says
 
 

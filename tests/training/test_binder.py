@@ -22,7 +22,7 @@ from tests.cast import REGISTER_START, Cast
 from tests.fixtures import lift_refusals
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
 from tests.training.test_today import crowd
-from training.actions.binder import frozen_digest, give_pass, number_of, request_binder
+from training.actions.binder import give_pass, number_of, request_binder
 from training.actions.findings import check_seals
 from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
 from training.models import BinderJob, InspectorPass, Issue
@@ -31,6 +31,7 @@ from training.reads.binder import gather_binder
 from training.reads.binder_asked import Asked
 from training.reads.binder_in_time import in_time
 from training.reads.findings import findings
+from training.rules.frozen import frozen_digest
 
 PAGE = "/millbrook-lane/audit/binders/"
 

@@ -7,12 +7,13 @@ from uuid import uuid4
 import pytest
 from django.contrib.messages import get_messages
 
-from clinic.models import Person
+from clinic.models import Equipment, Person
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
 from training.carried_file import read_carried, written_carried
 from training.models import Authority, CarriedOver, FoundingGrant, StandingSpan
 from training.reads.binder_signed import entered_by
+from training.reads.going_live import drivers_with_papers
 
 pytestmark = pytest.mark.django_db
 URL = "/millbrook-lane/people/roster/"
@@ -226,6 +227,16 @@ def test_going_live_says_what_is_missing_and_what_supplies_it(signed_in: Any, sc
     assert "Held against the maker’s instructions: 0 of 3 versions." in html
     assert "Compare P01, P03, P04; until then they are taught, not signed." in html
     assert "People who may observe and sign here: 1." in html
+    assert "Procedures that somebody here may do alone: 0 of 3 that a job role needs." in html
+    assert "Nobody may do P01, P03, P04" in html
+
+
+def test_going_live_names_a_driver_without_papers(scene: Scene) -> None:
+    lane = scene.cast.lane
+    assert drivers_with_papers(lane, REGISTER_START).there
+    Equipment.objects.create(site=lane, kind="torque driver", label="driver A", in_service_from=REGISTER_START)
+    point = drivers_with_papers(lane, REGISTER_START)
+    assert point.is_missing and "driver A" in point.supply
 
 
 def test_the_register_start_is_set_until_something_hangs_on_it(signed_in: Any, scene: Scene) -> None:

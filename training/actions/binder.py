@@ -5,7 +5,6 @@ import secrets
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
@@ -16,13 +15,14 @@ from clinic import clock
 from clinic.models import Person, Site
 from clinic.record import Refusal, note_change, record, refuse_if
 from clinic.rules.jumps import TOLERANCE, stepped_back
-from clinic.rules.seal import digest, sha256_hex
+from clinic.rules.seal import sha256_hex
 from training.documents.binder.build import build
 from training.documents.binder.content import BinderContent
 from training.models import BinderJob, InspectorPass, Issue
 from training.papers import keep_once_recorded
 from training.reads.binder import STEPS, gather_binder, origin
 from training.reads.binder_asked import Asked
+from training.rules.frozen import frozen_digest
 
 Tell = Callable[[int, int, str], None]
 MOST_A_MINUTE = 5  # ASVS 2.4.1: costly work is asked for at a human pace
@@ -126,11 +126,6 @@ def issue_binder(job: BinderJob, content: BinderContent, facts: list[str], pdf: 
     issued = record(row, by=job.requested_by)
     keep_once_recorded(issued, pdf)
     return issued
-
-
-def frozen_digest(pk: UUID, frozen: dict[str, Any]) -> str:
-    """Covers the record's id with its content, so that neither can be moved to the other (row E-15)."""
-    return digest({"issue": str(pk), "content": frozen})
 
 
 @transaction.atomic

@@ -3,7 +3,6 @@
 import json
 import secrets
 from datetime import date
-from typing import Any
 from uuid import UUID, uuid4
 
 from django.conf import settings
@@ -13,12 +12,13 @@ from django.urls import reverse
 from clinic import clock
 from clinic.models import Person, Site
 from clinic.record import Refusal, record, refuse_if
-from clinic.rules.seal import digest, sha256_hex
+from clinic.rules.seal import sha256_hex
 from training.documents.certificate import build
 from training.documents.paper import can_be_drawn
 from training.models import Issue, SignOff, StandingSpan
 from training.papers import keep_once_recorded
 from training.reads.certificate import Identity, content_from, content_of
+from training.rules.frozen import frozen_digest
 
 
 @transaction.atomic
@@ -82,11 +82,6 @@ def next_number(site: Site, day: date) -> str:
     """Site, year and a running number, such as harbour-row-2026-0017. The caller holds the site's row."""
     before = Issue.objects.filter(site=site, document=Issue.Kind.CERTIFICATE, happened_on__year=day.year).count()
     return f"{site.code}-{day.year}-{before + 1:04d}"
-
-
-def frozen_digest(pk: UUID, frozen: dict[str, Any]) -> str:
-    """Covers the record's id with its content, so that neither can be moved to the other (row E-15)."""
-    return digest({"issue": str(pk), "content": frozen})
 
 
 def is_whole(issue: Issue) -> bool:

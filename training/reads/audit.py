@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
-from uuid import UUID
 
 from django.db.models import Count, Max
 
 from clinic import clock
 from clinic.models import Safeguard, Seal, SigningAttempt, Site
 from clinic.rules.findings import Weight
+from clinic.rules.ids import is_id
 from training.models import InspectorPass, StandingSpan
 from training.reads.findings import findings
 from training.reads.findings_records import last_check
@@ -116,14 +116,6 @@ def audit_page(site: Site, day: date) -> AuditPage:
 def part(weight: Weight, found: Sequence[Weighed]) -> Part:
     mine = [one for one in found if one.finding.weight is weight]
     return Part(weight, *HEADS[weight], [one for one in mine if one.is_open], [one for one in mine if not one.is_open])
-
-
-def is_id(words: str) -> bool:
-    try:
-        UUID(words)
-    except ValueError:
-        return False
-    return True
 
 
 def failures(site: Site) -> list[Failures]:

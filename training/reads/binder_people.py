@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from clinic.models import Person, RoleHeld
+from clinic.rules.ids import is_id
 from training.documents.binder import content as b
 from training.models import CriticalMissAnswer, KnowledgeResult, Observation, StandingSpan
 from training.reads.binder_asked import Asked, By, in_period, iso
@@ -129,10 +130,6 @@ def because(span: rules.StandingSpan) -> str:
     else:
         says = f"{RESTS[span.basis]}{', and renewal is due' if span.state is State.DUE else ''}."
     return f"{says} {ending_here(span, NO_NAMES)}".strip()
-
-
-def is_id(cause: str) -> bool:
-    return len(cause) == 36 and cause.count("-") == 4
 
 
 def seen_of(asked: Asked, people: Sequence[Person]) -> By:

@@ -4,8 +4,18 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.models import Equipment, OpeningReading, Person, RoleHeld, Site, UpkeepEntry, UpkeepTask
+from clinic.reads.drivers import drivers_now
 from clinic.rules.wording import counted
-from training.models import Authority, CarriedOver, FoundingGrant, InstructionsCheck, Procedure, Requirement, Version
+from training.models import (
+    Authority,
+    CarriedOver,
+    FoundingGrant,
+    InstructionsCheck,
+    Procedure,
+    Requirement,
+    StandingSpan,
+    Version,
+)
 from training.reads.walk import walk_round
 from training.rules.wording import day_words
 
@@ -39,6 +49,8 @@ def going_live(site: Site, today: date) -> list[Point]:
         carried,
         openings,
         signers,
+        duties_held,
+        drivers_with_papers,
         walked,
     )
     return [make(site, today) for make in makers]
@@ -153,6 +165,35 @@ def signers(site: Site, today: date) -> Point:
         "" if people else supply,
         "training:founding_new",
     )
+
+
+def duties_held(site: Site, today: date) -> Point:
+    """Everything that a job role held here needs is in somebody's hands from the first day."""
+    day = max(today, site.register_start)
+    held = RoleHeld.objects.held_on(day).filter(site=site)
+    rows = (
+        Requirement.objects.in_force(day)
+        .at(site)
+        .filter(job_role__in=held.values("job_role"), procedure__kind=Procedure.Kind.PRACTICE)
+    )
+    needed = set(rows.values_list("procedure__code", flat=True))
+    usable = StandingSpan.objects.on(day).usable().filter(person__in=held.values("person"))
+    bare = sorted(needed - set(usable.values_list("procedure__code", flat=True)))
+    says = (
+        f"Procedures that somebody here may do alone: {len(needed) - len(bare)} of {len(needed)} that a job role needs."
+    )
+    supply = f"Nobody may do {some(bare)}: carry over a record, or make a founding grant." if bare else ""
+    return Point(bool(needed) and not bare, says, supply, "training:founding_new")
+
+
+def drivers_with_papers(site: Site, today: date) -> Point:
+    """Every torque driver here has its details on record, and a check that is still good."""
+    day = max(today, site.register_start)
+    drivers = drivers_now(site, day)
+    bare = sorted(one.unit.label for one in drivers if one.refused or one.details is None)
+    says = f"Torque drivers with their papers and a good check: {len(drivers) - len(bare)} of {len(drivers)}."
+    supply = f"Enter the papers and the check of {some(bare)}; until then they tighten nothing." if bare else ""
+    return Point(not bare, says, supply, "clinic:drivers")
 
 
 def walked(site: Site, today: date) -> Point:

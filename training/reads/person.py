@@ -9,6 +9,7 @@ from uuid import UUID
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.reads.known import as_known_at, holds
 from clinic.rules.days import plus_months
+from clinic.rules.ids import as_id
 from training.models import Procedure, SignOff
 from training.reads.person_facts import FactLine, facts_of
 from training.reads.plan import PieceShown, Training, pieces, training_of
@@ -302,11 +303,3 @@ def stretch(training: Training, span: StandingSpan, day: date, known: set[UUID])
         fact=fact if fact in known else None,
         is_ahead=span.first > day,
     )
-
-
-def as_id(cause: str | None) -> UUID | None:
-    """The fact that a cause names; None where time, a version or a prerequisite caused it."""
-    try:
-        return UUID(cause or "")
-    except ValueError:
-        return None

@@ -121,15 +121,24 @@ def methods_words(methods: frozenset[Method]) -> str:
     return " or ".join(METHODS[method] for method in Method if method in methods)
 
 
+NOTHING_NEEDED = {
+    Kind.ASSESSMENTS: "No assessment is needed.",
+    Kind.DAYS: "No number of days is needed.",
+    Kind.SUPERVISORS: "No number of people watching is needed.",
+}
+
+
 def piece_there(piece: Piece) -> str:
     """What is there of a piece that is complete; ends with why less is asked, where less is."""
+    if piece.needed == 0 and piece.kind in NOTHING_NEEDED:
+        return f"{NOTHING_NEEDED[piece.kind]} {lowered_sentence(piece)}".strip()
     have, needed = number_words(piece.have), number_words(piece.needed)
     says = {
         Kind.CHECK: "The knowledge check is passed.",
-        Kind.ASSESSMENTS: f"{several(piece.have, 'assessment', 'assessments').capitalize()} met, {needed} asked.",
-        Kind.BY_METHOD: f"{have.capitalize()} by {methods_words(piece.methods)}, {needed} asked.",
-        Kind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} asked.",
-        Kind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} asked.",
+        Kind.ASSESSMENTS: f"{several(piece.have, 'assessment', 'assessments').capitalize()} met, {needed} needed.",
+        Kind.BY_METHOD: f"{have.capitalize()} by {methods_words(piece.methods)}, {needed} needed.",
+        Kind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} needed.",
+        Kind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} needed.",
         Kind.STEPS: "Every critical step with a when was alone or asked.",
         Kind.PREREQUISITES: "Every prerequisite holds.",
     }[piece.kind]
@@ -140,7 +149,7 @@ def lowered_sentence(piece: Piece) -> str:
     """Why less is asked than the version's own number; empty where nothing was lowered."""
     if piece.lowered_because is None:
         return ""
-    return f"Asked for {number_words(piece.needed)} instead of {number_words(piece.asked)}: {piece.lowered_because}."
+    return f"Needed: {number_words(piece.needed)} instead of {number_words(piece.asked)}: {piece.lowered_because}."
 
 
 def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[str, str]:
@@ -161,7 +170,7 @@ def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[st
         says, word, supply = counted[piece.kind]
         return f"{says.capitalize()}: {there} {word}.", f"{supply}."
     if piece.kind is Kind.CHECK:
-        return "The knowledge check is not passed.", "Give the check."
+        return "The knowledge check is not passed.", "Pass the knowledge check."
     keys = listed([named(key, names) for key in piece.missing])
     if piece.kind is Kind.STEPS:
         return f"Never alone or asked, and critical: {keys}.", "Put the case in an assessment; asked is enough."

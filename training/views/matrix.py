@@ -12,6 +12,7 @@ from django.utils.http import urlencode
 from clinic.doors import door
 from clinic.models import Seal, Site
 from clinic.permissions import May
+from clinic.rules.ids import is_id
 from training.forms.matrix import AsOf
 from training.models import Procedure, StandingSpan
 from training.reads.matrix import Squares, for_page, last_known, squares, told
@@ -69,7 +70,3 @@ def day_named(day: str) -> date:
         return date.fromisoformat(day)
     except ValueError as wrong:
         raise Http404("No such day.") from wrong
-
-
-def is_id(cause: str) -> bool:
-    return len(cause) == 36 and cause.count("-") == 4
