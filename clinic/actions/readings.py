@@ -136,7 +136,7 @@ def judge(
     waiting = list(FollowUp.objects.standing().filter(entry__equipment=entry.equipment, entry__task=entry.task))
     for verdict in out:
         open_follow_up(entry, result, verdict, by)
-    stop_where_it_must(entry, out, by)
+    stop_where_it_must(entry, result or entry, out, by)
     return Logged(entry, out, newly_closed(waiting, result or entry))
 
 
@@ -162,8 +162,8 @@ def open_follow_up(entry: UpkeepEntry, result: ResultRead | None, verdict: Verdi
     return record(row, by=by)
 
 
-def stop_where_it_must(entry: UpkeepEntry, out: tuple[Verdict, ...], by: Person) -> None:
+def stop_where_it_must(entry: UpkeepEntry, known: Fact, out: tuple[Verdict, ...], by: Person) -> None:
     unit = entry.equipment
     reasons = [STOPS[unit.kind, verdict.key] for verdict in out if (unit.kind, verdict.key) in STOPS]
     if reasons and not is_out_of_service(unit):
-        stop_unit(unit, reasons[0], site=entry.site, by=by, id=uuid5(entry.pk, "stop"))
+        stop_unit(unit, reasons[0], site=entry.site, by=by, id=uuid5(known.pk, "stop"))

@@ -20,6 +20,7 @@ from clinic.models import (
 )
 from clinic.reads.spores import status_of
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.silenced import asks_reason
 from clinic.rules.spores import what_to_do
 from clinic.usable import usable_people
 
@@ -203,7 +204,12 @@ def close_site(
     site: Site, first: date, after: date, *, by: Person, reason: str = "", id: UUID | None = None
 ) -> Closure:
     """Days on which the practice is closed; upkeep clocks stand still."""
-    refuse_if(Refusal("The closure ends before it starts.", "Choose a later day.", "after") if after <= first else None)
+    earlier = Closure.objects.filter(pk=id).exists() if id else False
+    silent = not earlier and not reason.strip() and asks_reason(first, after, clock.today(site.time_zone))
+    refuse_if(
+        Refusal("The closure ends before it starts.", "Choose a later day.", "last") if after <= first else None,
+        Refusal("It is long, or reaches back.", "Say why.", "reason") if silent else None,
+    )
     return record(
         Closure(id=id or uuid4(), site=site, happened_on=first, first=first, after=after, reason=reason), by=by
     )

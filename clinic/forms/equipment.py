@@ -1,11 +1,15 @@
 """Units, their opening readings, a site's own intervals, days on which the practice is closed, stops and returns."""
 
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Equipment, EquipmentKind, Site, UpkeepTask
+from clinic.rules.silenced import asks_reason
+from clinic.rules.upkeep_facts import DAY
 
 
 class UnitForm(forms.Form):
@@ -121,16 +125,32 @@ class ClosureForm(SubmissionForm):
     first = DayField(label="First closed day")
     last = DayField(label="Last closed day")
     reason = forms.CharField(max_length=200, required=False)
+    seen = forms.BooleanField(
+        label="I have seen what it silences", required=False, widget=forms.HiddenInput,
+    )  # fmt: skip
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, today: date, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.today = today
         self.helper = with_button(self, "Save the closed days")
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
         if values.get("first") and values.get("last") and values["last"] < values["first"]:
             self.add_error("last", "It is before the first closed day. Choose a later one.")
+        elif self.asks_reason(values) and not values.get("reason", "").strip():
+            self.add_error("reason", "It is long, or reaches back over days that were judged already. Say why.")
         return values
+
+    def asks_reason(self, values: dict[str, Any]) -> bool:
+        first, last = values.get("first"), values.get("last")
+        return asks_reason(first, last + DAY, self.today) if first and last else False
+
+    def show_first(self, silenced: Sequence[str]) -> None:
+        """What it silences is shown once, and saved when it is sent again with the tick."""
+        self.fields["seen"].widget = forms.CheckboxInput()
+        says = " ".join(silenced) or "Nothing that is recorded changes by it."
+        self.add_error("seen", f"Nothing is saved yet. {says} Tick this where it is right, and save again.")
 
 
 class StopForm(SubmissionForm):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time
+from datetime import date
 from typing import Any
 
 from clinic.models import Equipment, Fact, Site, SteriliserEvent, UpkeepEntry
@@ -136,7 +136,7 @@ def said_of(row: UpkeepEntry, test: SporeTest) -> TestSaid:
 
 
 def in_turn(rows: Sequence[UpkeepEntry], events: Sequence[SteriliserEvent], today: date | None = None) -> list[Event]:
-    """Tests and what happened between them, in the order of day, time and recording; a fail on the day it was read."""
+    """Tests and what happened between them, in the order of day and recording; a fail on the day it was read."""
     empty = {event.entry_id for event in events if event.what == SteriliserEvent.What.EMPTY}
     tests = [(row, spore_test(row, row.pk in empty, today)) for row in rows]
     made: list[tuple[Any, Event]] = [(place_of(row, test), test) for row, test in tests]
@@ -149,7 +149,7 @@ def in_turn(rows: Sequence[UpkeepEntry], events: Sequence[SteriliserEvent], toda
 
 
 def place(row: Fact) -> tuple[Any, ...]:
-    return (row.happened_on, row.happened_at is None, row.happened_at or time.min, row.recorded_at)
+    return (row.happened_on, row.recorded_at)
 
 
 def place_of(row: UpkeepEntry, test: SporeTest) -> tuple[Any, ...]:

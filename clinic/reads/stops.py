@@ -10,11 +10,15 @@ from clinic.rules.upkeep_facts import Pause, Why
 
 
 def stops_of(site: Site, known_by: datetime | None = None) -> dict[UUID, list[Pause]]:
-    """By unit, in order. A stop while the unit is stopped already changes nothing; the day of a return counts again."""
+    """By unit, in order. A stop while the unit is stopped already changes nothing; the day of a return counts again.
+
+    Both are recorded when they happen, so the instant of recording orders those of one day: the time on the wall runs
+    through one hour twice when the clocks go back.
+    """
     stops = OutOfService.objects.live(known_by).filter(site=site).in_order()
     returns = ReturnToService.objects.live(known_by).filter(site=site).in_order()
     happened: list[Any] = [*stops, *returns]
-    happened.sort(key=lambda row: (row.happened_on, row.happened_at is None, row.happened_at, row.recorded_at))
+    happened.sort(key=lambda row: (row.happened_on, row.recorded_at))
     found: dict[UUID, list[Pause]] = defaultdict(list)
     for row in happened:
         follow(found[row.equipment_id], row)

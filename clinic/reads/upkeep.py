@@ -7,12 +7,14 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from clinic import clock
 from clinic.models import Closure, Equipment, FollowUp, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.reads.closer import closer_of
 from clinic.reads.stops import stops_of
 from clinic.rules import upkeep_facts as facts
 from clinic.rules.closer import Closer, with_closer
 from clinic.rules.opening import Opening, counts, opened_life
+from clinic.rules.silenced import Compared, silenced
 from clinic.rules.upkeep import renewing, upkeep_timeline
 from clinic.rules.upkeep_shares import units_since
 from clinic.rules.what_counts import DRY_WORK, use_counts
@@ -66,9 +68,13 @@ class SiteRows:
     closer: dict[Any, tuple[Closer, ...]] = field(default_factory=dict)
 
 
-def unit_tasks(site: Site, units: Sequence[Equipment], known_by: datetime | None = None) -> list[UnitTask]:
-    """Every task of these units of the site, by unit and code; as known at an instant where one is given."""
+def unit_tasks(
+    site: Site, units: Sequence[Equipment], known_by: datetime | None = None, *, closed: facts.Pause | None = None
+) -> list[UnitTask]:
+    """Every task of these units of the site, by unit and code; as known at an instant where one is given, or as if the
+    site were closed as well."""
     rows = rows_of(site, units, known_by)
+    rows.closures += [closed] if closed else []
     tasks: dict[str, list[UpkeepTask]] = defaultdict(list)
     for task in UpkeepTask.objects.all():
         tasks[task.equipment_kind].append(task)
@@ -163,3 +169,11 @@ def failed_entries(units: Sequence[Equipment], known_by: datetime | None) -> set
     """Entries of these units with a reading out of limits, of the tasks that only a pass renews."""
     rows = FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__only_a_pass=True)
     return set(rows.values_list("entry", flat=True))
+
+
+def silenced_by(site: Site, first: date, after: date, today: date) -> list[str]:
+    """What these closed days would silence, in sentences."""
+    units = everything(site)
+    closed = facts.Pause(id="closed", day=first, after=after, why=facts.Why.CLOSED, recorded_at=clock.now())
+    both = zip(unit_tasks(site, units), unit_tasks(site, units, closed=closed), strict=True)
+    return silenced([Compared(f"{one.task.title}, {one.unit}", one.spans, then.spans) for one, then in both], today)

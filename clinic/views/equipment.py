@@ -18,7 +18,7 @@ from clinic.permissions import May
 from clinic.reads.entries import entries_of, said
 from clinic.reads.intervals import closures_of, intervals_of
 from clinic.reads.unit import unit_page
-from clinic.reads.upkeep import everything
+from clinic.reads.upkeep import everything, silenced_by
 from clinic.record import Refused
 from clinic.rules.upkeep_facts import DAY
 
@@ -133,7 +133,9 @@ def intervals(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.ROSTER)
 def closures(request: HttpRequest, site: Site) -> HttpResponse:
-    form = ClosureForm(request.POST or None)
+    form = ClosureForm(request.today, request.POST or None)
+    if form.is_valid() and form.asks_reason(form.cleaned_data) and not form.cleaned_data["seen"]:
+        form.show_first(silenced_by(site, form.cleaned_data["first"], form.cleaned_data["last"] + DAY, request.today))
     if form.is_valid():
         values = form.cleaned_data
         close_site(

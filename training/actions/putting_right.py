@@ -8,8 +8,8 @@ from uuid import UUID
 
 from django.db import transaction
 
+from clinic.actions import taking_back
 from clinic.models import Fact, Person, Voiding
-from clinic.record import void
 from training.actions.observe import Performance, record_observations
 from training.actions.proof import Proved, sign_beside
 from training.actions.teach import record_session
@@ -21,8 +21,9 @@ PUT_RIGHT = "Responsibility: I state that this stands in the place of the record
 
 @transaction.atomic
 def take_back(fact: Fact, reason: str, *, by: Person, proved: Proved, id: UUID | None = None) -> Voiding:
-    """Take a fact away by a later, signed one that names it and says why. Sent twice, it is one."""
-    row = void(fact, by=by, reason=reason, id=id)
+    """Take a fact away by a later, signed one that names it and says why, with what was recorded with it. Sent twice, it
+    is one."""
+    row = taking_back.take_back(fact, by=by, reason=reason, id=id)
     sign_beside(row, TAKEN_BACK, by=by, proved=proved)
     return row
 

@@ -37,9 +37,45 @@ WHO_ELSE: dict[str, May] = {
     "clinic.use": May.ROSTER,
     "clinic.safeguard": May.ROSTER,
     "clinic.openingreading": May.ROSTER,
+    "clinic.resultread": May.ROSTER,
+    "clinic.entryphoto": May.ROSTER,
+    "clinic.closure": May.ROSTER,
+    "clinic.outofservice": May.ROSTER,
+    "clinic.returntoservice": May.ROSTER,
+    "clinic.steriliserevent": May.ROSTER,
+    "clinic.verification": May.ROSTER,
+    "clinic.driverdetails": May.ROSTER,
+    "clinic.referencedetails": May.ROSTER,
+    "clinic.tasksetting": May.ROSTER,
+    "clinic.makerspair": May.ROSTER,
+    "clinic.toolmounted": May.ROSTER,
+    "clinic.toolremoved": May.ROSTER,
+    "clinic.factorentered": May.ROSTER,
+    "clinic.chemicallisted": May.ROSTER,
+    "clinic.chemicalgone": May.ROSTER,
+    "clinic.coolantbands": May.ROSTER,
+    "clinic.waterlimit": May.ROSTER,
+    "clinic.unitchanged": May.ROSTER,
+    "clinic.sitefactvalue": May.ROSTER,
+    "clinic.sitesetting": May.ROSTER,
+    "clinic.keptelsewhere": May.ROSTER,
     "training.authority": May.APPOINT,
     "training.foundinggrant": May.APPOINT,
 }
+# Kinds that are put right another way, and how.
+OTHERWISE: dict[str, str] = {
+    "clinic.followup": "It goes with the reading that opened it: take that back.",
+    "clinic.voiding": "What was taken back stays so. What should stand again is recorded again.",
+    "clinic.change": "Change the row again: the record keeps both.",
+    "clinic.incident": "What should be added or put right is said in its review.",
+    "clinic.incidentreview": "Review it again: the record keeps both.",
+    "training.version": "Approve a new version.",
+    "training.instructionscheck": "Check the version against the instructions again.",
+    "training.retirement": "Approve a new version of the procedure.",
+    "training.issue": "Issue it again: the new one names the one it replaces.",
+    "training.signature": "It goes with the record that it signs.",
+}
+BY_VERB = {May.SIGN: "signs here", May.ROSTER: "keeps the roster here", May.APPOINT: "appoints here"}
 WHOM_TO_ASK = "Whoever recorded it takes it back, or somebody who signs here. Ask one of them."
 
 
@@ -53,6 +89,15 @@ def may_take_back(request: HttpRequest, fact: Fact) -> bool:
     if getattr(fact, "person_id", None) == me:
         return False
     return fact.recorded_by_id == me or request.allowed.may(verb, request.site)
+
+
+def who_puts_right(fact: Fact) -> str:
+    """Who takes the fact back, or what is done instead."""
+    kind = fact.fact_kind()
+    if kind not in WHO_ELSE:
+        return OTHERWISE.get(kind, "")
+    by = f"{fact.recorded_by}, who recorded it," if fact.recorded_by else "Whoever recorded it"
+    return f"{by} takes it back, or somebody who {BY_VERB[WHO_ELSE[kind]]}."
 
 
 @door(May.OWN_RECORD, May.SIGN, May.ROSTER)

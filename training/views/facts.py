@@ -10,7 +10,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from training.reads.audit_facts import is_confidential, readable
 from training.reads.facts import fact_page
-from training.views.correcting import may_take_back
+from training.views.correcting import may_take_back, who_puts_right
 
 
 @door(May.OWN_RECORD, May.READ_SITE, May.READ_BINDER)
@@ -22,5 +22,6 @@ def fact(request: HttpRequest, site: Site, fact: UUID) -> HttpResponse:
         "page": page,
         "confidential": is_confidential(page.fact),
         "may_take_back": may_take_back(request, page.fact),
+        "who_puts_right": "" if is_confidential(page.fact) else who_puts_right(page.fact),
     }
     return render(request, "training/facts/fact.html", shown)
