@@ -4,7 +4,8 @@ The clinic never knows training, so the answer is registered at the start (`trai
 """
 
 from collections.abc import Callable, Collection
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime, time
 from uuid import UUID
 
 from clinic.models import Organisation
@@ -46,3 +47,51 @@ def register_many(answer: Answers) -> None:
 def usable_on_days(organisation: Organisation, asked: Asked) -> dict[tuple[str, date], set[UUID]]:
     """The same for many (procedure code, day) at once; one query however many there are."""
     return _many[-1](organisation, asked) if asked else {}
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Somebody at some work: at a local time of the day, where one was written down, and when it was recorded."""
+
+    procedure: str
+    person: UUID
+    day: date
+    at: time | None
+    recorded_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Then:
+    """Whether somebody might work alone at that time. `by_time`: the day as a whole says otherwise."""
+
+    usable: bool
+    by_time: bool = False
+
+
+Within = Callable[[Organisation, Collection[Work]], dict[Work, bool]]
+
+
+def nothing_within(organisation: Organisation, works: Collection[Work]) -> dict[Work, bool]:
+    return {}
+
+
+_within: list[Within] = [nothing_within]
+
+
+def register_within(answer: Within) -> None:
+    """`answer` says it for work on days on which something was decided about the person, and leaves out all other."""
+    _within.append(answer)
+
+
+def usable_then(organisation: Organisation, works: Collection[Work]) -> dict[Work, Then]:
+    """Whether each might do the procedure alone at that time, in the order of that day's facts: what is signed at 15:00
+    does not heal work done alone at 09:00, and what is withdrawn at 15:00 does not blame it. A fixed number of queries."""
+    asked = [work for work in works if work.procedure]
+    days = usable_on_days(organisation, {(work.procedure, work.day) for work in asked})
+    within = _within[-1](organisation, asked) if asked else {}
+    found = {}
+    for work in asked:
+        that_day = work.person in days[work.procedure, work.day]
+        then = within.get(work, that_day)
+        found[work] = Then(then, then != that_day)
+    return found

@@ -16,13 +16,14 @@ class TrainingConfig(AppConfig):
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
         from training.reads.covering import covering as covering_here  # noqa: PLC0415
         from training.reads.new_hazards import to_teach  # noqa: PLC0415
-        from training.reads.standing import usable_keys, usable_keys_on_days  # noqa: PLC0415
+        from training.reads.standing import usable_keys, usable_keys_on_days, usable_within  # noqa: PLC0415
         from training.spans import refresh_after  # noqa: PLC0415
         from training.timelines import stored_timelines  # noqa: PLC0415
 
         SOURCES.extend([ByAuthority(), ByPass()])
         usable.register(usable_keys)
         usable.register_many(usable_keys_on_days)
+        usable.register_within(usable_within)
         covering.register(covering_here)
         teaching.register(to_teach)
         SITE_PARTS.append(kept_papers)

@@ -1,16 +1,19 @@
 """Injuries, other events and near misses. No names, and no medical detail: there is no field for it."""
 
-from datetime import date
+from datetime import date, datetime, time
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 
+from clinic import clock
 from clinic.covering import procedure_on
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Equipment, Incident, Person, Site
 from clinic.rules.incident_path import CAUSES
 from clinic.rules.no_names import names_within
 
+TIMES, NO_TIME = ["%H:%M", "%H.%M"], {"invalid": "Write the time as 14:30."}
 PLACES = ("At the milling unit", "Tool bench", "Tank and filter", "Steriliser", "Treatment room", "Somewhere else")
 WHAT = (
     "A sharp lay where nobody expected it",
@@ -96,6 +99,15 @@ class EventForm(SubmissionForm):
     )
     referred = forms.BooleanField(label="Sent to the named clinician or urgent care", required=False)
     day = DayField(label="Day")
+    happened_at = forms.TimeField(
+        label="At", required=False, input_formats=TIMES, help_text="Such as 14:30, by the clock here.", error_messages=NO_TIME,
+        widget=forms.TextInput(attrs={"class": "is-short"}),
+    )  # fmt: skip
+    learned_day = DayField(label="The practice learned of it on", required=False, help_text="Where that was later.")
+    learned_time = forms.TimeField(
+        label="Learned of at", required=False, input_formats=TIMES, error_messages=NO_TIME,
+        widget=forms.TextInput(attrs={"class": "is-short"}),
+    )  # fmt: skip
 
     def __init__(self, site: Site, today: date, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -127,7 +139,25 @@ class EventForm(SubmissionForm):
                 self.add_error("contaminated", "Choose yes, no or unsure: it decides what happens now.")
             if not values.get("item") and "item" not in self.errors:
                 self.add_error("item", "Write kind and brand, or “none” or “unknown”.")
+        self.judge_learned(values)
         return values
+
+    def judge_learned(self, values: dict[str, Any]) -> None:
+        """Both parts or neither, not before the event and not in the future."""
+        day, at = values.pop("learned_day", None), values.pop("learned_time", None)
+        values["learned_at"] = None
+        if not day and not at:
+            return
+        if not day or not at:
+            self.add_error("learned_time" if day else "learned_day", "Write the day and the time, or neither.")
+            return
+        zone = ZoneInfo(self.site.time_zone)
+        learned = values["learned_at"] = datetime.combine(day, at, zone)
+        happened = values.get("day") and datetime.combine(values["day"], values.get("happened_at") or time.min, zone)
+        if happened and learned < happened:
+            self.add_error("learned_day", "That is before it happened. Check both.")
+        if learned > clock.now():
+            self.add_error("learned_day", "That moment has not come. Check both.")
 
 
 class ReviewForm(SubmissionForm):

@@ -11,7 +11,7 @@ from clinic.models import Equipment, Person, Seal, Site, UpkeepEntry, UpkeepTask
 from clinic.photos import NotAPhoto, as_jpeg
 from clinic.reads.readings import Asked
 from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
-from clinic.usable import usable_people
+from clinic.usable import Work, usable_people, usable_then
 
 NOBODY = "nobody"
 MOST = 1_000_000_000  # more than any instrument of a practice shows
@@ -157,7 +157,9 @@ class LogEntry(SubmissionForm):
         if doer is None or "stood_by" not in self.fields:
             return
         usable = usable_people(self.site.organisation, self.task.covered_by, values["day"])
-        if doer.pk not in usable and not stood:
+        work = Work(self.task.covered_by, doer.pk, values["day"], values.get("at"), clock.now())
+        alone = not self.task.covered_by or usable_then(self.site.organisation, [work])[work].usable
+        if not alone and not stood:
             self.fields["stood_by"].choices = self.helpers(usable)  # type: ignore[attr-defined]
             able = [str(person) for person in self.people.values() if person.pk in usable]
             self.add_error("stood_by", standing_by_words(str(doer), able))

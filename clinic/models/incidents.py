@@ -32,6 +32,9 @@ class Incident(Fact):
     how = models.TextField(help_text="How it happened. No names.")
     equipment = models.ForeignKey(Equipment, models.PROTECT, null=True, blank=True, related_name="incidents")
     procedure_code = models.CharField(max_length=10, blank=True)
+    learned_at = models.DateTimeField(
+        null=True, blank=True, help_text="When the practice learned of it, where that was later than the event (O-16)."
+    )
     referred = models.BooleanField(default=False, help_text="Sent to the named clinician or urgent care.")
 
 

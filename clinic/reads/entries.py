@@ -1,17 +1,17 @@
 """Upkeep entries as they are shown: who did it, who stood by, whether that was held, and what was read."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
 from django.db.models import QuerySet
 
-from clinic.models import EntryPhoto, Organisation, Person, Site, UpkeepEntry
+from clinic.models import EntryPhoto, Organisation, Site, ToolMounted, UpkeepEntry
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.site_text import by_name
-from clinic.usable import usable_on_days
+from clinic.usable import Then, Work, usable_then
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,27 +59,39 @@ def photos_of(rows: Sequence[UpkeepEntry]) -> dict[UUID, list[UUID]]:
 
 
 def perhaps_bare(site: Site, until: date) -> list[UpkeepEntry]:
-    """Entries of covered tasks whose doer might not work alone that day. Few are, so only these are read in full."""
+    """Entries of covered tasks whose doer might not work alone then. Few are, so only these are read in full."""
     rows = UpkeepEntry.objects.live().filter(site=site, happened_on__lte=until).exclude(task__covered_by="")
-    keys = list(rows.values_list("pk", "task__covered_by", "happened_on", "done_by"))
-    usable = usable_on_days(site.organisation, {(code, day) for _, code, day, _ in keys})
-    return list(entries_of(site).filter(pk__in=[pk for pk, code, day, who in keys if who not in usable[code, day]]))
+    names = ("task__covered_by", "done_by", "happened_on", "happened_at", "recorded_at", "pk")
+    works = [(pk, Work(code, who, day, at, made)) for code, who, day, at, made, pk in rows.values_list(*names)]
+    then = usable_then(site.organisation, {work for _, work in works})
+    return list(entries_of(site).filter(pk__in=[pk for pk, work in works if not then[work].usable]))
 
 
 def covers_of(organisation: Organisation, rows: Sequence[UpkeepEntry]) -> list[EntryCover]:
-    asked = {(row.task.covered_by, row.happened_on) for row in rows if row.task.covered_by}
-    usable = usable_on_days(organisation, asked)
-    return [cover_with(row, usable.get((row.task.covered_by, row.happened_on), set())) for row in rows]
+    """Who was usable is judged at the time of the work."""
+    return covers_then(organisation, [(row, row.task.covered_by) for row in rows])
 
 
-def cover_with(row: UpkeepEntry, usable: set[UUID]) -> EntryCover:
-    return cover_of(row.done_by, row.stood_by, row.task.covered_by, usable)
+Done = UpkeepEntry | ToolMounted
 
 
-def cover_of(done_by: Person, stood_by: Person | None, procedure: str, usable: set[UUID]) -> EntryCover:
-    """`usable`: who may do the procedure alone on the day of the work."""
-    near = [Present(str(stood_by), stood_by.pk in usable)] if stood_by else []
-    return entry_cover(Present(str(done_by), done_by.pk in usable), near, procedure=procedure or None)
+def covers_then(organisation: Organisation, rows: Sequence[tuple[Done, str]]) -> list[EntryCover]:
+    """The cover of each piece of work by the procedure it asks."""
+    then = usable_then(organisation, {work for row, code in rows for work in works_of(row, code)})
+    return [cover_with(row, code, then) for row, code in rows]
+
+
+def works_of(row: Done, code: str) -> list[Work]:
+    """Whoever did it, and whoever stood by."""
+    people = [pk for pk in (row.done_by_id, row.stood_by_id) if pk]
+    return [Work(code, pk, row.happened_on, row.happened_at, row.recorded_at) for pk in people]
+
+
+def cover_with(row: Done, code: str, then: Mapping[Work, Then], title: str = "") -> EntryCover:
+    answers = [then.get(work, Then(usable=False)) for work in works_of(row, code)]
+    people = [person for person in (row.done_by, row.stood_by) if person]
+    doer, *near = [Present(str(who), said.usable, said.by_time) for who, said in zip(people, answers, strict=True)]
+    return entry_cover(doer, near, procedure=title or code or None)
 
 
 def readings_words(row: UpkeepEntry) -> str:

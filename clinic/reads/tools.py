@@ -8,12 +8,11 @@ from typing import Any
 
 from clinic.models import Equipment, MakersPair, MillingTool, Site, ToolMounted, ToolRemoved, Use
 from clinic.reads.drivers import DriverNow
-from clinic.reads.entries import cover_of
+from clinic.reads.entries import covers_then
 from clinic.rules import swap
 from clinic.rules.findings import EntryDone
 from clinic.rules.findings_checks import ToolMounted as PlainMounted
 from clinic.rules.tools import LifeCounter, Material, Pair, Tool, Way
-from clinic.usable import usable_on_days
 
 SWAP = "P03"  # the procedure that covers a swap
 
@@ -105,15 +104,10 @@ def swaps_done(site: Site, today: date) -> list[EntryDone]:
     """Every tool that was set in, with whether whoever did it might, for the findings."""
     found = ToolMounted.objects.live().filter(site=site, happened_on__lte=today)
     rows = list(found.select_related("tool", "equipment", "done_by", "stood_by").in_order())
-    usable = usable_on_days(site.organisation, {(SWAP, row.happened_on) for row in rows})
+    covers = covers_then(site.organisation, [(row, SWAP) for row in rows])
     return [
-        EntryDone(
-            str(row.pk),
-            row.happened_on,
-            f"Tool swap, {row.equipment.label}",
-            cover_of(row.done_by, row.stood_by, SWAP, usable.get((SWAP, row.happened_on), set())),
-        )
-        for row in rows
+        EntryDone(str(row.pk), row.happened_on, f"Tool swap, {row.equipment.label}", cover)
+        for row, cover in zip(rows, covers, strict=True)
     ]
 
 

@@ -13,10 +13,16 @@ class EntryStanding(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Present:
-    """Somebody at the work and whether that person was usable for the covering procedure at that time."""
+    """Somebody at the work and whether that person was usable for the covering procedure at that time. `by_time`: the
+    day as a whole says otherwise, because something was decided before or after the work."""
 
     name: str
     usable: bool
+    by_time: bool = False
+
+    @property
+    def when(self) -> str:
+        return "at that time" if self.by_time else "that day"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +36,8 @@ def entry_cover(doer: Present, standing_by: Sequence[Present] = (), *, procedure
     if procedure is None:
         return EntryCover(EntryStanding.HELD, f"{doer.name} did it. No procedure covers this task.")
     if doer.usable:
-        return EntryCover(EntryStanding.HELD, f"{doer.name} held {procedure} that day.")
-    lacking = f"{doer.name} did not hold {procedure} that day"
+        return EntryCover(EntryStanding.HELD, f"{doer.name} held {procedure} {doer.when}.")
+    lacking = f"{doer.name} did not hold {procedure} {doer.when}"
     helper = next((person for person in standing_by if person.usable), None)
     if helper:
         return EntryCover(EntryStanding.STOOD_BY, f"{lacking}; {helper.name}, who did, stood by.")

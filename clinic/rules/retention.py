@@ -86,6 +86,13 @@ class Severe(StrEnum):
     EYE_LOSS = "loss of an eye"
 
 
+def report_from(happened_at: datetime | None, learned_at: datetime | None, filed_at: datetime) -> datetime:
+    """When the hours begin: at the event, or when the practice learned of it, where that was later (29 CFR 1904.39(b)(7)
+    and (b)(8), from memory; O-16). Where neither time was written down, it was known at the latest when it was filed.
+    """
+    return learned_at or happened_at or filed_at
+
+
 def report_by(event: Severe, learned_at: datetime) -> datetime:
     """The latest moment to report: a death within 8 hours, the others within 24, in the zone of `learned_at` (O-16).
 

@@ -1,5 +1,6 @@
 """Near misses without a name, injuries and other events, the log, and what was learned from them."""
 
+from datetime import datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -17,7 +18,7 @@ from clinic.permissions import May
 from clinic.reads.incidents import events_of, sharps_log
 from clinic.record import Refused
 from clinic.rules.incident_path import path_of
-from clinic.rules.retention import Severe, report_by, sharps_log_label
+from clinic.rules.retention import Severe, report_by, report_from, sharps_log_label
 
 
 @door(May.ROSTER)
@@ -60,8 +61,12 @@ def new_event(request: HttpRequest, site: Site) -> HttpResponse:
 def event_filed(request: HttpRequest, site: Site, incident: UUID) -> HttpResponse:
     """What to do now. It shows the path and the hours, and nothing else that was filed."""
     row = get_object_or_404(Incident.objects.live(), pk=incident, site=site)
-    learned = row.recorded_at.astimezone(ZoneInfo(site.time_zone))
+    zone = ZoneInfo(site.time_zone)
+    happened = datetime.combine(row.happened_on, row.happened_at, zone) if row.happened_at else None
+    learned = report_from(happened, row.learned_at, row.recorded_at).astimezone(zone)
     shown = {
+        "since": learned,
+        "zone": site.time_zone,
         "path": path_of(row.kind, row.contaminated),
         "by_8": report_by(Severe.DEATH, learned),
         "by_24": report_by(Severe.ADMISSION, learned),

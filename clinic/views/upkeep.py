@@ -17,10 +17,11 @@ from clinic.models import EntryPhoto, Equipment, Person, Site, UpkeepEntry, Upke
 from clinic.permissions import May
 from clinic.photos import TYPE
 from clinic.reads.due_list import cares_of, due_list
+from clinic.reads.entries import cover_with, works_of
 from clinic.reads.readings import asked_at
 from clinic.record import Refused
-from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
-from clinic.usable import usable_people
+from clinic.rules.cover import EntryCover, EntryStanding
+from clinic.usable import usable_people, usable_then
 
 
 @door(May.DUTY, May.READ_SITE)
@@ -137,8 +138,6 @@ def say(request: HttpRequest, logged: Logged) -> None:
 
 def cover_of(entry: UpkeepEntry) -> EntryCover:
     organisation, code = entry.site.organisation, entry.task.covered_by
-    usable = usable_people(organisation, code, entry.happened_on)
     procedure = procedure_on(organisation, code, entry.happened_on, {})
-    near = [Present(str(entry.stood_by), entry.stood_by_id in usable)] if entry.stood_by else []
-    title = procedure.title if procedure else code or None
-    return entry_cover(Present(str(entry.done_by), entry.done_by_id in usable), near, procedure=title)
+    then = usable_then(organisation, works_of(entry, code))
+    return cover_with(entry, code, then, procedure.title if procedure else "")

@@ -1,11 +1,13 @@
 """Events: no names, no medical field, the path that the contaminated question decides, and no link to standing."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 from uuid import uuid4
 
 import pytest
 
+from clinic import clock
+from clinic.actions.upkeep import log_use
 from clinic.models import Incident, IncidentReview
 from clinic.reads.incidents import sharps_log
 from clinic.rules.incident_path import AT_ONCE, path_of
@@ -108,7 +110,17 @@ def test_there_is_no_field_for_medical_detail_or_for_whoever_was_hurt() -> None:
         "reason",
         "reviews",
     }
-    assert own == {"kind", "contaminated", "item", "place", "how", "equipment", "procedure_code", "referred"}
+    assert own == {
+        "kind",
+        "contaminated",
+        "item",
+        "place",
+        "how",
+        "equipment",
+        "procedure_code",
+        "referred",
+        "learned_at",
+    }
 
 
 def test_an_injury_changes_nobodys_standing(cast: Cast, signed_in: Any) -> None:
@@ -204,3 +216,50 @@ def test_the_log_says_how_long_each_line_is_kept(cast: Cast, signed_in: Any) -> 
     post(cast, signed_in(cast.assistant), "new", event(day="14 Mar 2026"))
     page = signed_in(cast.coordinator).get(f"/{cast.lane.code}/upkeep/events/log/").content.decode()
     assert "kept through 31 December 2031" in page
+
+
+@pytest.mark.parametrize(
+    ("changes", "by_24", "since"),
+    [
+        ({"happened_at": "09:30"}, "by 09:30, 2 June 2026", "counted from 09:30, 1 June 2026"),
+        (
+            {"happened_at": "09:30", "learned_day": "2 Jun 2026", "learned_time": "11:00"},
+            "by 11:00, 3 June 2026",
+            "counted from 11:00, 2 June 2026",
+        ),
+        ({}, "by 12:15, 4 June 2026", "counted from 12:15, 3 June 2026"),  # filed at 12:15 in London
+    ],
+)
+def test_the_hours_run_from_the_event_or_from_when_it_was_learned_of_by_the_clock_of_the_site(
+    cast: Cast, signed_in: Any, changes: dict[str, str], by_24: str, since: str
+) -> None:
+    """O-16, V: 29 CFR 1904.39: 09:30 on 1 June is 09:30 on 2 June, local; London is an hour ahead of UTC then."""
+    with clock.standing_at(datetime(2026, 6, 3, 11, 15, tzinfo=UTC)):
+        page = post(cast, signed_in(cast.assistant), "new", event(day="1 Jun 2026") | changes)
+    assert by_24 in page
+    assert since in page
+    assert "(Europe/London)" in page
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"learned_day": "1 Jun 2026"}, "Write the day and the time, or neither."),
+        ({"learned_day": "31 May 2026", "learned_time": "10:00"}, "That is before it happened."),
+        ({"learned_day": "3 Jun 2026", "learned_time": "23:00"}, "That moment has not come."),
+        ({"happened_at": "half past"}, "Write the time as 14:30."),
+    ],
+)
+def test_a_moment_that_cannot_be_is_refused(cast: Cast, signed_in: Any, changes: dict[str, str], says: str) -> None:
+    with clock.standing_at(datetime(2026, 6, 3, 11, 15, tzinfo=UTC)):
+        assert says in post(cast, signed_in(cast.assistant), "new", event(day="1 Jun 2026") | changes)
+    assert not Incident.objects.filter(kind="sharps injury").exists()
+
+
+def test_instants_are_said_by_the_clock_of_the_site(cast: Cast, signed_in: Any) -> None:
+    """In June London is an hour ahead of UTC; only the seal is said in UTC."""
+    with clock.standing_at(datetime(2026, 6, 3, 11, 15, tzinfo=UTC)):
+        row = log_use(cast.unit, 3, site=cast.lane, by=cast.owner.person, day=date(2026, 6, 3))
+        page = signed_in(cast.owner).get(f"/{cast.lane.code}/facts/{row.pk}/").content.decode()
+    assert "Recorded 3 June 2026, 12:15" in page
+    assert "3 June 2026, 11:15:00 UTC" in page

@@ -20,6 +20,7 @@ from clinic.rules.retention import (
     medical_keep_through,
     purge_offered_from,
     report_by,
+    report_from,
     sharps_log_keep_through,
     upkeep_keep_through,
     yearly_due,
@@ -76,6 +77,14 @@ def test_an_amputation_is_reported_within_a_day() -> None:
     """O-16, V: 29 CFR 1904.39; learned 2026-06-01 09:30, by 2026-06-02 09:30 local."""
     learned = datetime(2026, 6, 1, 9, 30, tzinfo=CHICAGO)
     assert report_by(Severe.AMPUTATION, learned) == datetime(2026, 6, 2, 9, 30, tzinfo=CHICAGO)
+
+
+def test_the_hours_run_from_the_event_or_from_when_it_was_learned_of() -> None:
+    """O-16: 29 CFR 1904.39(a), V; (b)(7) and (b)(8), from memory: learned later, the hours run from then."""
+    event, learned, filed = (datetime(2026, 6, day, 9, 30, tzinfo=CHICAGO) for day in (1, 2, 4))
+    assert report_from(event, None, filed) == event
+    assert report_from(event, learned, filed) == learned
+    assert report_from(None, None, filed) == filed
 
 
 @pytest.mark.parametrize("event", list(Severe), ids="O-16 V {}".format)

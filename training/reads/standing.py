@@ -7,7 +7,17 @@ from datetime import date
 from uuid import UUID
 
 from clinic.models import Organisation, Person
-from training.models import Procedure, StandingSpan
+from clinic.usable import Work
+from training import gather
+from training.models import (
+    Attendance,
+    CarriedOver,
+    FoundingGrant,
+    Procedure,
+    SignOff,
+    StandingSpan,
+    Withdrawal,
+)
 from training.rules import standing as rules
 from training.rules.facts import Basis, Ending, State
 from training.rules.sentence import sentence
@@ -39,6 +49,34 @@ def usable_keys_on_days(
         of = in_order[code]
         for day in of[bisect_left(of, first) : bisect_left(of, after) if after else None]:
             found[code, day].add(person)
+    return found
+
+
+def usable_within(organisation: Organisation, works: Collection[Work]) -> dict[Work, bool]:
+    """For work on days on which something was decided about the person: whether they were usable at that time. A fixed
+    number of queries, and few where nothing was decided."""
+    decided = decided_on({work.person for work in works})
+    asked = [work for work in works if (work.person, work.day) in decided]
+    if not asked:
+        return {}
+    programme = gather.programme(organisation)
+    people = gather.people_facts(organisation, Person.objects.filter(pk__in={work.person for work in asked}))
+    return {
+        work: rules.same_day_allowed(
+            programme, people[str(work.person)], work.procedure, work.day, work.at, recorded_at=work.recorded_at
+        )
+        for work in asked
+        if work.procedure in programme
+    }
+
+
+def decided_on(people: Collection[UUID]) -> set[tuple[UUID, date]]:
+    """The days on which each was signed, withdrawn, carried over, given a founding grant, or taught a topic."""
+    found: set[tuple[UUID, date]] = set()
+    for model in (SignOff, Withdrawal, CarriedOver, FoundingGrant):
+        rows = model._default_manager.filter(person__in=people)
+        found.update(rows.values_list("person", "happened_on"))
+    found.update(Attendance.objects.filter(person__in=people).values_list("person", "session__happened_on"))
     return found
 
 

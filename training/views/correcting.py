@@ -67,6 +67,7 @@ OTHERWISE: dict[str, str] = {
     "clinic.followup": "It goes with the reading that opened it: take that back.",
     "clinic.voiding": "What was taken back stays so. What should stand again is recorded again.",
     "clinic.change": "Change the row again: the record keeps both.",
+    "clinic.accountrecovery": "Ask for the recovery again: the record keeps both.",
     "clinic.incident": "What should be added or put right is said in its review.",
     "clinic.incidentreview": "Review it again: the record keeps both.",
     "training.version": "Approve a new version.",
