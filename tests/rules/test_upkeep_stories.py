@@ -196,3 +196,26 @@ def test_a_share_is_of_the_days_asked_about() -> None:
     assert [share_in_time(spans, march(a), march(z)) for a, z in ((2, 8), (5, 7), (6, 7), (2, 6), (8, 20))] == [
         4 / 6, 0.5, 0.0, 1.0, None,
     ]  # fmt: skip
+
+
+def test_use_after_the_next_entry_never_ends_the_stretch_before_it() -> None:
+    """20 units are reached on the 5th and the 8th only by counting across an entry: each stretch is good for its seven days."""
+    uses = [use(2, 15), use(5, 10), use(8, 10)]
+    spans = upkeep_timeline(WEEKLY, EquipmentLife(march(1)), [entry("a", 3), entry("b", 6)], uses)
+    assert [(s.first, s.cause, s.last_good) for s in spans if s.state is IN_TIME] == [
+        (march(1), "opening", march(8)),
+        (march(3), "a", march(10)),
+        (march(6), "b", march(13)),
+    ]
+
+
+def test_what_lies_before_the_first_day_said_anything_about_counts_for_nothing() -> None:
+    """An entry, and use, of before the opening reading: neither begins a stretch nor fills the counter."""
+    life = EquipmentLife(march(1), opening_last_done=march(10))
+    spans = upkeep_timeline(WEEKLY, life, [entry("early", 4)], [use(5, 30), use(10, 30)])
+    assert spans[0] == span(10, 16, IN_TIME, "opening", 17, 20)
+
+
+def test_use_after_the_last_day_in_service_counts_for_nothing() -> None:
+    spans = upkeep_timeline(WEEKLY, EquipmentLife(march(1), march(5)), [], [use(3, 5), use(6, 50)])
+    assert spans == (span(1, 6, IN_TIME, "opening", 8, 15),)
