@@ -30,10 +30,12 @@ def usable_people(organisation: Organisation, procedure: str, on: date) -> set[U
 
 
 Asked = Collection[tuple[str, date]]
-Answers = Callable[[Organisation, Asked], dict[tuple[str, date], set[UUID]]]
+Answers = Callable[[Organisation, Asked, datetime | None], dict[tuple[str, date], set[UUID]]]
 
 
-def one_by_one(organisation: Organisation, asked: Asked) -> dict[tuple[str, date], set[UUID]]:
+def one_by_one(
+    organisation: Organisation, asked: Asked, known_by: datetime | None = None
+) -> dict[tuple[str, date], set[UUID]]:
     return {(procedure, on): usable_people(organisation, procedure, on) for procedure, on in asked}
 
 
@@ -44,9 +46,12 @@ def register_many(answer: Answers) -> None:
     _many.append(answer)
 
 
-def usable_on_days(organisation: Organisation, asked: Asked) -> dict[tuple[str, date], set[UUID]]:
-    """The same for many (procedure code, day) at once; one query however many there are."""
-    return _many[-1](organisation, asked) if asked else {}
+def usable_on_days(
+    organisation: Organisation, asked: Asked, known_by: datetime | None = None
+) -> dict[tuple[str, date], set[UUID]]:
+    """The same for many (procedure code, day) at once; one query however many there are. `known_by`: as known by the
+    instant, from the facts."""
+    return _many[-1](organisation, asked, known_by) if asked else {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +73,12 @@ class Then:
     by_time: bool = False
 
 
-Within = Callable[[Organisation, Collection[Work]], dict[Work, bool]]
+Within = Callable[[Organisation, Collection[Work], datetime | None], dict[Work, bool]]
 
 
-def nothing_within(organisation: Organisation, works: Collection[Work]) -> dict[Work, bool]:
+def nothing_within(
+    organisation: Organisation, works: Collection[Work], known_by: datetime | None = None
+) -> dict[Work, bool]:
     return {}
 
 
@@ -83,12 +90,14 @@ def register_within(answer: Within) -> None:
     _within.append(answer)
 
 
-def usable_then(organisation: Organisation, works: Collection[Work]) -> dict[Work, Then]:
+def usable_then(
+    organisation: Organisation, works: Collection[Work], known_by: datetime | None = None
+) -> dict[Work, Then]:
     """Whether each might do the procedure alone at that time, in the order of that day's facts: what is signed at 15:00
     does not heal work done alone at 09:00, and what is withdrawn at 15:00 does not blame it. A fixed number of queries."""
     asked = [work for work in works if work.procedure]
-    days = usable_on_days(organisation, {(work.procedure, work.day) for work in asked})
-    within = _within[-1](organisation, asked) if asked else {}
+    days = usable_on_days(organisation, {(work.procedure, work.day) for work in asked}, known_by)
+    within = _within[-1](organisation, asked, known_by) if asked else {}
     found = {}
     for work in asked:
         that_day = work.person in days[work.procedure, work.day]

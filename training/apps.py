@@ -8,16 +8,20 @@ class TrainingConfig(AppConfig):
     verbose_name = "Training"
 
     def ready(self) -> None:
+        from django.db.models.signals import post_delete, post_save  # noqa: PLC0415
+
         from clinic import covering, teaching, usable  # noqa: PLC0415
         from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
         from clinic.record import fact_recorded  # noqa: PLC0415
         from clinic.seals import REGISTER_PARTS, SITE_PARTS  # noqa: PLC0415
+        from training.finding_spans import DECIDING, refresh_after_standing, wait_after_change  # noqa: PLC0415
+        from training.finding_spans import refresh_after as refresh_findings_after  # noqa: PLC0415
         from training.papers import kept_papers  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
         from training.reads.covering import covering as covering_here  # noqa: PLC0415
         from training.reads.new_hazards import to_teach  # noqa: PLC0415
         from training.reads.standing import usable_keys, usable_keys_on_days, usable_within  # noqa: PLC0415
-        from training.spans import refresh_after  # noqa: PLC0415
+        from training.spans import refresh_after, standing_changed  # noqa: PLC0415
         from training.timelines import stored_timelines  # noqa: PLC0415
 
         SOURCES.extend([ByAuthority(), ByPass()])
@@ -29,3 +33,8 @@ class TrainingConfig(AppConfig):
         SITE_PARTS.append(kept_papers)
         REGISTER_PARTS.append(stored_timelines)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")
+        standing_changed.connect(refresh_after_standing, dispatch_uid="findings by standing")
+        fact_recorded.connect(refresh_findings_after, dispatch_uid="findings by fact")
+        for model in DECIDING:
+            post_save.connect(wait_after_change, sender=model, dispatch_uid=f"findings wait for {model.__name__}")
+            post_delete.connect(wait_after_change, sender=model, dispatch_uid=f"findings wait without {model.__name__}")

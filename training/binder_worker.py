@@ -1,4 +1,6 @@
-"""Making binders behind the pages: one lease row a job, so that a worker that dies loses nothing but time.
+"""What is made behind the pages: binders, and the stored findings of sites that wait for it.
+
+Binders: one lease row a job, so that a worker that dies loses nothing but time.
 
 A job is claimed by a conditional update: whoever changes the row as it was read has it. Each step of the work moves the lease
 on and is what the page shows. A worker that was held up finds that the row is no longer its own and throws its work away.
@@ -17,6 +19,7 @@ from django.db.models import Q
 from clinic import clock
 from clinic.record import Refused
 from training.actions.binder import drawn, gathered, issue_binder
+from training.finding_spans import rebuild_waiting
 from training.models import BinderJob, Issue
 
 LEASE = timedelta(seconds=60)
@@ -98,6 +101,8 @@ def run(stop: threading.Event, say: Callable[[str], object] = lambda words: None
     """Make binders until told to stop."""
     while not stop.is_set():
         close_old_connections()
+        for site in rebuild_waiting():
+            say(f"Findings of {site}: stored.")
         job = run_one()
         if job is None:
             stop.wait(PAUSE)

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import Q
+from django.dispatch import Signal
 
 from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry, UpkeepTask
 from clinic.seals import row_of
@@ -32,6 +33,9 @@ from training.rules.order import resting_on, with_prerequisites
 from training.rules.standing import Standing, timelines
 
 BATCH = 200
+
+# Sent inside the transaction with `changes`: person and procedure → the stored rows (in the order of STANDING) before and after.
+standing_changed = Signal()
 Touched = dict[Any, set[str]]  # by person: the codes of the procedures in which their standing may change
 _later: ContextVar[Touched | None] = ContextVar("people whose spans wait", default=None)
 
@@ -156,11 +160,15 @@ def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | N
     fresh = computed_in(programme, organisation, batch, only=wanted)
     procedures = {row.code: row for row in Procedure.objects.of(organisation)}
     write(EvidenceSpan, EVIDENCE, batch, procedures, fresh)
-    where = Q(pk__in=[])
-    changed = write(StandingSpan, STANDING, batch, procedures, fresh)
-    for (person, procedure), first in changed.items():
-        where |= Q(observer=person, version__procedure=procedure, happened_on__gte=first)
-    return watched(where) if changed else {}
+    changes = write(StandingSpan, STANDING, batch, procedures, fresh)
+    if changes:
+        standing_changed.send(sender=StandingSpan, changes=changes)
+    where, found = Q(pk__in=[]), False
+    for (person, procedure), rows in changes.items():
+        first = first_change(*rows)
+        if first is not None:
+            where, found = where | Q(observer=person, version__procedure=procedure, happened_on__gte=first), True
+    return watched(where) if found else {}
 
 
 def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Person]]]:
@@ -208,6 +216,7 @@ STANDING = (
 FIRST, AFTER, USABLE = (STANDING.index(name) for name in ("first", "after", "usable"))
 EVIDENCE = ("person_id", "procedure_id", "first", "after", "evidence")
 Row = tuple[Any, ...]
+Changes = dict[Any, tuple[list[Row], list[Row]]]
 
 
 def rows_wanted(model: Any, person: Person, procedure: Procedure, standing: Standing) -> list[Row]:
@@ -227,9 +236,8 @@ def rows_wanted(model: Any, person: Person, procedure: Procedure, standing: Stan
 
 def write(
     model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, Procedure], wanted: Any
-) -> dict[Any, date]:
-    """Replace only what differs: most facts touch one procedure of one person. Returns, by (person, procedure), the first
-    day on which whether they may work alone changes."""
+) -> Changes:
+    """Replace only what differs: most facts touch one procedure of one person. Returns what that was before and is now."""
     fresh = {
         (person.pk, procedures[code].pk): rows_wanted(model, person, procedures[code], standing)
         for person in people
@@ -246,10 +254,7 @@ def write(
     model.objects.bulk_create(
         model(**dict(zip(columns, row, strict=True))) for key in changed for row in fresh.get(key, [])
     )
-    if model is EvidenceSpan:
-        return {}
-    firsts = {key: first_change(stored.get(key, []), fresh.get(key, [])) for key in changed}
-    return {key: first for key, first in firsts.items() if first is not None}
+    return {key: (stored.get(key, []), fresh.get(key, [])) for key in changed}
 
 
 def first_change(stored: list[Row], fresh: list[Row]) -> date | None:

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable
 
-from clinic.models import Organisation
+from clinic.models import Organisation, Site
 from clinic.seals import Break
+from training import finding_spans
 from training.spans import differences
 
 TIMELINES = "timelines"
@@ -13,3 +14,6 @@ def stored_timelines() -> Iterable[Break]:
     for organisation in Organisation.objects.all():
         for says in differences(organisation):
             yield Break(0, "training.standingspan", "", says, TIMELINES)
+    for site in Site.objects.all():
+        for says in finding_spans.differences(site):
+            yield Break(0, "training.findingspan", "", says, TIMELINES)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from clinic.models import ChemicalGone, ChemicalListed, Site
 from clinic.rules.chemicals import Listed, NewHazard, new_hazards
@@ -21,12 +21,16 @@ class ChemicalSaid:
         return Listed(str(row.pk), row.happened_on, row.product, tuple(row.hazard_classes), self.after)
 
 
-def chemicals_of(site: Site) -> list[ChemicalSaid]:
-    """Everything that was ever on the list, by product, newest first. Two queries."""
+def chemicals_of(site: Site, known_by: datetime | None = None) -> list[ChemicalSaid]:
+    """Everything that was ever on the list, by product, newest first; as known by an instant. Two queries."""
     gone: dict[object, date] = {}
-    for pk, day in ChemicalGone.objects.live().filter(site=site).values_list("listed", "happened_on"):
+    for pk, day in ChemicalGone.objects.live(known_by).filter(site=site).values_list("listed", "happened_on"):
         gone[pk] = min(day, gone.get(pk, day))
-    rows = ChemicalListed.objects.live().filter(site=site).order_by("product", "-happened_on", "-recorded_at", "pk")
+    rows = (
+        ChemicalListed.objects.live(known_by)
+        .filter(site=site)
+        .order_by("product", "-happened_on", "-recorded_at", "pk")
+    )
     return [ChemicalSaid(row, gone.get(row.pk)) for row in rows]
 
 
@@ -34,8 +38,8 @@ def here_on(rows: Sequence[ChemicalSaid], day: date) -> list[ChemicalSaid]:
     return [one for one in rows if one.plain.is_here_on(day)]
 
 
-def new_hazards_of(site: Site, today: date) -> list[NewHazard]:
-    """What came new after the register started, up to today."""
-    rows = sorted(chemicals_of(site), key=lambda one: (one.row.happened_on, one.row.recorded_at))
+def new_hazards_of(site: Site, today: date | None = None, known_by: datetime | None = None) -> list[NewHazard]:
+    """What came new after the register started, up to today where it is given, as known by an instant."""
+    rows = sorted(chemicals_of(site, known_by), key=lambda one: (one.row.happened_on, one.row.recorded_at))
     found = new_hazards([one.plain for one in rows], site.register_start)
-    return [one for one in found if one.since <= today]
+    return [one for one in found if today is None or one.since <= today]

@@ -1,9 +1,9 @@
 """Upkeep entries as they are shown: who did it, who stood by, whether that was held, and what was read."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import datetime
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -58,26 +58,36 @@ def photos_of(rows: Sequence[UpkeepEntry]) -> dict[UUID, list[UUID]]:
     return found
 
 
-def perhaps_bare(site: Site, until: date) -> list[UpkeepEntry]:
-    """Entries of covered tasks whose doer might not work alone then. Few are, so only these are read in full."""
-    rows = UpkeepEntry.objects.live().filter(site=site, happened_on__lte=until).exclude(task__covered_by="")
+def bare_or_covered(
+    site: Site, among: Collection[str] | None = None, known_by: datetime | None = None
+) -> list[UpkeepEntry]:
+    """Entries of covered tasks whose doer might not work alone then. Few are, so only these are read in full. `among`: only
+    these; `known_by`: as known by the instant."""
+    rows = UpkeepEntry.objects.live(known_by).filter(site=site).exclude(task__covered_by="")
+    rows = rows if among is None else rows.filter(pk__in=among)
     names = ("task__covered_by", "done_by", "happened_on", "happened_at", "recorded_at", "pk")
     works = [(pk, Work(code, who, day, at, made)) for code, who, day, at, made, pk in rows.values_list(*names)]
-    then = usable_then(site.organisation, {work for _, work in works})
-    return list(entries_of(site).filter(pk__in=[pk for pk, work in works if not then[work].usable]))
+    then = usable_then(site.organisation, {work for _, work in works}, known_by)
+    bare = [pk for pk, work in works if not then[work].usable]
+    parts = ("task", "equipment", "done_by", "stood_by", "site")
+    return list(UpkeepEntry.objects.filter(pk__in=bare).select_related(*parts)) if bare else []
 
 
-def covers_of(organisation: Organisation, rows: Sequence[UpkeepEntry]) -> list[EntryCover]:
+def covers_of(
+    organisation: Organisation, rows: Sequence[UpkeepEntry], known_by: datetime | None = None
+) -> list[EntryCover]:
     """Who was usable is judged at the time of the work."""
-    return covers_then(organisation, [(row, row.task.covered_by) for row in rows])
+    return covers_then(organisation, [(row, row.task.covered_by) for row in rows], known_by)
 
 
 Done = UpkeepEntry | ToolMounted
 
 
-def covers_then(organisation: Organisation, rows: Sequence[tuple[Done, str]]) -> list[EntryCover]:
+def covers_then(
+    organisation: Organisation, rows: Sequence[tuple[Done, str]], known_by: datetime | None = None
+) -> list[EntryCover]:
     """The cover of each piece of work by the procedure it asks."""
-    then = usable_then(organisation, {work for row, code in rows for work in works_of(row, code)})
+    then = usable_then(organisation, {work for row, code in rows for work in works_of(row, code)}, known_by)
     return [cover_with(row, code, then) for row, code in rows]
 
 

@@ -1,11 +1,16 @@
-"""Everything an inspector would object to about a site's equipment, as plain findings."""
+"""Everything an inspector would object to about a site's equipment: every stretch of every finding, by what it is about.
 
-from collections.abc import Sequence
-from datetime import date
+Each gather takes the keys that it is asked for (None: all), and an instant by which the facts were known (None: by now). So a
+write refreshes what it touched and no more, and the same function rebuilds a site or answers as known then.
+"""
+
+from collections.abc import Callable, Collection, Iterable
+from datetime import date, datetime
+from uuid import UUID
 
 from clinic.models import Site
-from clinic.reads.entries import covers_of, perhaps_bare
-from clinic.reads.follow_ups import follow_ups
+from clinic.reads.entries import bare_or_covered, covers_of
+from clinic.reads.follow_ups import Place, follow_ups
 from clinic.reads.spores import done, spore_rows
 from clinic.reads.tools import swaps_done, worn
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
@@ -16,6 +21,7 @@ from clinic.rules.findings import (
     TaskOnUnit,
     entries_without_cover,
     late_follow_ups,
+    on_day,
     overdue_upkeep,
 )
 from clinic.rules.findings_checks import (
@@ -26,43 +32,55 @@ from clinic.rules.findings_checks import (
     tools_past_life,
 )
 
+Keys = Collection[str] | None
+Told = tuple[str, Finding]
+"""The key of what a finding is about, and one stretch of it."""
+Gather = Callable[[Site, Keys, datetime | None], Iterable[Told]]
 
-def equipment_findings(site: Site, today: date, tasks: Sequence[UnitTask] | None = None) -> list[Finding]:
-    """All kinds, in no order. The number of queries does not depend on how much there is. `tasks`: the site's, where they
-    were read already."""
-    tasks = unit_tasks(site, everything(site)) if tasks is None else tasks
-    tests = [test for test in done(spore_rows(site), today) if test.day <= today]
-    return [
-        *overdue_upkeep([plain_task(one) for one in tasks], today),
-        *entries_without_cover([*entries_done(site, today), *swaps_done(site, today)]),
-        *late_follow_ups(follow_ups_plain(site, today), today),
-        *drivers_past_check(drivers(tasks), today),
-        *tools_past_life(worn(site, today)),
-        *spore_tests_unproved(tests),
-        *spore_tests_unread(tests, today),
-    ]
+
+def of_upkeep(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Upkeep overdue and drivers used past their check, by unit and task."""
+    units = None if keys is None else {key.partition(":")[0] for key in keys}
+    here = [unit for unit in everything(site) if units is None or str(unit.pk) in units]
+    tasks = unit_tasks(site, here, known_by) if here else []
+    return [told for one in tasks if keys is None or key_of(one) in keys for told in of_task(one)]
+
+
+def key_of(one: UnitTask) -> str:
+    return f"{one.unit.pk}:{one.task.pk}"
+
+
+def of_task(one: UnitTask) -> list[Told]:
+    task = plain_task(one)
+    checked = [DriverChecked(task, one.uses)] if one.unit.kind == "torque driver" else []
+    return [(key_of(one), each) for each in [*overdue_upkeep([task]), *drivers_past_check(checked)]]
 
 
 def plain_task(one: UnitTask) -> TaskOnUnit:
     return TaskOnUnit(one.task.code, one.unit.label, one.task.title, str(one.unit.pk), one.spans)
 
 
-def drivers(tasks: Sequence[UnitTask]) -> list[DriverChecked]:
-    return [DriverChecked(plain_task(one), one.uses) for one in tasks if one.unit.kind == "torque driver"]
+def of_work(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Work that nobody usable did or stood by, by the fact that says so."""
+    done_here = [*entries_done(site, keys, known_by), *swaps_done(site, keys, known_by)]
+    return [(one.evidence[0], one) for one in entries_without_cover(done_here)]
 
 
-def entries_done(site: Site, today: date) -> list[EntryDone]:
+def entries_done(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[EntryDone]:
     """Those whose doer might not work alone; the rule decides whether somebody stood by."""
-    rows = perhaps_bare(site, today)
-    covers = covers_of(site.organisation, rows)
+    rows = bare_or_covered(site, keys, known_by)
+    covers = covers_of(site.organisation, rows, known_by)
     return [
         EntryDone(str(row.pk), row.happened_on, f"{row.task.title}, {row.equipment.label}", cover)
         for row, cover in zip(rows, covers, strict=True)
     ]
 
 
-def follow_ups_plain(site: Site, today: date) -> list[FollowUpOpen]:
-    return [
+def of_follow_ups(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Readings out of limits without follow-up in time, by unit and task."""
+    rows = follow_ups(site, known_by, None if keys is None else [place_from(key) for key in keys])
+    place = {str(row.pk): f"{row.entry.equipment_id}:{row.entry.task_id}" for row in rows}
+    plain = [
         FollowUpOpen(
             str(row.pk),
             str(row.entry_id),
@@ -70,6 +88,38 @@ def follow_ups_plain(site: Site, today: date) -> list[FollowUpOpen]:
             row.due_on,
             row.closed_on,
         )
-        for row in follow_ups(site)
-        if row.happened_on <= today
+        for row in rows
     ]
+    told = [(place[one.evidence[1]], one) for one in late_follow_ups(plain)]
+    return [(key, one) for key, one in told if keys is None or key in keys]
+
+
+def place_from(key: str) -> Place:
+    unit, _, task = key.partition(":")
+    return UUID(unit), int(task)
+
+
+def of_tools(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Mounted tools past their life, by tool."""
+    return [(tool, one) for tool, plain in worn(site, keys, known_by) for one in tools_past_life([plain])]
+
+
+def of_spores(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Spore tests that prove nothing, by steriliser."""
+    tests = done(spore_rows(site, keys, known_by))
+    unit = {test.id: test.unit_id for test in tests}
+    return [(unit[one.evidence[0]], one) for one in [*spore_tests_unproved(tests), *spore_tests_unread(tests)]]
+
+
+EQUIPMENT: dict[str, Gather] = {
+    "upkeep": of_upkeep,
+    "work": of_work,
+    "follow-up": of_follow_ups,
+    "tool": of_tools,
+    "spores": of_spores,
+}
+
+
+def equipment_findings(site: Site, today: date, known_by: datetime | None = None) -> list[Finding]:
+    """All kinds of a day, straight from the facts, in no order. The number of queries does not depend on how much there is."""
+    return on_day((one for gather in EQUIPMENT.values() for _, one in gather(site, None, known_by)), today)

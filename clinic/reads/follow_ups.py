@@ -1,7 +1,7 @@
 """Readings out of limits that no good reading has closed yet, and those that one has."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -13,9 +13,14 @@ from clinic.rules.follow_ups import Good, Out, closed_on
 Place = tuple[Any, Any]  # unit, task
 
 
-def follow_ups(site: Site, known_by: datetime | None = None) -> list[FollowUp]:
-    """All of the site that stand, oldest due day first, each with `closed_on` (None: open). Three queries."""
+def follow_ups(site: Site, known_by: datetime | None = None, places: Collection[Place] | None = None) -> list[FollowUp]:
+    """All of the site that stand, oldest due day first, each with `closed_on` (None: open). Three queries. `places`: only
+    those of these units and tasks."""
     rows = FollowUp.objects.standing(known_by).filter(site=site).select_related("entry__equipment", "entry__task")
+    if places is not None:
+        rows = rows.filter(
+            entry__equipment__in={unit for unit, _ in places}, entry__task__in={task for _, task in places}
+        )
     return with_closings(list(rows.order_by("due_on", "recorded_at", "pk")), known_by)
 
 

@@ -1,9 +1,10 @@
 """Spore tests of a site's sterilisers, as the rules judge them, and where each steriliser stands."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
+from uuid import UUID
 
 from clinic.models import Equipment, Fact, Site, SteriliserEvent, UpkeepEntry
 from clinic.reads.stops import stops_of
@@ -72,9 +73,10 @@ class SteriliserSaid:
         return RULE[self.status.state]
 
 
-def spore_rows(site: Site) -> list[UpkeepEntry]:
-    """Every spore test that stands, in order."""
-    rows = UpkeepEntry.objects.live().filter(site=site, task__code=TASK).with_results()
+def spore_rows(site: Site, units: Collection[str] | None = None, known_by: datetime | None = None) -> list[UpkeepEntry]:
+    """Every spore test that stands, in order; of these units only where they are named, as known at an instant."""
+    rows = UpkeepEntry.objects.live(known_by).filter(site=site, task__code=TASK).with_results(known_by)
+    rows = rows if units is None else rows.filter(equipment__in=[UUID(unit) for unit in units])
     return list(rows.in_order().select_related("equipment", "done_by", "task"))
 
 
@@ -96,8 +98,9 @@ def spore_test(row: UpkeepEntry, empty: bool = False, today: date | None = None)
     )  # fmt: skip
 
 
-def done(rows: Iterable[UpkeepEntry], today: date) -> list[SporeTestDone]:
-    judged_rows = [(row, spore_test(row, today=today)) for row in rows]
+def done(rows: Iterable[UpkeepEntry]) -> list[SporeTestDone]:
+    """Each by its result, where it has one, with the day on which that was known."""
+    judged_rows = [(row, spore_test(row)) for row in rows]
     return [
         SporeTestDone(
             str(row.pk),
@@ -106,6 +109,7 @@ def done(rows: Iterable[UpkeepEntry], today: date) -> list[SporeTestDone]:
             str(row.equipment_id),
             judged(test),
             test.control_grew is not None,
+            None if judged(test) is Result.WAITING else test.known_on,
         )
         for row, test in judged_rows
     ]

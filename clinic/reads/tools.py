@@ -1,8 +1,8 @@
 """Milling tools as they sit today: which position, which life, and what the makers' table lets them mill."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -100,28 +100,84 @@ def plain_driver(one: DriverNow) -> swap.Driver:
     return swap.Driver(one.unit.label, one.seat, one.refused)
 
 
-def swaps_done(site: Site, today: date) -> list[EntryDone]:
-    """Every tool that was set in, with whether whoever did it might, for the findings."""
-    found = ToolMounted.objects.live().filter(site=site, happened_on__lte=today)
+def swaps_done(site: Site, among: Collection[str] | None = None, known_by: datetime | None = None) -> list[EntryDone]:
+    """Every tool that was set in (`among` these, as known by an instant), with whether whoever did it might, for the
+    findings."""
+    found = ToolMounted.objects.live(known_by).filter(site=site)
+    found = found if among is None else found.filter(pk__in=among)
     rows = list(found.select_related("tool", "equipment", "done_by", "stood_by").in_order())
-    covers = covers_then(site.organisation, [(row, SWAP) for row in rows])
+    covers = covers_then(site.organisation, [(row, SWAP) for row in rows], known_by)
     return [
         EntryDone(str(row.pk), row.happened_on, f"Tool swap, {row.equipment.label}", cover)
         for row, cover in zip(rows, covers, strict=True)
     ]
 
 
-def worn(site: Site, today: date) -> list[PlainMounted]:
-    """Mounted tools with a life that is counted, for the findings."""
+def worn(
+    site: Site, among: Collection[str] | None = None, known_by: datetime | None = None
+) -> list[tuple[str, PlainMounted]]:
+    """Every time a tool with a counted life sat in a unit, by the key of the tool, with what of its life was used after each
+    day. `among`: these tools only; `known_by`: as known by the instant."""
+    counted = MillingTool.objects.filter(site=site, life__isnull=False)
+    tools = {tool.pk: tool for tool in (counted if among is None else counted.filter(pk__in=among))}
+    found = ToolMounted.objects.live(known_by).filter(site=site, tool__in=tools).select_related("equipment").in_order()
+    sittings = list(found)
+    removals = ToolRemoved.objects.live(known_by).filter(site=site, mounting__in=[row.pk for row in sittings])
+    removed = {row.mounting_id: row for row in removals.in_order()}
+    used = uses_by_day(site, sittings, known_by)
     return [
-        PlainMounted(
-            str(one.mounting.pk),
-            one.tool.code,
-            one.mounting.equipment.label,
-            one.used,
-            one.tool.life,
-            one.mounting.happened_on,
-        )
-        for one in tools_now(site, today)
-        if one.mounting is not None and one.tool.life is not None
+        (str(key), plain_sitting(tool, mine[:number], removed, used))
+        for key, tool in tools.items()
+        for mine in [[row for row in sittings if row.tool_id == key]]
+        for number in range(1, len(mine) + 1)
     ]
+
+
+def uses_by_day(
+    site: Site, sittings: Sequence[ToolMounted], known_by: datetime | None
+) -> dict[Any, list[tuple[date, int]]]:
+    """What each unit with such a tool milled, in order, from the first day on which one sat there."""
+    rows = Use.objects.live(known_by).filter(site=site, equipment__in={row.equipment_id for row in sittings})
+    since = rows.filter(happened_on__gte=min((row.happened_on for row in sittings), default=date.max))
+    found: dict[Any, list[tuple[date, int]]] = {}
+    for unit, day, units in since.order_by("happened_on").values_list("equipment", "happened_on", "units"):
+        found.setdefault(unit, []).append((day, units))
+    return found
+
+
+def plain_sitting(
+    tool: MillingTool,
+    mountings: Sequence[ToolMounted],
+    removed: dict[Any, ToolRemoved],
+    uses: dict[Any, list[tuple[date, int]]],
+) -> PlainMounted:
+    """The last of these mountings. The day on which a tool is taken out is its last day there in counting, and its first
+    day away in the findings."""
+    last = mountings[-1]
+    gone = removed[last.pk].happened_on if last.pk in removed else None
+    start = used_before(tool, mountings, removed, uses)
+    steps = uses.get(last.equipment_id, ()) if tool.life_unit == MillingTool.Life.PARTS else ()
+    here = [(day, units) for day, units in steps if last.happened_on <= day and (gone is None or day <= gone)]
+    used = [(last.happened_on, start), *running(here, start)]
+    return PlainMounted(str(last.pk), tool.code, last.equipment.label, tool.life or 0, used, gone)
+
+
+def used_before(
+    tool: MillingTool,
+    mountings: Sequence[ToolMounted],
+    removed: dict[Any, ToolRemoved],
+    uses: dict[Any, list[tuple[date, int]]],
+) -> int:
+    """What of its life was used when it was set in for the last of these times."""
+    *earlier, last = mountings
+    if tool.life_unit != MillingTool.Life.PARTS:
+        return last_read(mountings, {key: row for key, row in removed.items() if key != last.pk})
+    return parts_milled(earlier, removed, uses) if earlier else last.life_used
+
+
+def running(steps: Iterable[tuple[date, int]], start: int) -> list[tuple[date, int]]:
+    found = []
+    for day, units in steps:
+        start += units
+        found.append((day, start))
+    return found

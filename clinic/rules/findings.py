@@ -1,13 +1,23 @@
-"""What an inspector would object to about equipment, from plain data. Each finding names its evidence and what ends it."""
+"""What an inspector would object to about equipment, from plain data. Each finding names its evidence and what ends it.
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import date
+A finding is a timeline, like a standing: the rules give every stretch of days that it lasts, days to come included, as if
+nothing more were recorded. So no day has to be asked one by one, and a past day or a period is a look-up.
+"""
+
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from enum import StrEnum
+from itertools import pairwise
+from typing import TypeVar
 
 from clinic.rules.cover import EntryCover, EntryStanding
 from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
-from clinic.rules.wording import counted, overdue_since, plain_day
+from clinic.rules.wording import counted, plain_day
+
+DAY = timedelta(days=1)
+DAYS = "{days}"
+"""Stands in a sentence where the days since `counted_from` are said, which every day says anew."""
 
 
 class Weight(StrEnum):
@@ -18,8 +28,12 @@ class Weight(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """`key` is the same on every day of one occurrence, so that a corrective action can close it; what comes back has
-    another key and is open again. `evidence` holds ids of facts."""
+    """One stretch of a finding: from `first` up to, not including, `after` (None: nothing known ends it) it says the same.
+
+    `key` is the same in every stretch of one occurrence, so that a corrective action can close it; what comes back has
+    another key and is open again. `since`: the first day of the occurrence. `evidence` holds ids of facts, the cause among
+    them. `ends_when`: what would end it.
+    """
 
     key: str
     weight: Weight
@@ -29,11 +43,59 @@ class Finding:
     since: date
     sentence: str
     ends_when: str
+    first: date
+    after: date | None = None
+    counted_from: date | None = None
+
+    def holds_on(self, day: date) -> bool:
+        return self.first <= day and (self.after is None or day < self.after)
+
+    def on(self, day: date) -> "Finding":
+        """The same, with its sentence as it is said on the day."""
+        if self.counted_from is None:
+            return self
+        return replace(self, sentence=self.sentence.replace(DAYS, counted((day - self.counted_from).days, "day")))
+
+
+def on_day(found: Iterable[Finding], day: date) -> list[Finding]:
+    """Those that last on the day, as they are said on it."""
+    return [one.on(day) for one in found if one.holds_on(day)]
 
 
 def finding_key(code: str, *parts: str | date) -> str:
     """Code, what it is about and the day or fact it began with, with colons between."""
     return ":".join([code, *(part.isoformat() if isinstance(part, date) else part for part in parts)])
+
+
+H = TypeVar("H", bound=Hashable)
+Stretch = tuple[date, date | None, H]
+
+
+def swept(edges: Iterable[date | None], says: Callable[[date], H | None]) -> list[Stretch[H]]:
+    """Between edges nothing changes: what is said on the first day of each stretch, neighbours that say the same joined.
+    Where None is said there is no stretch. The last has no end."""
+    days = sorted({day for day in edges if day})
+    found: list[Stretch[H]] = []
+    for first, after in pairwise([*days, None]):
+        said = says(first) if first else None
+        if first is None or said is None:
+            continue
+        if found and found[-1][1] == first and found[-1][2] == said:
+            found[-1] = (found[-1][0], after, said)
+        else:
+            found.append((first, after, said))
+    return found
+
+
+def runs(stretches: Iterable[Stretch[H]]) -> list[list[Stretch[H]]]:
+    """Those that touch, together: one occurrence each."""
+    found: list[list[Stretch[H]]] = []
+    for one in stretches:
+        if found and found[-1][-1][1] == one[0]:
+            found[-1].append(one)
+        else:
+            found.append([one])
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,25 +107,46 @@ class TaskOnUnit:
     spans: tuple[UpkeepSpan, ...]
 
 
-def overdue_upkeep(tasks: Iterable[TaskOnUnit], today: date) -> list[Finding]:
-    """Upkeep that is overdue today, to be fixed."""
-    late = ((task, overdue_since(task.spans, today)) for task in tasks)
-    return [_overdue(task, since, today) for task, since in late if since]
+def overdue_upkeep(tasks: Iterable[TaskOnUnit]) -> list[Finding]:
+    """Upkeep while it is overdue, to be fixed. It is one occurrence until a day that is not overdue."""
+    return [part for task in tasks for run in overdue_runs(task.spans) for part in _overdue(task, run)]
 
 
-def _overdue(task: TaskOnUnit, since: date, today: date) -> Finding:
-    about = f"{task.title}, {task.unit}"
-    causes = [s.cause for s in task.spans if s.state is UpkeepState.OVERDUE and since <= s.first <= today and s.cause]
-    return Finding(
-        finding_key("upkeep overdue", task.task, task.unit_id, since),
-        Weight.FIX,
-        "upkeep overdue",
-        about,
-        tuple(dict.fromkeys(causes)),
-        since,
-        f"{about}: overdue since {plain_day(since)}, {counted((today - since).days + 1, 'day')}.",
-        "An entry for this task ends it.",
-    )
+def overdue_runs(spans: Iterable[UpkeepSpan]) -> list[list[UpkeepSpan]]:
+    """Unbroken overdue stretches, whatever caused their parts."""
+    late = [span for span in spans if span.state is UpkeepState.OVERDUE]
+    joined: list[list[UpkeepSpan]] = []
+    for span in late:
+        if joined and joined[-1][-1].after == span.first:
+            joined[-1].append(span)
+        else:
+            joined.append([span])
+    return joined
+
+
+def _overdue(task: TaskOnUnit, run: Sequence[UpkeepSpan]) -> list[Finding]:
+    """A part for each cause that came to it."""
+    about, since = f"{task.title}, {task.unit}", run[0].first
+
+    def causes(day: date) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(span.cause for span in run if span.first <= day and span.cause))
+
+    return [
+        Finding(
+            finding_key("upkeep overdue", task.task, task.unit_id, since),
+            Weight.FIX,
+            "upkeep overdue",
+            about,
+            evidence,
+            since,
+            f"{about}: overdue since {plain_day(since)}, {DAYS}.",
+            "An entry for this task ends it.",
+            first,
+            after or run[-1].after,
+            since - DAY,
+        )
+        for first, after, evidence in swept([span.first for span in run], causes)
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +169,7 @@ def entries_without_cover(entries: Iterable[EntryDone]) -> list[Finding]:
             entry.day,
             f"{entry.about}, {plain_day(entry.day)}: {entry.cover.sentence}",
             "A corrective action that says what was done about it closes it.",
+            entry.day,
         )
         for entry in entries
         if entry.cover.standing is EntryStanding.NOBODY_USABLE
@@ -94,6 +178,8 @@ def entries_without_cover(entries: Iterable[EntryDone]) -> list[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class FollowUpOpen:
+    """`due_on`: the last good day for a good reading."""
+
     id: str
     entry_id: str
     about: str
@@ -101,21 +187,24 @@ class FollowUpOpen:
     closed_on: date | None = None
 
 
-def late_follow_ups(follow_ups: Sequence[FollowUpOpen], today: date) -> list[Finding]:
-    """A reading out of limits without follow-up in time. One closed late stays as a note."""
-    return [_late(one, today) for one in follow_ups if one.due_on < min(one.closed_on or today, today)]
+def late_follow_ups(follow_ups: Iterable[FollowUpOpen]) -> list[Finding]:
+    """A reading out of limits without follow-up in time, from the day after its due day. One closed late stays as a note."""
+    late = (one for one in follow_ups if one.closed_on is None or one.due_on < one.closed_on)
+    return [part for one in late for part in _late(one)]
 
 
-def _late(one: FollowUpOpen, today: date) -> Finding:
-    closed = one.closed_on if one.closed_on and one.closed_on <= today else None
-    until = f"closed on {plain_day(closed)}" if closed else "still open"
-    return Finding(
-        finding_key("follow-up late", one.id),
-        Weight.NOTE if closed else Weight.FIX,
-        "follow-up late",
-        one.about,
-        (one.entry_id, one.id),
-        one.due_on,
-        f"{one.about}: out of limits, follow-up due {plain_day(one.due_on)}, {until}.",
-        "A corrective action closes it." if closed else "A good reading ends it.",
-    )
+def _late(one: FollowUpOpen) -> list[Finding]:
+    since, closed = one.due_on + DAY, one.closed_on
+    says = f"{one.about}: out of limits, follow-up due {plain_day(one.due_on)}"
+
+    def part(weight: Weight, until: str, ends: str, first: date, after: date | None = None) -> Finding:
+        key, evidence = finding_key("follow-up late", one.id), (one.entry_id, one.id)
+        return Finding(
+            key, weight, "follow-up late", one.about, evidence, since, f"{says}, {until}.", ends, first, after
+        )
+
+    found = [] if closed == since else [part(Weight.FIX, "still open", "A good reading ends it.", since, closed)]
+    if closed:
+        words = f"closed on {plain_day(closed)}"
+        found.append(part(Weight.NOTE, words, "A corrective action closes it.", closed))
+    return found

@@ -24,7 +24,7 @@ TODAY = date.today()
 @pytest.fixture(autouse=True)
 def holders(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> set[Any]:
     found = {cast.supervisor.person.pk}
-    monkeypatch.setattr(usable, "_many", [lambda organisation, asked: dict.fromkeys(asked, found)])
+    monkeypatch.setattr(usable, "_many", [lambda organisation, asked, known_by=None: dict.fromkeys(asked, found)])
     return found
 
 
@@ -96,7 +96,7 @@ def test_an_overdue_task_says_for_how_many_days(cast: Cast) -> None:
 def test_a_tool_past_its_life_is_to_be_taken_out(cast: Cast) -> None:
     """Z-11 (own rule): more units than the life that was entered."""
     log(cast, cast.task, cast.unit, tools="yes", warm="20", grown="1")
-    found = tools_past_life([ToolMounted("t", "tool 7", "unit 1", used=51, full=50, since=TODAY)])
+    found = tools_past_life([ToolMounted("t", "tool 7", "unit 1", 50, [(TODAY, 51)])])
     assert [(one.code, one.weight, one.ends_when) for one in found] == [
         ("tool past life", "fix", "Taking the tool out ends it.")
     ]

@@ -9,7 +9,7 @@ import pytest
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.days_in_time import stretch_words
 from clinic.rules.due_wording import counter_sentence, due_sentence
-from clinic.rules.findings import FollowUpOpen, Weight, late_follow_ups
+from clinic.rules.findings import FollowUpOpen, Weight, late_follow_ups, on_day
 from clinic.rules.findings_checks import SporeTestDone, spore_tests_unproved
 from clinic.rules.retention import Severe, plus_working_days, purge_offered_from, report_by
 from clinic.rules.spans import Span, merged
@@ -96,14 +96,14 @@ def test_a_stretch_of_one_day_is_named_once() -> None:
 
 def test_a_follow_up_closed_late_today_is_closed() -> None:
     late = FollowUpOpen("f", "e", "Tank", due_on=DAY, closed_on=DAY + timedelta(days=2))
-    (closed,) = late_follow_ups([late], DAY + timedelta(days=2))
-    (still_open,) = late_follow_ups([late], DAY + timedelta(days=1))
+    (closed,) = on_day(late_follow_ups([late]), DAY + timedelta(days=2))
+    (still_open,) = on_day(late_follow_ups([late]), DAY + timedelta(days=1))
     assert (closed.weight, still_open.weight) == (Weight.NOTE, Weight.FIX)
 
 
 def test_a_spore_test_repeated_the_same_day_with_a_pass_is_followed() -> None:
-    bad = SporeTestDone("s1", DAY, "Steriliser 1", "st1", Result.INVALID, control=True)
-    good = SporeTestDone("s2", DAY, "Steriliser 1", "st1", Result.PASS, control=True)
+    bad = SporeTestDone("s1", DAY, "Steriliser 1", "st1", Result.INVALID, control=True, read_on=DAY)
+    good = SporeTestDone("s2", DAY, "Steriliser 1", "st1", Result.PASS, control=True, read_on=DAY)
     assert [one.weight for one in spore_tests_unproved([bad, good])] == [Weight.NOTE]
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from clinic.rules.days_in_time import late_stretches
 from clinic.rules.drawing import Mark, steel_rule
-from clinic.rules.findings import TaskOnUnit, overdue_upkeep
+from clinic.rules.findings import TaskOnUnit, on_day, overdue_upkeep
 from clinic.rules.spores import SporeTest, Story, story_after
 from clinic.rules.swap import InTheWay, badly_chosen
 from clinic.rules.tools import Decision, Material, PairVerdict, Tool, Way, judge_pair
@@ -35,7 +35,8 @@ def test_late_stretches_that_touch_are_one_whatever_caused_them() -> None:
 
 
 def test_what_makes_it_overdue_today_is_among_its_causes() -> None:
-    (found,) = overdue_upkeep([TaskOnUnit("U", "Mill", "Clean", "m", (span(1, 3), span(3, None, cause="f")))], march(3))
+    spans = (span(1, 3), span(3, None, cause="f"))
+    (found,) = on_day(overdue_upkeep([TaskOnUnit("U", "Mill", "Clean", "m", spans)]), march(3))
     assert (found.since, found.evidence) == (march(1), ("e", "f"))
 
 

@@ -10,6 +10,7 @@ from clinic.rules.findings import (
     Weight,
     entries_without_cover,
     late_follow_ups,
+    on_day,
     overdue_upkeep,
 )
 from clinic.rules.upkeep import upkeep_timeline
@@ -21,7 +22,7 @@ START = date(2026, 3, 2)
 def overdue(today: date, *done: date):
     entries = [Entry(id=str(day), day=day, recorded_at=datetime(2026, 3, 1, tzinfo=UTC)) for day in done]
     spans = upkeep_timeline(TaskRule("U01", every_days=7), EquipmentLife(START), entries)
-    return overdue_upkeep([TaskOnUnit("U01", "Mill 1", "Deep clean", "m1", spans)], today)
+    return on_day(overdue_upkeep([TaskOnUnit("U01", "Mill 1", "Deep clean", "m1", spans)]), today)
 
 
 def test_overdue_keeps_its_key_until_an_entry_and_comes_back_under_another():
@@ -40,10 +41,10 @@ def test_work_with_nobody_usable_there_is_a_note():
 
 def test_a_follow_up_is_late_from_the_day_after_it_was_due():
     one = FollowUpOpen("f", "e", "Line 1", START)
-    assert late_follow_ups([one], START) == []
-    assert late_follow_ups([one], START + timedelta(days=1))[0].weight is Weight.FIX
+    assert on_day(late_follow_ups([one]), START) == []
+    assert on_day(late_follow_ups([one]), START + timedelta(days=1))[0].weight is Weight.FIX
 
 
 def test_a_follow_up_closed_late_stays_as_a_note():
     closed = FollowUpOpen("f", "e", "Line 1", START, START + timedelta(days=3))
-    assert late_follow_ups([closed], START + timedelta(days=9))[0].weight is Weight.NOTE
+    assert on_day(late_follow_ups([closed]), START + timedelta(days=9))[0].weight is Weight.NOTE

@@ -11,7 +11,7 @@ DAY = date(2026, 11, 20)
 
 
 def finding(code: str, weight: Weight = Weight.FIX) -> Finding:
-    return Finding(code, weight, code, "the record", (), DAY, f"{code}.", "Doing it ends it.")
+    return Finding(code, weight, code, "the record", (), DAY, f"{code}.", "Doing it ends it.", DAY)
 
 
 @pytest.mark.parametrize(

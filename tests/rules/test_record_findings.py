@@ -5,10 +5,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from clinic.rules.findings import Finding, Weight
+from clinic.rules.findings import Finding, Weight, on_day
 from training.rules.findings_closed import Action, counts, weighed
 from training.rules.findings_records import (
     LIVE,
+    FactAsked,
     PastDeadline,
     SealCheck,
     SessionKept,
@@ -41,7 +42,7 @@ def test_questions_never_asked_live_are_a_finding_of_their_own() -> None:
 
 
 def test_work_after_the_deadline_of_a_version_can_only_be_explained() -> None:
-    (found,) = work_past_deadline([replace(OLD, entries=(("e2", TODAY), ("e1", TODAY - timedelta(days=1))))])
+    _, found = work_past_deadline([replace(OLD, entries=(("e2", TODAY), ("e1", TODAY - timedelta(days=1))))])
     assert (found.weight, found.since, found.evidence) == (Weight.NOTE, TODAY - timedelta(days=1), ("e2", "e1"))
     assert "2 pieces of work since 2 March 2025, after version 2" in found.sentence
 
@@ -51,29 +52,47 @@ def test_a_deadline_without_work_since_is_no_finding() -> None:
 
 
 def test_a_site_fact_that_is_used_and_empty_names_who_uses_it() -> None:
-    (found,) = missing_site_facts({("stop control", "unit 2"): ["P03", "P01"]}, {"stop control": TODAY})
+    (found,) = missing_site_facts(
+        [FactAsked("stop control", "unit 2", {"P03": [(TODAY, None)], "P01": [(TODAY, None)]})]
+    )
     assert found.sentence == "“stop control” of unit 2 is not filled in, and P01 and P03 use it."
 
 
 @pytest.mark.parametrize(("ago", "late"), [(7, False), (8, True)])
 def test_a_seal_check_is_good_for_a_week(ago: int, late: bool) -> None:
-    found = seal_check(SealCheck("c", TODAY - timedelta(days=ago), 0, date(2025, 1, 1)), TODAY)
+    found = on_day(
+        seal_check([SealCheck("c", TODAY - timedelta(days=ago), 0, TODAY)], TODAY - timedelta(days=9)), TODAY
+    )
     assert [one.code for one in found] == (["seal check late"] if late else [])
 
 
 def test_a_broken_seal_stops_however_new_the_check_is() -> None:
-    (found,) = seal_check(SealCheck("c", TODAY, 1, date(2025, 1, 1)), TODAY)
+    (found,) = on_day(seal_check([SealCheck("c", TODAY, 1, TODAY)], TODAY), TODAY)
     assert (found.weight, found.evidence) == (Weight.STOP, ("c",))
 
 
 def test_seals_that_were_never_checked_are_late_from_a_week_after_the_start() -> None:
     start = TODAY - timedelta(days=8)
-    assert seal_check(SealCheck("", None, 0, start), TODAY)[0].since == TODAY
-    assert seal_check(SealCheck("", None, 0, start), TODAY - timedelta(days=1)) == []
+    assert [one.first for one in seal_check([], start)] == [TODAY]
+
+
+def test_a_site_fact_is_missing_until_it_has_an_answer() -> None:
+    used = {"P03": [(TODAY, TODAY + timedelta(days=9))]}
+    (found,) = missing_site_facts([FactAsked("lamp", "", used, TODAY + timedelta(days=2))])
+    assert (found.first, found.after) == (TODAY, TODAY + timedelta(days=2))
+
+
+def test_a_broken_seal_ends_with_a_clean_check_and_a_late_check_with_the_next() -> None:
+    checks = [SealCheck(f"c{n}", TODAY + timedelta(days=n), 1 if n == 20 else 0, TODAY) for n in (0, 20, 22)]
+    spans = {
+        (one.code, (one.first - TODAY).days, one.after and (one.after - TODAY).days)
+        for one in seal_check(checks, TODAY)
+    }
+    assert spans == {("seal check late", 8, 20), ("broken seal", 20, 22), ("seal check late", 30, None)}
 
 
 def finding(weight: Weight, since: date = TODAY, key: str = "k") -> Finding:
-    return Finding(key, weight, "c", "about", (), since, "says", "ends")
+    return Finding(key, weight, "c", "about", (), since, "says", "ends", since)
 
 
 def action(since: date = TODAY, key: str = "k") -> Action:

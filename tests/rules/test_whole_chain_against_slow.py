@@ -14,6 +14,7 @@ from tests.rules.slow_coverage import DAY, Slow
 from tests.rules.slow_standing import DayByDay
 from training.rules.coverage import Staff, coverage
 from training.rules.findings import (
+    Ask,
     Required,
     Signature,
     training_overdue,
@@ -68,11 +69,14 @@ def test_coverage_on_the_timelines_is_the_coverage_of_every_day_asked_by_itself(
 @given(moments, st.integers(-3, 30))
 def test_training_is_overdue_exactly_while_no_day_by_day_reading_finds_the_person_usable(moment, due):
     history, today, known_by = asked(moment)
-    span = timelines(history.programme, history.person, known_by=known_by)[code_of(history)].on(today)
-    row = Required("me", "me", "P", today - timedelta(days=due), span.state.is_usable)
-    plain = Required("me", "me", "P", row.due_on, bool(slow_days(history, known_by, today, today)))
-    found = {(*one.about.split(", "), (today - one.since).days) for one in training_overdue([row], today)}
-    assert found == slow_findings.overdue_training([plain], today)
+    first, ask = today - 30 * DAY, [Ask(today - 30 * DAY, None, today - timedelta(days=due))]
+    row = Required("me", "me", "P", "P", ask, fast_runs(history, known_by))
+    plain = Required("me", "me", "P", "P", ask, slow_days(history, known_by, first - 10 * DAY, today + SPAN * DAY))
+    spans = {(("me", "P"), one.since, one.first, one.after) for one in training_overdue([row]) if one.first <= today}
+    slow = slow_findings.by_day(lambda day: slow_findings.overdue_training([plain], day), first, today)
+    assert {(*each[:3], each[3] and each[3] <= today) for each in spans} == {
+        (*each[:3], each[3] and True) for each in slow
+    }
 
 
 @thorough

@@ -1,5 +1,6 @@
 """The program's rows, one concept a file."""
 
+from training.models.finding_spans import FindingsKept, FindingSpan
 from training.models.findings import CorrectiveAction
 from training.models.issued import BinderJob, InspectorPass, Issue
 from training.models.observations import (
@@ -26,6 +27,8 @@ __all__ = [
     "CriticalMissAnswer",
     "Draft",
     "EvidenceSpan",
+    "FindingSpan",
+    "FindingsKept",
     "FoundingGrant",
     "IndependentMarking",
     "InspectorPass",

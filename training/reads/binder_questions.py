@@ -71,7 +71,7 @@ def people_counts(asked: Asked, c: Counted) -> dict[str, Any]:
     seen = Observation.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last))
     outside = seen.filter(witness__isnull=False).values("witness").distinct().count()
     inside = seen.filter(observer__isnull=False).values("observer").distinct().count()
-    able = {name for _, names, _ in signers(asked.site, asked.as_of) for name in names}
+    able = {name for _, names in signers(asked.site, asked.as_of) for name in names}
     founding = FoundingGrant.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
     return {
         "people": c.roster,

@@ -1,122 +1,97 @@
-"""Every finding of a site on a day, with what was done about it. A fixed number of queries, whatever the number of rows."""
+"""Every finding of a site on a day or in a period, with what was done about it.
 
-from collections.abc import Sequence
-from datetime import date
+They are read as they are stored; where a site waits to be stored (`FindingsKept`), and as known by an instant, they are
+computed from the facts. Both say the same: `manage.py spans` proves it.
+"""
 
-from clinic.models import Person, Site, UpkeepEntry
-from clinic.reads.clock import jumps
-from clinic.reads.findings import equipment_findings
-from clinic.reads.upkeep import UnitTask
-from clinic.rules.findings import Finding
-from training.models import CorrectiveAction, Procedure, StandingSpan
-from training.reads.findings_misses import open_misses
-from training.reads.findings_people import signatures, signers, signing_links
-from training.reads.findings_records import last_check, sessions_kept, unanswered_facts
-from training.reads.new_hazards import to_teach
-from training.reads.plan import required_of
-from training.reads.safeguards import kept, last_safeguards
-from training.rules import findings as training_rules
-from training.rules.findings_closed import Action, Weighed, weighed
-from training.rules.findings_hazards import Untaught, new_hazards_untaught
-from training.rules.findings_records import (
-    Jumped,
-    PastDeadline,
-    clock_jumps,
-    missing_site_facts,
-    records_with_gaps,
-    seal_check,
-    work_past_deadline,
+from collections.abc import Collection, Iterable
+from datetime import date, datetime, timedelta
+
+from django.db.models import Q
+
+from clinic.models import Site
+from clinic.reads.findings import EQUIPMENT, Gather
+from clinic.rules.findings import Finding, Weight
+from training.models import CorrectiveAction, FindingsKept, FindingSpan
+from training.reads.findings_people import of_misses, of_rings, of_signatures, of_signers, of_training
+from training.reads.findings_records import (
+    of_clock,
+    of_old_work,
+    of_safeguards,
+    of_seals,
+    of_sessions,
+    of_site_facts,
+    of_work,
 )
-from training.rules.findings_safeguards import safeguards_late
-from training.rules.plan import earliest_due
-from training.rules.rings import rings
+from training.reads.new_hazards import of_hazards
+from training.reads.standing import known_once
+from training.rules.findings_closed import Action, Occurrence, Weighed, occurrences, weighed_on
+
+KINDS: dict[str, Gather] = {
+    **EQUIPMENT,
+    "work": of_work,
+    "old work": of_old_work,
+    "training": of_training,
+    "signature": of_signatures,
+    "signers": of_signers,
+    "ring": of_rings,
+    "miss": of_misses,
+    "hazards": of_hazards,
+    "session": of_sessions,
+    "site facts": of_site_facts,
+    "seals": of_seals,
+    "safeguards": of_safeguards,
+    "clock": of_clock,
+}
+"""What each kind of finding is computed by, and so what its subjects are."""
+
+SHOWN = timedelta(days=365)
+"""How long an explained note stands beside the open ones. Older ones are in the binders of their time."""
 
 
-def findings(site: Site, day: date, tasks: Sequence[UnitTask] | None = None) -> list[Weighed]:
-    """The heaviest first. Each carries the corrective actions about this appearance of it. `tasks`: the upkeep tasks of the
-    site, where they were read already."""
-    found = [
-        *about_people(site, day),
-        *about_equipment(site, day, tasks),
-        *about_hazards(site, day),
-        *about_records(site, day),
-    ]
-    return weighed(found, actions(site))
+def findings(site: Site, day: date, known_by: datetime | None = None) -> list[Weighed]:
+    """What lasts on the day, the heaviest first, each with the corrective actions about this appearance of it by then."""
+    if known_by is None and is_kept(site):
+        found = [plain(row) for row in FindingSpan.objects.filter(site=site).on(day)]
+    else:
+        found = [one for one in computed(site, known_by) if one.holds_on(day)]
+    shown = weighed_on(day, found, actions(site, {one.key for one in found}, known_by))
+    return [one for one in shown if one.is_open or day - SHOWN <= one.actions[0].day]
 
 
-def actions(site: Site) -> list[Action]:
-    rows = CorrectiveAction.objects.live().filter(site=site).select_related("done_by")
+def findings_in(site: Site, first: date, last: date, known_by: datetime | None = None) -> list[Occurrence]:
+    """Every finding that stood on some day of the period, as it stood at its end."""
+    if known_by is None and is_kept(site):
+        stood = Q(after__isnull=True) | Q(after__gt=first) | Q(weight=Weight.NOTE)
+        keys = FindingSpan.objects.filter(stood, site=site).begun_by(last).values("key")
+        found = [plain(row) for row in FindingSpan.objects.filter(site=site, key__in=keys)]
+    else:
+        found = computed(site, known_by)
+    return occurrences(found, actions(site, {one.key for one in found}, known_by), first, last)
+
+
+def is_kept(site: Site) -> bool:
+    return FindingsKept.objects.filter(site=site).exists()
+
+
+def computed(site: Site, known_by: datetime | None = None) -> list[Finding]:
+    """Every stretch of every finding, straight from the facts. A fixed number of queries, whatever the number of rows."""
+    with known_once():
+        return [one for gather in KINDS.values() for _, one in gather(site, None, known_by)]
+
+
+def plain(row: FindingSpan) -> Finding:
+    return Finding(
+        row.key, Weight(row.weight), row.code, row.about, tuple(row.evidence), row.since, row.sentence, row.ends_when,
+        row.first, row.after, row.counted_from,
+    )  # fmt: skip
+
+
+def actions(site: Site, keys: Collection[str], known_by: datetime | None = None) -> list[Action]:
+    rows = CorrectiveAction.objects.live(known_by).filter(site=site, finding__in=keys).select_related("done_by")
     return [Action(str(row.pk), row.finding, row.since, row.done, str(row.done_by), row.happened_on) for row in rows]
 
 
-def about_people(site: Site, day: date) -> list[Finding]:
-    links, anchors, names = signing_links(site)
-    misses = [
-        training_rules.CriticalMiss(str(row.pk), row.happened_on, str(row.person), row.version.procedure.code)
-        for row in open_misses(site)
-    ]
-    return [
-        *training_rules.training_overdue(overdue_candidates(site, day), day),
-        *training_rules.wrong_signatures(signatures(site)),
-        *training_rules.unanswered_misses(misses, day),
-        *training_rules.too_few_signers(signers(site, day)),
-        *rings(links, anchors, names),
-    ]
-
-
-def overdue_candidates(site: Site, day: date) -> list[training_rules.Required]:
-    """What the job roles of today ask of each person, and whether they are usable in it. Four queries."""
-    people = list(Person.objects.at_site(site, day).by_name())
-    procedures = {p.code: p for p in Procedure.objects.of(site.organisation)}
-    usable = set(StandingSpan.objects.on(day).usable().filter(person__in=people).values_list("person", "procedure"))
-    asks = required_of(people, day)
-    return [
-        training_rules.Required(str(p), str(p.pk), str(procedures[code]), due, (p.pk, procedures[code].pk) in usable)
-        for p in people
-        for code, due in earliest_due(asks.get(p.pk, ())).items()
-    ]
-
-
-def about_equipment(site: Site, day: date, tasks: Sequence[UnitTask] | None = None) -> list[Finding]:
-    """What the clinic finds; work of somebody whose version had passed its deadline is said once, as that."""
-    found = equipment_findings(site, day, tasks)
-    bare = UpkeepEntry.objects.filter(pk__in=[one.evidence[0] for one in found if one.code == "not held"])
-    old = past_deadline(site, list(bare.select_related("task")))
-    told = {fact for one in old for fact, _ in one.entries}
-    return [one for one in found if one.code != "not held" or one.evidence[0] not in told] + work_past_deadline(old)
-
-
-def about_hazards(site: Site, day: date) -> list[Finding]:
-    untaught = [Untaught(one.hazard, one.topic, tuple(name for _, name in one.people)) for one in to_teach(site, day)]
-    return new_hazards_untaught(untaught, day)
-
-
-def past_deadline(site: Site, rows: Sequence[UpkeepEntry]) -> list[PastDeadline]:
-    codes = {row.task.covered_by for row in rows}
-    spans = StandingSpan.objects.filter(
-        cause__startswith="deadline:", procedure__code__in=codes, procedure__organisation=site.organisation
-    )
-    found = []
-    for span in spans.filter(person__in={row.done_by_id for row in rows}).select_related("person", "procedure"):
-        entries = tuple((str(row.pk), row.happened_on) for row in rows if is_work_in(row, span))
-        version = span.cause.partition(":")[2]
-        found.append(
-            PastDeadline(str(span.person), str(span.person_id), span.procedure.code, version, span.first, entries)
-        )
-    return found
-
-
-def is_work_in(row: UpkeepEntry, span: StandingSpan) -> bool:
-    mine = row.done_by_id == span.person_id and row.task.covered_by == span.procedure.code
-    return mine and span.first <= row.happened_on and (span.after is None or row.happened_on < span.after)
-
-
-def about_records(site: Site, day: date) -> list[Finding]:
-    asked, since = unanswered_facts(site, day)
-    return [
-        *records_with_gaps(sessions_kept(site)),
-        *missing_site_facts(asked, since),
-        *seal_check(last_check(site), day),
-        *clock_jumps([Jumped(str(row.pk), row.happened_on, row.said) for row in jumps(site)]),
-        *safeguards_late(kept(last_safeguards(site, day)), site.register_start, day),
-    ]
+def all_told(site: Site, kinds: Iterable[str] = KINDS) -> list[tuple[str, str, Finding]]:
+    """Kind, subject and stretch of everything that the facts say of the site now."""
+    return [(kind, subject, one) for kind in kinds for subject, one in KINDS[kind](site, None, None)]

@@ -1,16 +1,23 @@
-"""Signatures and signers of a site as plain data for the findings."""
+"""Training, signatures and signers of a site as plain data for the findings: every stretch, by what it is about.
+
+Each gather takes the keys that it is asked for (None: all), and an instant by which the facts were known (None: by now).
+"""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from clinic.models import Person, Site
+from django.db.models import Q
+
+from clinic.models import Person, RoleHeld, Site
+from clinic.reads.findings import Keys, Told
 from training import gather
 from training.models import (
     CarriedOver,
+    CriticalMissAnswer,
     FoundingGrant,
     Observation,
     Procedure,
@@ -19,26 +26,92 @@ from training.models import (
     StandingSpan,
     Withdrawal,
 )
-from training.rules.findings import Signature
-from training.rules.rings import Link
+from training.reads.standing import held_by
+from training.rules.findings import (
+    Ask,
+    CriticalMiss,
+    Days,
+    Duty,
+    Required,
+    Signature,
+    holds,
+    too_few_signers,
+    training_overdue,
+    unanswered_misses,
+    wrong_signatures,
+)
+from training.rules.order import days_after
+from training.rules.rings import Anchor, Link, rings
+from training.rules.stretches import both
 
-Anchors = set[tuple[str, str]]
-Key = tuple[UUID, int]  # person, procedure
+DAY = timedelta(days=1)
+Key = tuple[UUID, str]  # person, procedure code
+Usable = Mapping[Key, Sequence[Days]]
 # Plain columns: with the years sign-offs are many, and next to none of them is wrong.
 COLUMNS = ("pk", "happened_on", "person", "signer", "signer_name", "version__procedure")
 
 
-def signatures(site: Site) -> list[Signature]:
-    """Every sign-off of the site that stands, with whether its signer had authority and was usable that day."""
-    rows = SignOff.objects.live().filter(site=site).values_list(*COLUMNS)
+def usable_days(site: Site, known_by: datetime | None, where: Q) -> Usable:
+    """The usable stretches of the organisation, by person and procedure. `where` narrows what is read of the stored ones."""
+    found: dict[Key, list[Days]] = defaultdict(list)
+    for one in held_by(site.organisation, known_by, where=where & Q(usable=True)):
+        if one.usable:
+            found[one.person, one.code].append((one.first, one.after))
+    return {key: sorted(days) for key, days in found.items()}
+
+
+def names_of(site: Site, keys: Collection[Any] | None = None) -> dict[UUID, str]:
+    people = Person.objects.filter(organisation=site.organisation)
+    return {person.pk: str(person) for person in (people if keys is None else people.filter(pk__in=keys))}
+
+
+def of_training(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """What job roles here ask and somebody does not hold in time, by person."""
+    held = RoleHeld.objects.filter(site=site).select_related("person")
+    held = held if keys is None else held.filter(person__in=keys)
+    asks = asks_of(site, held)
+    usable = usable_days(site, known_by, Q(person__in={who.pk for who, _ in asks}))
+    required = [
+        Required(str(who), str(who.pk), str(what), what.code, rows, usable.get((who.pk, what.code), ()))
+        for (who, what), rows in asks.items()
+    ]
+    return [(one.person_id, each) for one in required for each in training_overdue([one])]
+
+
+def asks_of(site: Site, held: Iterable[RoleHeld]) -> dict[tuple[Person, Procedure], list[Ask]]:
+    """Every stretch of days on which a role held here asks for a procedure."""
+    roles: dict[int, list[Requirement]] = defaultdict(list)
+    for row in Requirement.objects.at(site).select_related("procedure"):
+        roles[row.job_role_id].append(row)
+    found: dict[tuple[Person, Procedure], list[Ask]] = defaultdict(list)
+    for role in held:
+        for row in roles[role.job_role_id]:
+            for first, after in both([span_of(role)], [span_of(row)]):
+                due = days_after(max(first, site.register_start), row.days_allowed)
+                found[role.person, row.procedure].append(Ask(first, after, due))
+    return found
+
+
+def span_of(row: Any) -> Days:
+    """From `from_day` through `to_day`, both good days."""
+    return row.from_day, row.to_day + DAY if row.to_day else None
+
+
+def of_signatures(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Sign-offs that should not have been made, by sign-off."""
+    found = SignOff.objects.live(known_by).filter(site=site)
+    rows = list((found if keys is None else found.filter(pk__in=keys)).values_list(*COLUMNS))
+    if not rows:
+        return []
+    signers, signed = {row[3] for row in rows}, {row[2] for row in rows}
     ground = Ground(
         {procedure.pk: procedure for procedure in Procedure.objects.of(site.organisation)},
-        {person.pk: str(person) for person in Person.objects.filter(organisation=site.organisation)},
-        [grant for grant in gather.grant_facts(site.organisation) if grant.site == site.pk],
-        usable_spans(site),
-        withdrawals(site),
+        names_of(site, signed),
+        [grant for grant in gather.grant_facts(site.organisation, known_by) if grant.site == site.pk],
+        usable_days(site, known_by, Q(person__in=signers)),
+        withdrawals(site, known_by, signed),
     )
-    return [signature(row, ground) for row in rows]
+    return [(one.evidence[0], one) for one in wrong_signatures(signature(row, ground) for row in rows)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +121,7 @@ class Ground:
     procedures: Mapping[int, Procedure]
     names: Mapping[UUID, str]
     granted: Sequence[gather.GrantFact]
-    usable: Mapping[Key, Sequence[tuple[date, date | None]]]
+    usable: Usable
     taken: Mapping[Key, Sequence[date]]
 
 
@@ -56,7 +129,6 @@ def signature(row: tuple[Any, ...], ground: Ground) -> Signature:
     pk, day, person, signer, signer_name, procedure_key = row
     procedure, who = ground.procedures[procedure_key], str(signer)
     mine = (grant for grant in ground.granted if grant.person == who and grant.holds_on(day))
-    stretches = ground.usable.get((signer, procedure_key), ())
     return Signature(
         id=str(pk),
         day=day,
@@ -66,61 +138,119 @@ def signature(row: tuple[Any, ...], ground: Ground) -> Signature:
         signer_id=who,
         procedure=str(procedure),
         had_authority=any(grant.covers(procedure.code, procedure.area) for grant in mine),
-        was_usable=any(first <= day and (after is None or day < after) for first, after in stretches),
-        withdrawn=any(day <= gone for gone in ground.taken.get((person, procedure_key), ())),
+        was_usable=holds(ground.usable.get((signer, procedure.code), ()), day),
+        withdrawn=first_from(ground.taken.get((person, procedure.code), ()), day),
     )
 
 
-def usable_spans(site: Site) -> dict[Key, list[tuple[date, date | None]]]:
-    """Of everybody who ever signed at the site."""
-    found: dict[Key, list[tuple[date, date | None]]] = defaultdict(list)
-    signers = SignOff.objects.filter(site=site).values("signer")
-    rows = StandingSpan.objects.usable().filter(procedure__organisation=site.organisation, person__in=signers)
-    for person, procedure, first, after in rows.values_list("person", "procedure", "first", "after"):
-        found[person, procedure].append((first, after))
-    return found
+def first_from(days: Iterable[date], day: date) -> date | None:
+    return min((each for each in days if day <= each), default=None)
 
 
-def withdrawals(site: Site) -> dict[Key, list[date]]:
+def withdrawals(site: Site, known_by: datetime | None, people: Collection[Any] | None = None) -> dict[Key, list[date]]:
     found: dict[Key, list[date]] = defaultdict(list)
-    rows = Withdrawal.objects.live().filter(procedure__organisation=site.organisation)
-    for person, procedure, day in rows.values_list("person", "procedure", "happened_on"):
-        found[person, procedure].append(day)
+    rows = Withdrawal.objects.live(known_by).filter(procedure__organisation=site.organisation)
+    rows = rows if people is None else rows.filter(person__in=people)
+    for person, code, day in rows.values_list("person", "procedure__code", "happened_on"):
+        found[person, code].append(day)
     return found
 
 
-def signing_links(site: Site) -> tuple[list[Link], Anchors, dict[str, str]]:
-    """Who signed whom in the organisation, who is anchored in what, and everybody's name. Six queries."""
-    taken = withdrawals(site)
-    rows = SignOff.objects.live().filter(site__organisation=site.organisation)
-    columns = ("pk", "happened_on", "version__procedure", "version__procedure__code", "signer", "person")
-    links = [
-        Link(str(pk), day, code, str(signer), str(person))
-        for pk, day, key, code, signer, person in rows.values_list(*columns)
-        if not any(day <= gone for gone in taken[person, key])
+def of_misses(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Critical misses by people who were usable, that nobody answered by the next day, by observation."""
+    found = Observation.objects.live(known_by).filter(site=site, critical_miss=True)
+    found = found if keys is None else found.filter(pk__in=keys)
+    rows = list(found.values_list("pk", "happened_on", "person", "version__procedure__code"))
+    if not rows:
+        return []
+    people = {row[2] for row in rows}
+    usable, taken = usable_days(site, known_by, Q(person__in=people)), withdrawals(site, known_by, people)
+    names, said = names_of(site, people), answers(site, [row[0] for row in rows], known_by)
+    misses = [
+        CriticalMiss(str(pk), day, names[who], code, first_from([*said[pk], *taken[who, code]], day))
+        for pk, day, who, code in rows
+        if holds(usable.get((who, code), ()), day)
     ]
-    people = Person.objects.filter(organisation=site.organisation)
-    names = {
-        str(pk): f"{given} {family}" for pk, given, family in people.values_list("pk", "given_name", "family_name")
+    return [(one.evidence[0], one) for one in unanswered_misses(misses)]
+
+
+def answers(site: Site, misses: Collection[UUID], known_by: datetime | None) -> dict[UUID, list[date]]:
+    found: dict[UUID, list[date]] = defaultdict(list)
+    rows = CriticalMissAnswer.objects.live(known_by).filter(observation__in=misses)
+    for pk, day in rows.values_list("observation", "happened_on"):
+        found[pk].append(day)
+    return found
+
+
+def of_rings(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """People who signed each other with no beginning, by procedure; at every site where one of these signatures was made."""
+    here = SignOff.objects.live(known_by).filter(site=site)
+    found = SignOff.objects.live(known_by).filter(site__organisation=site.organisation)
+    found = found if keys is None else found.filter(version__procedure__code__in=keys)
+    columns = ("pk", "happened_on", "version__procedure__code", "signer", "person")
+    rows = list(found.values_list(*columns))
+    if not rows:
+        return []
+    taken, names = withdrawals(site, known_by), names_of(site)
+    links = [
+        Link(str(pk), day, code, str(signer), str(person), first_from(taken[person, code], day))
+        for pk, day, code, signer, person in rows
+    ]
+    said = rings(links, anchored(site, known_by), {str(pk): name for pk, name in names.items()})
+    mine = {
+        str(pk) for pk in here.filter(pk__in=[i for one in said for i in one.evidence]).values_list("pk", flat=True)
     }
-    return links, anchored(site), names
+    return [(one.about, one) for one in said if mine & {*one.evidence}]
 
 
-def anchored(site: Site) -> Anchors:
+def anchored(site: Site, known_by: datetime | None = None) -> list[Anchor]:
     """Founding grants, carried-over records, and met assessments by an outside witness."""
     here = {"site__organisation": site.organisation}
-    founded = FoundingGrant.objects.live().filter(**here).values_list("person", "procedures")
-    carried = CarriedOver.objects.live().filter(**here).values_list("procedure__code", "person")
-    seen = Observation.objects.live().filter(**here, witness__isnull=False, outcome="met", purpose="assessment")
-    return {
-        *((code, str(person)) for person, codes in founded for code in codes),
-        *((code, str(person)) for code, person in carried),
-        *((code, str(person)) for code, person in seen.values_list("version__procedure__code", "person")),
-    }
+    founded = FoundingGrant.objects.live(known_by).filter(**here).values_list("person", "procedures", "happened_on")
+    carried = CarriedOver.objects.live(known_by).filter(**here)
+    seen = Observation.objects.live(known_by).filter(**here, witness__isnull=False, outcome="met", purpose="assessment")
+    return [
+        *((code, str(person), day) for person, codes, day in founded for code in codes),
+        *plain_anchors(carried.values_list("procedure__code", "person", "happened_on")),
+        *plain_anchors(seen.values_list("version__procedure__code", "person", "happened_on")),
+    ]
 
 
-def signers(site: Site, day: date) -> list[tuple[str, tuple[str, ...], date]]:
-    """For each procedure that a job role here needs: who may sign it today, and since when nobody more could."""
+def plain_anchors(rows: Iterable[tuple[str, UUID, date]]) -> list[Anchor]:
+    return [(code, str(person), day) for code, person, day in rows]
+
+
+def of_signers(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Procedures that job roles here need and that fewer than two people could sign."""
+    needed: dict[int, list[Days]] = defaultdict(list)
+    for row in Requirement.objects.at(site).filter(procedure__kind=Procedure.Kind.PRACTICE):
+        needed[row.procedure_id].append(span_of(row))
+    procedures = Procedure.objects.filter(pk__in=needed, organisation=site.organisation).order_by("code")
+    granted = [g for g in gather.grant_facts(site.organisation, known_by) if g.site == site.pk]
+    holders = {UUID(g.person) for g in granted}
+    people = {p.pk: p for p in Person.objects.filter(pk__in=holders, organisation=site.organisation)}
+    usable = usable_days(site, known_by, Q(person__in=holders, procedure__in=needed))
+    duties = [Duty(p.code, p.title, needed[p.pk], could_sign(p, granted, people, usable)) for p in procedures]
+    names = {str(pk): str(person) for pk, person in people.items()}
+    return [("", one) for one in too_few_signers(duties, names, site.register_start)]
+
+
+def could_sign(
+    procedure: Procedure, granted: Iterable[gather.GrantFact], people: Mapping[UUID, Person], usable: Usable
+) -> dict[str, list[Days]]:
+    """Whoever has authority for it and may do it alone, until the last day at work."""
+    found: dict[str, list[Days]] = defaultdict(list)
+    for grant in granted:
+        person = people.get(UUID(grant.person))
+        if person is not None and grant.covers(procedure.code, procedure.area):
+            here = (grant.first, grant.last + DAY if grant.last else None)
+            work = (date.min, person.last_day + DAY if person.last_day else None)
+            found[grant.person] += both(both([here], [work]), usable.get((person.pk, procedure.code), ()))
+    return found
+
+
+def signers(site: Site, day: date) -> list[tuple[str, tuple[str, ...]]]:
+    """For each procedure that a job role here needs on the day: the names of those who may sign it then."""
     needed = Requirement.objects.in_force(day).at(site).filter(procedure__kind=Procedure.Kind.PRACTICE)
     procedures = Procedure.objects.filter(pk__in=needed.values("procedure"), organisation=site.organisation).order_by(
         "code"
@@ -132,17 +262,10 @@ def signers(site: Site, day: date) -> list[tuple[str, tuple[str, ...], date]]:
     names = {str(p.pk): str(p) for p in Person.objects.filter(organisation=site.organisation) if p.is_at_work_on(day)}
     could = {(str(person), code) for person, code in usable}
     return [
-        (str(p), tuple(sorted(names[who] for who in may_sign(granted, p, day) if who in names and (who, p.code) in could)), since(granted, p, site, day))
+        (str(p), tuple(sorted(names[who] for who in may_sign(granted, p, day) if who in names and (who, p.code) in could)))
         for p in procedures
     ]  # fmt: skip
 
 
 def may_sign(granted: Iterable[gather.GrantFact], procedure: Procedure, day: date) -> set[str]:
     return {g.person for g in granted if g.covers(procedure.code, procedure.area) and g.holds_on(day)}
-
-
-def since(granted: Iterable[gather.GrantFact], procedure: Procedure, site: Site, day: date) -> date:
-    """The last day on which a grant that covers it began or ended; without any, the register start."""
-    mine = [g for g in granted if g.covers(procedure.code, procedure.area)]
-    edges = [edge for g in mine for edge in (g.first, g.last) if edge is not None and edge <= day]
-    return max(edges, default=site.register_start)

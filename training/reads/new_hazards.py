@@ -1,19 +1,24 @@
 """Who is still to be taught about a hazard class that came new to the site (29 CFR 1910.1200(h)(1))."""
 
 from collections import defaultdict
-from collections.abc import Collection
-from datetime import date
+from collections.abc import Collection, Iterable
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from clinic.models import Person, Site
+from clinic.models import Person, RoleHeld, Site
 from clinic.reads.chemicals import new_hazards_of
+from clinic.reads.findings import Keys, Told
 from clinic.rules.chemicals import NewHazard
 from clinic.teaching import ToTeach
 from training.models import Procedure, TaughtSession, Version
+from training.reads.findings_people import asks_of
 from training.reads.plan import required_of
 from training.reads.teach import with_parts
+from training.rules.findings import Ask, Days
+from training.rules.findings_hazards import Untaught, new_hazards_untaught
 from training.rules.plan import Required
+from training.rules.stretches import both
 
 SOURCE = "O-24"  # the source by which a topic says that it is for new hazards
 
@@ -78,3 +83,71 @@ def asked_when(asks: Collection[Required], code: str, day: date) -> bool:
 def for_person(site: Site, on: date, person: UUID) -> list[ToTeach]:
     """What one person is still to be taught."""
     return [one for one in to_teach(site, on) if person in {key for key, _ in one.people}]
+
+
+def of_hazards(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Hazards that came new and were not taught in time. A fixed number of queries."""
+    hazards = new_hazards_of(site, known_by=known_by)
+    topics = days_of_topics(site, known_by) if hazards else {}
+    if not topics:
+        return []
+    held = RoleHeld.objects.filter(site=site).select_related("person").order_by("person__family_name", "person", "pk")
+    asks, taught = asks_of(site, held), sessions_of(site, topics, known_by)
+    found = [untaught(hazard, topic, days, asks, taught) for hazard in hazards for topic, days in topics.items()]
+    return [("", one) for one in new_hazards_untaught(found)]
+
+
+def days_of_topics(site: Site, known_by: datetime | None) -> dict[Procedure, list[Days]]:
+    """Topics that rest on the rule about new hazards, with the days on which such a version is in force."""
+    rows = Version.objects.live(known_by).filter(procedure__organisation=site.organisation_id)
+    versions: dict[Procedure, list[Version]] = defaultdict(list)
+    for row in rows.filter(procedure__kind=Procedure.Kind.TOPIC).select_related("procedure").order_by("number"):
+        versions[row.procedure].append(row)
+    found: dict[Procedure, list[Days]] = {}
+    for topic, mine in versions.items():
+        ends = [*(row.in_force_from for row in mine[1:]), None]
+        days = [(row.in_force_from, end) for row, end in zip(mine, ends, strict=True) if is_for_hazards(row)]
+        found |= {topic: days} if days else {}
+    return found
+
+
+def is_for_hazards(row: Version) -> bool:
+    return SOURCE in {source["row"] for source in row.content["sources"]}
+
+
+def sessions_of(
+    site: Site, topics: Collection[Procedure], known_by: datetime | None
+) -> dict[tuple[Any, str], list[date]]:
+    """The days on which somebody was taught a topic in a session whose record is whole, at any site."""
+    rows: Any = TaughtSession.objects.live(known_by).filter(
+        site__organisation=site.organisation_id, topics__version__procedure__in=topics
+    )
+    found: dict[tuple[Any, str], list[date]] = defaultdict(list)
+    for row in with_parts(rows.distinct()):
+        for one in row.attendances.all() if not row.missing_fields else ():
+            for topic in row.topics.all():
+                found[one.person_id, topic.version.procedure.code].append(row.happened_on)
+    return found
+
+
+def untaught(
+    hazard: NewHazard,
+    topic: Procedure,
+    in_force: Iterable[Days],
+    asks: dict[tuple[Person, Procedure], list[Ask]],
+    taught: dict[tuple[Any, str], list[date]],
+) -> Untaught:
+    """Whoever was asked the topic when the hazard came, and still is, until a session of it from then on."""
+    waiting = []
+    for (person, procedure), rows in asks.items():
+        if procedure == topic:
+            after = min((day for day in taught[person.pk, topic.code] if hazard.since <= day), default=None)
+            mine = [
+                (hazard.since, min(filter(None, (ask.after, after)), default=None))
+                for ask in rows
+                if ask.first <= hazard.since
+            ]
+            waiting.append(
+                (str(person), list(both(in_force, (one for one in mine if one[1] is None or one[0] < one[1]))))
+            )
+    return Untaught(hazard, f"{topic.title}, {topic.code}", waiting)

@@ -1,10 +1,15 @@
-"""Look-ups in the stored spans."""
+"""Look-ups in the stored spans; or, as known by an instant, in what the facts recorded by then say."""
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Collection
-from datetime import date
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from datetime import date, datetime
 from uuid import UUID
+
+from django.db.models import Q
 
 from clinic.models import Organisation, Person
 from clinic.usable import Work
@@ -21,8 +26,62 @@ from training.models import (
 from training.rules import standing as rules
 from training.rules.facts import Basis, Ending, State
 from training.rules.sentence import sentence
+from training.spans import computed
 
 UNTRAINED = rules.StandingSpan(date.min, None, State.UNTRAINED)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One stretch of a person's standing in a procedure, as far as others need it."""
+
+    person: UUID
+    code: str
+    first: date
+    after: date | None
+    usable: bool
+    cause: str
+
+
+_shared: ContextVar[dict[tuple[int, datetime], list[Held]] | None] = ContextVar("standing known then", default=None)
+
+
+@contextmanager
+def known_once() -> Iterator[None]:
+    """Inside the block what was known by an instant is computed from the facts once, whoever asks."""
+    token = _shared.set({})
+    try:
+        yield
+    finally:
+        _shared.reset(token)
+
+
+def held_by(organisation: Organisation, known_by: datetime | None = None, *, where: Q | None = None) -> list[Held]:
+    """Every usable stretch, and every one that a version's deadline caused. `where`: of the stored ones only those; as known
+    by an instant all are computed."""
+    if known_by is not None:
+        return known_then(organisation, known_by)
+    rows = StandingSpan.objects.filter(Q(usable=True) | Q(cause__startswith="deadline:"))
+    rows = rows.filter(where or Q(), procedure__organisation=organisation)
+    return [Held(*row) for row in rows.values_list("person", "procedure__code", "first", "after", "usable", "cause")]
+
+
+def known_then(organisation: Organisation, known_by: datetime) -> list[Held]:
+    shared = _shared.get()
+    key = (organisation.pk, known_by)
+    if shared is not None and key in shared:
+        return shared[key]
+    people = list(Person.objects.filter(organisation=organisation).select_related("organisation"))
+    found = [
+        Held(UUID(who), code, span.first, span.after, span.state.is_usable, span.cause or "")
+        for who, standings in computed(organisation, people, known_by).items()
+        for code, standing in standings.items()
+        for span in standing.spans
+        if span.state is not State.UNTRAINED
+    ]
+    if shared is not None:
+        shared[key] = found
+    return found
 
 
 def usable_keys(organisation: Organisation, procedure: str, on: date) -> set[UUID]:
@@ -32,27 +91,27 @@ def usable_keys(organisation: Organisation, procedure: str, on: date) -> set[UUI
 
 
 def usable_keys_on_days(
-    organisation: Organisation, asked: Collection[tuple[str, date]]
+    organisation: Organisation, asked: Collection[tuple[str, date]], known_by: datetime | None = None
 ) -> dict[tuple[str, date], set[UUID]]:
-    """The same for many (procedure code, day); one query."""
+    """The same for many (procedure code, day); one query, or as known by an instant."""
     codes, days = {code for code, _ in asked}, [day for _, day in asked]
-    spans = (
-        StandingSpan.objects.usable()
-        .filter(procedure__organisation=organisation, procedure__code__in=codes, first__lte=max(days))
-        .values_list("procedure__code", "first", "after", "person")
-    )
+    until = Q(usable=True, procedure__code__in=codes, first__lte=max(days))
+    until &= Q(after__isnull=True) | Q(after__gt=min(days))
     found: dict[tuple[str, date], set[UUID]] = {each: set() for each in asked}
     in_order: dict[str, list[date]] = defaultdict(list)
     for code, day in sorted(found):
         in_order[code].append(day)
-    for code, first, after, person in spans:
-        of = in_order[code]
-        for day in of[bisect_left(of, first) : bisect_left(of, after) if after else None]:
-            found[code, day].add(person)
+    for one in held_by(organisation, known_by, where=until):
+        if one.usable and one.code in codes:
+            of = in_order[one.code]
+            for day in of[bisect_left(of, one.first) : bisect_left(of, one.after) if one.after else None]:
+                found[one.code, day].add(one.person)
     return found
 
 
-def usable_within(organisation: Organisation, works: Collection[Work]) -> dict[Work, bool]:
+def usable_within(
+    organisation: Organisation, works: Collection[Work], known_by: datetime | None = None
+) -> dict[Work, bool]:
     """For work on days on which something was decided about the person: whether they were usable at that time. A fixed
     number of queries, and few where nothing was decided."""
     decided = decided_on({work.person for work in works})
@@ -60,11 +119,17 @@ def usable_within(organisation: Organisation, works: Collection[Work]) -> dict[W
     if not asked:
         return {}
     programme = gather.programme(organisation)
-    people = gather.people_facts(organisation, Person.objects.filter(pk__in={work.person for work in asked}))
+    people = gather.people_facts(organisation, Person.objects.filter(pk__in={work.person for work in asked}), known_by)
     return {
         work: rules.same_day_allowed(
-            programme, people[str(work.person)], work.procedure, work.day, work.at, recorded_at=work.recorded_at
-        )
+            programme,
+            people[str(work.person)],
+            work.procedure,
+            work.day,
+            work.at,
+            recorded_at=work.recorded_at,
+            known_by=known_by,
+        )  # fmt: skip
         for work in asked
         if work.procedure in programme
     }

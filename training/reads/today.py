@@ -168,7 +168,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
         page.sign, page.watch = work_of(me, site, day, covered)
     page.ends = ending(allowed, site, day)
     if allowed.may(May.APPOINT, site):
-        page.weights = dict(counts(findings(site, day, tasks)))
+        page.weights = dict(counts(findings(site, day)))
     passes = InspectorPass.objects.filter(person=me, issue__site=site, until__gte=day)
     page.passes = list(passes.select_related("issue"))
     return page

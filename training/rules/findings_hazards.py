@@ -1,38 +1,53 @@
 """A finding about a hazard class that came new and was not taught in time."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from clinic.rules.chemicals import NewHazard
-from clinic.rules.findings import Finding, Weight, finding_key
+from clinic.rules.findings import DAY, Finding, Stretch, Weight, finding_key, runs, swept
 from clinic.rules.wording import counted, plain_day
+from training.rules.findings import Days, edges, holds
 
 
 @dataclass(frozen=True, slots=True)
 class Untaught:
-    """A new hazard with the names of those who are still to be taught, and the topic in words."""
+    """A new hazard and the topic in words, with everybody who was to be taught by name, and on which days each still was."""
 
     hazard: NewHazard
     topic: str
-    names: tuple[str, ...]
+    waiting: Sequence[tuple[str, Sequence[Days]]]
 
 
-def new_hazards_untaught(untaught: Iterable[Untaught], today: date) -> list[Finding]:
-    """From the day after the last good day for teaching it, while anybody is left."""
-    return [_untaught(one) for one in untaught if one.names and one.hazard.teach_by < today]
+def new_hazards_untaught(untaught: Iterable[Untaught]) -> list[Finding]:
+    """From the day after the last good day for teaching it, while anybody is left; a part for each change of who is."""
+    return [part for one in untaught for run in runs(_left(one)) for part in _parts(one, run)]
 
 
-def _untaught(one: Untaught) -> Finding:
-    hazard, since = one.hazard, one.hazard.teach_by + timedelta(days=1)
-    return Finding(
-        finding_key("new hazard untaught", hazard.id, since),
-        Weight.FIX,
-        "new hazard untaught",
-        hazard.product,
-        (hazard.id,),
-        since,
-        f"{hazard.product}: new here since {plain_day(hazard.since)} ({', '.join(hazard.classes)}), and "
-        f"{counted(len(one.names), 'person', 'people')} not taught about it: {', '.join(one.names)}.",
-        f"A taught session ({one.topic}) that they attend, with its record whole, ends it.",
-    )
+def _left(one: Untaught) -> list[Stretch[tuple[str, ...]]]:
+    late = one.hazard.teach_by + DAY
+
+    def left(day: date) -> tuple[str, ...] | None:
+        return (tuple(name for name, days in one.waiting if holds(days, day)) or None) if late <= day else None
+
+    return swept((late, *(edge for _, days in one.waiting for edge in edges(days))), left)
+
+
+def _parts(one: Untaught, run: Sequence[Stretch[tuple[str, ...]]]) -> list[Finding]:
+    hazard, since = one.hazard, run[0][0]
+    return [
+        Finding(
+            finding_key("new hazard untaught", hazard.id, since),
+            Weight.FIX,
+            "new hazard untaught",
+            hazard.product,
+            (hazard.id,),
+            since,
+            f"{hazard.product}: new here since {plain_day(hazard.since)} ({', '.join(hazard.classes)}), and "
+            f"{counted(len(names), 'person', 'people')} not taught about it: {', '.join(names)}.",
+            f"A taught session ({one.topic}) that they attend, with its record whole, ends it.",
+            first,
+            after,
+        )
+        for first, after, names in run
+    ]

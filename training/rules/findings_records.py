@@ -1,12 +1,13 @@
 """What an inspector would object to about records: a missing field, questions never asked live, work to an old version,
 a site fact that is not filled in, a seal check that is late or found a break. From plain data."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from clinic.rules.findings import Finding, Weight, finding_key
+from clinic.rules.findings import DAY, Finding, Weight, finding_key, runs, swept
 from clinic.rules.wording import counted, plain_day
+from training.rules.findings import Days, edges, holds
 from training.rules.wording import listed
 
 LIVE = "live questions with the trainer"
@@ -37,17 +38,19 @@ def gap(one: SessionKept) -> Finding:
     )
     about = f"{one.topics}, {plain_day(one.day)}"
     return Finding(
-        finding_key(code, one.id), Weight.FIX, code, about, (one.id,), one.day, f"{about}: {says}; it does not count.", ends
+        finding_key(code, one.id), Weight.FIX, code, about, (one.id,), one.day, f"{about}: {says}; it does not count.", ends,
+        one.day,
     )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Jumped:
-    """A jump of the clock that nobody answered: the fact of it, the day, and what it says."""
+    """A jump of the clock: the fact of it, the day, what it says, and the day on which somebody answered it."""
 
     id: str
     day: date
     says: str
+    answered: date | None = None
 
 
 def clock_jumps(rows: Iterable[Jumped]) -> list[Finding]:
@@ -56,8 +59,10 @@ def clock_jumps(rows: Iterable[Jumped]) -> list[Finding]:
         Finding(
             finding_key("clock jumped", one.id), Weight.FIX, "clock jumped", "the record", (one.id,), one.day, one.says,
             "Set the clock, then say what happened: “manage.py clock right” records it, and ends it.",
+            one.day, one.answered,
         )
         for one in rows
+        if one.answered is None or one.day < one.answered
     ]  # fmt: skip
 
 
@@ -74,54 +79,83 @@ class PastDeadline:
 
 
 def work_past_deadline(people: Iterable[PastDeadline]) -> list[Finding]:
-    """Work to a version past its deadline. It is past, and can only be explained."""
-    return [old_work(one) for one in people if one.entries]
+    """Work to a version past its deadline. It is past, and can only be explained; a part for each day that added some."""
+    return [part for one in people if one.entries for part in old_work(one)]
 
 
-def old_work(one: PastDeadline) -> Finding:
-    first = min(day for _, day in one.entries)
+def old_work(one: PastDeadline) -> list[Finding]:
+    since = min(day for _, day in one.entries)
     about = f"{one.person}, {one.procedure}"
-    return Finding(
-        finding_key("old version", one.person_id, one.procedure, one.since),
-        Weight.NOTE,
-        "old version",
-        about,
-        tuple(fact for fact, _ in one.entries),
-        first,
-        f"{about}: {counted(len(one.entries), 'piece')} of work since {plain_day(first)}, after version {one.version}"
-        " asked to be watched again.",
-        "A corrective action that says what was done about it closes it.",
-    )
 
+    def done(day: date) -> tuple[str, ...]:
+        return tuple(fact for fact, on in one.entries if on <= day)
 
-def missing_site_facts(asked: Mapping[tuple[str, str], Iterable[str]], since: Mapping[str, date]) -> list[Finding]:
-    """Site facts that versions in force use and nobody has answered. `asked`: (fact, unit or "") → codes that use it;
-    `since`: fact → first day a version in force used it."""
     return [
-        empty_fact(fact, unit, sorted(set(codes)), since[fact])
-        for (fact, unit), codes in sorted(asked.items())
-        if codes
+        Finding(
+            finding_key("old version", one.person_id, one.procedure, one.since),
+            Weight.NOTE,
+            "old version",
+            about,
+            work,
+            since,
+            f"{about}: {counted(len(work), 'piece')} of work since {plain_day(since)}, after version {one.version}"
+            " asked to be watched again.",
+            "A corrective action that says what was done about it closes it.",
+            first,
+            after,
+        )
+        for first, after, work in swept([day for _, day in one.entries], done)
     ]
 
 
-def empty_fact(fact: str, unit: str, codes: list[str], since: date) -> Finding:
-    about = f"“{fact}”{f' of {unit}' if unit else ''}"
-    return Finding(
-        finding_key("site fact empty", fact, unit, since),
-        Weight.FIX,
-        "site fact empty",
-        about,
-        (),
-        since,
-        f"{about} is not filled in, and {listed(codes)} {'uses' if len(codes) == 1 else 'use'} it.",
-        "An answer in the walk round ends it; “not used here” is an answer.",
-    )
+@dataclass(frozen=True, slots=True)
+class FactAsked:
+    """A site fact of the site, or of one unit. `used`: code of a procedure → days on which a version in force uses it here;
+    `answered`: the first day on which it has an answer."""
+
+    name: str
+    unit: str
+    used: Mapping[str, Sequence[Days]]
+    answered: date | None = None
+
+
+def missing_site_facts(asked: Iterable[FactAsked]) -> list[Finding]:
+    """Site facts that versions in force use and nobody has answered; a part for each change of who uses it."""
+    return [part for one in asked for run in runs(_unanswered(one)) for part in empty_fact(one, run)]
+
+
+def _unanswered(one: FactAsked) -> list[tuple[date, date | None, tuple[str, ...]]]:
+    def using(day: date) -> tuple[str, ...] | None:
+        if one.answered is not None and one.answered <= day:
+            return None
+        return tuple(sorted(code for code, days in one.used.items() if holds(days, day))) or None
+
+    return swept((one.answered, *(edge for days in one.used.values() for edge in edges(days))), using)
+
+
+def empty_fact(one: FactAsked, run: Sequence[tuple[date, date | None, tuple[str, ...]]]) -> list[Finding]:
+    about, since = f"“{one.name}”{f' of {one.unit}' if one.unit else ''}", run[0][0]
+    return [
+        Finding(
+            finding_key("site fact empty", one.name, one.unit, since),
+            Weight.FIX,
+            "site fact empty",
+            about,
+            (),
+            since,
+            f"{about} is not filled in, and {listed(codes)} {'uses' if len(codes) == 1 else 'use'} it.",
+            "An answer in the walk round ends it; “not used here” is an answer.",
+            first,
+            after,
+        )
+        for first, after, codes in run
+    ]
 
 
 @dataclass(frozen=True, slots=True)
 class SealCheck:
-    """The last time every seal of the site was recomputed. `start`: the register start day. `differences`: stored
-    timelines that were not what the facts say."""
+    """A time every seal of the site was recomputed. `start`: the register start day. `differences`: stored timelines that
+    were not what the facts say. Without a day: it never was."""
 
     id: str
     day: date | None
@@ -130,16 +164,47 @@ class SealCheck:
     differences: int = 0
 
 
-def seal_check(check: SealCheck, today: date) -> list[Finding]:
-    """A broken seal stops everything; a check older than a week is to be fixed."""
-    if check.day is not None and check.breaks:
-        says = f"The last check, {plain_day(check.day)}, found {counted(check.breaks, 'broken seal')}."
-        ends = "Find what broke, restore it from a backup, and a clean check ends it."
-        key = finding_key("broken seal", check.day)
-        return [Finding(key, Weight.STOP, "broken seal", "the record", (check.id,), check.day, says, ends)]
-    since = (check.day or check.start) + timedelta(days=SEAL_CHECK_DAYS + 1)
-    if since > today:
+def seal_check(checks: Iterable[SealCheck], start: date) -> list[Finding]:
+    """A broken seal stops everything until a clean check; a check older than a week is to be fixed. `checks` in order; the
+    last of a day counts."""
+    by_day = {check.day: check for check in checks if check.day is not None}
+    days = sorted(by_day)
+    found = late_check(None, start, days[0] if days else None)
+    for day, following in zip(days, [*days[1:], None], strict=False):
+        found += late_check(day, day, following) if not by_day[day].breaks else []
+    return [*found, *(part for run in _broken_runs(by_day) for part in broken(run))]
+
+
+def late_check(last: date | None, counted_from: date, following: date | None) -> list[Finding]:
+    """From the eighth day after the last one until the next."""
+    since = counted_from + timedelta(days=SEAL_CHECK_DAYS) + DAY
+    if following is not None and following <= since:
         return []
-    last = f"were last checked on {plain_day(check.day)}" if check.day else "were never checked"
-    says, key = f"The seals {last}.", finding_key("seal check late", since)
-    return [Finding(key, Weight.FIX, "seal check late", "the record", (), since, says, "A check of the seals ends it.")]
+    says = f"The seals {f'were last checked on {plain_day(last)}' if last else 'were never checked'}."
+    key, ends = finding_key("seal check late", since), "A check of the seals ends it."
+    about = ("the record", (), since, says, ends, since, following)
+    return [Finding(key, Weight.FIX, "seal check late", *about)]
+
+
+def _broken_runs(by_day: Mapping[date, SealCheck]) -> list[list[tuple[date, date | None, SealCheck]]]:
+    return runs(swept(by_day, lambda day: by_day[day] if by_day[day].breaks else None))
+
+
+def broken(run: Sequence[tuple[date, date | None, SealCheck]]) -> list[Finding]:
+    """One occurrence until a clean check; each check that found a break says what it found."""
+    since = run[0][0]
+    return [
+        Finding(
+            finding_key("broken seal", since),
+            Weight.STOP,
+            "broken seal",
+            "the record",
+            (check.id,),
+            since,
+            f"The last check, {plain_day(first)}, found {counted(check.breaks, 'broken seal')}.",
+            "Find what broke, restore it from a backup, and a clean check ends it.",
+            first,
+            after,
+        )
+        for first, after, check in run
+    ]

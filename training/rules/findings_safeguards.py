@@ -1,6 +1,6 @@
 """What an inspector would object to about copies of the register: none lately, none restored on trial, one that failed."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -18,28 +18,34 @@ ENDS = {
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """The last backup or restore drill of a site."""
+    """A backup or restore drill of a site."""
 
     id: str
     day: date
     good: bool
 
 
-def safeguards_late(last: Mapping[str, Kept], start: date, today: date) -> list[Finding]:
-    """One finding for each kind of safeguard that failed or is late. `last` by kind; `start`: the register start day."""
-    found = (safeguard_finding(kind, days, last.get(kind), start, today) for kind, days in LATE_AFTER.items())
-    return [one for one in found if one]
+def safeguards_late(kept: Mapping[str, Sequence[Kept]], start: date) -> list[Finding]:
+    """Every stretch in which a kind of safeguard was late, or the last one had failed. `kept` by kind, in order, the last of
+    a day counts; `start`: the register start day."""
+    return [part for kind, days in LATE_AFTER.items() for part in of_kind(kind, days, kept.get(kind, ()), start)]
 
 
-def safeguard_finding(kind: str, days: int, last: Kept | None, start: date, today: date) -> Finding | None:
+def of_kind(kind: str, days: int, kept: Sequence[Kept], start: date) -> list[Finding]:
+    by_day = {one.day: one for one in kept}
+    in_turn: list[Kept | None] = [None, *(by_day[day] for day in sorted(by_day))]
+    ends = [*(one.day for one in in_turn if one), None]
+    parts = [safeguard_finding(kind, days, one, end, start) for one, end in zip(in_turn, ends, strict=True)]
+    return [part for part in parts if part and (part.after is None or part.first < part.after)]
+
+
+def safeguard_finding(kind: str, days: int, last: Kept | None, end: date | None, start: date) -> Finding:
+    """What is wrong after the last one (None: there was none yet) until the next."""
     if last and not last.good:
         key, says = finding_key(f"{kind} failed", last.day), f"The {kind} of {plain_day(last.day)} failed."
-        return Finding(key, Weight.FIX, f"{kind} failed", "the record", (last.id,), last.day, says, ENDS[kind])
+        what = (Weight.FIX, f"{kind} failed", "the record", (last.id,), last.day, says, ENDS[kind], last.day, end)
+        return Finding(key, *what)
     since = (last.day if last else start) + timedelta(days=days + 1)
-    if since > today:
-        return None
     says = f"The last {kind} was on {plain_day(last.day)}." if last else f"No {kind} was ever recorded."
-    evidence = (last.id,) if last else ()
-    return Finding(
-        finding_key(f"{kind} late", since), Weight.FIX, f"{kind} late", "the record", evidence, since, says, ENDS[kind]
-    )
+    key, evidence = finding_key(f"{kind} late", since), (last.id,) if last else ()
+    return Finding(key, Weight.FIX, f"{kind} late", "the record", evidence, since, says, ENDS[kind], since, end)

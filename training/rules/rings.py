@@ -5,45 +5,36 @@ Readings of the text:
 1. A link goes from the signer to whoever is signed. A signer whose own standing rests on a founding grant or a
    carried-over record, or on an observation by an outside witness, is anchored; so is everybody an anchored person signed.
 2. Links and anchors are those of one procedure. What one may sign in another procedure anchors nobody here.
-3. A sign-off that was withdrawn or voided is no link; the caller leaves it out.
+3. A sign-off is a link from its day until it is withdrawn; one that was voided is none, and the caller leaves it out.
+4. An anchor holds from its day on, and for good: what was watched was watched.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from clinic.rules.findings import Finding, Weight, finding_key
+from clinic.rules.findings import Finding, Weight, finding_key, runs, swept
 from training.rules.wording import listed
 
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """One sign-off that stands."""
+    """One sign-off that was not voided, until `after`, the day of its withdrawal."""
 
     id: str
     day: date
     procedure: str
     signer: str
     person: str
+    after: date | None = None
+
+    def holds_on(self, day: date) -> bool:
+        return self.day <= day and (self.after is None or day < self.after)
 
 
-def unanchored(links: Iterable[Link], anchors: Iterable[tuple[str, str]]) -> dict[str, set[str]]:
-    """Per procedure everybody who signed, or was signed, and whom no chain from an anchor reaches.
-
-    `anchors`: (procedure, person). Linear in the links.
-    """
-    signed: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
-    for link in links:
-        signed[link.procedure][link.signer].append(link.person)
-    held: dict[str, set[str]] = defaultdict(set)
-    for procedure, person in anchors:
-        held[procedure].add(person)
-    return {code: everybody(by) - reached(by, held[code]) for code, by in signed.items()}
-
-
-def everybody(by: Mapping[str, list[str]]) -> set[str]:
-    return set(by) | {person for people in by.values() for person in people}
+Anchor = tuple[str, str, date]
+"""Procedure, person, and the day from which the anchor holds."""
 
 
 def reached(by: Mapping[str, list[str]], start: Iterable[str]) -> set[str]:
@@ -58,31 +49,59 @@ def reached(by: Mapping[str, list[str]], start: Iterable[str]) -> set[str]:
     return found
 
 
-def rings(links: Iterable[Link], anchors: Iterable[tuple[str, str]], names: Mapping[str, str]) -> list[Finding]:
-    """One finding for each procedure in which people signed each other round and round with no beginning."""
-    known = list(links)
-    loose = unanchored(known, anchors)
+def rings(links: Iterable[Link], anchors: Iterable[Anchor], names: Mapping[str, str]) -> list[Finding]:
+    """One finding for each time in which people signed each other in a procedure round and round with no beginning; a part
+    for each change of who is in the ring."""
+    by_code: dict[str, list[Link]] = defaultdict(list)
+    held: dict[str, list[tuple[str, date]]] = defaultdict(list)
+    for link in links:
+        by_code[link.procedure].append(link)
+    for code, person, day in anchors:
+        held[code].append((person, day))
     found = []
-    for code in sorted(loose):
-        round_and_round = [link for link in known if link.procedure == code and in_a_ring(link, known, loose[code])]
-        if round_and_round:
-            found.append(ring(code, round_and_round, names))
+    for code, mine in sorted(by_code.items()):
+        if round_of(mine):  # next to no procedure has one, so that next to none is asked day by day
+            for run in runs(rings_by_day(mine, held[code])):
+                found += [ring(code, run[0][0], part, names) for part in run]
     return found
 
 
-def in_a_ring(link: Link, links: Iterable[Link], loose: set[str]) -> bool:
-    """Whether a chain leads from whoever was signed back to the signer, through people whom no anchor reaches."""
-    if link.signer not in loose or link.person not in loose:
-        return False
+def rings_by_day(
+    links: Sequence[Link], anchors: Sequence[tuple[str, date]]
+) -> list[tuple[date, date | None, tuple[Link, ...]]]:
+    """On each day the links of one procedure that lie on a round of people whom no anchor reaches."""
+    edges = {*(link.day for link in links), *(link.after for link in links), *(day for _, day in anchors)}
+
+    def on(day: date) -> tuple[Link, ...] | None:
+        alive = [link for link in links if link.holds_on(day)]
+        by: dict[str, list[str]] = defaultdict(list)
+        for link in alive:
+            by[link.signer].append(link.person)
+        anchored = reached(by, [person for person, from_day in anchors if from_day <= day])
+        return tuple(round_of([link for link in alive if not {link.signer, link.person} & anchored])) or None
+
+    return swept(edges, on)
+
+
+def round_of(links: Sequence[Link]) -> list[Link]:
+    """Those from whose person a chain leads back to their signer. Whoever nobody signed, or who signed nobody, is on no
+    round and is taken away first, again and again."""
+    left = list(links)
+    while True:
+        signers, signed = {link.signer for link in left}, {link.person for link in left}
+        inside = [link for link in left if link.signer in signed and link.person in signers]
+        if len(inside) == len(left):
+            break
+        left = inside
     by: dict[str, list[str]] = defaultdict(list)
-    for one in links:
-        if one.procedure == link.procedure and one.person in loose:
-            by[one.signer].append(one.person)
-    return link.signer in reached(by, [link.person])
+    for link in left:
+        by[link.signer].append(link.person)
+    ahead = {person: reached(by, [person]) for person in {link.person for link in left}}
+    return [link for link in left if link.signer in ahead[link.person]]
 
 
-def ring(code: str, links: list[Link], names: Mapping[str, str]) -> Finding:
-    since = min(link.day for link in links)
+def ring(code: str, since: date, part: tuple[date, date | None, tuple[Link, ...]], names: Mapping[str, str]) -> Finding:
+    first, after, links = part
     people = sorted({names.get(link.signer, link.signer) for link in links})
     return Finding(
         finding_key("ring of signers", code, since),
@@ -93,4 +112,6 @@ def ring(code: str, links: list[Link], names: Mapping[str, str]) -> Finding:
         since,
         f"{code}: {listed(people)} signed each other, and nobody outside watched any of them.",
         "An assessment by an outside witness with a new sign-off ends it, or a founding grant.",
+        first,
+        after,
     )

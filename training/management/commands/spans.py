@@ -6,8 +6,9 @@ from typing import Any
 from django.core.management.base import CommandError
 
 from clinic.commands import ExampleCommand
-from clinic.models import Organisation, Person
-from training.models import StandingSpan
+from clinic.models import Organisation, Person, Site
+from training import finding_spans
+from training.models import FindingSpan, StandingSpan
 from training.spans import differences, rebuild
 
 EXAMPLE = """example:
@@ -18,7 +19,7 @@ exit codes: 0 the same · 1 something differs (each difference is printed) · 2 
 
 
 class Command(ExampleCommand):
-    help = "Prove that the stored timelines of standing are what the facts say, or rebuild them."
+    help = "Prove that the stored timelines of standing and findings are what the facts say, or rebuild them."
     example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -27,11 +28,15 @@ class Command(ExampleCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if options["what"] == "rebuild":
             rebuild(Person.objects.select_related("organisation").order_by("pk"))
+            for site in Site.objects.order_by("pk"):
+                finding_spans.rebuild(site)
         found = [says for organisation in Organisation.objects.all() for says in differences(organisation)]
+        found += [says for site in Site.objects.all() for says in finding_spans.differences(site)]
         for says in found:
             self.stdout.write(says)
         if found:
             raise CommandError(f"{len(found)} timelines differ from the facts. Run: manage.py spans rebuild")
         self.stdout.write(
-            f"{StandingSpan.objects.count()} spans of {Person.objects.count()} people are what the facts say."
+            f"{StandingSpan.objects.count()} spans of {Person.objects.count()} people and {FindingSpan.objects.count()} of"
+            " findings are what the facts say."
         )

@@ -1,0 +1,210 @@
+"""Keeping the stored findings equal to what the rules say, in the transaction that records a fact; and proving it.
+
+A fact refreshes the subjects that it touches, and no others. What decides findings and is no fact (staff, job roles,
+requirements, units, tasks) takes the mark of its site away instead: the findings are then computed whenever they are asked
+for, until a worker has stored them anew.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from datetime import date, timedelta
+from typing import Any
+
+from django.db import models, transaction
+from django.db.models import Q
+
+from clinic import clock
+from clinic.models import Equipment, Fact, MillingTool, Person, RoleHeld, Seal, Site, SiteFact, UpkeepTask
+from clinic.rules.findings import Finding, swept
+from clinic.seals import row_of as fact_of
+from training.finding_subjects import Subject as Touched
+from training.finding_subjects import subjects_of, subjects_of_standing
+from training.models import FindingsKept, FindingSpan, Procedure, Requirement
+from training.reads.findings import KINDS, all_told
+
+COLUMNS = (
+    "key",
+    "weight",
+    "code",
+    "about",
+    "evidence",
+    "since",
+    "sentence",
+    "ends_when",
+    "first",
+    "after",
+    "counted_from",
+)
+DAY = timedelta(days=1)
+Subject = tuple[str, str]  # kind, what it is about
+Row = tuple[Any, ...]
+
+
+def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
+    """Listener of `fact_recorded`: what the fact touches, and what the fact that it corrects touched."""
+    touched = subjects_of(fact)
+    if fact.corrects:
+        seal = Seal.objects.get(fact=fact.corrects)
+        named = fact_of(seal.kind, seal.fact)
+        touched |= subjects_of(named) if isinstance(named, Fact) else set()
+    refresh_touched(touched)
+
+
+def refresh_after_standing(sender: Any, changes: Any, **_: Any) -> None:
+    """Listener of `standing_changed`: whatever is judged by the standing of these people on the days that changed."""
+    if FindingsKept.objects.exists():
+        days = {key: changed_days(before, after) for key, (before, after) in changes.items()}
+        refresh_touched(subjects_of_standing({key: of for key, of in days.items() if of}, clock.now().date() + DAY))
+
+
+def changed_days(before: Collection[Row], after: Collection[Row]) -> list[tuple[date, date | None]]:
+    """On which usable, or what a deadline ended, is not what it was."""
+
+    def said(rows: Collection[Row], day: date) -> tuple[bool, str]:
+        here = next((row for row in rows if row[2] <= day and (row[3] is None or day < row[3])), None)
+        return (bool(here and here[5]), here[7] if here and here[7].startswith("deadline:") else "")
+
+    edges = [edge for row in (*before, *after) for edge in row[2:4]]
+    found = swept(edges, lambda day: True if said(before, day) != said(after, day) else None)
+    return [(first, end) for first, end, _ in found]
+
+
+def refresh_touched(touched: Collection[Touched]) -> None:
+    """Of the sites that are kept; what waits is stored as a whole."""
+    if not touched:
+        return
+    for site in Site.objects.filter(pk__in={site for site, _, _ in touched}, findings_kept__isnull=False):
+        refresh(site, [(kind, subject) for pk, kind, subject in touched if pk == site.pk])
+
+
+def row_of(one: Finding) -> Row:
+    return (
+        one.key, one.weight.value, one.code, one.about, list(one.evidence), one.since, one.sentence, one.ends_when,
+        one.first, one.after, one.counted_from,
+    )  # fmt: skip
+
+
+def refresh(site: Site, subjects: Iterable[Subject]) -> None:
+    """Write the findings of these subjects anew where they differ."""
+    by_kind: dict[str, set[str]] = defaultdict(set)
+    for kind, subject in subjects:
+        by_kind[kind].add(subject)
+    if not by_kind:
+        return
+    told = [(kind, key, one) for kind, keys in by_kind.items() for key, one in KINDS[kind](site, keys, None)]
+    fresh = rows_by_subject(told)
+    where = Q(pk__in=[])
+    for kind, keys in by_kind.items():
+        where |= Q(kind=kind, subject__in=keys)
+    replace(site, stored_rows(site, where), fresh)
+
+
+def rebuild(site: Site) -> None:
+    """Write every finding of the site anew where it differs, and mark the site as kept."""
+    with transaction.atomic():
+        Site.objects.select_for_update().get(pk=site.pk)
+        replace(site, stored_rows(site, Q()), rows_by_subject(all_told(site)))
+        FindingsKept.objects.get_or_create(site=site)
+
+
+def rebuild_waiting() -> list[Site]:
+    """Store the findings of every site that waits for it."""
+    waiting = list(Site.objects.exclude(pk__in=FindingsKept.objects.values("site")))
+    for site in waiting:
+        rebuild(site)
+    return waiting
+
+
+def rows_by_subject(told: Iterable[tuple[str, str, Finding]]) -> dict[Subject, list[Row]]:
+    found: dict[Subject, list[Row]] = defaultdict(list)
+    for kind, subject, one in told:
+        found[kind, subject].append(row_of(one))
+    return found
+
+
+def stored_rows(site: Site, where: Q) -> dict[Subject, list[Row]]:
+    found: dict[Subject, list[Row]] = defaultdict(list)
+    for kind, subject, *row in FindingSpan.objects.filter(where, site=site).values_list("kind", "subject", *COLUMNS):
+        found[kind, subject].append(tuple(row))
+    return found
+
+
+def replace(site: Site, stored: dict[Subject, list[Row]], fresh: dict[Subject, list[Row]]) -> None:
+    changed = differing(stored, fresh)
+    gone: dict[str, list[str]] = defaultdict(list)
+    for kind, subject in changed:
+        if (kind, subject) in stored:
+            gone[kind].append(subject)
+    for kind, subjects in gone.items():
+        FindingSpan.objects.filter(site=site, kind=kind, subject__in=subjects).delete()
+    FindingSpan.objects.bulk_create(
+        FindingSpan(site=site, kind=kind, subject=subject, **dict(zip(COLUMNS, row, strict=True)))
+        for kind, subject in changed
+        for row in fresh.get((kind, subject), [])
+    )
+
+
+def differing(stored: dict[Subject, list[Row]], fresh: dict[Subject, list[Row]]) -> list[Subject]:
+    """In order, the subjects whose rows are not the same."""
+    return [
+        subject
+        for subject in sorted({*stored, *fresh})
+        if sorted(stored.get(subject, []), key=repr) != sorted(fresh.get(subject, []), key=repr)
+    ]
+
+
+def differences(site: Site) -> list[str]:
+    """Where the stored findings of a kept site are not what the facts say, in words; empty when they are the same."""
+    if not FindingsKept.objects.filter(site=site).exists():
+        return []
+    stored, fresh = stored_rows(site, Q()), rows_by_subject(all_told(site))
+    return [
+        f"{site}, {kind}{f' {subject}' if subject else ''}: the stored findings differ from the facts"
+        for kind, subject in differing(stored, fresh)
+    ]
+
+
+def wait(sites: Collection[Any]) -> None:
+    """From now on the findings of these sites are computed until they are stored anew. Whoever stores them holds the site's
+    row, and so sees either all of a change or none of it."""
+    with transaction.atomic():
+        keys = list(Site.objects.select_for_update().filter(pk__in=sites).order_by("pk").values_list("pk", flat=True))
+        FindingsKept.objects.filter(site__in=keys).delete()
+
+
+HEAD = {"last_position", "last_digest", "last_recorded_at"}  # moved by every fact; decides no finding
+
+
+def wait_after_change(sender: type[models.Model], instance: models.Model, **more: Any) -> None:
+    """Listener of what is saved or deleted and is no fact."""
+    if sender is Site and (more.get("created") or {*(more.get("update_fields") or ())} & HEAD):
+        return
+    sites = sites_of(instance)
+    if sites:
+        wait(sites)
+
+
+def sites_of(row: models.Model) -> list[Any]:
+    """Where the row decides what is found."""
+    if isinstance(row, Site):
+        return [row.pk]
+    if isinstance(row, Equipment | RoleHeld | MillingTool):
+        return [row.site_id]
+    if isinstance(row, Person):
+        return list(Site.objects.filter(roles_held__person=row).distinct().values_list("pk", flat=True))
+    if isinstance(row, Requirement):
+        organisation = row.job_role.organisation_id
+        return [row.site_id] if row.site_id else sites_in(organisation)
+    if isinstance(row, Procedure):
+        return sites_in(row.organisation_id)
+    return list(Site.objects.values_list("pk", flat=True))
+
+
+def sites_in(organisation: Any) -> list[Any]:
+    return list(Site.objects.filter(organisation=organisation).values_list("pk", flat=True))
+
+
+DECIDING: tuple[type[models.Model], ...] = (
+    Site, Equipment, RoleHeld, MillingTool, Person, Requirement, Procedure, UpkeepTask, SiteFact,
+)  # fmt: skip
+"""What is no fact and decides findings."""

@@ -1,0 +1,283 @@
+"""What a fact, or a change of somebody's standing, may change among the findings: site, kind and subject of each.
+
+Naming one too many costs a look; leaving one out is found by `manage.py spans check`, and by the tests that record every kind
+of fact and compare.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Q
+
+from clinic.models import (
+    Change,
+    ChemicalGone,
+    ChemicalListed,
+    Closure,
+    Equipment,
+    Fact,
+    FollowUp,
+    OpeningReading,
+    OutOfService,
+    ResultRead,
+    ReturnToService,
+    RoleHeld,
+    Safeguard,
+    Site,
+    SiteFactValue,
+    TaskSetting,
+    ToolMounted,
+    ToolRemoved,
+    UnitChanged,
+    UpkeepEntry,
+    UpkeepTask,
+    Use,
+    Verification,
+    WaterLimit,
+)
+from clinic.reads.closer import KIND as LINE
+from clinic.reads.spores import TASK as SPORE_TEST
+from clinic.reads.tools import SWAP
+from clinic.record import CLOCK
+from clinic.rules.what_counts import DRY_WORK
+from training.models import (
+    Authority,
+    CarriedOver,
+    CriticalMissAnswer,
+    FoundingGrant,
+    Observation,
+    Procedure,
+    Retirement,
+    SignOff,
+    TaughtSession,
+    Version,
+    Withdrawal,
+)
+
+Subject = tuple[int, str, str]  # site, kind, what it is about
+Days = tuple[date, date | None]
+
+
+def subjects_of(fact: Fact) -> set[Subject]:
+    """Beside what follows from a change of standing. Nothing for a fact that decides no finding."""
+    for kind, told in TOUCHED.items():
+        if isinstance(fact, kind):
+            return set(told(fact))
+    return set()
+
+
+def of_entry(fact: UpkeepEntry) -> Iterable[Subject]:
+    yield from (
+        of_units([fact.equipment])
+        if fact.equipment.kind == LINE
+        else [(fact.site_id, "upkeep", f"{fact.equipment_id}:{fact.task_id}")]
+    )
+    yield fact.site_id, "follow-up", f"{fact.equipment_id}:{fact.task_id}"
+    yield fact.site_id, "work", str(fact.pk)
+    if fact.task.code == SPORE_TEST:
+        yield fact.site_id, "spores", str(fact.equipment_id)
+    if fact.task.covered_by:
+        yield fact.site_id, "old work", f"{fact.done_by_id}:{fact.task.covered_by}"
+
+
+def of_follow_up(fact: FollowUp | ResultRead) -> Iterable[Subject]:
+    """What was read of an entry decides whether it renews, how closely a line is sampled, and what is out of limits."""
+    entry = fact.entry
+    yield from of_units([entry.equipment])
+    yield entry.site_id, "follow-up", f"{entry.equipment_id}:{entry.task_id}"
+    if entry.task.code == SPORE_TEST:
+        yield entry.site_id, "spores", str(entry.equipment_id)
+
+
+def of_use(fact: Use) -> Iterable[Subject]:
+    """The unit, what is part of it, and suction that serves every mill; and the tools with a counted life that sat there."""
+    unit, here = fact.equipment, Equipment.objects.filter(site=fact.site_id)
+    yield from of_units(here.filter(Q(pk=unit.pk) | Q(part_of=unit.pk)))
+    if unit.kind == "milling unit":
+        yield from of_units(here.filter(kind__in=DRY_WORK, part_of__isnull=True))
+    sat = ToolMounted.objects.filter(equipment=unit, happened_on__lte=fact.happened_on, tool__life__isnull=False)
+    gone = ToolRemoved.objects.live().filter(happened_on__lt=fact.happened_on).values("mounting")
+    for tool in sat.exclude(pk__in=gone).values_list("tool", flat=True).distinct():
+        yield fact.site_id, "tool", str(tool)
+
+
+def of_units(units: Iterable[Equipment]) -> Iterable[Subject]:
+    """Every task of these units."""
+    found = list(units)
+    tasks = list(UpkeepTask.objects.filter(equipment_kind__in={unit.kind for unit in found}))
+    for unit in found:
+        for task in tasks:
+            if task.equipment_kind == unit.kind:
+                yield unit.site_id, "upkeep", f"{unit.pk}:{task.pk}"
+
+
+def of_unit(fact: Any) -> Iterable[Subject]:
+    return of_units([fact.equipment])
+
+
+def of_site_units(fact: Fact) -> Iterable[Subject]:
+    return of_units(Equipment.objects.filter(site=fact.site_id))
+
+
+def of_setting(fact: TaskSetting) -> Iterable[Subject]:
+    units = Equipment.objects.filter(site=fact.site_id, kind=fact.task.equipment_kind)
+    return ((fact.site_id, "upkeep", f"{unit.pk}:{fact.task_id}") for unit in units)
+
+
+def of_opening(fact: OpeningReading) -> Iterable[Subject]:
+    yield fact.site_id, "upkeep", f"{fact.equipment_id}:{fact.task_id}"
+
+
+def of_mounted(fact: ToolMounted) -> Iterable[Subject]:
+    yield fact.site_id, "tool", str(fact.tool_id)
+    yield fact.site_id, "work", str(fact.pk)
+
+
+def of_sign_off(fact: SignOff) -> Iterable[Subject]:
+    yield fact.site_id, "signature", str(fact.pk)
+    yield from of_ring(fact, fact.version.procedure.code)
+
+
+def of_withdrawal(fact: Withdrawal) -> Iterable[Subject]:
+    about = {"person": fact.person_id, "version__procedure": fact.procedure_id}
+    for site, pk in SignOff.objects.filter(**about).values_list("site", "pk"):
+        yield site, "signature", str(pk)
+    for site, pk in Observation.objects.filter(**about, critical_miss=True).values_list("site", "pk"):
+        yield site, "miss", str(pk)
+    yield from of_ring(fact, fact.procedure.code)
+
+
+def of_ring(fact: Fact, code: str) -> Iterable[Subject]:
+    """At every site where somebody was signed in it."""
+    signed = SignOff.objects.filter(site__organisation=fact.site.organisation_id, version__procedure__code=code)
+    return ((site, "ring", code) for site in signed.order_by().values_list("site", flat=True).distinct())
+
+
+def of_observation(fact: Observation) -> Iterable[Subject]:
+    if fact.critical_miss:
+        yield fact.site_id, "miss", str(fact.pk)
+    if fact.witness_id:
+        yield from of_ring(fact, fact.version.procedure.code)
+
+
+def of_answer(fact: CriticalMissAnswer) -> Iterable[Subject]:
+    yield fact.observation.site_id, "miss", str(fact.observation_id)
+
+
+def of_carried(fact: CarriedOver) -> Iterable[Subject]:
+    return of_ring(fact, fact.procedure.code)
+
+
+def of_grant(fact: Authority | FoundingGrant) -> Iterable[Subject]:
+    yield fact.site_id, "signers", ""
+    for pk in SignOff.objects.filter(site=fact.site_id, signer=fact.person_id).values_list("pk", flat=True):
+        yield fact.site_id, "signature", str(pk)
+    for code in fact.procedures if isinstance(fact, FoundingGrant) else ():
+        yield from of_ring(fact, code)
+
+
+def of_session(fact: TaughtSession) -> Iterable[Subject]:
+    yield fact.site_id, "session", str(fact.pk)
+    for site in Site.objects.filter(organisation=fact.site.organisation_id).values_list("pk", flat=True):
+        yield site, "hazards", ""
+
+
+def of_text(fact: Version | Retirement) -> Iterable[Subject]:
+    for site in Site.objects.filter(organisation=fact.procedure.organisation_id).values_list("pk", flat=True):
+        yield site, "site facts", ""
+        yield site, "hazards", ""
+
+
+def of_change(fact: Change) -> Iterable[Subject]:
+    kinds = {"clinic.seal": "seals", CLOCK: "clock"}
+    return [(fact.site_id, kinds[fact.about], "")] if fact.about in kinds else []
+
+
+def whole(kind: str) -> Callable[[Any], Iterable[Subject]]:
+    """A kind that is computed for the site as a whole."""
+    return lambda fact: [(fact.site_id, kind, "")]
+
+
+TOUCHED: dict[type[Fact], Callable[[Any], Iterable[Subject]]] = {
+    UpkeepEntry: of_entry,
+    Use: of_use,
+    OutOfService: of_unit,
+    ReturnToService: of_unit,
+    Verification: of_unit,
+    Closure: of_site_units,
+    TaskSetting: of_setting,
+    OpeningReading: of_opening,
+    FollowUp: of_follow_up,
+    ResultRead: of_follow_up,
+    WaterLimit: of_site_units,
+    UnitChanged: of_unit,
+    ToolMounted: of_mounted,
+    ToolRemoved: lambda fact: [(fact.site_id, "tool", str(fact.mounting.tool_id))],
+    ChemicalListed: whole("hazards"),
+    ChemicalGone: whole("hazards"),
+    SiteFactValue: whole("site facts"),
+    Safeguard: whole("safeguards"),
+    Change: of_change,
+    SignOff: of_sign_off,
+    Withdrawal: of_withdrawal,
+    Observation: of_observation,
+    CriticalMissAnswer: of_answer,
+    CarriedOver: of_carried,
+    Authority: of_grant,
+    FoundingGrant: of_grant,
+    TaughtSession: of_session,
+    Version: of_text,
+    Retirement: of_text,
+}
+
+
+Changes = Mapping[tuple[UUID, int], list[Days]]
+"""Person and procedure → the days on which usable, or what a deadline ended, is not what it was."""
+
+
+def subjects_of_standing(changes: Changes, until: date) -> set[Subject]:
+    """What rests on the standing that changed. `until`: the last day on which anything can have happened."""
+    if not changes:
+        return set()
+    codes = dict(Procedure.objects.filter(pk__in={pk for _, pk in changes}).values_list("pk", "code"))
+    people = {person for person, _ in changes}
+    found: set[Subject] = set()
+    for site, person in RoleHeld.objects.filter(person__in=people).values_list("site", "person").distinct():
+        found.add((site, "training", str(person)))
+    found |= signers_among(people)
+    for (person, procedure), days in changes.items():
+        past = Q(pk__in=[])
+        for first, after in days:
+            if first <= until:
+                past |= Q(happened_on__gte=first) & (Q(happened_on__lt=after) if after else Q())
+        if past:
+            found |= set(judged_by(person, codes[procedure], past))
+    return found
+
+
+def signers_among(people: Iterable[UUID]) -> set[Subject]:
+    rows = [
+        model.objects.filter(person__in=people).values_list("site", flat=True) for model in (Authority, FoundingGrant)
+    ]
+    return {(site, "signers", "") for found in rows for site in found}
+
+
+def judged_by(person: UUID, code: str, when: Q) -> Iterable[Subject]:
+    """Signatures, misses and work of these days that are judged by this person's standing in this procedure."""
+    here = {"version__procedure__code": code}
+    for site, pk in SignOff.objects.filter(when, signer=person, **here).values_list("site", "pk"):
+        yield site, "signature", str(pk)
+    seen = Observation.objects.filter(when, person=person, critical_miss=True, **here)
+    for site, pk in seen.values_list("site", "pk"):
+        yield site, "miss", str(pk)
+    near = Q(done_by=person) | Q(stood_by=person)
+    for site, pk, doer in UpkeepEntry.objects.filter(when, near, task__covered_by=code).values_list(
+        "site", "pk", "done_by"
+    ):
+        yield site, "work", str(pk)
+        yield site, "old work", f"{doer}:{code}"
+    if code == SWAP:
+        for site, pk in ToolMounted.objects.filter(when, near).values_list("site", "pk"):
+            yield site, "work", str(pk)
