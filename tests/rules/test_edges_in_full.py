@@ -16,7 +16,7 @@ from clinic.rules.spans import Span, merged
 from clinic.rules.spores import Result, load_refusals
 from clinic.rules.swap import NewTool, Swap, warnings
 from clinic.rules.tools import Material, Tool, Way, volume_shrinkage
-from clinic.rules.torque import check_points, working_days_to
+from clinic.rules.torque import check_points
 from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 
 DAY = date(2026, 3, 2)
@@ -161,8 +161,6 @@ def test_nothing_shrinks_by_nought() -> None:
 
 
 def test_refusals_are_whole_sentences() -> None:
-    with pytest.raises(ValueError, match=r"^Cycles cannot be negative\.$"):
-        working_days_to(-1, 2)
     with pytest.raises(ValueError, match=r"^A record without a retention period is not purged\.$"):
         purge_offered_from([])
     with pytest.raises(ValueError, match=r"^The moment it was learned of needs a time zone\.$"):

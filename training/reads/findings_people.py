@@ -68,7 +68,7 @@ def names_of(site: Site, keys: Collection[Any] | None = None) -> dict[UUID, str]
 def of_training(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
     """What job roles here ask and somebody does not hold in time, by person."""
     held = RoleHeld.objects.filter(site=site).select_related("person")
-    held = held if keys is None else held.filter(person__in=keys)
+    held = held if keys is None else held.filter(person__in=[UUID(key) for key in keys])
     asks = asks_of(site, held)
     usable = usable_days(site, known_by, Q(person__in={who.pk for who, _ in asks}))
     required = [

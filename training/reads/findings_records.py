@@ -120,7 +120,7 @@ def of_site_facts(site: Site, keys: Keys = None, known_by: datetime | None = Non
     for code, kind, days, names in facts_in_force(site, known_by):
         here = list(both([days], service_days(units, kind)))
         for name in names:
-            for unit in [one for one in units if one.kind == kinds.get(name)] or [None]:
+            for unit in places_of(units, kinds.get(name)):
                 if unit is None and kinds.get(name, "site") != "site":
                     continue  # the site has no such unit
                 mine = list(both(here, [life_of(unit)] if unit else here))
@@ -128,6 +128,11 @@ def of_site_facts(site: Site, keys: Keys = None, known_by: datetime | None = Non
                 asked.setdefault(place, (first_answer(answered, name, unit), defaultdict(list)))[1][code] += mine
     plain = [FactAsked(name, unit, used, first) for (name, unit), (first, used) in sorted(asked.items())]
     return [("", one) for one in missing_site_facts(plain)]
+
+
+def places_of(units: Iterable[Equipment], kind: str | None) -> list[Equipment | None]:
+    """Every unit of the kind; None for the site itself, where there is none."""
+    return [one for one in units if one.kind == kind] or [None]
 
 
 def first_answers(site: Site, known_by: datetime | None) -> dict[tuple[str, Any], date]:
