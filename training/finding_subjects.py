@@ -64,8 +64,22 @@ def subjects_of(fact: Fact) -> set[Subject]:
     """Beside what follows from a change of standing. Nothing for a fact that decides no finding."""
     for kind, told in TOUCHED.items():
         if isinstance(fact, kind):
-            return set(told(fact))
+            return {*told(fact), *of_the_day(fact)}
     return set()
+
+
+def of_the_day(fact: Fact) -> Iterable[Subject]:
+    """What is decided about somebody can judge the work of that day anew, though the day as a whole says the same."""
+    if isinstance(fact, TaughtSession):
+        people = list(fact.attendances.values_list("person", flat=True))
+    elif isinstance(fact, SignOff | Withdrawal | CarriedOver | FoundingGrant):
+        people = [fact.person_id]
+    else:
+        return
+    near = Q(happened_on=fact.happened_on) & (Q(done_by__in=people) | Q(stood_by__in=people))
+    for model in (UpkeepEntry, ToolMounted):
+        for site, pk in model.objects.filter(near).values_list("site", "pk"):
+            yield site, "work", str(pk)
 
 
 def of_entry(fact: UpkeepEntry) -> Iterable[Subject]:

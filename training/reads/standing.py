@@ -129,7 +129,7 @@ def usable_within(
             work.at,
             recorded_at=work.recorded_at,
             known_by=known_by,
-        )  # fmt: skip
+        )
         for work in asked
         if work.procedure in programme
     }
