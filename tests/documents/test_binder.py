@@ -232,7 +232,7 @@ def test_an_empty_binder_says_in_each_part_that_there_is_nothing():
         "No equipment needed upkeep in the period",
         "No spore test was recorded in the period: no steriliser is on the register, or none was tested.",
         "No injury, near miss or other event was recorded",
-        "No finding was open on this day:",
+        "No finding stood in the period:",
         "Nothing is noted as kept elsewhere.",
     ):
         assert words in text

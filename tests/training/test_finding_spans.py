@@ -55,6 +55,7 @@ from training.models import (
     Version,
     Withdrawal,
 )
+from training.reads.binder import finding_row
 from training.reads.findings import computed, findings, findings_in
 from training.rules.facts import Policy
 from training.rules.texts import Content, Source, Step, content_to_json, policy_to_json
@@ -332,3 +333,33 @@ def test_what_is_stored_is_read_in_three_queries(scene: Scene) -> None:
     with CaptureQueriesContext(connection) as seen:
         findings(scene.cast.lane, TODAY)
     assert len(seen) == 3
+
+
+def test_the_binder_of_a_period_prints_what_stood_in_it_though_its_last_day_says_nothing(scene: Scene) -> None:
+    """The seals were late for days, and checked before the period ended."""
+    check_seals(scene.cast.lane, by=scene.cast.owner.person)
+    day = TODAY + DAY
+    assert "seal check late" not in [one.finding.code for one in findings(scene.cast.lane, day)]
+    (late,) = [
+        one for one in findings_in(scene.cast.lane, TODAY - 9 * DAY, day) if one.finding.code == "seal check late"
+    ]
+    row = finding_row(late)
+    assert (row.since, row.until) == ((REGISTER_START + 8 * DAY).isoformat(), (TODAY - DAY).isoformat())
+
+
+def test_work_of_the_morning_is_not_healed_by_what_is_signed_in_the_afternoon(scene: Scene) -> None:
+    carried(scene, scene.cast.second.person, "P01", TODAY + 60 * DAY)
+    log_work(
+        Work(UpkeepTask.objects.get(code="U90"), scene.cast.unit, scene.cast.lane, scene.cast.assistant.person, TODAY),
+        by=scene.cast.owner.person,
+    )
+    life = Life(scene, 1)
+    life.put(
+        Withdrawal,
+        person=scene.cast.assistant.person,
+        procedure=scene.procedures["P01"],
+        signer_name="H",
+        reason="No.",
+        day=TODAY,
+    )
+    assert differences(scene.cast.lane) == []

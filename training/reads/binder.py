@@ -15,10 +15,10 @@ from training.models import SignOff
 from training.reads import binder_extras, binder_people, binder_questions, binder_records, binder_tables, binder_upkeep
 from training.reads.binder_asked import Asked
 from training.reads.binder_seals import SealsRead, check_seals_of
-from training.reads.findings import findings
+from training.reads.findings import findings_in
 from training.reads.kept import Paper, papers_kept
 from training.reads.matrix import LEAST, Squares, squares
-from training.rules.findings_closed import Weighed, counts
+from training.rules.findings_closed import Occurrence, counts
 
 Tell = Callable[[int, int, str], None]
 STEPS = 6  # how many times `tell` is called while gathering
@@ -46,10 +46,10 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     tell(3, STEPS, "upkeep")
     upkeep, extras = binder_upkeep.upkeep(asked), binder_extras.extras(asked)
     tell(4, STEPS, "findings")
-    weighed = findings(site, min(asked.as_of, clock.today(site.time_zone)))
+    found = findings_in(site, asked.first, min(max(asked.last, asked.as_of), clock.today(site.time_zone)))
     tell(5, STEPS, "what an inspector asks")
     kept = [kept_row(paper) for paper in papers_kept(site, min(asked.as_of, clock.today(site.time_zone)))]
-    told = Told(matrix, records, texts, upkeep, extras, weighed, kept)
+    told = Told(matrix, records, texts, upkeep, extras, found, kept)
     plain = {**identity(asked, now), **about_people(asked, told, members), **about_equipment(told)}
     sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
     plain |= about_the_record(asked, told, sealed)
@@ -67,7 +67,7 @@ class Told:
     texts: list[b.ProcedureText]
     upkeep: binder_upkeep.Upkeep
     extras: binder_extras.Extras
-    weighed: Sequence[Weighed]
+    found: Sequence[Occurrence]
     kept: list[b.KeptRow]
 
 
@@ -118,8 +118,8 @@ def about_equipment(told: Told) -> dict[str, Any]:
 
 def about_the_record(asked: Asked, told: Told, sealed: SealsRead) -> dict[str, Any]:
     return {
-        **counts(told.weighed),
-        "findings": [finding_row(one) for one in told.weighed],
+        **counts(told.found),
+        "findings": [finding_row(one) for one in told.found],
         "events": binder_tables.events(asked),
         "kept": told.kept,
         "kept_elsewhere": len(told.kept),
@@ -137,7 +137,7 @@ def counted(told: Told, plain: dict[str, Any], sealed: SealsRead, roster: int) -
         plain["sessions"],
         plain["events"],
         told.kept,
-        told.weighed,
+        told.found,
         told.texts,
         roster,
         sealed,
@@ -169,11 +169,10 @@ def scope(asked: Asked) -> list[str]:
     ]
 
 
-def finding_row(one: Weighed) -> b.FindingRow:
+def finding_row(one: Occurrence) -> b.FindingRow:
     done = "; ".join(f"{a.day:%-d %b %Y}, {a.by}: {a.done}" for a in one.actions)
-    weight, since = one.finding.weight.value, one.finding.since.isoformat()
-    ended = "" if one.is_open else one.actions[-1].day.isoformat()
-    return b.FindingRow(weight, one.finding.sentence, since, done, one.finding.ends_when, ended)
+    weight, last = one.finding.weight.value, one.last.isoformat() if one.last else ""
+    return b.FindingRow(weight, one.finding.sentence, one.first.isoformat(), done, one.finding.ends_when, last)
 
 
 def kept_row(paper: Paper) -> b.KeptRow:

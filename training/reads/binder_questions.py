@@ -14,7 +14,7 @@ from training.reads.binder_seals import SealsRead
 from training.reads.binder_upkeep import Upkeep
 from training.reads.findings_people import signers
 from training.reads.matrix import Squares
-from training.rules.findings_closed import Weighed
+from training.rules.findings_closed import Occurrence
 
 PATHOGENS = "T01"  # the library's code of bloodborne pathogens
 PLAN = "exposure control plan"
@@ -30,7 +30,7 @@ class Counted:
     sessions: Sequence[b.Session]
     events: Sequence[b.EventRow]
     kept: Sequence[b.KeptRow]
-    findings: Sequence[Weighed]
+    findings: Sequence[Occurrence]
     texts: Sequence[b.ProcedureText]
     roster: int
     sealed: SealsRead

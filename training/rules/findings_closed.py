@@ -47,7 +47,7 @@ def weighed(findings: Iterable[Finding], actions: Iterable[Action]) -> list[Weig
     return sorted(found, key=lambda one: (ORDER.index(one.finding.weight), one.finding.since, one.finding.key))
 
 
-def counts(found: Iterable[Weighed]) -> Mapping[str, int]:
+def counts(found: "Iterable[Weighed | Occurrence]") -> Mapping[str, int]:
     """How many of each weight are open."""
     rows = [one.finding.weight for one in found if one.is_open]
     return {weight.value: rows.count(weight) for weight in ORDER}

@@ -171,8 +171,8 @@ def _drivers(k: Known) -> Question:
 
 
 def _found(k: Known) -> Question:
-    none = _none(k.found, "No finding was open on this day.")
-    says = f"{_big(several(k.found, 'finding'))}, {k.ended} ended; what ends each of the others stands beside it."
+    none = _none(k.found, "No finding stood in the period.")
+    says = f"{_big(several(k.found, 'finding'))}, {k.ended} ended or explained; what ends each of the others stands beside it."
     return Question("What was found, and what was done about it?", none or says, "findings", "")
 
 

@@ -234,7 +234,8 @@ class UpkeepRow(Content):
 
 @dataclass(frozen=True)
 class FindingRow(Content):
-    """One finding. Weight: stop, fix or note. `ends`: what ends it. `until`: the day it ended, empty while open."""
+    """One finding. Weight: stop, fix or note. `ends`: what ends it. `since` and `until`: its first and its last day, the last
+    empty while it lasts."""
 
     weight: str
     says: str
