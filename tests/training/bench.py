@@ -77,7 +77,7 @@ def set_up(cast: Cast, **policy: Any) -> Bench:
         for member in (cast.supervisor, cast.second):
             found(
                 member.person, cast.lane, START, date(2025, 12, 31), by=cast.owner.person, procedures=["P06"],
-                rests_on="visit", detail="The trainer’s visit.",
+                rests_on="visit", detail="The trainer’s visit.", proved=proved(),
             )  # fmt: skip
     return Bench(cast, procedure, version)
 

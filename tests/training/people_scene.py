@@ -16,6 +16,7 @@ from clinic.models import Person
 from clinic.record import record
 from tests.cast import REGISTER_START, Cast
 from training.actions.grants import PaperRecord, carry_over, found, grant_authority
+from training.actions.proof import Proved
 from training.actions.requirements import require
 from training.models import FoundingGrant, Observation, Procedure, Version
 from training.rules.facts import Policy
@@ -89,6 +90,7 @@ def founded(scene: Scene, person: Person, *codes: str, until: date | None = None
     return found(
         person, scene.cast.lane, REGISTER_START, until or REGISTER_START + timedelta(days=300), by=scene.cast.owner.person,
         procedures=list(codes), rests_on=FoundingGrant.RestsOn.VISIT, detail="A visit in December.",
+        proved=Proved("sign-in name and password", clock.now()),
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from clinic.models import Person
 from tests.cast import REGISTER_START, Cast
 from training.actions.grants import grant_authority
 from training.actions.library import load_library
+from training.actions.proof import Proved
 from training.actions.versions import approve, submit
 from training.models import Draft, Procedure, Version
 from training.rules.library import Library, read_library
@@ -34,8 +35,14 @@ def put_in_force(cast: Cast, *codes: str, from_day: date = REGISTER_START) -> di
             load_library(library(), cast.organisation, by=by)
         for code in codes:
             draft = Draft.objects.get(procedure__code=code)
-            found[code] = approve(submit_bare(draft, by), from_day, site=cast.lane, by=cast.owner.person)
+            found[code] = approve(
+                submit_bare(draft, by), from_day, site=cast.lane, by=cast.owner.person, proved=proved()
+            )
     return found
+
+
+def proved() -> Proved:
+    return Proved("sign-in name and password", clock.now())
 
 
 def submit_bare(draft: Draft, by: Person) -> Draft:

@@ -12,9 +12,10 @@ from django.urls import reverse
 from clinic import clock
 from clinic.record import Refused
 from tests.cast import Cast
-from tests.training.teaching import put_in_force
-from training.actions.versions import approve, start_draft, submit
-from training.models import Draft, Procedure, Version
+from tests.training.bench import proof
+from tests.training.teaching import proved, put_in_force
+from training.actions.versions import approve, start_draft, submit, submit_drafted
+from training.models import Draft, Procedure, Signature, Version
 
 pytestmark = pytest.mark.django_db
 
@@ -171,9 +172,9 @@ def submitted(cast: Cast, **changes: Any) -> Draft:
     return submit(row, by=cast.coordinator.person)
 
 
-def approving(client: Client, cast: Cast, day: date, submission: str = "") -> Any:
+def approving(client: Client, cast: Cast, day: date, submission: str = "", **more: str) -> Any:
     sent = {"from_day": f"{day:%d %b %Y}", "submission": submission or str(uuid4())}
-    return client.post(where(cast, "draft_approve"), sent)
+    return client.post(where(cast, "draft_approve"), sent | proof(cast.owner) | more)
 
 
 def test_a_submitted_draft_is_approved_from_a_day_and_once(drafted: Cast, signed_in: Any) -> None:
@@ -189,6 +190,58 @@ def test_a_submitted_draft_is_approved_from_a_day_and_once(drafted: Cast, signed
     assert not Draft.objects.filter(procedure__code="P03").exists()
 
 
+def test_an_approval_is_signed_by_whoever_proved_who_they_are(drafted: Cast, signed_in: Any) -> None:
+    submitted(drafted)
+    day = clock.today("Europe/London") + timedelta(days=7)
+    refused = approving(signed_in(drafted.owner), drafted, day, password="not this one at all")
+    assert refused.status_code == 200 and not Version.objects.filter(number=2).exists()
+    approving(signed_in(drafted.owner), drafted, day)
+    said = Signature.objects.get(signs=Version.objects.get(number=2).pk)
+    assert (said.signer_name, said.reidentified) == ("Hester Vane", "sign-in name and password")
+
+
+def approving_the_set(client: Client, cast: Cast, codes: list[str], **more: str) -> Any:
+    sent = {"from_day": f"{clock.today('Europe/London'):%d %b %Y}", "submission": str(uuid4()), "procedures": codes}
+    return client.post(reverse("training:approve_drafts", args=["millbrook-lane"]), sent | proof(cast.owner) | more)
+
+
+def waiting(cast: Cast) -> list[str]:
+    rows = Draft.objects.order_by("procedure__code").values_list("procedure__code", flat=True)
+    submit_drafted(list(rows), cast.organisation, by=cast.coordinator.person)
+    return [code for code in rows if not Version.objects.filter(procedure__code=code).exists()]
+
+
+def test_the_set_is_approved_at_once_with_a_signature_for_each(drafted: Cast, signed_in: Any) -> None:
+    Draft.objects.filter(procedure__code="P03").delete()
+    codes, before = waiting(drafted), Version.objects.count()
+    client, submission = signed_in(drafted.owner), str(uuid4())
+    answers = [approving_the_set(client, drafted, codes, submission=submission) for _ in range(2)]
+    assert [answer.status_code for answer in answers] == [302, 302]
+    made = Version.objects.filter(procedure__code__in=codes)
+    assert made.count() == len(codes) > 20 and Version.objects.count() == before + len(codes)
+    assert Signature.objects.filter(signs__in=made.values("pk"), signer_name="Hester Vane").count() == len(codes)
+
+
+def test_what_was_not_chosen_of_the_set_stays_a_draft(drafted: Cast, signed_in: Any) -> None:
+    Draft.objects.filter(procedure__code="P03").delete()
+    chosen, *left = waiting(drafted)
+    approving_the_set(signed_in(drafted.owner), drafted, [chosen])
+    assert Version.objects.filter(procedure__code=chosen).count() == 1
+    assert Draft.objects.filter(procedure__code__in=left).count() == len(left)
+
+
+@pytest.mark.parametrize("wrong", [{"password": ""}, {"password": "not this one at all"}])
+def test_without_a_proof_nothing_of_the_set_is_in_force(drafted: Cast, signed_in: Any, wrong: dict[str, str]) -> None:
+    Draft.objects.filter(procedure__code="P03").delete()
+    codes, before = waiting(drafted), Version.objects.count()
+    assert approving_the_set(signed_in(drafted.owner), drafted, codes, **wrong).status_code == 200
+    assert Version.objects.count() == before
+
+
+def test_somebody_who_may_not_approve_does_not_reach_the_set(drafted: Cast, signed_in: Any) -> None:
+    assert approving_the_set(signed_in(drafted.assistant), drafted, ["P01"]).status_code in (403, 404)
+
+
 def test_nothing_is_in_force_before_its_approval(drafted: Cast, signed_in: Any) -> None:
     submitted(drafted)
     shown = approving(
@@ -199,7 +252,7 @@ def test_nothing_is_in_force_before_its_approval(drafted: Cast, signed_in: Any) 
 
 def test_a_draft_that_is_not_submitted_is_not_approved(drafted: Cast) -> None:
     with pytest.raises(Refused) as refused:
-        approve(draft(), clock.today("Europe/London"), site=drafted.lane, by=drafted.owner.person)
+        approve(draft(), clock.today("Europe/London"), site=drafted.lane, by=drafted.owner.person, proved=proved())
     said = {refusal.says for refusal in refused.value.refusals}
     assert {"The draft is not submitted.", "What changed is not said."} <= said
 

@@ -9,9 +9,10 @@ from django.contrib.messages import get_messages
 
 from clinic.models import Equipment, Person
 from tests.cast import REGISTER_START, Cast
+from tests.training.bench import proof
 from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
 from training.carried_file import read_carried, written_carried
-from training.models import Authority, CarriedOver, FoundingGrant, StandingSpan
+from training.models import Authority, CarriedOver, FoundingGrant, Signature, StandingSpan
 from training.reads.binder_signed import entered_by
 from training.reads.going_live import drivers_with_papers
 
@@ -101,12 +102,14 @@ def founding(scene: Scene, **more: Any) -> dict[str, Any]:
     return {
         "person": scene.cast.second.person.pk, "procedures": ["P01"], "rests_on": "visit", "detail": "Two days in December.",
         "from_day": "6 Jan 2025", "to_day": "6 Dec 2025",
-    } | more  # fmt: skip
+    } | proof(scene.cast.owner) | more  # fmt: skip
 
 
 def test_a_founding_grant_lets_its_holder_work_alone(signed_in: Any, scene: Scene) -> None:
     assert send(signed_in, scene, "authority/founding/", **founding(scene)).status_code == 302
-    assert FoundingGrant.objects.get().detail == "Two days in December."
+    row = FoundingGrant.objects.get()
+    assert row.detail == "Two days in December."
+    assert Signature.objects.get(signs=row.pk).signer_name == "Hester Vane"
     assert StandingSpan.objects.on(TODAY).usable().get(person=scene.cast.second.person).basis == "founding"
 
 
@@ -115,6 +118,8 @@ def test_a_founding_grant_lets_its_holder_work_alone(signed_in: Any, scene: Scen
     [
         ({"to_day": "7 Jan 2026"}, "The last day can be 6 Jan 2026 at most."),
         ({"rests_on": "side by side"}, "The last day can be 6 Apr 2025 at most."),
+        ({"password": ""}, "being signed in is not enough to sign"),
+        ({"password": "not this one at all"}, "Name and password do not belong together."),
         ({"detail": ""}, "Name the visit, the course or the declaration and its day."),
         ({"procedures": []}, "Choose the procedures it covers."),
         ({"rests_on": ""}, "Choose what it rests on."),

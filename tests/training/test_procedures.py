@@ -10,8 +10,9 @@ from clinic import clock
 from clinic.models import SiteFact, SiteFactValue
 from clinic.record import record
 from tests.cast import REGISTER_START, Cast
+from tests.training.bench import proof
 from tests.training.teaching import give_authority, put_in_force
-from training.models import InstructionsCheck, Procedure, Retirement
+from training.models import InstructionsCheck, Procedure, Retirement, Signature
 
 pytestmark = pytest.mark.django_db
 
@@ -121,11 +122,27 @@ INSTRUCTIONS = {"title": "Instructions for use", "edition": "7", "day": "3 Feb 2
 
 
 def test_the_check_against_the_instructions_is_recorded_once(taught: Cast, signed_in: Any) -> None:
-    client, sent = signed_in(taught.supervisor), INSTRUCTIONS | {"submission": "6f8a8f0e-5b1c-4a73-8f10-0c5a3bd6b001"}
+    client, sent = signed_in(taught.supervisor), INSTRUCTIONS | proof(taught.supervisor)
+    sent |= {"submission": "6f8a8f0e-5b1c-4a73-8f10-0c5a3bd6b001"}
     for _ in range(2):
         assert post(client, "check_instructions", taught, sent, code="P03").status_code == 302
     row = InstructionsCheck.objects.get()
     assert (row.title, row.edition, row.checked_by) == ("Instructions for use", "7", taught.supervisor.person)
+    said = Signature.objects.get(signs=row.pk)
+    assert said.signer_name == "Ines Pellow" and "“Instructions for use”, 7, step by step" in said.meaning
+
+
+@pytest.mark.parametrize("password", ["", "not this one at all"])
+def test_nobody_attests_without_proving_who_they_are(taught: Cast, signed_in: Any, password: str) -> None:
+    sent = INSTRUCTIONS | proof(taught.supervisor, password) | {"submission": "6f8a8f0e-5b1c-4a73-8f10-0c5a3bd6b001"}
+    assert post(signed_in(taught.supervisor), "check_instructions", taught, sent, code="P03").status_code == 200
+    assert not InstructionsCheck.objects.exists()
+
+
+def test_nobody_attests_in_the_name_of_another(taught: Cast, signed_in: Any) -> None:
+    sent = INSTRUCTIONS | proof(taught.owner) | {"submission": "6f8a8f0e-5b1c-4a73-8f10-0c5a3bd6b001"}
+    shown = post(signed_in(taught.supervisor), "check_instructions", taught, sent, code="P03").content.decode()
+    assert "only Ines Pellow signs it" in shown and not InstructionsCheck.objects.exists()
 
 
 def test_a_check_without_an_edition_keeps_what_was_typed(taught: Cast, signed_in: Any) -> None:

@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from clinic.models import Person, Site
 from clinic.record import Refusal, record, refuse_if
+from training.actions.proof import Proved, sign_beside
 from training.models import Authority, CarriedOver, FoundingGrant, Procedure, SignOff, StandingSpan, Version
 from training.rules.grants import last_carried_over_day, last_founding_day
 from training.spans import many_facts
@@ -68,11 +69,16 @@ def end_authority(authority: Authority, last: date, reason: str, *, by: Person, 
     )  # fmt: skip
 
 
+FOUNDED = "Responsibility: I state that this person may work alone, observe and sign in what is named, resting on what is said."
+
+
+@transaction.atomic
 def found(
-    person: Person, site: Site, first: date, last: date, *, by: Person | None, procedures: Sequence[str],
-    rests_on: str, detail: str, id: UUID | None = None,
+    person: Person, site: Site, first: date, last: date, *, by: Person, procedures: Sequence[str],
+    rests_on: str, detail: str, proved: Proved, id: UUID | None = None,
 ) -> FoundingGrant:  # fmt: skip
-    """Start the chain of signing: authority and standing, with what it rests on, for at most twelve months."""
+    """Start the chain of signing: authority and standing, with what it rests on, for at most twelve months. Signed by
+    whoever makes it, who proved again who they are."""
     latest = last_founding_day(first, side_by_side=rests_on == FoundingGrant.RestsOn.SIDE_BY_SIDE)
     alive = alive_sign_offs(person, procedures, first)
     early = not_in_force(person, procedures, first)
@@ -94,13 +100,15 @@ def found(
         if early
         else None,
     )
-    return record(
+    row = record(
         FoundingGrant(
             id=id or uuid4(), site=site, happened_on=first, person=person, to_day=last, procedures=sorted(procedures),
             rests_on=rests_on, detail=detail.strip(),
         ),
         by=by,
     )  # fmt: skip
+    sign_beside(row, FOUNDED, by=by, proved=proved)
+    return row
 
 
 def alive_sign_offs(person: Person, codes: Sequence[str], day: date) -> list[str]:

@@ -1,20 +1,27 @@
 """Writing, approving and retiring the texts of procedures. An approved version never changes; a new one follows it."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
 
 from clinic import clock
-from clinic.models import Person, Site, SiteFact
+from clinic.models import Organisation, Person, Site, SiteFact
 from clinic.record import Refusal, Refused, record, refuse_if
 from training import gather
+from training.actions.proof import Proved, sign_beside
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, Version
 from training.rules.content import content_faults
 from training.rules.place import names_in
 from training.rules.policy import cycle_faults, policy_faults
 from training.rules.texts import Content, content_from_json, policy_from_json
+from training.spans import many_facts
+
+APPROVED = "Approval: I have read this version, and put it in force from the day that it names."
+HELD = "Responsibility: I held this version against “{title}”, {edition}, step by step, and they agree."
 
 
 def newest(procedure: Procedure) -> Version | None:
@@ -103,8 +110,9 @@ def submit(draft: Draft, *, by: Person) -> Draft:
 
 
 @transaction.atomic
-def approve(draft: Draft, from_day: date, *, site: Site, by: Person, id: UUID | None = None) -> Version:
-    """Put the draft in force from a day, never before today, and never before the version it follows."""
+def approve(draft: Draft, from_day: date, *, site: Site, by: Person, proved: Proved, id: UUID | None = None) -> Version:
+    """Put the draft in force from a day, never before today, and never before the version it follows. Signed by whoever
+    approves, who proved again who they are."""
     before, today = newest(draft.procedure), clock.today(site.time_zone)
     Draft.objects.select_for_update().get(pk=draft.pk)
     refuse_if(
@@ -140,7 +148,40 @@ def approve(draft: Draft, from_day: date, *, site: Site, by: Person, id: UUID | 
         authored_by=draft.author,
     )
     draft.delete()
-    return record(version, by=by)
+    row = record(version, by=by)
+    sign_beside(row, APPROVED, by=by, proved=proved)
+    return row
+
+
+def approve_set(
+    drafts: Sequence[Draft], from_day: date, *, site: Site, by: Person, proved: Proved, submission: UUID
+) -> list[Version]:
+    """All of these drafts in force from one day, each signed; all of them, or none. Sent twice, it is once."""
+    refuse_if(
+        Refusal("None of these drafts waits for approval.", "Open the page again.", "procedures")
+        if not drafts
+        else None,
+        *(replace(each, says=f"{row.procedure.code}: {each.says}") for row in drafts for each in faults(row)),
+    )
+    with transaction.atomic(), many_facts():
+        return [
+            approve(row, from_day, site=site, by=by, proved=proved, id=uuid5(submission, row.procedure.code))
+            for row in drafts
+        ]
+
+
+def approved_before(submission: UUID, codes: Sequence[str]) -> bool:
+    """Whether the same form was sent before and is recorded."""
+    return Version.objects.filter(pk__in=[uuid5(submission, code) for code in codes]).exists()
+
+
+@transaction.atomic
+def submit_drafted(codes: Sequence[str], organisation: Organisation, *, by: Person) -> None:
+    """Hand every draft of these procedures to whoever approves. Refused with every fault of all of them."""
+    rows = list(Draft.objects.filter(procedure__organisation=organisation, procedure__code__in=codes))
+    refuse_if(*(replace(each, says=f"{row.procedure.code}: {each.says}") for row in rows for each in faults(row)))
+    for row in rows:
+        submit(row, by=by)
 
 
 def check_instructions(
@@ -150,10 +191,12 @@ def check_instructions(
     *,
     site: Site,
     by: Person,
+    proved: Proved,
     on: date | None = None,
     id: UUID | None = None,
 ) -> InstructionsCheck:
-    """A named person has held the version against the maker's instructions of the unit; today, where no day is given."""
+    """A named person has held the version against the maker's instructions of the unit, which the signature names; today,
+    where no day is given."""
     today = clock.today(site.time_zone)
     refuse_if(
         Refusal("The instructions have no title.", "Write what stands on their cover.", "title")
@@ -170,7 +213,9 @@ def check_instructions(
         id=id or uuid4(), site=site, happened_on=on or today, version=version, title=title.strip(), edition=edition.strip(),
         checked_by=by,
     )  # fmt: skip
-    return record(row, by=by)
+    row = record(row, by=by)
+    sign_beside(row, HELD.format(title=row.title, edition=row.edition), by=by, proved=proved)
+    return row
 
 
 def retire(

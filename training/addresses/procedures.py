@@ -8,6 +8,7 @@ urlpatterns: list[URLPattern] = [
     path("procedures/", procedures.procedures, name="procedures"),
     path("procedures/site-facts/", walk.walk, name="walk"),
     path("procedures/site-facts/answer/", walk.answer, name="walk_answer"),
+    path("procedures/approve/", drafts.approve_drafts, name="approve_drafts"),
     path("procedures/<slug:code>/", procedures.procedure, name="procedure"),
     path("procedures/<slug:code>/instructions/", procedures.instructions, name="check_instructions"),
     path("procedures/<slug:code>/retire/", procedures.retire_procedure, name="retire_procedure"),

@@ -106,10 +106,13 @@ class Messes:
     def approved(self, draft: Draft, first: date) -> Version:
         """By the owner, and held against the maker's newest instructions by the lead assistant."""
         site, code = self.cast.sites["high-street"], draft.procedure.code
-        version = versions.approve(draft, first, site=site, by=self.cast.owner, id=key_of("version", code, 2))
+        proved = Proved("name and password", clock.now())
+        version = versions.approve(
+            draft, first, site=site, by=self.cast.owner, proved=proved, id=key_of("version", code, 2)
+        )
         versions.check_instructions(
             version, "Instructions for use, coolant filter", "edition 5", site=site, by=self.cast.people["philippa"],
-            id=key_of("checked", code, 2),
+            proved=proved, id=key_of("checked", code, 2),
         )  # fmt: skip
         return version
 

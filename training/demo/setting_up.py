@@ -18,6 +18,7 @@ from clinic.models import (
 )
 from training.actions import grants, versions
 from training.actions.library import load_library
+from training.actions.proof import Proved
 from training.actions.requirements import apply_role_set
 from training.demo.scenario import Actor, Scenario, key_of
 from training.models import FoundingGrant, Procedure, Version
@@ -107,16 +108,23 @@ def enter_units(cast: Cast) -> None:
         cast.equipment[unit.label] = enter_equipment(unit, by=cast.owner)
 
 
+def proved() -> Proved:
+    """The proof that everybody of the demo gives when they sign."""
+    return Proved("name and password", clock.now())
+
+
 def put_in_force(cast: Cast) -> None:
     """The library becomes version 1 of every procedure, approved by the owner and held against the makers' instructions."""
     load_library(cast.library, cast.organisation, by=cast.people["delphine"])
     site, start = cast.sites["high-street"], cast.scenario.start
     for procedure in Procedure.objects.of(cast.organisation):
         draft = versions.submit(procedure.draft, by=cast.people["delphine"])
-        version = versions.approve(draft, start, site=site, by=cast.owner, id=key_of("version", procedure.code, 1))
+        version = versions.approve(
+            draft, start, site=site, by=cast.owner, proved=proved(), id=key_of("version", procedure.code, 1)
+        )
         versions.check_instructions(
             version, f"Instructions for use, {procedure.equipment_kind}", "edition 4", site=site,
-            by=cast.people["philippa"], id=key_of("checked", procedure.code, 1),
+            by=cast.people["philippa"], proved=proved(), id=key_of("checked", procedure.code, 1),
         )  # fmt: skip
         cast.procedures[procedure.code] = procedure
         cast.versions[procedure.code] = [version]
@@ -143,7 +151,7 @@ def found_the_chain(cast: Cast) -> None:
             site = cast.site_of(actor)
             grants.found(
                 person, site, start, start + timedelta(days=330), by=cast.owner, procedures=codes, rests_on=FoundingGrant.RestsOn.VISIT,
-                detail="Two days with the visiting trainer in the week before the register started.", id=key_of("founding", actor.key),
+                detail="Two days with the visiting trainer in the week before the register started.", proved=proved(), id=key_of("founding", actor.key),
             )  # fmt: skip
         if actor.supervises_week == 0:
             give_authority(cast, actor, start)

@@ -1,15 +1,16 @@
 """Forms of a draft. Words are kept as they are typed, complete or not: what stands in the way of approving is said on the
 draft's page. Only a number that is no number is refused, with everything typed still there."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
 from django import forms
 
-from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.forms.base import DayField, with_button
 from training.forms.lenient import WantedText
-from training.models import Procedure
+from training.forms.signing import Proof
+from training.models import Draft, Procedure
 from training.rules.facts import Method, MethodQuota, Policy
 from training.rules.texts import policy_from_json, policy_to_json
 from training.rules.wording import METHODS
@@ -228,12 +229,40 @@ class PolicyForm(DraftForm):
                 ][0]
 
 
-class ApproveForm(SubmissionForm):
-    """From which day the version is in force."""
+class ApproveForm(Proof):
+    """From which day the version is in force, and who approves it, proved again."""
 
     from_day = DayField(label="In force from")
+    field_order = ["submission", "from_day", "sign_in_name", "password"]
 
-    def __init__(self, today: date, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, today: date, known_as: str, *args: Any, **kwargs: Any) -> None:
+        super().__init__(known_as, *args, **kwargs)
         self.fields["from_day"].initial = today
         self.helper = with_button(self, "Approve and put in force")
+
+
+class ApproveSetForm(ApproveForm):
+    """Which of the submitted drafts; all of them unless some are left out."""
+
+    procedures = forms.MultipleChoiceField(
+        label="Drafts that I have read",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one draft.", "invalid_choice": "Choose from the list."},
+    )
+    field_order = ["submission", "procedures", "from_day", "sign_in_name", "password"]
+
+    def __init__(
+        self,
+        waiting: Iterable[Draft],
+        every: Iterable[Procedure],
+        today: date,
+        known_as: str,
+        *args: Any,
+        **kwargs: Any,
+    ) -> None:
+        """`every`: all procedures, as a form that is sent twice names drafts that are approved by now."""
+        super().__init__(today, known_as, *args, **kwargs)
+        field: Any = self.fields["procedures"]
+        field.choices = [(row.code, str(row)) for row in every]
+        field.widget.choices = [(row.procedure.code, str(row.procedure)) for row in waiting]
+        field.initial = [code for code, _ in field.widget.choices]

@@ -7,6 +7,7 @@ from django import forms
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.roster import PersonChoice, long_words, words
 from clinic.models import Person, Site
+from training.forms.signing import Proof
 from training.models import FoundingGrant, Procedure
 from training.rules.grants import last_carried_over_day
 
@@ -60,8 +61,8 @@ class EndAuthority(SubmissionForm):
         self.helper = with_button(self, "End this authority")
 
 
-class Found(SubmissionForm):
-    """How the chain of signing starts: authority and standing at once."""
+class Found(Proof):
+    """How the chain of signing starts: authority and standing at once, and who says so, proved again."""
 
     person = PersonChoice()
     procedures = CodesField("Procedures", "Choose the procedures it covers.")
@@ -79,9 +80,12 @@ class Found(SubmissionForm):
         label="Through the day",
         help_text="At most twelve months on; 90 days for two people’s first performances together.",
     )
+    field_order = [
+        "submission", "person", "procedures", "rests_on", "detail", "from_day", "to_day", "sign_in_name", "password",
+    ]  # fmt: skip
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, site: Site, known_as: str, *args: Any, **kwargs: Any) -> None:
+        super().__init__(known_as, *args, **kwargs)
         self.fields["person"].queryset = of_site(site)  # type: ignore[attr-defined]
         rows = Procedure.objects.of(site.organisation).filter(kind=Procedure.Kind.PRACTICE)
         self.fields["procedures"].choices = [(row.code, f"{row.code} {row.title}") for row in rows]  # type: ignore[attr-defined]

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
+from training.forms.signing import Proof
 
 
 class SearchForm(forms.Form):
@@ -14,8 +15,8 @@ class SearchForm(forms.Form):
     words = forms.CharField(required=False, max_length=120, label="Words to look for")
 
 
-class InstructionsForm(SubmissionForm):
-    """Which instructions the version was held against, and when."""
+class InstructionsForm(Proof):
+    """Which instructions the version was held against, in which edition, when, and who says so, proved again."""
 
     title = forms.CharField(
         max_length=200, label="Title of the maker’s instructions",
@@ -26,9 +27,10 @@ class InstructionsForm(SubmissionForm):
         error_messages={"required": "Write the edition or the date that is printed on the instructions."},
     )  # fmt: skip
     day = DayField(label="Day on which you checked it")
+    field_order = ["submission", "title", "edition", "day", "sign_in_name", "password"]
 
-    def __init__(self, today: date, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, today: date, known_as: str, *args: Any, **kwargs: Any) -> None:
+        super().__init__(known_as, *args, **kwargs)
         self.fields["day"].initial = today
         self.helper = with_button(self, "I checked it")
 

@@ -55,7 +55,7 @@ class Signature(Fact):
 
     signs = models.UUIDField(unique=True, db_comment="The fact that this signature belongs to")
     signer_name = models.CharField(max_length=160, db_comment="Printed name on that day")
-    meaning = models.CharField(max_length=200)
+    meaning = models.CharField(max_length=400)
     reidentified = models.CharField(max_length=120, db_comment="How the signer proved again who they are")
     reidentified_at = models.DateTimeField()
 

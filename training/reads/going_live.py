@@ -107,7 +107,9 @@ def versions_in_force(site: Site, today: date) -> Point:
     return Point(
         bool(wanted) and not missing,
         says,
-        "Approve the drafts, in force from the start day." if missing or not wanted else "",
+        "The owner signs in and approves the drafts, once for the set or one by one, in force from the start day."
+        if missing or not wanted
+        else "",
         "training:procedures",
     )
 

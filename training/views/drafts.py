@@ -14,10 +14,20 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site, UpkeepTask
 from clinic.permissions import May
 from clinic.record import Refused
-from training.actions.versions import approve, discard_draft, newest, save_draft, start_draft, submit
+from training.actions.versions import (
+    approve,
+    approve_set,
+    approved_before,
+    discard_draft,
+    newest,
+    save_draft,
+    start_draft,
+    submit,
+)
 from training.forms.drafts import (
     SEEN,
     ApproveForm,
+    ApproveSetForm,
     PolicyForm,
     QuestionFormSet,
     StepFormSet,
@@ -30,6 +40,7 @@ from training.models import Draft, Procedure, Version
 from training.reads.drafts import changes_of, in_the_way, next_key
 from training.reads.procedures import study_draft
 from training.views.procedures import procedure_of, unit_asked
+from training.views.proving import known_as, proven_here
 
 
 def draft_at(site: Site, code: str) -> Draft:
@@ -198,14 +209,15 @@ def preview(request: HttpRequest, site: Site, code: str) -> HttpResponse:
 
 @door(May.APPROVE)
 def approve_draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
-    form = ApproveForm(request.today, request.POST or None)
+    form = ApproveForm(request.today, known_as(request), request.POST or None)
     if form.is_valid() and Version.objects.filter(pk=form.fact_id, procedure__code=code).exists():
         return redirect("training:procedure", site=site.code, code=code)
     row = draft_at(site, code)
     if form.is_valid():
         day = form.cleaned_data["from_day"]
         try:
-            version = approve(row, day, site=site, by=request.allowed.person, id=form.fact_id)
+            by, proved = proven_here(request, site, form)
+            version = approve(row, day, site=site, by=by, proved=proved, id=form.fact_id)
         except Refused as refused:
             add_refusals(form, refused)
         else:
@@ -221,3 +233,26 @@ def approve_draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
         "changes": changes_of(row),
     }
     return render(request, "training/drafts/approve.html", known)
+
+
+@door(May.APPROVE)
+def approve_drafts(request: HttpRequest, site: Site) -> HttpResponse:
+    """Every submitted draft at once, in force from one day, by whoever read them and proves who they are."""
+    submitted = Draft.objects.filter(procedure__organisation=site.organisation, state=Draft.State.SUBMITTED)
+    rows = list(submitted.select_related("procedure").order_by("procedure__code"))
+    every = Procedure.objects.of(site.organisation)
+    form = ApproveSetForm(rows, every, request.today, known_as(request), request.POST or None)
+    if form.is_valid():
+        said = form.cleaned_data
+        if approved_before(form.fact_id, said["procedures"]):
+            return redirect("training:procedures", site=site.code)
+        chosen = [row for row in rows if row.procedure.code in said["procedures"]]
+        try:
+            by, proved = proven_here(request, site, form)
+            done = approve_set(chosen, said["from_day"], site=site, by=by, proved=proved, submission=form.fact_id)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"Approved: {len(done)}, in force from {said['from_day']:%-d %b %Y}.")
+            return redirect("training:procedures", site=site.code)
+    return render(request, "training/drafts/approve_set.html", {"form": form, "drafts": rows})

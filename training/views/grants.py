@@ -16,6 +16,7 @@ from training.actions.grants import end_authority, found, grant_authority, not_u
 from training.forms.grants import EndAuthority, Found, GrantAuthority
 from training.models import Authority, FoundingGrant
 from training.rules.watchers import watching_counts_words
+from training.views.proving import known_as, proven_here
 
 ELEVEN_MONTHS = timedelta(days=330)
 
@@ -85,14 +86,18 @@ def authority_end(request: HttpRequest, site: Site, authority: UUID) -> HttpResp
 @door(May.APPOINT)
 def founding_new(request: HttpRequest, site: Site) -> HttpResponse:
     form = Found(
-        site, request.POST or None, initial={"from_day": request.today, "to_day": request.today + ELEVEN_MONTHS}
+        site,
+        known_as(request),
+        request.POST or None,
+        initial={"from_day": request.today, "to_day": request.today + ELEVEN_MONTHS},
     )
     if form.is_valid():
         data = form.cleaned_data
         try:
+            by, proved = proven_here(request, site, form)
             row = found(
-                data["person"], site, data["from_day"], data["to_day"], by=request.allowed.person, procedures=data["procedures"],
-                rests_on=data["rests_on"], detail=data["detail"], id=form.fact_id,
+                data["person"], site, data["from_day"], data["to_day"], by=by, procedures=data["procedures"],
+                rests_on=data["rests_on"], detail=data["detail"], proved=proved, id=form.fact_id,
             )  # fmt: skip
         except Refused as refused:
             add_refusals(form, refused)

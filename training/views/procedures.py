@@ -17,6 +17,7 @@ from training.models import Draft, Procedure, Retirement, Version
 from training.reads import procedures as reads
 from training.reads.standing import sentence_on
 from training.reads.teach import talks_waiting, tries_of
+from training.views.proving import known_as, proven_here
 
 
 @door(May.OWN_RECORD, May.READ_SITE)
@@ -86,14 +87,15 @@ def instructions(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     """Whoever is signed in says that they held the version against the maker's instructions."""
     row = procedure_of(site, code)
     version = version_asked(row, request.GET.get("version", ""))
-    form = InstructionsForm(request.today, request.POST or None)
+    form = InstructionsForm(request.today, known_as(request), request.POST or None)
     if form.is_valid():
         said = form.cleaned_data
-        by = request.allowed.person
         try:
+            by, proved = proven_here(request, site, form)
             check_instructions(
-                version, said["title"], said["edition"], on=said["day"], site=site, by=by, id=form.fact_id
-            )
+                version, said["title"], said["edition"], on=said["day"], site=site, by=by, proved=proved,
+                id=form.fact_id,
+            )  # fmt: skip
         except Refused as refused:
             add_refusals(form, refused)
         else:

@@ -1,36 +1,29 @@
 """`manage.py load_library`: check the procedure library, and bring it into a practice as drafts."""
 
 from argparse import ArgumentParser
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.core.management.base import CommandError
-from django.db import transaction
 
-from clinic import clock
 from clinic.commands import ExampleCommand
-from clinic.doors import WHOM_TO_ASK
 from clinic.models import Organisation, Person
-from clinic.permissions import Allowed, May
 from clinic.record import Refused
 from training.actions.library import load_library
-from training.actions.versions import approve, submit
-from training.models import Draft
+from training.actions.versions import submit_drafted
 from training.rules.library import Library, LibraryFaults, read_library
 
 EXAMPLE = """example:
   manage.py load_library --check
   manage.py load_library --by L100
-  manage.py load_library --by 1 --in-force
   manage.py load_library --organisation "Millbrook Dental" --by L100 --folder fixtures/library
 
 exit codes: 0 done, or nothing wrong · 1 faults in the library, no such practice or person · 2 wrong arguments"""
 
 
 class Command(ExampleCommand):
-    help = "Check every file of the procedure library; without --check, draft each procedure whose text is new."
+    help = "Check every file of the procedure library; without --check, draft and submit each procedure whose text is new. Nothing is put in force."
     example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -38,11 +31,6 @@ class Command(ExampleCommand):
         parser.add_argument("--folder", type=Path, default=settings.LIBRARY_DIR, help="where the files are")
         parser.add_argument("--organisation", help="name of the practice; may be left out where there is only one")
         parser.add_argument("--by", help="staff number of whoever drafts; needed unless --check")
-        parser.add_argument(
-            "--in-force",
-            action="store_true",
-            help="approve what was drafted, from today; only for an owner, who has read it",
-        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         library = self.checked(options["folder"])
@@ -55,13 +43,13 @@ class Command(ExampleCommand):
         self.stdout.write(
             f"Left as they were: {len(done.unchanged)}. Upkeep tasks: {done.tasks}. Site facts: {done.site_facts}."
         )
-        if options["in_force"]:
-            put_in_force(done.drafted, organisation, by)
-            self.stdout.write(
-                f"In force from today: {len(done.drafted)}. Check each against the maker’s instructions to sign."
-            )
-        else:
-            self.stdout.write("Submit and approve each draft on its page; then it can be taught.")
+        try:
+            submit_drafted(done.drafted, organisation, by=by)
+        except Refused as refused:
+            raise CommandError(f"Drafted, and not submitted: {refused}") from refused
+        self.stdout.write(
+            "Nothing is in force yet. The owner signs in, reads the drafts and approves them: Procedures, Approve the set."
+        )
 
     def checked(self, folder: Path) -> Library:
         """Every fault is printed as file:line, before anything is touched."""
@@ -77,19 +65,6 @@ class Command(ExampleCommand):
             f"{len(library.procedures)} procedures and topics, {len(library.site_facts)} site facts: no fault."
         )
         return library
-
-
-@transaction.atomic
-def put_in_force(codes: Sequence[str], organisation: Organisation, by: Person) -> None:
-    """Approve these drafts from today, all or none, as the owner would on their pages."""
-    site = by.home_site
-    if not Allowed(by).may(May.APPROVE, site):
-        raise CommandError(f"{by} may not approve at {site}. {WHOM_TO_ASK[May.APPROVE]}")
-    try:
-        for draft in Draft.objects.filter(procedure__organisation=organisation, procedure__code__in=codes):
-            approve(submit(draft, by=by), clock.today(site.time_zone), site=site, by=by)
-    except Refused as refused:
-        raise CommandError(str(refused)) from refused
 
 
 def practice(name: str | None) -> Organisation:
