@@ -219,3 +219,17 @@ def test_what_lies_before_the_first_day_said_anything_about_counts_for_nothing()
 def test_use_after_the_last_day_in_service_counts_for_nothing() -> None:
     spans = upkeep_timeline(WEEKLY, EquipmentLife(march(1), march(5)), [], [use(3, 5), use(6, 50)])
     assert spans == (span(1, 6, IN_TIME, "opening", 8, 15),)
+
+
+def test_by_use_alone_it_is_in_time_until_the_mark_and_overdue_from_the_next_day() -> None:
+    spans = upkeep_timeline(TaskRule("U", every_units=10), EquipmentLife(march(1)), [], [use(5, 10)])
+    assert spans == (span(1, 6, IN_TIME, "opening", 5, 0), span(6, None, OVERDUE, "use 5", 5, 0))
+
+
+def test_where_only_a_pass_renews_neither_a_fail_nor_a_pause_moves_the_last_good_day() -> None:
+    """T-10, for any interval; an ordinary task is renewed by both."""
+    done, shut = [entry("fail", 3, passed=False)], [pause(4, 6)]
+    weekly = TaskRule("U", every_days=7)
+    for rule, good in ((weekly, 12), (TaskRule("U", every_days=7, only_a_pass=True), 8)):
+        spans = upkeep_timeline(rule, EquipmentLife(march(1)), done, (), shut)
+        assert (spans[-1].state, spans[-1].last_good) == (OVERDUE, march(good))
