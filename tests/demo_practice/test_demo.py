@@ -15,8 +15,8 @@ from clinic.models import (
     UpkeepEntry,
 )
 from clinic.reads.drivers import drivers_now, verifications_of
+from clinic.reads.findings import of_tools
 from clinic.reads.follow_ups import follow_ups
-from clinic.reads.tools import worn
 from clinic.seals import check_site
 from clinic.usable import usable_people
 from tests.demo import TODAY, Demo
@@ -132,7 +132,8 @@ def test_every_spore_test_names_its_lot(demo: Demo) -> None:
 
 def test_tools_were_swapped_for_different_reasons_and_one_is_past_its_life(demo: Demo) -> None:
     assert {row.why for row in ToolRemoved.objects.all()} == {"end of life", "rough margins", "chip"}
-    assert [one.label for one in worn(demo.ferry_lane, TODAY) if one.used > one.full] == ["F20-05"]
+    past = [one.about for _, one in of_tools(demo.ferry_lane) if one.holds_on(TODAY)]
+    assert past == ["F20-05"]
 
 
 def test_each_stopped_unit_came_back_after_a_check(demo: Demo) -> None:

@@ -17,6 +17,7 @@ from training.demo.scenario import key_of, read_scenario
 from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
 from training.demo.upkeep import Upkeep
 from training.demo.walking_round import walk_round
+from training.finding_spans import rebuild_waiting
 from training.rules.grants import spread
 from training.rules.library import read_library
 from training.spans import many_facts
@@ -43,6 +44,7 @@ def play(folder: Path, library_folder: Path, last: date, say: Callable[[str], ob
                 play_week(cast, careers, bench, messes, week)
                 say(f"week {week} of {scenario.weeks}")
     close(cast)
+    rebuild_waiting()
     for line in careers.refused:
         say(line)
     return cast.organisation
