@@ -10,13 +10,13 @@ from clinic.models import Equipment, FollowUp, Site, UpkeepTask
 from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
-from clinic.rules.due_wording import counter_sentence, due_sentence, one_of, rank
+from clinic.rules.due_wording import Care, Head, counter_sentence, due_head, one_of, rank
 from clinic.rules.opening import before_sentence
 from clinic.rules.readings import Value
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import Pause, UpkeepSpan, UpkeepState
 from clinic.rules.upkeep_shares import share_in_time
-from clinic.rules.wording import counted, overdue_since, plain_day, rule_sentence, upkeep_sentence
+from clinic.rules.wording import overdue_since, plain_day, rule_sentence, upkeep_sentence
 
 BACK, AHEAD = timedelta(days=335), timedelta(days=30)
 
@@ -32,6 +32,7 @@ class DueRow:
     counter: str
     often: str
     last: str
+    was_done: bool  # ever, before the register or since
     since: date | None
     spans: Sequence[UpkeepSpan]
     entry_days: Sequence[date]
@@ -58,7 +59,7 @@ class UnitCare:
 
 @dataclass(frozen=True, slots=True)
 class DueList:
-    sentence: str
+    head: Head
     worst: UpkeepState | None
     units: Sequence[UnitCare]
     first: date
@@ -71,17 +72,23 @@ def due_list(site: Site, today: date, tasks: Sequence[UnitTask] | None = None) -
     units = [unit for unit in everything(site) if in_service(unit, today)]
     cares = cares_of(site, units, today, tasks)
     rows = [row for care in cares for row in care.rows]
-    since = min((row.since for row in rows if row.since), default=None)
     worst = min((row.state for row in rows), key=rank, default=None)
     ordered = sorted(cares, key=lambda care: (care.rank, care.unit.kind, care.unit.label))
-    said = f"{due_sentence([row.state for row in rows], since)}{out_words(cares)}"
-    return DueList(said, worst, ordered, today - BACK, today + AHEAD)
+    return DueList(head_of(cares), worst, ordered, today - BACK, today + AHEAD)
 
 
-def out_words(cares: Sequence[UnitCare]) -> str:
-    """How many readings are out of limits and wait for a good one; nothing where none is."""
-    out = sum(len(care.follow_ups) for care in cares)
-    return f" {counted(out, 'reading is', 'readings are')} out of limits." if out else ""
+def head_of(cares: Sequence[UnitCare]) -> Head:
+    """The first sentence, of the rows of these units and nothing else."""
+    rows = [row for care in cares for row in care.rows]
+    return due_head(
+        Care(
+            states=[row.state for row in rows],
+            done=sum(row.was_done for row in rows),
+            since=min((row.since for row in rows if row.since), default=None),
+            stopped=sum(care.stopped is not None for care in cares),
+            out=sum(len(care.follow_ups) for care in cares),
+        )
+    )
 
 
 def in_service(unit: Equipment, day: date) -> bool:
@@ -116,6 +123,7 @@ def row_of(one: UnitTask, today: date) -> DueRow:
         counter=counter_sentence(rule, one.units_on(today), word),
         often=rule_sentence(rule, word),
         last=last_words(one),
+        was_done=bool(one.last or one.life.opening_last_done),
         since=overdue_since(one.spans, today),
         spans=one.spans,
         entry_days=[entry.day for entry in one.entries],

@@ -16,7 +16,14 @@ Place = tuple[Any, Any]  # unit, task
 def follow_ups(site: Site, known_by: datetime | None = None, places: Collection[Place] | None = None) -> list[FollowUp]:
     """All of the site that stand, oldest due day first, each with `closed_on` (None: open). Three queries. `places`: only
     those of these units and tasks."""
-    rows = FollowUp.objects.standing(known_by).filter(site=site).select_related("entry__equipment", "entry__task")
+    return follow_ups_at([site], known_by, places)
+
+
+def follow_ups_at(
+    sites: Sequence[Site], known_by: datetime | None = None, places: Collection[Place] | None = None
+) -> list[FollowUp]:
+    """The same of several sites, in as many queries."""
+    rows = FollowUp.objects.standing(known_by).filter(site__in=sites).select_related("entry__equipment", "entry__task")
     if places is not None:
         rows = rows.filter(
             entry__equipment__in={unit for unit, _ in places}, entry__task__in={task for _, task in places}
@@ -64,7 +71,11 @@ def results_of(entries: QuerySet[UpkeepEntry], known_by: datetime | None) -> Ite
 
 
 def open_follow_ups(site: Site, known_by: datetime | None = None) -> list[FollowUp]:
-    return [row for row in follow_ups(site, known_by) if row.closed_on is None]
+    return open_follow_ups_at([site], known_by)
+
+
+def open_follow_ups_at(sites: Sequence[Site], known_by: datetime | None = None) -> list[FollowUp]:
+    return [row for row in follow_ups_at(sites, known_by) if row.closed_on is None]
 
 
 def is_late(row: FollowUp, today: date) -> bool:

@@ -1,6 +1,7 @@
 """When units were out of service: each stop with the return that ended it."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -15,8 +16,13 @@ def stops_of(site: Site, known_by: datetime | None = None) -> dict[UUID, list[Pa
     Both are recorded when they happen, so the instant of recording orders those of one day: the time on the wall runs
     through one hour twice when the clocks go back.
     """
-    stops = OutOfService.objects.live(known_by).filter(site=site).in_order()
-    returns = ReturnToService.objects.live(known_by).filter(site=site).in_order()
+    return stops_at([site], known_by)
+
+
+def stops_at(sites: Sequence[Site], known_by: datetime | None = None) -> dict[UUID, list[Pause]]:
+    """The same of several sites, in two queries."""
+    stops = OutOfService.objects.live(known_by).filter(site__in=sites).in_order()
+    returns = ReturnToService.objects.live(known_by).filter(site__in=sites).in_order()
     happened: list[Any] = [*stops, *returns]
     happened.sort(key=lambda row: (row.happened_on, row.recorded_at))
     found: dict[UUID, list[Pause]] = defaultdict(list)

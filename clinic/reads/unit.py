@@ -6,10 +6,10 @@ from datetime import date
 from typing import Any
 
 from clinic.models import Equipment, FollowUp, OutOfService, ReturnToService, Site
-from clinic.reads.due_list import UnitCare, cares_of
+from clinic.reads.due_list import UnitCare, cares_of, head_of
 from clinic.reads.follow_ups import follow_ups
 from clinic.reads.site_answers import answers_at, answers_in_words
-from clinic.rules.due_wording import due_sentence
+from clinic.rules.due_wording import Head
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.wording import plain_day
 
@@ -27,7 +27,7 @@ class StopSaid:
 @dataclass(frozen=True, slots=True)
 class UnitPage:
     care: UnitCare
-    sentence: str
+    head: Head
     worst: str
     answers: Sequence[tuple[str, str]]
     stops: Sequence[StopSaid]
@@ -47,19 +47,18 @@ def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
     care = cares_of(site, [unit], today)[0]
     answers = sorted(answers_in_words(answers_at(site, unit)).items())
     outs = [row for row in follow_ups(site) if row.entry.equipment_id == unit.pk]
-    return UnitPage(care, sentence_of(care), worst_of(care), answers, stops_said(unit), outs[::-1])
+    return UnitPage(care, head_of_unit(care), worst_of(care), answers, stops_said(unit), outs[::-1])
 
 
-def sentence_of(care: UnitCare) -> str:
+def head_of_unit(care: UnitCare) -> Head:
     if care.stopped:
-        return f"out of service since {plain_day(care.stopped.day)}."
+        return Head(f"out of service since {plain_day(care.stopped.day)}.", ())
     if care.follow_ups:
-        return f"out of limits since {plain_day(care.follow_ups[0].happened_on)}, until a good reading."
+        return Head(f"out of limits since {plain_day(care.follow_ups[0].happened_on)}, until a good reading.", ())
     if not care.rows:
-        return "no upkeep task is set for this kind."
-    since = min((row.since for row in care.rows if row.since), default=None)
-    words = due_sentence([row.state for row in care.rows], since)
-    return words[0].lower() + words[1:]
+        return Head("no upkeep task is set for this kind.", ())
+    head = head_of([care])
+    return Head(head.says[0].lower() + head.says[1:], head.names)
 
 
 def worst_of(care: UnitCare) -> str:

@@ -12,6 +12,7 @@ from clinic.reads.coolant_bands import bands_of
 from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.water_limits import limits_of
 from clinic.rules.closer import Closer
+from clinic.rules.due_wording import Head
 from clinic.rules.water import (
     Count,
     GeometricMean,
@@ -169,16 +170,12 @@ def read_on(row: UpkeepEntry) -> date | None:
     return row.result.happened_on if row.result else None
 
 
-def water_sentence(units: Sequence[SampledUnit]) -> str:
-    """How many lines passed last, and which did not."""
-    bad = [one for one in units if one.good is False]
+def water_head(units: Sequence[SampledUnit]) -> Head:
+    """How many lines passed last, or did not, of those shown."""
+    bad = sum(one.good is False for one in units)
+    lines = f"{len(units)} {'line' if len(units) == 1 else 'lines'}"
     if not units:
-        return "No dental-unit water line is entered here."
+        return Head("No dental-unit water line is entered here.", ("line",))
     if bad:
-        return (
-            f"{bad[0].unit} failed on {plain_day(bad[0].results[0].day)}."
-            if len(bad) == 1
-            else f"{len(bad)} lines failed their last sample."
-        )
-    sampled_units = [one for one in units if one.good]
-    return f"{len(sampled_units)} of {len(units)} lines passed their last sample."
+        return Head(f"{bad} of {lines} failed the last sample.", ("failed", "line"))
+    return Head(f"{sum(bool(one.good) for one in units)} of {lines} passed the last sample.", ("passed", "line"))

@@ -1,6 +1,7 @@
 """The first sentence of the upkeep pages."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.upkeep_facts import TaskRule, UpkeepState
@@ -20,16 +21,54 @@ def rank(state: UpkeepState | None) -> int:
     return WORST_FIRST.index(state) if state else len(WORST_FIRST)
 
 
-def due_sentence(states: Sequence[UpkeepState | None], since: date | None) -> str:
-    """How many tasks are due and overdue, and since when the oldest is. `since`: the earliest overdue day."""
-    due, over = states.count(UpkeepState.DUE), states.count(UpkeepState.OVERDUE)
-    late = f"{'is' if over == 1 else 'are'} overdue{f' since {plain_day(since)}' if since else ''}."
-    if due:
-        first = f"{counted(due, 'thing')} {'is' if due == 1 else 'are'} due"
-        return f"{first}, {over} {late}" if over else f"{first}, nothing is overdue."
-    if over:
-        return f"{counted(over, 'thing')} {late}"
-    return "Nothing is due. Everything is in time." if states else "No unit is entered yet."
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A first sentence, and what its numbers count in the rows below it, in their order."""
+
+    says: str
+    names: tuple[str, ...]
+
+    @property
+    def counts(self) -> str:
+        """For a page: the names with spaces between."""
+        return " ".join(self.names)
+
+
+@dataclass(frozen=True, slots=True)
+class Care:
+    """The rows of an upkeep page. `states`: of every task shown; `done`: how many of them were ever done, before the
+    register or since; `since`: the earliest overdue day; `stopped`: units out of service; `out`: readings out of limits."""
+
+    states: Sequence[UpkeepState | None]
+    done: int
+    since: date | None = None
+    stopped: int = 0
+    out: int = 0
+
+
+def due_head(care: Care) -> Head:
+    """What stands in the way, the worst first; that all is in time only where something is, and was done."""
+    due, over = care.states.count(UpkeepState.DUE), care.states.count(UpkeepState.OVERDUE)
+    since = f" since {plain_day(care.since)}" if care.since else ""
+    parts = (
+        ("stopped", care.stopped, f"{counted(care.stopped, 'unit')} out of service"),
+        ("out", care.out, f"{counted(care.out, 'reading')} out of limits"),
+        ("overdue", over, f"{counted(over, 'task')} overdue{since}"),
+        ("due", due, f"{counted(due, 'task')} due"),
+    )
+    there = [(name, words) for name, number, words in parts if number]
+    if there:
+        return Head(f"{', '.join(words for _, words in there)}.", tuple(name for name, _ in there))
+    return Head(quiet_sentence(care), tuple(name for name, *_ in parts))
+
+
+def quiet_sentence(care: Care) -> str:
+    """Where nothing is due, overdue, out of limits or stopped."""
+    if not care.states:
+        return "No unit is entered yet."
+    if UpkeepState.IN_TIME not in care.states:
+        return "Nothing is due: no task runs, because everything is paused or out of service."
+    return "Nothing is due. Everything is in time." if care.done else "Nothing is due yet. Nothing was done yet."
 
 
 def counter_sentence(rule: TaskRule, units: int, word: str) -> str:

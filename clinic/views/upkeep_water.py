@@ -16,7 +16,7 @@ from clinic.models import Equipment, Site, WaterLimit
 from clinic.permissions import May
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.spores import sterilisers
-from clinic.reads.water import lines, tanks, water_sentence
+from clinic.reads.water import lines, tanks, water_head
 from clinic.record import Refused
 from clinic.rules.water import FLUSH_SECONDS, LIMIT_NOTE, Edges
 
@@ -27,7 +27,7 @@ def water(request: HttpRequest, site: Site) -> HttpResponse:
     shown = {
         "lines": found,
         "tanks": tanks(site, request.today),
-        "sentence": water_sentence(found),
+        "head": water_head(found),
         "note": LIMIT_NOTE,
         "flush": FLUSH_SECONDS,
         "failed": any(one.good is False for one in found),

@@ -56,7 +56,7 @@ def test_a_unit_without_tasks_says_so(cast: Cast, signed_in: Any) -> None:
 
 def test_the_first_sentence_counts_what_is_overdue_and_since_when(cast: Cast, signed_in: Any, task: UpkeepTask) -> None:
     page = signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/").content.decode()
-    assert "1 thing is overdue since 14 January 2025." in page
+    assert "1 task overdue since 14 January 2025." in page
 
 
 def test_an_entry_is_recorded_and_ends_what_was_overdue(

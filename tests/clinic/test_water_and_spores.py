@@ -25,7 +25,7 @@ from clinic.models import (
 from clinic.reads.findings import equipment_findings
 from clinic.reads.follow_ups import follow_ups, open_follow_ups
 from clinic.reads.readings import asked_at
-from clinic.reads.site_answers import answers_for
+from clinic.reads.site_answers import answers_at, answers_in_words
 from clinic.reads.spores import sterilisers
 from clinic.reads.upkeep import unit_tasks
 from clinic.reads.water import lines, tanks
@@ -77,7 +77,7 @@ def test_one_bad_line_among_good_ones_is_named_and_no_mean_hides_it(cast: Cast, 
     for number in range(5):
         log(cast, task, unit(cast, "dental-unit water line", f"line {number}"), cfu="2000" if number == 4 else "10")
     page = signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/water/").content.decode()
-    assert "line 4 failed on" in page
+    assert "1 of " in page and "failed the last sample." in page
 
 
 @pytest.fixture
@@ -343,7 +343,7 @@ def test_the_unit_and_the_due_list_say_it_first_while_a_reading_is_out(cast: Cas
         in client.get(f"/{cast.lane.code}/upkeep/equipment/{line.pk}/").content.decode()
     )
     due = client.get(f"/{cast.lane.code}/upkeep/").context["care"]
-    assert "1 reading is out of limits." in due.sentence
+    assert "1 reading out of limits" in due.head.says
     assert due.units[0].unit == line
 
 
@@ -407,7 +407,7 @@ def test_a_text_with_numbers_in_it_is_no_limit(cast: Cast) -> None:
     assert "water limit" not in asked_at(cast.lane, line_of(cast), water_task()).numbers
     assert lines(cast.lane, TODAY)[0].limit == "at most 500 CFU/mL"
     set_200(cast)
-    assert answers_for(cast.lane)["water limit"] == "200 CFU/mL"
+    assert answers_in_words(answers_at(cast.lane, None))["water limit"] == "200 CFU/mL"
 
 
 def test_a_hair_above_the_limit_is_out_on_every_page(cast: Cast, signed_in: Any) -> None:
@@ -418,7 +418,7 @@ def test_a_hair_above_the_limit_is_out_on_every_page(cast: Cast, signed_in: Any)
     assert "200.6 CFU/mL, limit 200: fail." in client.get(f"/{cast.lane.code}/upkeep/water/").content.decode()
     unit_page = client.get(f"/{cast.lane.code}/upkeep/equipment/{line.pk}/").content.decode()
     assert "out of limits since" in unit_page
-    assert "1 reading is out of limits." in client.get(f"/{cast.lane.code}/upkeep/").context["care"].sentence
+    assert "1 reading out of limits" in client.get(f"/{cast.lane.code}/upkeep/").context["care"].head.says
 
 
 def test_each_sample_keeps_the_limit_of_its_day(cast: Cast) -> None:

@@ -35,7 +35,7 @@ def test_without_a_day_there_is_no_share() -> None:
 
 
 def test_a_share_is_never_rounded_up_to_all() -> None:
-    assert share_words(DaysInTime(good=999, overdue=1)) == "99 % of 1,000 days"
+    assert share_words(DaysInTime(good=999, overdue=1)) == "999 of 1,000 days"
 
 
 def test_a_stretch_is_said_with_both_its_days() -> None:

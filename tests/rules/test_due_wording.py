@@ -1,13 +1,14 @@
 """The first sentence of the upkeep pages, and the order of need."""
 
 from datetime import date
+from typing import Any
 
 import pytest
 
-from clinic.rules.due_wording import counter_sentence, due_sentence, one_of, rank
+from clinic.rules.due_wording import Care, Head, counter_sentence, due_head, one_of, rank
 from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 
-DUE, OVERDUE, FINE = UpkeepState.DUE, UpkeepState.OVERDUE, UpkeepState.IN_TIME
+DUE, OVERDUE, FINE, OUT = UpkeepState.DUE, UpkeepState.OVERDUE, UpkeepState.IN_TIME, UpkeepState.OUT_OF_SERVICE
 SINCE = date(2026, 3, 2)
 
 
@@ -16,23 +17,35 @@ def test_need_goes_from_overdue_to_not_in_service() -> None:
     assert [rank(state) for state in order] == [0, 1, 2, 3, 4, 5]
 
 
+def head(*states: UpkeepState | None, done: int = 1, **more: Any) -> Head:
+    return due_head(Care(states, done, **more))
+
+
 @pytest.mark.parametrize(
-    ("states", "since", "sentence"),
+    ("says", "names", "shown"),
     [
-        ([], None, "No unit is entered yet."),
-        ([FINE, None], None, "Nothing is due. Everything is in time."),
-        ([DUE], None, "1 thing is due, nothing is overdue."),
-        ([DUE, DUE, FINE], None, "2 things are due, nothing is overdue."),
-        ([DUE, OVERDUE], SINCE, "1 thing is due, 1 is overdue since 2 March 2026."),
-        ([DUE, DUE, OVERDUE, OVERDUE], SINCE, "2 things are due, 2 are overdue since 2 March 2026."),
-        ([OVERDUE], SINCE, "1 thing is overdue since 2 March 2026."),
-        ([OVERDUE, OVERDUE, FINE], SINCE, "2 things are overdue since 2 March 2026."),
-        ([DUE, OVERDUE], None, "1 thing is due, 1 is overdue."),
-        ([OVERDUE, OVERDUE], None, "2 things are overdue."),
+        ("2 tasks due.", ("due",), head(DUE, DUE, FINE)),
+        ("1 task overdue since 2 March 2026, 1 task due.", ("overdue", "due"), head(DUE, OVERDUE, since=SINCE)),
+        ("2 tasks overdue.", ("overdue",), head(OVERDUE, OVERDUE)),
+        ("1 unit out of service, 2 readings out of limits.", ("stopped", "out"), head(FINE, OUT, stopped=1, out=2)),
     ],
 )
-def test_how_many_are_due_and_overdue(states: list[UpkeepState | None], since: date | None, sentence: str) -> None:
-    assert due_sentence(states, since) == sentence
+def test_the_worst_is_said_first_with_what_each_number_counts(says: str, names: tuple[str, ...], shown: Head) -> None:
+    assert (shown.says, shown.names) == (says, names)
+
+
+@pytest.mark.parametrize(
+    ("says", "shown"),
+    [
+        ("No unit is entered yet.", head()),
+        ("Nothing is due. Everything is in time.", head(FINE, None)),
+        ("Nothing is due yet. Nothing was done yet.", head(FINE, FINE, done=0)),
+        ("Nothing is due: no task runs, because everything is paused or out of service.", head(OUT, None)),
+        ("1 unit out of service.", head(OUT, OUT, stopped=1)),
+    ],
+)
+def test_all_is_in_time_only_where_something_runs_and_was_done(says: str, shown: Head) -> None:
+    assert shown.says == says
 
 
 def test_a_counter_stands_beside_its_limit_where_use_counts() -> None:

@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from training.rules.facts import State
-from training.rules.today import Candidate, Needs, Watch, first_sentence, whom_to_watch
+from training.rules.today import Candidate, Watch, whom_to_watch
+from training.rules.today_needs import Kind, Needs, first_sentence, worst_sentence
 
 TODAY = date(2025, 3, 3)
 EVE = TODAY - timedelta(days=1)
@@ -19,21 +20,37 @@ def one(state: State, **more: Any) -> Candidate:
 @pytest.mark.parametrize(
     ("needs", "says"),
     [
-        (Needs(), "Nothing needs you today."),
-        (Needs(misses=1), "One thing needs you today: one critical miss to answer."),
-        (Needs(overdue=2, sign=1), "Three things need you today: two overdue upkeep tasks and one sign-off to read."),
+        (Needs(()), "Nothing needs you today."),
+        (Needs((Kind.MISS,)), "One thing needs you today: one critical miss to answer."),
+        (
+            Needs((Kind.SIGN, Kind.OVERDUE, Kind.OVERDUE)),
+            "Three things need you today: two overdue upkeep tasks and one sign-off to read.",
+        ),
     ],
 )
 def test_the_first_sentence_counts_what_needs_somebody(needs: Needs, says: str) -> None:
     assert first_sentence(needs) == says
 
 
+def test_the_worst_is_said_first_whatever_the_order_of_the_rows() -> None:
+    needs = Needs((Kind.SIGN, Kind.UNSENT, Kind.APPROVAL, Kind.UNCOVERED, Kind.OUT, Kind.OUT, Kind.STOPPED))
+    assert worst_sentence(needs) == (
+        "One unit out of service, two readings out of limits, one duty without anybody, one version to approve, "
+        "one observation not sent and one sign-off to read."
+    )
+    assert needs.counts == "need stopped out uncovered approval unsent sign"
+
+
+def test_a_version_to_approve_is_no_emergency_and_a_stopped_unit_is() -> None:
+    assert [Needs((kind,)).is_urgent for kind in (Kind.APPROVAL, Kind.STOPPED)] == [False, True]
+
+
 def test_where_nothing_needs_anybody_the_next_thing_to_learn_is_named() -> None:
-    assert first_sentence(Needs(), "Tool swap (P03)", TODAY) == "Learn next: Tool swap (P03), by 3 March 2025."
+    assert first_sentence(Needs(()), "Tool swap (P03)", TODAY) == "Learn next: Tool swap (P03), by 3 March 2025."
 
 
 def test_what_is_late_goes_before_what_is_next() -> None:
-    assert first_sentence(Needs(learn_late=1), "Tool swap (P03)", TODAY).startswith("One thing needs you today")
+    assert first_sentence(Needs((Kind.LEARN,)), "Tool swap (P03)", TODAY).startswith("One thing needs you today")
 
 
 def test_the_renewal_that_ends_first_is_watched_first() -> None:
@@ -81,4 +98,4 @@ def test_whom_to_watch_in_full(state: State, given: dict, by: date | None, says:
 
 
 def test_what_to_learn_next_needs_no_day() -> None:
-    assert first_sentence(Needs(), "tool swap (P03)") == "Learn next: tool swap (P03)."
+    assert first_sentence(Needs(()), "tool swap (P03)") == "Learn next: tool swap (P03)."

@@ -46,7 +46,7 @@ def test_untrained_is_no_with_the_day_it_is_due_by(signed_in: Any, scene: Scene)
 def test_the_whole_page_counts_what_the_job_asks(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
     html = text(get(signed_in, scene))
-    assert 'May work alone in <span class="answer">1 of 3</span> that this job asks.' in html
+    assert '<span class="answer" data-counts="held asked">1 of 3</span> that this job asks.' in html
     assert "First to end: Hand care (P01). Yes, through 1 June 2025; then lapsed" in html
 
 

@@ -8,18 +8,22 @@ from typing import Any
 from uuid import UUID
 
 from clinic.models import Person, Site
+from clinic.permissions import Allowed
 from training.models import Procedure, StandingSpan
 from training.reads.coverage import duties_of, signing_stretches
 from training.reads.findings import findings
 from training.reads.findings_records import last_check
 from training.reads.safeguards import last_safeguards
+from training.reads.worst import Row, worst_for
 from training.rules.findings_closed import counts
 from training.rules.owner import SEAL_CHECK, Able, SafeLine, hang_on_one, objections, safe_lines, thinnest
+from training.rules.today_needs import Needs, needs_of, worst_sentence
 
 
 @dataclass(frozen=True, slots=True)
 class OwnerPage:
-    first_sentence: str
+    needs: Needs
+    worst: Sequence[Row]
     weights: Mapping[str, int]
     duties: Sequence[Able]
     single: Sequence[Able]
@@ -27,15 +31,27 @@ class OwnerPage:
     heads: tuple[str, ...] = ("Duty", "May do it alone", "Can sign it")
 
     @property
+    def objections(self) -> str:
+        return objections(self.weights)
+
+    @property
+    def first_sentence(self) -> str:
+        """What stands worst, and where nothing does, how much an inspector would object to."""
+        return worst_sentence(self.needs) or self.objections
+
+    @property
     def rows(self) -> list[tuple[str, str, str]]:
         return [one.row for one in self.duties]
 
 
-def owner_page(site: Site, today: date) -> OwnerPage:
+def owner_page(allowed: Allowed, site: Site, today: date) -> OwnerPage:
+    """Of this site; what stands worst is of every site that the owner answers for."""
     found = findings(site, today)
     weights, able = counts(found), able_at(site, today)
     safe = safe_lines(last_days(site, today), [one.finding for one in found if one.is_open])
-    return OwnerPage(objections(weights), weights, thinnest(able), hang_on_one(able), safe)
+    worst = worst_for(allowed, site, today)
+    needs = needs_of((row.kind, [row]) for row in worst)
+    return OwnerPage(needs, worst, weights, thinnest(able), hang_on_one(able), safe)
 
 
 def last_days(site: Site, today: date) -> dict[str, date]:

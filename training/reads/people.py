@@ -42,6 +42,12 @@ class Member:
         return [code for code in self.having(State.LAPSED, State.ON_HOLD, State.WITHDRAWN) if code in self.asked]
 
     @property
+    def signed(self) -> list[str]:
+        """What was ever signed, carried over, granted or taught, whether it holds or not."""
+        never = (State.UNTRAINED, State.LEARNING, State.READY)
+        return sorted(code for code, state in self.states.items() if state not in never)
+
+    @property
     def is_learning(self) -> bool:
         return any(not self.states.get(code, State.UNTRAINED).is_usable for code in self.asked) and not self.gone
 
@@ -99,14 +105,6 @@ class Everybody:
     def titles(self, codes: Sequence[str]) -> str:
         words = [f"{self.names.get(code, code)} ({code})" for code in codes[:2]]
         return listed([*words, f"{len(codes) - 2} more"]) if len(codes) > 2 else listed(words)
-
-    @property
-    def lapsing(self) -> int:
-        return sum(bool(member.lapses) for member in self.members)
-
-    @property
-    def learning(self) -> int:
-        return sum(member.is_learning for member in self.members)
 
 
 def everybody(site: Site, people: Collection[Person], day: date) -> Everybody:

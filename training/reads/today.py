@@ -6,9 +6,9 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
-from clinic.models import FollowUp, Person, Site
+from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
-from clinic.reads.due_list import DueRow, UnitCare, due_list
+from clinic.reads.due_list import DueRow, due_list
 from clinic.reads.incidents import events_waiting
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.upkeep_facts import UpkeepState
@@ -20,10 +20,12 @@ from training.reads.findings_misses import open_misses
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, plan_rows, required_of, training_of
 from training.reads.who_may import at_work, usable_counts
+from training.reads.worst import Row, worst_for
 from training.rules.facts import Evidence, State
 from training.rules.findings_closed import counts
 from training.rules.plan import earliest_due
-from training.rules.today import SOON, Candidate, Needs, Watch, first_sentence, whom_to_watch
+from training.rules.today import SOON, Candidate, Watch, whom_to_watch
+from training.rules.today_needs import Kind, Needs, first_sentence, needs_of
 from training.rules.wording import codes_in_runs, day_words, several
 
 SIGNABLE = (State.READY, State.DUE, State.LAPSED)
@@ -83,8 +85,7 @@ class Today:
     day: date
     misses: list[Observation] = field(default_factory=list)
     upkeep: list[DueRow] = field(default_factory=list)
-    out: list[FollowUp] = field(default_factory=list)  # readings out of limits without a good one since
-    stopped: list[UnitCare] = field(default_factory=list)
+    worst: list[Row] = field(default_factory=list)  # at every site that the person answers for
     teach: list[ToTeach] = field(default_factory=list)  # to somebody, for whoever teaches
     taught: list[ToTeach] = field(default_factory=list)  # to oneself
     begin: int = 0  # points of going live that a new practice has not done, for whoever does them
@@ -100,7 +101,7 @@ class Today:
 
     @property
     def is_empty(self) -> bool:
-        lists = (self.learn, self.watch, self.upkeep, self.ends, self.passes, self.stopped)
+        lists = (self.learn, self.watch, self.upkeep, self.ends, self.passes)
         return not (self.needs.total or any(lists))
 
     @property
@@ -112,12 +113,26 @@ class Today:
         return [row for row in self.upkeep if row.state is UpkeepState.DUE]
 
     @property
+    def late(self) -> list[PlanRow]:
+        return [row for row in self.learn if row.line.is_overdue]
+
+    @property
     def needs(self) -> Needs:
-        late = sum(row.line.is_overdue for row in self.learn)
-        return Needs(
-            misses=len(self.misses), overdue=len(self.overdue), sign=len(self.sign), learn_late=late, out=len(self.out),
-            teach=len(self.teach), taught=len(self.taught), events=self.events, begin=self.begin,
-        )  # fmt: skip
+        """Of the rows that the page shows as what needs somebody."""
+        rows = [(row.kind, [row]) for row in self.worst]
+        return needs_of(
+            [
+                *rows,
+                (Kind.MISS, self.misses),
+                (Kind.OVERDUE, self.overdue),
+                (Kind.SIGN, self.sign),
+                (Kind.LEARN, self.late),
+                (Kind.TAUGHT, self.taught),
+                (Kind.TEACH, self.teach),
+                (Kind.EVENTS, [self.events] if self.events else []),
+                (Kind.BEGIN, [self.begin] if self.begin else []),
+            ]
+        )
 
     @property
     def first_sentence(self) -> str:
@@ -130,7 +145,7 @@ class Today:
 
     @property
     def is_urgent(self) -> bool:
-        return bool(self.misses or self.overdue or self.out)
+        return self.needs.is_urgent
 
     @property
     def then(self) -> str:
@@ -163,6 +178,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     if allowed.may(May.ROSTER, site):
         page.events, page.begin = events_waiting(site), left_to_do(site, day)
     covered = procedures_of(me, site, day) if allowed.may(May.SIGN, site) else set()
+    page.worst = worst_for(allowed, site, day) if not page.only_reads else []
     page.misses = misses_for(allowed, site, covered)
     if covered:
         page.sign, page.watch = work_of(me, site, day, covered)
@@ -188,11 +204,9 @@ def tasks_for(allowed: Allowed, site: Site) -> list[UnitTask]:
 
 
 def add_equipment(page: Today, site: Site, tasks: Sequence[UnitTask]) -> None:
-    """What is overdue, due or out of limits, and which units are out of service."""
+    """What is overdue or due."""
     wanted, cares = (UpkeepState.OVERDUE, UpkeepState.DUE), due_list(site, page.day, tasks).units
     page.upkeep = [row for care in cares for row in care.rows if row.state in wanted]
-    page.out = sorted((one for care in cares for one in care.follow_ups), key=lambda one: (one.due_on, str(one.pk)))
-    page.stopped = [care for care in cares if care.stopped]
 
 
 def add_hazards(page: Today, allowed: Allowed, site: Site) -> None:

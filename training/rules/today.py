@@ -1,61 +1,14 @@
-"""The first sentence of Today: what needs whoever looks, and in which order."""
+"""Whom to watch, and who is shown how long before."""
 
 from collections.abc import Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from training.rules.facts import State
-from training.rules.wording import day_words, listed, number_words
+from training.rules.wording import day_words
 
 SOON = timedelta(days=60)  # what lapses within it is shown
 START = timedelta(days=30)  # a learner who has not begun is shown from so many days before the due day
-
-
-@dataclass(frozen=True, slots=True)
-class Needs:
-    """How many of each kind need the one who looks. `learn_late`: required of oneself and past its due day; `out`:
-    readings out of limits without a good one since; `begin`: what a new practice has not done yet;
-    `teach`: new hazards that somebody is still to be taught; `taught`:
-    those that oneself is; `events`: filed and not looked into."""
-
-    misses: int = 0
-    overdue: int = 0
-    sign: int = 0
-    learn_late: int = 0
-    out: int = 0
-    teach: int = 0
-    taught: int = 0
-    events: int = 0
-    begin: int = 0
-
-    @property
-    def total(self) -> int:
-        return sum(astuple(self))
-
-    @property
-    def words(self) -> list[str]:
-        counts = (
-            (self.misses, "critical miss to answer", "critical misses to answer"),
-            (self.out, "reading out of limits", "readings out of limits"),
-            (self.overdue, "overdue upkeep task", "overdue upkeep tasks"),
-            (self.sign, "sign-off to read", "sign-offs to read"),
-            (self.learn_late, "procedure you should have learnt", "procedures you should have learnt"),
-            (self.taught, "new hazard you are to be taught", "new hazards you are to be taught"),
-            (self.teach, "new hazard to teach", "new hazards to teach"),
-            (self.events, "event to look into", "events to look into"),
-            (self.begin, "step to going live", "steps to going live"),
-        )
-        return [f"{number_words(n)} {one if n == 1 else many}" for n, one, many in counts if n]
-
-
-def first_sentence(needs: Needs, next_to_learn: str = "", by: date | None = None) -> str:
-    """Three things need you today: …; or what to learn next; or that nothing needs anybody."""
-    if needs.total:
-        verb = "thing needs" if needs.total == 1 else "things need"
-        return f"{number_words(needs.total).capitalize()} {verb} you today: {listed(needs.words)}."
-    if next_to_learn:
-        return f"Learn next: {next_to_learn}{f', by {day_words(by)}' if by else ''}."
-    return "Nothing needs you today."
 
 
 @dataclass(frozen=True, slots=True)

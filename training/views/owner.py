@@ -12,4 +12,4 @@ from training.reads.owner import owner_page
 @door(May.ROSTER)
 def owner(request: HttpRequest, site: Site) -> HttpResponse:
     """Findings by weight, what hangs on one person, and whether the record is safe."""
-    return render(request, "training/owner/owner.html", {"page": owner_page(site, request.today)})
+    return render(request, "training/owner/owner.html", {"page": owner_page(request.allowed, site, request.today)})

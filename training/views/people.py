@@ -1,5 +1,6 @@
 """Everybody at a site: who lapses, who is learning, who can be signed."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -12,7 +13,7 @@ from clinic.doors import door
 from clinic.models import JobRole, Person, RoleHeld, Site
 from clinic.permissions import May
 from training.forms.people import PeopleFilter
-from training.reads.people import Everybody, Member, everybody
+from training.reads.people import Member, everybody
 from training.rules.facts import State
 
 A_PAGE = 50
@@ -34,13 +35,19 @@ def people(request: HttpRequest, site: Site) -> HttpResponse:
         request,
         "training/people/people.html",
         {"form": form, "page": page, "rows": rows, "query": query, "nobody": not (any(asked.values()) or found.members)}
-        | counts(found),
+        | counts(shown),
     )
 
 
-def counts(found: Everybody) -> dict[str, Any]:
-    gone = [member for member in found.members if member.gone]
-    return {"lapsing": found.lapsing, "learning": found.learning, "gone": gone, "everybody": len(found.members)}
+def counts(shown: Sequence[Member]) -> dict[str, Any]:
+    """What the head says, of the people listed below it and of nobody else."""
+    return {
+        "lapsing": sum(bool(member.lapses) for member in shown),
+        "learning": sum(member.is_learning for member in shown),
+        "gone": [member for member in shown if member.gone],
+        "signed": any(member.signed for member in shown),
+        "everybody": len(shown),
+    }
 
 
 def titles_at(site: Site) -> list[str]:

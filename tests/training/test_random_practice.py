@@ -1,0 +1,102 @@
+"""A random practice, walked: one sentence for person, procedure and day wherever it is said, and every number that of its rows."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from clinic import clock
+from clinic.models import Site
+from tests.cast import Cast
+from tests.house import same_words as said
+from tests.house.addresses import Address, NoArgument, addresses, link
+from tests.house.counts import counts_on, parsed, wrong_counts
+from tests.random_practice import Played, client_of, noon_of, play
+from training.actions.issue import issue_certificate
+from training.models import SignOff
+
+pytestmark = pytest.mark.django_db
+SEED = 1
+DAYS = 45
+
+
+@pytest.fixture(scope="module")
+def the_game(the_cast: Cast, django_db_blocker: Any) -> Iterator[Played]:
+    """Played once for the module, and taken back with its cast."""
+    with django_db_blocker.unblock():
+        yield play(the_cast, SEED, DAYS)
+
+
+@pytest.fixture
+def played(the_game: Played, db: None) -> Iterator[Played]:
+    with clock.standing_at(noon_of(the_game.day, 21)):
+        yield the_game
+
+
+def test_the_practice_holds_what_it_is_to_be_walked_for(played: Played) -> None:
+    happened = {"watch", "sign", "withdraw", "carry", "teach", "take back", "stop", "upkeep"}
+    assert happened <= played.acts.keys(), played.acts
+
+
+def test_one_sentence_says_person_procedure_and_day_everywhere(played: Played) -> None:
+    client, site = client_of(played.cast.owner), played.site
+    for days in (0, *played.rng.sample(range(1, DAYS), 2)):
+        day = played.day - timedelta(days=days)
+        matrix, plain, binder = said.on_matrix(client, site, day), said.in_json(site, day), said.in_binder(site, day)
+        assert matrix.items() >= plain.items()
+        for who in played.people:
+            for code, what in played.scene.procedures.items():
+                here = said.on_page(client, site, who, code, day)
+                assert matrix.get((str(who.pk), code), here) == here, (who, what, day)
+                assert binder.get((who.printed_name, code), here) == here, (who, what, day)
+        assert len(matrix) == len(binder) > len(played.people)
+
+
+def test_the_wall_list_and_the_certificates_say_it_in_the_same_words(played: Played) -> None:
+    client, site = client_of(played.cast.owner), played.site
+    usable = {key: words for key, words in said.in_binder(site, played.day).items() if words.startswith("Yes")}
+    for code, what in played.scene.procedures.items():
+        if not what.is_topic:
+            assert said.on_wall_list(client, site, what) == {key: usable[key] for key in usable if key[1] == code}
+    issued = [issue_certificate(row, by=played.cast.owner.person) for row in signed_and_good(played)]
+    checks, matrix = said.on_certificates(client, site), said.on_matrix(client, site, played.day)
+    assert len(checks) == len(issued) > 0
+    assert {key: matrix[key] for key in checks} == checks
+    assert all(row.frozen["says"] == checks[str(row.person_id), row.procedure.code] for row in issued)
+
+
+def signed_and_good(played: Played) -> list[SignOff]:
+    """The newest of each person and procedure that is usable today."""
+    newest = {(row.person_id, row.version.procedure_id): row for row in SignOff.objects.live().in_order()}
+    matrix = said.in_json(played.site, played.day)
+    return [row for row in newest.values() if matrix[str(row.person_id), row.version.procedure.code].startswith("Yes")]
+
+
+def pages(client: Client, site: Site, played: Played) -> Iterator[tuple[str, Any]]:
+    for address in addresses():
+        if address.at_site and (url := url_of(address, site, played)):
+            page = client.get(url)
+            if page.status_code == 200 and page.headers["Content-Type"].startswith("text/html"):
+                yield url, parsed(page.content.decode())
+
+
+def url_of(address: Address, site: Site, played: Played) -> str | None:
+    """None where nothing of that kind stands in this practice; the walk through the demo opens those pages."""
+    try:
+        return link(address, site, played.cast.assistant.person)
+    except NoArgument:
+        return None
+
+
+@pytest.mark.parametrize("who", ["owner", "supervisor", "assistant"])
+def test_every_number_is_that_of_the_rows_shown(played: Played, who: str) -> None:
+    client, found, checked = client_of(getattr(played.cast, who)), [], 0
+    for site in (played.cast.lane, played.cast.court):
+        for url, page in pages(client, site, played):
+            checked += counts_on(page)
+            wrong = wrong_counts([page], lambda at: parsed(client.get(at).content.decode()))
+            found += [f"{url}: {each}" for each in wrong]
+    assert not found, "\n".join(found)
+    assert checked > 8

@@ -1,0 +1,106 @@
+"""What stands worst at the sites that somebody answers for. A fixed number of queries for any number of sites and people."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.urls import reverse
+
+from clinic.models import Equipment, RoleHeld, Site
+from clinic.permissions import Allowed, May
+from clinic.reads.follow_ups import open_follow_ups_at
+from clinic.reads.stops import stops_at
+from training.models import Draft, Procedure, Requirement, Retirement, StandingSpan
+from training.rules.today_needs import Kind
+from training.rules.wording import day_words
+
+RANK = list(Kind)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One thing that stands in the way somewhere, with where it is put right. `button` is empty where one only looks."""
+
+    kind: Kind
+    site: Site
+    title: str
+    says: str
+    href: str
+    button: str
+
+
+def worst_for(allowed: Allowed, here: Site, day: date) -> list[Row]:
+    """The worst kinds first, in each this site before the others. Whoever is only on duty answers for this site alone."""
+    reads = [site for site in allowed.sites if allowed.may(May.READ_SITE, site)]
+    duty = [here] if allowed.may(May.DUTY, here) and here not in reads else []
+    found = [*stopped([*reads, *duty], day), *out([*reads, *duty], day), *uncovered(reads, day)]
+    found += approvals(here) if allowed.may(May.APPROVE, here) else []
+    return sorted(found, key=lambda row: (RANK.index(row.kind), row.site != here, row.site.name, row.title))
+
+
+def stopped(sites: Sequence[Site], day: date) -> Iterable[Row]:
+    by_site = {site.pk: site for site in sites}
+    running = {unit: pause for unit, pauses in stops_at(sites).items() for pause in pauses if pause.holds_on(day)}
+    if not running:
+        return
+    for unit in Equipment.objects.filter(pk__in=running, site__in=sites).in_service_on(day):
+        site, since = by_site[unit.site_id], day_words(running[unit.pk].day)
+        href = reverse("clinic:unit", kwargs={"site": site.code, "equipment": unit.pk})
+        yield Row(
+            Kind.STOPPED, site, f"Out of service: {unit}", f"Nobody uses it, since {since}.", href, "See the unit"
+        )
+
+
+def out(sites: Sequence[Site], day: date) -> Iterable[Row]:
+    by_site = {site.pk: site for site in sites}
+    for one in open_follow_ups_at(sites):
+        if one.happened_on > day:
+            continue
+        task, unit, site = one.entry.task, one.entry.equipment, by_site[one.site_id]
+        late = ", which has passed" if one.due_on < day else ""
+        says = f"Read on {day_words(one.happened_on)}. {one.what_to_do} A good reading is due by {day_words(one.due_on)}{late}."
+        href = reverse("clinic:unit", kwargs={"site": site.code, "equipment": unit.pk})
+        yield Row(Kind.OUT, site, f"Out of limits: {task.title}, {unit}", says, href, "See the unit")
+
+
+def uncovered(sites: Sequence[Site], day: date) -> Iterable[Row]:
+    """Duties of a site that nobody with a job role there may do alone. Four queries."""
+    if not sites:
+        return
+    retired = Retirement.objects.live().filter(happened_on__lte=day).values("procedure")
+    duties = Procedure.objects.of(sites[0].organisation).filter(kind=Procedure.Kind.PRACTICE).exclude(pk__in=retired)
+    titles = {row.pk: row for row in duties}
+    asked: dict[int, set[int]] = defaultdict(set)
+    for row in Requirement.objects.in_force(day).filter(procedure__in=titles):
+        for site in sites if row.site_id is None else [site for site in sites if site.pk == row.site_id]:
+            asked[site.pk].add(row.procedure_id)
+    there: dict[object, set[int]] = defaultdict(set)
+    for person, place in RoleHeld.objects.held_on(day).filter(site__in=sites).values_list("person", "site"):
+        there[person].add(place)
+    held: dict[int, set[int]] = defaultdict(set)
+    usable = StandingSpan.objects.on(day).usable().filter(procedure__in=titles, person__in=there)
+    for person, procedure in usable.values_list("person", "procedure"):
+        for place in there[person]:
+            held[place].add(procedure)
+    for site in sites:
+        for pk in asked[site.pk] - held[site.pk]:
+            href = reverse("training:coverage", kwargs={"site": site.code})
+            yield Row(
+                Kind.UNCOVERED, site, f"Nobody may do {titles[pk]} alone", "A job role here needs it.", href, "Coverage"
+            )
+
+
+def approvals(here: Site) -> Iterable[Row]:
+    """Drafts of the organisation that wait for approval."""
+    waiting = Draft.objects.filter(procedure__organisation=here.organisation_id, state=Draft.State.SUBMITTED)
+    for draft in waiting.select_related("procedure", "author").order_by("procedure__code"):
+        href = reverse("training:draft_approve", kwargs={"site": here.code, "code": draft.procedure.code})
+        yield Row(
+            Kind.APPROVAL,
+            here,
+            f"Approve a version: {draft.procedure}",
+            f"Handed in by {draft.author}.",
+            href,
+            "Read it",
+        )
