@@ -112,7 +112,7 @@ def people_facts(
     rows = watched_assessments(Asked([person.pk for person in people], codes))
     if not rows:
         return mine
-    others = Person.objects.filter(pk__in={row[1] for row in rows} - {person.pk for person in people})
+    others = list(Person.objects.filter(pk__in={row[1] for row in rows} - {person.pk for person in people}))
     all_facts = mine | own_facts(organisation, others, codes, granted, areas)
     watchers = Watchers(programme(organisation), all_facts, known_by)
     seen = {str(row[0]): seen_by(row, granted, areas) for row in rows}

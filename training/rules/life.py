@@ -69,6 +69,13 @@ class Prerequisite:
         after = self.runs[index][1]
         return after is None or day < days_after(after, grace)
 
+    def is_usable_on(self, day: date) -> bool:
+        index = bisect_right(self.runs, day, key=lambda run: run[0]) - 1
+        if index < 0:
+            return False
+        after = self.runs[index][1]
+        return after is None or day < after
+
     def edges(self, grace: int = 0) -> set[date]:
         """The days on which the answer may change."""
         ends = {days_after(after, grace) for _, after in self.runs if after is not None}

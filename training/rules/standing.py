@@ -132,6 +132,20 @@ def never_heard_of(code: str, course: Course) -> Standing:
     return Standing(code, spans, (Span(date.min, None, Evidence.NONE),), (), course)
 
 
+def usable_days(
+    programme: Mapping[str, ProcedureFacts], person: PersonFacts, *, known_by: datetime | None = None
+) -> dict[str, Prerequisite]:
+    """When the person may work alone in each procedure. What the evidence is does not bear on it, so it costs less."""
+    usable: dict[str, Prerequisite] = {}
+    for code in prerequisite_order(programme):
+        facts = live_facts(person.by_procedure.get(code, ()), known_by)
+        versions = known_versions(programme[code], known_by)
+        course = Course(code, facts, versions, decisions(facts, versions, usable) if facts else (), usable)
+        runs = usable_runs(stretches(course, ())) if course.decisions else ()
+        usable[code] = Prerequisite(code, runs, retired_on(programme[code], known_by))
+    return usable
+
+
 def usable_runs(spans: Iterable[StandingSpan]) -> tuple[tuple[date, date | None], ...]:
     """The unbroken runs of usable days, half-open."""
     runs: list[tuple[date, date | None]] = []

@@ -30,8 +30,9 @@ from training.rules.facts import (
     TaughtCountable,
     Withdrawn,
 )
+from training.rules.life import Prerequisite
 from training.rules.order import Moment, first_of_chain, up_to, with_prerequisites
-from training.rules.standing import Standing, timelines
+from training.rules.standing import timelines, usable_days
 from training.rules.wording import codes_in_runs
 
 DECIDES = (Signed, TaughtCountable, CarriedOver, Founded, Withdrawn)
@@ -60,21 +61,21 @@ class Watchers:
     programme: Mapping[str, ProcedureFacts]
     people: Mapping[str, PersonFacts]
     known_by: datetime | None = None
-    _standings: dict[tuple[str, str], Standing] = field(default_factory=dict, repr=False)
+    _usable: dict[tuple[str, str], Prerequisite] = field(default_factory=dict, repr=False)
     _decisions: dict[tuple[str, str], list[date]] = field(default_factory=dict, repr=False)
 
-    def state(self, watcher: str, code: str, seen: Fact) -> State:
-        """The watcher's own state in the procedure when the fact happened, in the order of that day."""
-        days, at_its_end = self.decided_on(watcher, code), self.standing(watcher, code).on(seen.day).state
-        is_decided_then = bisect_left(days, seen.day) < bisect_right(days, seen.day)
-        return at_its_end if at_its_end.is_usable and not is_decided_then else self.state_then(watcher, code, seen)
+    def was_usable(self, watcher: str, code: str, day: date) -> bool:
+        """Surely, at any time of the day: at its end, and nothing of that day decided it."""
+        days = self.decided_on(watcher, code)
+        is_decided_then = bisect_left(days, day) < bisect_right(days, day)
+        return not is_decided_then and self.usable(watcher, code).is_usable_on(day)
 
-    def standing(self, watcher: str, code: str) -> Standing:
-        if (watcher, code) not in self._standings:
+    def usable(self, watcher: str, code: str) -> Prerequisite:
+        if (watcher, code) not in self._usable:
             part = with_prerequisites(self.programme, code)
-            for name, found in timelines(part, self.people[watcher], known_by=self.known_by).items():
-                self._standings[watcher, name] = found
-        return self._standings[watcher, code]
+            for name, found in usable_days(part, self.people[watcher], known_by=self.known_by).items():
+                self._usable[watcher, name] = found
+        return self._usable[watcher, code]
 
     def decided_on(self, watcher: str, code: str) -> list[date]:
         """Ascending, the days on which something was signed or withdrawn in the procedure or what it rests on: only then
@@ -86,6 +87,7 @@ class Watchers:
         return self._decisions[watcher, code]
 
     def state_then(self, watcher: str, code: str, seen: Fact) -> State:
+        """The watcher's own state in the procedure when the fact happened, in the order of that day."""
         part = with_prerequisites(self.programme, code)
         mine = self.people[watcher]
         rests_on = replace(mine, by_procedure={name: mine.by_procedure.get(name, ()) for name in part})
@@ -115,7 +117,9 @@ def told_apart(code: str, fact: Fact, facts: Sequence[Fact], seen: Mapping[str, 
     if not isinstance(fact, Observed) or not fact.assessment or fact.id not in seen:
         return fact
     who = seen[fact.id]
-    state = watchers.state(who.watcher, code, in_its_place(fact, facts))
+    if who.lowered or watchers.was_usable(who.watcher, code, fact.day):
+        return replace(fact, set_aside=None) if fact.set_aside else fact
+    state = watchers.state_then(who.watcher, code, in_its_place(fact, facts))
     return replace(fact, set_aside=sets_aside(state, founder=who.founder, lowered=who.lowered))
 
 
