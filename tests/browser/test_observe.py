@@ -32,8 +32,17 @@ def bench(page: Page, sign_in: Callable[[Page, str, str], None], passphrase: str
     return page
 
 
-def begin(page: Page) -> None:
-    page.goto(f"/{SITE}/observe/begin/?procedure=P01")
+@pytest.fixture
+def cases(page: Page, sign_in: Callable[[Page, str, str], None], passphrase: str) -> Page:
+    """An assessment of P06, of which some steps are only for a case, and some for every case."""
+    sign_in(page, SUPERVISOR, passphrase)
+    begin(page, "P06")
+    expect(page.locator(".mark-dock")).to_be_visible()
+    return page
+
+
+def begin(page: Page, procedure: str = "P01") -> None:
+    page.goto(f"/{SITE}/observe/begin/?procedure={procedure}")
     page.get_by_label("Who is watched").select_option(PERSON)
     page.get_by_label("Assessment: evidence").check()
     page.get_by_label("Real work").check()
@@ -78,26 +87,28 @@ def spot(page: Page, mark: str) -> tuple[float, float]:
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
-def test_every_mark_has_one_place_on_every_step(bench: Page) -> None:
-    places = set()
-    while bench.locator(".mark-dock").is_visible():
-        places.add(tuple(spot(bench, mark) for mark in PLACES))
-        tap(bench, "alone")
-    assert len(places) == 1
+def test_every_mark_has_one_place_on_every_step(cases: Page) -> None:
+    places, offered = set(), set()
+    while cases.locator(".mark-dock").is_visible():
+        places.add(tuple(spot(cases, mark) for mark in PLACES))
+        offered.add(cases.locator("[data-mark=asked]").is_visible())
+        assert cases.locator("[data-mark=asked]").is_visible() == cases.locator("[data-is=when]").is_visible()
+        tap(cases, "alone")
+    assert len(places) == 1 and offered == {True, False}
 
 
 @pytest.mark.parametrize("between", [0, BETWEEN_MARKS])
 @pytest.mark.parametrize("meant", ["alone", "not seen", "asked"])
 def test_one_spot_tapped_twenty_times_records_no_mark_that_was_not_meant(
-    bench: Page, register: Register, meant: str, between: int
+    cases: Page, register: Register, meant: str, between: int
 ) -> None:
-    before, where = recorded(register), spot(bench, meant)
+    before, where = recorded(register), spot(cases, meant)
     for _ in range(20):
-        bench.mouse.click(*where)
-        bench.wait_for_timeout(between)
-    assert set(bench.evaluate(MARKS).values()) <= {meant}
+        cases.mouse.click(*where)
+        cases.wait_for_timeout(between)
+    assert set(cases.evaluate(MARKS).values()) <= {meant}
     assert recorded(register) == before
-    assert bench.evaluate("[Bench.state.stopped, Bench.state.ownWord]") == [False, ""]
+    assert cases.evaluate("[Bench.state.stopped, Bench.state.ownWord]") == [False, ""]
 
 
 def test_two_taps_at_once_mark_one_step(bench: Page) -> None:
@@ -152,15 +163,6 @@ def test_a_procedure_of_the_whole_site_asks_for_no_unit(page: Page, sign_in: Any
     assert page.locator("#id_equipment").input_value() == ""
     page.get_by_label("Tool swap (P03)").check()
     expect(page.locator("#id_equipment")).to_be_visible()
-
-
-def test_asked_and_not_needed_are_offered_only_for_a_step_with_a_case(bench: Page) -> None:
-    for _ in range(60):
-        case, asked = bench.locator("[data-is=when]").is_visible(), bench.locator("[data-mark=asked]").is_visible()
-        assert case == asked
-        tap(bench, "alone")
-        if not bench.locator(".mark-dock").is_visible():
-            break
 
 
 def test_a_dead_network_is_told_and_the_marks_are_sent_later(bench: Page, register: Register) -> None:

@@ -219,8 +219,8 @@ def test_a_record_taken_back_carries_a_signature_that_names_it(bench: Bench, cli
         take_back(client, row, reason="Wrong person.")
         later = Voiding.objects.get()
         page = client.get(reverse("training:fact", args=["millbrook-lane", later.pk])).content.decode()
-    signature = Signature.objects.get()
-    assert (signature.signs, signature.reidentified) == (later.pk, "sign-in name and password")
+    signature = Signature.objects.get(signs=later.pk)
+    assert signature.reidentified == ("sign-in name and password")
     assert bench.cast.supervisor.person.printed_name in page and "for the reason given" in page
 
 
@@ -244,7 +244,8 @@ def test_sent_twice_it_is_taken_back_and_signed_once(bench: Bench, client: Clien
     row, once = bench.seen(4), uuid4()
     with at(5):
         answers = [take_back(client, row, reason="Wrong person.", submission=once).status_code for _ in range(2)]
-    assert answers == [302, 302] and (Voiding.objects.count(), Signature.objects.count()) == (1, 1)
+    assert answers == [302, 302] and Voiding.objects.count() == 1
+    assert Signature.objects.filter(signs=Voiding.objects.get().pk).count() == 1
 
 
 def test_what_is_recorded_about_oneself_is_not_taken_back_by_oneself(bench: Bench, client: Client) -> None:
