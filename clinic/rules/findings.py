@@ -4,7 +4,8 @@ A finding is a timeline, like a standing: the rules give every stretch of days t
 nothing more were recorded. So no day has to be asked one by one, and a past day or a period is a look-up.
 """
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
@@ -85,6 +86,30 @@ def swept(edges: Iterable[date | None], says: Callable[[date], H | None]) -> lis
         else:
             found.append((first, after, said))
     return found
+
+
+K = TypeVar("K", bound=str)
+Days = tuple[date, date | None]
+"""[first, after); no `after`: nothing known ends it."""
+
+
+def together(days: Mapping[K, Iterable[Days]]) -> list[Stretch[tuple[K, ...]]]:
+    """All whose stretches hold, in order of their keys, on every day on which any does. One pass over the days on which
+    something changes, whatever their number."""
+    changes: dict[date, list[tuple[K, int]]] = defaultdict(list)
+    for key, stretches in days.items():
+        for first, after in stretches:
+            changes[first].append((key, 1))
+            if after:
+                changes[after].append((key, -1))
+    holding: Counter[K] = Counter()
+
+    def held(day: date) -> tuple[K, ...] | None:
+        for key, number in changes[day]:
+            holding[key] += number
+        return tuple(sorted(key for key, number in holding.items() if number)) or None
+
+    return swept(changes, held)
 
 
 def runs(stretches: Iterable[Stretch[H]]) -> list[list[Stretch[H]]]:

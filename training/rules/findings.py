@@ -8,12 +8,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from clinic.rules.findings import DAY, DAYS, Finding, Weight, finding_key, runs, swept
+from clinic.rules.findings import DAY, DAYS, Days, Finding, Stretch, Weight, finding_key, runs, swept, together
 from clinic.rules.wording import plain_day
 from training.rules.wording import codes_in_runs
-
-Days = tuple[date, date | None]
-"""[first, after); no `after`: nothing known ends it."""
 
 
 def holds(days: Iterable[Days], day: date) -> bool:
@@ -73,6 +70,7 @@ def _late(one: Required, since: date, run: Sequence[tuple[date, date | None, dat
     """From the day it was late: the day after the due day, or the day on which it stopped holding."""
     about = f"{one.person}, {one.procedure}"
     held = any(after == since for _, after in one.usable)
+    parts = [(since, run[-1][1], run[0][2])] if held else run  # of what lapsed no due day is said
     return [
         Finding(
             finding_key("training overdue", one.person_id, one.code, since),
@@ -89,7 +87,7 @@ def _late(one: Required, since: date, run: Sequence[tuple[date, date | None, dat
             after,
             since - DAY if held else due,
         )
-        for first, after, due in run
+        for first, after, due in parts
     ]
 
 
@@ -190,25 +188,21 @@ def too_few_signers(duties: Sequence[Duty], names: Mapping[str, str], start: dat
     found = []
     for who in sorted({who for stretches in days.values() for _, _, who in stretches}):
         mine = {code: [(first, after) for first, after, one in days[code] if one == who] for code in days}
-
-        def hanging(day: date, mine: Mapping[str, Sequence[Days]] = mine) -> tuple[str, ...] | None:
-            return tuple(sorted(code for code in mine if holds(mine[code], day))) or None
-
-        for run in runs(swept((edge for each in mine.values() for edge in edges(each)), hanging)):
+        for run in runs(together(mine)):
             found += [_signers(who, names, [by_code[code] for code in part[2]], run[0][0], part) for part in run]
     return found
 
 
-def _short(duty: Duty, start: date) -> list[tuple[date, date | None, str]]:
+NEEDED = ""
+
+
+def _short(duty: Duty, start: date) -> list[Stretch[str]]:
     """The days on which fewer than two can sign it, each with who can; empty where nobody can."""
-
-    def who(day: date) -> str | None:
-        if day < start or not holds(duty.needed, day):
-            return None
-        can = [person for person, days in duty.signers.items() if holds(days, day)]
-        return "".join(can) if len(can) < 2 else None
-
-    return swept((start, *edges(duty.needed), *(e for days in duty.signers.values() for e in edges(days))), who)
+    found = []
+    for first, after, (needed, *can) in together({NEEDED: duty.needed, **duty.signers}):
+        if needed == NEEDED and len(can) < 2 and (after is None or start < after):
+            found.append((max(first, start), after, "".join(can)))
+    return found
 
 
 def _signers(

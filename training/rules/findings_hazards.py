@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from clinic.rules.chemicals import NewHazard
-from clinic.rules.findings import DAY, Finding, Stretch, Weight, finding_key, runs, swept
+from clinic.rules.findings import DAY, Finding, Stretch, Weight, finding_key, runs, together
 from clinic.rules.wording import counted, plain_day
-from training.rules.findings import Days, edges, holds
+from training.rules.findings import Days
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +25,9 @@ def new_hazards_untaught(untaught: Iterable[Untaught]) -> list[Finding]:
 
 def _left(one: Untaught) -> list[Stretch[tuple[str, ...]]]:
     late = one.hazard.teach_by + DAY
-
-    def left(day: date) -> tuple[str, ...] | None:
-        return (tuple(name for name, days in one.waiting if holds(days, day)) or None) if late <= day else None
-
-    return swept((late, *(edge for _, days in one.waiting for edge in edges(days))), left)
+    named = together({f"{n:06}": days for n, (_, days) in enumerate(one.waiting)})
+    found = [(max(first, late), after, tuple(one.waiting[int(n)][0] for n in left)) for first, after, left in named]
+    return [part for part in found if part[1] is None or part[0] < part[1]]
 
 
 def _parts(one: Untaught, run: Sequence[Stretch[tuple[str, ...]]]) -> list[Finding]:

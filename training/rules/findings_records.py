@@ -5,9 +5,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from clinic.rules.findings import DAY, Finding, Weight, finding_key, runs, swept
+from clinic.rules.findings import DAY, Finding, Weight, finding_key, runs, swept, together
 from clinic.rules.wording import counted, plain_day
-from training.rules.findings import Days, edges, holds
+from training.rules.findings import Days
 from training.rules.wording import listed
 
 LIVE = "live questions with the trainer"
@@ -125,12 +125,11 @@ def missing_site_facts(asked: Iterable[FactAsked]) -> list[Finding]:
 
 
 def _unanswered(one: FactAsked) -> list[tuple[date, date | None, tuple[str, ...]]]:
-    def using(day: date) -> tuple[str, ...] | None:
-        if one.answered is not None and one.answered <= day:
-            return None
-        return tuple(sorted(code for code, days in one.used.items() if holds(days, day))) or None
-
-    return swept((one.answered, *(edge for days in one.used.values() for edge in edges(days))), using)
+    using = together(one.used)
+    if one.answered is None:
+        return using
+    ends = [(first, min(filter(None, (after, one.answered))), codes) for first, after, codes in using]
+    return [part for part in ends if part[0] < part[1]]
 
 
 def empty_fact(one: FactAsked, run: Sequence[tuple[date, date | None, tuple[str, ...]]]) -> list[Finding]:

@@ -60,10 +60,28 @@ def rings(links: Iterable[Link], anchors: Iterable[Anchor], names: Mapping[str, 
         held[code].append((person, day))
     found = []
     for code, mine in sorted(by_code.items()):
-        if round_of(mine):  # next to no procedure has one, so that next to none is asked day by day
+        if round_of(never_anchored(mine, held[code])):  # next to none is asked day by day
             for run in runs(rings_by_day(mine, held[code])):
                 found += [ring(code, run[0][0], part, names) for part in run]
     return found
+
+
+def never_anchored(links: Sequence[Link], anchors: Sequence[tuple[str, date]]) -> list[Link]:
+    """Without those between people of whom one is anchored for good before: by an anchor, or by a chain of signatures that
+    was never withdrawn. No round can ever lead through such a person."""
+    since: dict[str, date] = {}
+    for person, day in anchors:
+        since[person] = min(day, since.get(person, day))
+    lasting, changed = [link for link in links if link.after is None], True
+    while changed:
+        changed = False
+        for link in lasting:
+            if link.signer in since:
+                day = max(link.day, since[link.signer])
+                if day < since.get(link.person, date.max):
+                    since[link.person], changed = day, True
+    late = date.max
+    return [link for link in links if link.day < min(since.get(link.signer, late), since.get(link.person, late))]
 
 
 def rings_by_day(
