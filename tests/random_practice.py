@@ -166,12 +166,19 @@ def carry(game: Played) -> Any:
 
 
 def teach(game: Played) -> Any:
-    late = timedelta(days=game.rng.choice((0, 0, 4)))
+    day = max(REGISTER_START, game.day - timedelta(days=game.rng.choice((0, 0, 4))))
     session = TaughtSession(
-        site=game.site, happened_on=max(REGISTER_START, game.day - late), summary="Blood, needles, what to do.",
-        trainer=game.cast.second.person, trainer_name="Tobias Rask", trainer_qualification="Dentist",
-        live_questions=game.rng.random() < 0.8, language="English",
-    )  # fmt: skip
+        site=game.site,
+        happened_on=day,
+        days=[day.isoformat()],
+        summary="Blood, needles, what to do.",
+        handed_out="nothing",
+        trainer=game.cast.second.person,
+        trainer_name="Tobias Rask",
+        trainer_qualification="Dentist",
+        live_questions=game.rng.random() < 0.8,
+        language="English",
+    )
     who = game.rng.sample(game.people, game.rng.randint(1, 4))
     return record_session(session, [game.scene.versions["T01"]], who, by=game.cast.supervisor.person)
 

@@ -30,7 +30,7 @@ def test_a_hold_names_what_it_waits_for() -> None:
 
 
 def test_a_lapse_says_since_when_and_why() -> None:
-    says = "lapsed since 3 March 2027, because the sign-off was valid through the day before."
+    says = "lapsed since 3 March 2027, because its validity ended the day before."
     assert sentence(standing([signed("2026-03-02")]).on(d("2027-04-01")), TITLES).endswith(says)
 
 

@@ -26,10 +26,7 @@ def test_every_state_basis_and_evidence_is_worded() -> None:
 
 def test_a_lapse_says_since_when_and_why() -> None:
     span = standing([signed("2026-03-02")]).spans[-1]
-    assert (
-        wording.cause_sentence(span)
-        == "Lapsed since 3 March 2027, because the sign-off was valid through the day before."
-    )
+    assert wording.cause_sentence(span) == "Lapsed since 3 March 2027, because its validity ended the day before."
 
 
 def test_a_deadline_names_the_version() -> None:

@@ -22,6 +22,7 @@ django.setup()
 from django.core.management import call_command  # noqa: E402 - models load only after the set-up
 from django.db import transaction  # noqa: E402
 from django.test import Client  # noqa: E402
+from django.test.utils import setup_test_environment  # noqa: E402
 
 from clinic import clock  # noqa: E402
 from clinic.models import Site  # noqa: E402
@@ -41,6 +42,7 @@ def main() -> None:
     parser.add_argument("--sentences", type=int, default=40)
     parser.add_argument("--days", type=int, default=150)
     asked = parser.parse_args()
+    setup_test_environment()
     call_command("migrate", verbosity=0)
     with transaction.atomic():
         game = play(enter_practice(), asked.seed, asked.days)

@@ -1,6 +1,7 @@
 """A random practice, walked: one sentence for person, procedure and day wherever it is said, and every number that of its rows."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -13,9 +14,12 @@ from tests.cast import Cast
 from tests.house import same_words as said
 from tests.house.addresses import Address, NoArgument, addresses, link
 from tests.house.counts import counts_on, parsed, wrong_counts
+from tests.house.page_one import RECOUNT, wrong_answers
 from tests.random_practice import Played, client_of, noon_of, play
 from training.actions.issue import issue_certificate
 from training.models import SignOff
+from training.reads.binder import gather_binder
+from training.reads.binder_asked import Asked
 
 pytestmark = pytest.mark.django_db
 SEED = 1
@@ -38,6 +42,9 @@ def played(the_game: Played, db: None) -> Iterator[Played]:
 def test_the_practice_holds_what_it_is_to_be_walked_for(played: Played) -> None:
     happened = {"watch", "sign", "withdraw", "carry", "teach", "take back", "stop", "upkeep"}
     assert happened <= played.acts.keys(), played.acts
+    states = {words.split(":")[0] for words in said.in_binder(played.site, played.day).values()}
+    topics = [words for (_, code), words in said.in_binder(played.site, played.day).items() if code == "T01"]
+    assert {"No", "Only with somebody standing by"} <= states and any(words.startswith("Yes") for words in topics)
 
 
 def test_one_sentence_says_person_procedure_and_day_everywhere(played: Played) -> None:
@@ -72,6 +79,24 @@ def signed_and_good(played: Played) -> list[SignOff]:
     newest = {(row.person_id, row.version.procedure_id): row for row in SignOff.objects.live().in_order()}
     matrix = said.in_json(played.site, played.day)
     return [row for row in newest.values() if matrix[str(row.person_id), row.version.procedure.code].startswith("Yes")]
+
+
+def binder_of(played: Played, days_ago: int = 0) -> Any:
+    day = played.day - timedelta(days=days_ago)
+    return gather_binder(Asked(played.site, played.site.register_start, day, day))
+
+
+@pytest.mark.parametrize("days_ago", [0, 20])
+def test_the_first_page_of_a_binder_counts_the_tables_of_the_same_content(played: Played, days_ago: int) -> None:
+    content = binder_of(played, days_ago)
+    assert wrong_answers(content) == []
+    assert len([one for one in content.questions if one.ask in RECOUNT]) == len(RECOUNT)
+
+
+@pytest.mark.parametrize("table", ["matrix", "upkeep", "sessions", "findings"])
+def test_a_row_that_the_first_page_does_not_count_would_be_found(played: Played, table: str) -> None:
+    content = binder_of(played)
+    assert len(wrong_answers(replace(content, **{table: getattr(content, table)[1:]}))) == 1
 
 
 def pages(client: Client, site: Site, played: Played) -> Iterator[tuple[str, Any]]:

@@ -1,7 +1,7 @@
 """Everything a binder says, gathered once into plain content, with the ids of the facts it rests on."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.conf import settings
@@ -53,9 +53,9 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     plain = {**identity(asked, now), **about_people(asked, told, members), **about_equipment(told)}
     sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
     plain |= about_the_record(asked, told, sealed)
-    return b.BinderContent(
-        **plain, questions=binder_questions.questions(asked, counted(told, plain, sealed, len(members)))
-    )
+    content = b.BinderContent(**plain, questions=[])
+    beside = binder_questions.Beside(told.upkeep, told.extras, sealed)
+    return replace(content, questions=binder_questions.questions(asked, content, beside))
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,21 +127,6 @@ def about_the_record(asked: Asked, told: Told, sealed: SealsRead) -> dict[str, A
         "how_to_check": HOW_TO_CHECK,
         **log_head(asked.site),
     }
-
-
-def counted(told: Told, plain: dict[str, Any], sealed: SealsRead, roster: int) -> binder_questions.Counted:
-    return binder_questions.Counted(
-        told.matrix,
-        told.upkeep,
-        told.extras,
-        plain["sessions"],
-        plain["events"],
-        told.kept,
-        told.found,
-        told.texts,
-        roster,
-        sealed,
-    )
 
 
 def people_in(asked: Asked) -> list[Person]:

@@ -20,7 +20,6 @@ class Extras:
     """The tables, and the counts behind the answers to what is asked about them."""
 
     tables: list[b.Extra]
-    spores: int
     spores_bad: int
     lines: int
     lines_over: int
@@ -35,7 +34,6 @@ def extras(asked: Asked) -> Extras:
     last = max((unit.results[0].day for unit in sampled if unit.results), default=None)
     return Extras(
         tables=tables(asked, tests),
-        spores=len(tests),
         spores_bad=sum(judged(spore_test(row, today=asked.as_of)) in (Result.FAIL, Result.INVALID) for row in tests),
         lines=sum(bool(unit.results) for unit in sampled),
         lines_over=sum(unit.good is False for unit in sampled),

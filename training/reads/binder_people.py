@@ -99,7 +99,7 @@ def alone_sentence(asked: Asked, person: Person, rows: Sequence[b.AloneRow]) -> 
     if not needed:
         return f"On {day}: good in {more or 'none'}; the job asks for none."
     beyond = f", and in {more} more" if more else ""
-    return f"On {day}: good in {held} of the {len(needed)} that the job asks for{beyond}."
+    return f"On {day}: good in {held or 'none'} of the {len(needed)} that the job asks for{beyond}."
 
 
 def spans_of(asked: Asked, people: Sequence[Person]) -> By:

@@ -77,7 +77,7 @@ def cause_sentence(span: StandingSpan, names: Mapping[str, str] = NO_NAMES) -> s
 LAPSES = {
     Ending.DEADLINE: "version {by} asked to be watched again by the day before",
     Ending.IDLE: "the idle days were over, with no performance since",
-    Ending.VALID_UNTIL: "the sign-off was valid through the day before",
+    Ending.VALID_UNTIL: "its validity ended the day before",
 }
 
 

@@ -17,7 +17,8 @@ NO_SESSION = "No session was recorded in the period."
 class Known:
     """The counts behind the answers, for the period unless said otherwise. Days are ISO, empty for none.
 
-    `may`, `people`: on the day, who may work alone at something, of all on the roster. `holes`: taught sessions that
+    `may`, `people`: who may work alone at something, of all in the matrix of the day. `performances`: observations printed.
+    `verified`: verifications of torque drivers that are listed. `holes`: taught sessions that
     lack a date, contents, the trainer's qualification, or a name or job title. `topic_good`, `topic_asked`: people good
     in bloodborne pathogens on the day, of those asked. `lines_over`: lines whose last reading was over their limit.
     `helped`: entries by somebody not usable with a usable person standing by; `alone`: with nobody.
@@ -48,6 +49,7 @@ class Known:
     late_days: int = 0
     helped: int = 0
     alone: int = 0
+    verified: int = 0
     drivers: int = 0
     drivers_good: int = 0
     texts: int = 0
@@ -72,23 +74,23 @@ def several(count: int, one: str, many: str = "") -> str:
 
 
 def _left_alone(k: Known) -> Question:
-    none = _none(k.people, "Nobody was on the roster on this day.")
-    says = f"{k.may} of {k.people} on the roster may work alone at something; the page shows each at what."
+    none = _none(k.people, "Nobody is in the matrix of this day.")
+    says = f"{k.may} of {k.people} in the matrix may work alone at something; the page shows each at what."
     return Question("Who may be left alone with what, on this day?", none or says, "matrix", "")
 
 
 def _watched(k: Known) -> Question:
     none = _none(k.performances, "Nobody was watched in the period.")
     outside = f", {k.outside} of them from outside" if k.outside else ""
-    seen, people = several(k.performances, "performance"), several(k.watchers, "person", "people")
-    says = f"{_big(seen)} watched by {people}{outside}; each person’s record names them."
+    seen, people = several(k.performances, "observation"), several(k.watchers, "person", "people")
+    says = f"{_big(seen)} by {people}{outside}; each person’s record names them."
     return Question("Who watched them, and how often?", none or says, "people", "")
 
 
 def _sign(k: Known) -> Question:
     none = _none(k.signers, "Nobody holds authority on this day.")
     who, founding = several(k.signers, "person", "people"), several(k.founding, "founding grant")
-    says = f"{_big(who)} on this day, with what each authority starts from; {founding}."
+    says = f"{_big(who)} {'holds' if k.signers == 1 else 'hold'} authority on this day; the page says what each starts from; {founding}."
     return Question("Who may sign, and by whose authority?", none or says, "authority", "")
 
 
@@ -166,7 +168,8 @@ def _upkeep(k: Known) -> Question:
 
 def _drivers(k: Known) -> Question:
     none = _none(k.drivers, "No torque driver is on the register.")
-    says = f"{k.drivers_good} of {k.drivers} good on this day; each verification is listed."
+    listed = f"{several(k.verified, 'verification')} in the period {'is' if k.verified == 1 else 'are'} listed."
+    says = f"{k.drivers_good} of {k.drivers} good on this day; {listed}"
     return Question("Were the torque drivers verified?", none or says, "drivers", "")
 
 
