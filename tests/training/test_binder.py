@@ -73,7 +73,7 @@ def test_it_says_on_how_many_days_each_task_of_each_unit_was_in_time(scene: Scen
     late = "22 February 2025 through 3 March 2025, 10 days"
     assert in_time(asked).rows == [
         ["unit 1", "U02 Purge", "10 of 10 days", "0", "0", ""],
-        ["unit 1", "U91 Deep clean", "0 % of 10 days", "10", "0", late],
+        ["unit 1", "U91 Deep clean", "0 of 10 days", "10", "0", late],
     ]
 
 
