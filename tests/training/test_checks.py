@@ -56,7 +56,7 @@ def test_a_reload_asks_in_the_same_order_and_the_next_try_in_another(checked: Ca
 def test_everything_right_is_passed_and_stands_on_the_own_record(checked: Cast, signed_in: Any) -> None:
     client = signed_in(checked.assistant)
     shown = client.get(hand_in(client, checked, answers(checked)).url).content.decode()
-    assert "Passed</span>: <span data-counts=\"wrong\">all right</span>." in shown
+    assert 'Passed</span>: <span data-counts="wrong">all right</span>.' in shown
     assert (KnowledgeResult.objects.get().passed, KnowledgeResult.objects.get().person) == (
         True,
         checked.assistant.person,
