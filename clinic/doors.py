@@ -13,22 +13,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 
 from clinic import clock
-from clinic.permissions import May
+from clinic.permissions import WHOM_TO_ASK, May
+from clinic.record import NotAllowed
 
 View = Callable[..., HttpResponse]
-
-WHOM_TO_ASK: dict[May, str] = {
-    May.APPOINT: "Only a practice owner appoints people. Ask the owner of this site.",
-    May.APPROVE: "Only a practice owner or the group safety officer puts a version in force. Ask one of them.",
-    May.DRAFT: "Only a training coordinator or owner drafts checklists and requirements. Ask the coordinator.",
-    May.DUTY: "Only somebody who works at this site does this. Ask the coordinator to enter your job role.",
-    May.OBSERVE: "Only somebody with authority observes here. Ask the owner for authority.",
-    May.OWN_RECORD: "This page is for people who work at this site.",
-    May.READ_BINDER: "Only the owner, the coordinator or an inspector reads binders. Ask the owner.",
-    May.READ_SITE: "Only supervisors, the coordinator and the owner read everybody’s record. Your own is under your name.",
-    May.ROSTER: "Only a training coordinator or owner changes the roster. Ask the coordinator.",
-    May.SIGN: "Only somebody with authority signs here. Ask the owner for authority.",
-}
 
 
 def door(*any_of: May) -> Callable[[View], View]:
@@ -46,8 +34,11 @@ def door(*any_of: May) -> Callable[[View], View]:
                 raise PermissionDenied(WHOM_TO_ASK[any_of[0]])
             request.site = here
             request.today = clock.today(here.time_zone)
-            with timezone.override(here.time_zone):  # every instant a page shows is the site's
-                return view(request, here, **kwargs)
+            try:
+                with timezone.override(here.time_zone):  # every instant a page shows is the site's
+                    return view(request, here, **kwargs)
+            except NotAllowed as refused:  # the last word is the action's
+                raise PermissionDenied(refused.says) from refused
 
         opened.any_of = frozenset(any_of)  # type: ignore[attr-defined]
         return opened

@@ -1,4 +1,5 @@
-"""Who may: one policy, asked forward ("may she?") and backward ("who may?"). Every view asks it; nothing else decides.
+"""Who may: one policy, asked forward ("may she?") and backward ("who may?"). Views ask it for their doors, and the one door
+for writes asks it for each kind of fact (`clinic.rights`); nothing else decides.
 
 What somebody may do at a site comes from sources that add up: the job role held today, the posts appointed to, and what
 other rooms add (training adds observing and signing by authority). The table is section 9 of the design.
@@ -39,9 +40,22 @@ BY_POST: dict[str, frozenset[May]] = {
         {May.OWN_RECORD, May.DUTY, May.DRAFT, May.ROSTER, May.APPROVE, May.APPOINT, May.READ_SITE, May.READ_BINDER}
     ),
     Post.SAFETY_OFFICER: frozenset({May.OWN_RECORD, May.DRAFT, May.APPROVE, May.READ_SITE, May.READ_BINDER}),
-    Post.INSPECTOR: frozenset({May.READ_BINDER}),
+    Post.INSPECTOR: frozenset(),  # opens nothing by itself: a pass does, to one binder
 }
 BY_ROLE = frozenset({May.OWN_RECORD, May.DUTY})
+
+WHOM_TO_ASK: dict[May, str] = {
+    May.APPOINT: "Only a practice owner appoints people. Ask the owner of this site.",
+    May.APPROVE: "Only a practice owner or the group safety officer puts a version in force. Ask one of them.",
+    May.DRAFT: "Only a training coordinator or owner drafts checklists and requirements. Ask the coordinator.",
+    May.DUTY: "Only somebody who works at this site does this. Ask the coordinator to enter your job role.",
+    May.OBSERVE: "Only somebody with authority observes here. Ask the owner for authority.",
+    May.OWN_RECORD: "This page is for people who work at this site.",
+    May.READ_BINDER: "Only the owner, the coordinator or an inspector reads binders. Ask the owner.",
+    May.READ_SITE: "Only supervisors, the coordinator and the owner read everybody’s record. Your own is under your name.",
+    May.ROSTER: "Only a training coordinator or owner changes the roster. Ask the coordinator.",
+    May.SIGN: "Only somebody with authority signs here. Ask the owner for authority.",
+}
 
 
 class Source(Protocol):
@@ -124,6 +138,44 @@ class Allowed:
         """Whose records may be read at the site: everybody's, or one's own."""
         everybody = Person.objects.ever_at_site(site)
         return everybody if self.may(May.READ_SITE, site) else everybody.filter(pk=self.person.pk)
+
+
+def may(person: Person, site: Site, *any_of: May) -> bool:
+    """At least one of these, today, at this one site. Asks the sources one after the other, and stops at a yes."""
+    day = clock.today(site.time_zone)
+    if person.organisation_id != site.organisation_id or not person.is_at_work_on(day):
+        return False
+    return any(set(any_of) & source.forward(person, {site.pk: day}).get(site.pk, set()) for source in SOURCES)
+
+
+def may_everywhere(person: Person, verb: May) -> bool:
+    """At every site there is. What reaches two sites (a version, a retirement, a requirement of all) takes this."""
+    allowed = Allowed(person)
+    return all(allowed.may(verb, site) for site in allowed.every_site)
+
+
+def may_somewhere(person: Person, verb: May) -> bool:
+    """At one site at least: for what binds nobody yet, such as a draft."""
+    return any(verb in verbs for verbs in Allowed(person).verbs.values())
+
+
+def owns_group(person: Person) -> bool:
+    """Owner of every site, those that open later too. Somebody appointed at each site one by one is not."""
+    day = clock.today(person.home_site.time_zone)
+    posts = Appointment.objects.filter(holds_on(day), person=person, post=Post.OWNER, site__isnull=True)
+    return person.is_at_work_on(day) and posts.exists()
+
+
+def group_owners(organisation: int, on: date) -> QuerySet[Person]:
+    """Everybody who owns the group on the day and works on it."""
+    posts = Appointment.objects.filter(holds_on(on), post=Post.OWNER, site__isnull=True)
+    at_work = Q(last_day__isnull=True) | Q(last_day__gte=on)
+    return Person.objects.filter(at_work, organisation=organisation, pk__in=posts.values("person")).by_name()
+
+
+def belongs(person: Person, site: Site) -> bool:
+    """One of the site's people: at home there, or with a job role there now or once."""
+    return Person.objects.ever_at_site(site).filter(pk=person.pk).exists()
 
 
 def who_may(verb: May, site: Site, on: date) -> QuerySet[Person]:

@@ -14,9 +14,11 @@ from django.db.models import Max
 from django.dispatch import Signal
 
 from clinic import clock
+from clinic.facts import row_of
 from clinic.models import Change, Fact, FactPart, Person, Seal, Site, Voiding
 from clinic.models.records import plain
 from clinic.models.refusal import shape_of
+from clinic.rights import against_change, against_putting_right, against_recording
 from clinic.rules.jumps import FORWARD, TOLERANCE, back_words, forward_words, stepped_back
 from clinic.rules.merkle import grown
 from clinic.rules.seal import FORM, digest, link
@@ -48,6 +50,20 @@ class Refused(Exception):
         self.refusals = list(refusals)
 
 
+class NotAllowed(Refused):
+    """Nothing was recorded, because it is not this person's to do. `says` names whom to ask."""
+
+    def __init__(self, says: str) -> None:
+        super().__init__(Refusal(says))
+        self.says = says
+
+
+def only_if_allowed(against: str | None) -> None:
+    """Raise where there is a reason against it."""
+    if against is not None:
+        raise NotAllowed(against)
+
+
 def refuse_if(*refusals: Refusal | None) -> None:
     """Raise with every refusal that is not None."""
     standing = [refusal for refusal in refusals if refusal]
@@ -57,12 +73,14 @@ def refuse_if(*refusals: Refusal | None) -> None:
 
 @transaction.atomic
 def record(fact: F, *parts: FactPart, by: Person | None) -> F:
-    """Add the fact and its parts, seal it, tell the listeners. Returns the fact recorded first under this id."""
+    """Add the fact and its parts, seal it, tell the listeners. Returns the fact recorded first under this id.
+
+    Whether `by` may is asked here of the policy, whatever door they came by."""
     site = Site.objects.select_for_update().get(pk=fact.site_id)
     earlier = cast(F | None, type(fact)._default_manager.filter(pk=fact.pk).first())
     if earlier is not None:
         return same_submission(earlier, fact)
-    check_correction(fact)
+    check_correction(fact, by)
     add(fact, parts, site=site, by=by, at=instant_for(site))
     return fact
 
@@ -73,6 +91,7 @@ def add(fact: Fact, parts: Iterable[FactPart], *, site: Site, by: Person | None,
     fact.save(force_insert=True)
     for part in parts:
         part.save(force_insert=True)
+    only_if_allowed(against_recording(by, fact))  # after its parts: a session's topics decide who may
     seal(fact, site)
     fact_recorded.send(sender=type(fact), fact=fact)
 
@@ -122,7 +141,7 @@ def same_submission(earlier: F, fact: F) -> F:
     return earlier
 
 
-def check_correction(fact: Fact) -> None:
+def check_correction(fact: Fact, by: Person | None) -> None:
     if fact.corrects is None:
         return
     named = Seal.objects.filter(fact=fact.corrects).first()
@@ -137,6 +156,9 @@ def check_correction(fact: Fact) -> None:
         if not fact.reason
         else None,
     )
+    wrong = row_of(named.kind, named.fact) if named else None
+    if isinstance(wrong, Fact):
+        only_if_allowed(against_putting_right(by, wrong))
 
 
 def seal(fact: Fact, site: Site) -> Seal:
@@ -182,7 +204,8 @@ def void(fact: Fact, *, by: Person, reason: str, id: Any = None) -> Voiding:
 def note_change(
     row: models.Model, before: dict[str, Any], after: dict[str, Any], *, site: Site, by: Person | None, said: str
 ) -> Change:
-    """Record what was changed in reference data. Called in the transaction that changes it."""
+    """Record what was changed in reference data, if it was theirs to change. Called in the transaction that changes it."""
+    only_if_allowed(against_change(by, row, site))
     return record(
         Change(
             site=site,

@@ -12,6 +12,7 @@ from uuid import UUID
 from django.apps import apps
 from django.db.models import Model
 
+from clinic.facts import fact_models, row_of
 from clinic.models import Change, Fact, Seal, SealShape, Site
 from clinic.models.records import plain
 from clinic.record import grown_by
@@ -33,10 +34,6 @@ class Break:
 
 OfSite = Callable[[Site], Iterable[Break]]
 OfRegister = Callable[[], Iterable[Break]]
-
-
-def fact_models() -> dict[str, type[Fact]]:
-    return {model.fact_kind(): model for model in apps.get_models() if issubclass(model, Fact)}
 
 
 def check_site(site: Site) -> list[Break]:
@@ -175,12 +172,6 @@ def strays() -> Iterator[Break]:
             yield Break(
                 0, kind, plain(site) or "none", f"facts stand in the record for a site that is not here: {site}"
             )
-
-
-def row_of(kind: str, fact_id: UUID) -> Model | None:
-    """The fact that a seal names."""
-    model = fact_models().get(kind)
-    return model._default_manager.filter(pk=fact_id).first() if model else None
 
 
 SITE_PARTS: list[OfSite] = [chain, own_opening]

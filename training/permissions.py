@@ -5,6 +5,8 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from clinic.models import Person, Site
 from clinic.permissions import May
 from training.models import Authority, FoundingGrant, InspectorPass, Procedure
@@ -38,11 +40,16 @@ class ByAuthority:
         return {grant.person_id for grant in alive if holds(grant, on)}
 
 
+def passes_on(day: date) -> "QuerySet[InspectorPass]":
+    """Every pass that is good on the day."""
+    return InspectorPass.objects.good_on(day)
+
+
 class ByPass:
     """An inspector with a pass reads one binder of the site, until its day."""
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
-        passes = InspectorPass.objects.filter(person=person).select_related("issue")
+        passes = InspectorPass.objects.filter(person=person, taken_back_at__isnull=True).select_related("issue")
         return {
             row.issue.site_id: {May.READ_BINDER}
             for row in passes
@@ -50,7 +57,7 @@ class ByPass:
         }
 
     def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
-        passes = InspectorPass.objects.filter(issue__site=site, until__gte=on)
+        passes = passes_on(on).filter(issue__site=site)
         return passes.values_list("person", flat=True) if verb is May.READ_BINDER else ()
 
 

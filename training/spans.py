@@ -10,8 +10,8 @@ from django.db import transaction
 from django.db.models import Q
 from django.dispatch import Signal
 
+from clinic.facts import row_of
 from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry, UpkeepTask
-from clinic.seals import row_of
 from training import gather
 from training.models import (
     Authority,

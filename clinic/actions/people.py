@@ -3,13 +3,26 @@
 from datetime import date
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils.text import slugify
 
 from clinic.accounts import end_sessions, invite
-from clinic.models import Account, Appointment, Equipment, JobRole, Organisation, OutsideWitness, Person, RoleHeld, Site
+from clinic.models import (
+    Account,
+    Appointment,
+    Equipment,
+    JobRole,
+    Organisation,
+    OutsideWitness,
+    Person,
+    Post,
+    RoleHeld,
+    Site,
+)
 from clinic.models.people import staff_facts
 from clinic.ranks import may_open_for
-from clinic.record import Refusal, note_change, refuse_if
+from clinic.record import Refusal, note_change, only_if_allowed, refuse_if
+from clinic.rights import against_change, against_lending
 
 
 def job_role(organisation: Organisation, title: str) -> JobRole:
@@ -41,6 +54,7 @@ def give_role(
     person: Person, site: Site, role: JobRole, from_day: date, *, by: Person | None, to_day: date | None = None
 ) -> RoleHeld:
     """A person holds a job role from a day (and until one, where it is known). Given twice for the same days, it is one."""
+    only_if_allowed(against_lending(by, person, site))
     overlapping = RoleHeld.objects.filter(person=person, site=site, job_role=role).held_in(from_day, to_day or date.max)
     same = overlapping.filter(from_day=from_day, to_day=to_day).first()
     if same:
@@ -81,13 +95,16 @@ def end_role(held: RoleHeld, last: date, *, by: Person | None) -> RoleHeld:
 
 @transaction.atomic
 def leave(person: Person, last: date, *, by: Person) -> Person:
-    """The last day worked: every role and post ends with it, and the account shuts after it. History stays."""
+    """The last day worked: every role and post ends with it, and the account shuts after it. History stays.
+
+    A post ends with it only by whoever may end the post: of the group, by an owner of the group."""
     before = staff_facts(person)
     person.last_day = last
     person.save(update_fields=["last_day"])
     for held in person.roles_held.filter(to_day__isnull=True, from_day__lte=last):
         end_role(held, last, by=by)
-    person.appointments.filter(to_day__isnull=True, from_day__lte=last).update(to_day=last)
+    for post in person.appointments.filter(Q(to_day__isnull=True) | Q(to_day__gt=last), from_day__lte=last):
+        end_appointment(post, last, at=person.home_site, by=by)
     note_change(
         person,
         before,
@@ -104,7 +121,15 @@ def leave(person: Person, last: date, *, by: Person) -> Person:
 
 @transaction.atomic
 def appoint(appointment: Appointment, *, at: Site, by: Person | None) -> Appointment:
-    """Give somebody a post from a day."""
+    """Give somebody a post from a day. Given twice for the same days, it is refused."""
+    only_if_allowed(against_change(by, appointment, at))
+    still = Q(to_day__isnull=True) | Q(to_day__gte=appointment.from_day)
+    same = Appointment.objects.filter(still, person=appointment.person, post=appointment.post, site=appointment.site)
+    refuse_if(
+        Refusal(f"{appointment.person} holds that post in those days already.", "End that one first.", "post")
+        if same.exists()
+        else None
+    )
     appointment.save(force_insert=True)
     said = f"{appointment.person} appointed {appointment.get_post_display()} from {appointment.from_day:%-d %b %Y}"
     facts = {
@@ -118,17 +143,37 @@ def appoint(appointment: Appointment, *, at: Site, by: Person | None) -> Appoint
 
 @transaction.atomic
 def end_appointment(appointment: Appointment, last: date, *, at: Site, by: Person) -> Appointment:
+    """The last good day of a post. The last owner keeps it: somebody has to appoint and approve."""
+    only_if_allowed(against_change(by, appointment, at))
+    first = appointment.from_day
+    refuse_if(
+        Refusal("That is before it began.", f"Choose {first:%-d %b %Y} or later.", "to_day") if last < first else None,
+        Refusal("Nobody else would be owner after that day.", "Appoint another owner first.", "to_day")
+        if appointment.post == Post.OWNER and not another_owner(appointment)
+        else None,
+    )
+    before = str(appointment.to_day or "")
     appointment.to_day = last
     appointment.save(update_fields=["to_day"])
     said = f"{appointment} ends {last:%-d %b %Y}"
-    note_change(appointment, {"to_day": ""}, {"to_day": str(last)}, site=at, by=by, said=said)
+    note_change(appointment, {"to_day": before}, {"to_day": str(last)}, site=at, by=by, said=said)
     return appointment
+
+
+def another_owner(appointment: Appointment) -> bool:
+    """Whether somebody who stays owns all that this post owns: the group, or this site."""
+    reach = Q(site__isnull=True) if appointment.site_id is None else Q(site__isnull=True) | Q(site=appointment.site_id)
+    rows = Appointment.objects.filter(
+        reach, post=Post.OWNER, to_day__isnull=True, person__organisation=appointment.person.organisation_id
+    )
+    return rows.exclude(person=appointment.person).filter(person__last_day__isnull=True).exists()
 
 
 @transaction.atomic
 def open_account(person: Person, *, by: Person | None, identity_checked: str) -> tuple[Account, str]:
     """An account without a password and the invitation code to choose one; for an account that nobody chose a password for
     yet, a new code. Says how it was checked who they are (E-17). `by` None: at the machine itself."""
+    only_if_allowed(against_change(by, person, person.home_site))
     account = Account.objects.filter(person=person).first()
     refuse_if(
         Refusal(f"{person} has an account and a password.", "Ask for a recovery: a second person confirms it.")

@@ -175,9 +175,15 @@ class GivePost(forms.Form):
     everywhere = forms.BooleanField(label="At every site of the organisation", required=False)
     from_day = DayField(label="From the day")
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, site: Site, *args: Any, by: Person, group: bool, **kwargs: Any) -> None:
+        """`group`: whether `by` owns every site, and so appoints everywhere and anybody."""
         super().__init__(*args, **kwargs)
-        self.fields["person"].queryset = Person.objects.filter(organisation=site.organisation_id).by_name()  # type: ignore[attr-defined]
+        people = (
+            Person.objects.filter(organisation=site.organisation_id) if group else Person.objects.ever_at_site(site)
+        )
+        self.fields["person"].queryset = people.exclude(pk=by.pk).by_name()  # type: ignore[attr-defined]
+        if not group:
+            del self.fields["everywhere"]
         self.helper = with_button(self, "Appoint")
 
 

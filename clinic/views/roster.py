@@ -15,7 +15,8 @@ from clinic.forms.roster import ChangePerson, GiveRole, LastDay, NewPerson
 from clinic.models import Account, Appointment, Person, RoleHeld, Site
 from clinic.models.people import staff_facts
 from clinic.permissions import May
-from clinic.record import Refused
+from clinic.record import Refused, only_if_allowed
+from clinic.rights import against_change
 
 
 def of_site(site: Site, person: UUID) -> Person:
@@ -62,14 +63,19 @@ def enter(request: HttpRequest, site: Site, form: NewPerson) -> Person:
 def person_change(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     who = of_site(site, person)
     before = staff_facts(who)
-    form = ChangePerson(site, request.POST or None, person=who, initial=before | {"language": who.language})
-    if form.is_valid():
+    elsewhere = against_change(request.allowed.person, who, site)
+    form = None
+    if elsewhere is None or request.method == "POST":
+        only_if_allowed(elsewhere)
+        form = ChangePerson(site, request.POST or None, person=who, initial=before | {"language": who.language})
+    if form and form.is_valid():
         for name, value in form.columns.items():
             setattr(who, name, value)
         change_person(who, before, by=request.allowed.person)
         messages.success(request, f"{who} is changed. What was printed before keeps the name of its day.")
         return redirect("clinic:person_change", site=site.code, person=who.pk)
-    return render(request, "clinic/roster/person_change.html", {"form": form, "person": who, **held_by(who, site)})
+    known = {"form": form, "elsewhere": elsewhere, "person": who, **held_by(who, site)}
+    return render(request, "clinic/roster/person_change.html", known)
 
 
 def held_by(who: Person, site: Site) -> dict[str, Any]:
@@ -115,12 +121,15 @@ def role_end(request: HttpRequest, site: Site, role_held: int) -> HttpResponse:
 def person_leave(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     """Nothing is deleted: the history names them."""
     who = of_site(site, person)
+    only_if_allowed(against_change(request.allowed.person, who, site))
     form = LastDay(request.POST or None, button="Enter the last day", initial={"to_day": who.last_day or request.today})
     if form.is_valid():
-        leave(who, form.cleaned_data["to_day"], by=request.allowed.person)
-        messages.success(
-            request,
-            f"{who} leaves, last day {who.last_day:%-d %b %Y}. Roles and posts end with it, and the account shuts.",
-        )
-        return redirect("clinic:person_change", site=site.code, person=who.pk)
+        try:
+            leave(who, form.cleaned_data["to_day"], by=request.allowed.person)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            said = f"{who} leaves, last day {who.last_day:%-d %b %Y}."
+            messages.success(request, f"{said} Roles and posts end with it, and the account shuts.")
+            return redirect("clinic:person_change", site=site.code, person=who.pk)
     return render(request, "clinic/roster/leave.html", {"form": form, "person": who})

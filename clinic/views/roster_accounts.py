@@ -17,7 +17,8 @@ from clinic.forms.base import add_refusals
 from clinic.forms.roster import Identity
 from clinic.models import Account, AccountRecovery, Site
 from clinic.permissions import SOURCES, May
-from clinic.record import Refused
+from clinic.record import Refused, only_if_allowed
+from clinic.rights import against_change
 from clinic.views.roster import of_site
 
 
@@ -25,6 +26,7 @@ from clinic.views.roster import of_site
 def invite(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     """Opens the account where there is none. The code is shown once, on the page that answers; only its digest is kept."""
     who = of_site(site, person)
+    only_if_allowed(against_change(request.allowed.person, who, site))
     known = Account.objects.filter(person=who).first()
     if known and known.has_usable_password():
         return redirect("clinic:recovery_ask", site=site.code, person=who.pk)
@@ -55,6 +57,7 @@ def invite(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
 def end_sessions(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     """A page that asks, and the act."""
     who = of_site(site, person)
+    only_if_allowed(against_change(request.allowed.person, who, site))
     account = get_object_or_404(Account, person=who)
     if request.method == "POST":
         ended = sign_out_everywhere(account, at=site, by=request.allowed.person)

@@ -7,9 +7,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from clinic.actions.people import appoint, end_appointment, enter_witness
 from clinic.doors import door
+from clinic.forms.base import add_refusals
 from clinic.forms.roster import GivePost, LastDay, NewWitness
-from clinic.models import Appointment, OutsideWitness, Post, Site
-from clinic.permissions import May
+from clinic.models import Appointment, OutsideWitness, Site
+from clinic.permissions import May, owns_group
+from clinic.record import Refused, only_if_allowed
+from clinic.rights import against_change
 
 
 def posts_at(site: Site) -> QuerySet[Appointment]:
@@ -28,45 +31,38 @@ def posts(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.APPOINT)
 def post_new(request: HttpRequest, site: Site) -> HttpResponse:
-    form = GivePost(
-        site, request.POST or None, initial={"from_day": request.today, "person": request.GET.get("person")}
-    )
+    """An owner of the group appoints anybody anywhere; an owner of a site its own people, there."""
+    me, start = request.allowed.person, {"from_day": request.today, "person": request.GET.get("person")}
+    form = GivePost(site, request.POST or None, by=me, group=owns_group(me), initial=start)
     if form.is_valid():
         data = form.cleaned_data
-        where = None if data["everywhere"] else site
-        row = Appointment(person=data["person"], post=data["post"], site=where, from_day=data["from_day"])
-        if same_post(row).exists():
-            form.add_error("post", f"{row.person} holds that post in those days already. End that one first.")
+        where = None if data.get("everywhere") else site
+        try:
+            row = appoint(
+                Appointment(person=data["person"], post=data["post"], site=where, from_day=data["from_day"]), at=site, by=me
+            )  # fmt: skip
+        except Refused as refused:
+            add_refusals(form, refused)
         else:
-            appoint(row, at=site, by=request.allowed.person)
             messages.success(request, f"{row.person} is {row.get_post_display()} from {row.from_day:%-d %b %Y}.")
             return redirect("clinic:posts", site=site.code)
     return render(request, "clinic/roster/post_new.html", {"form": form})
 
 
-def same_post(row: Appointment) -> QuerySet[Appointment]:
-    still = Q(to_day__isnull=True) | Q(to_day__gte=row.from_day)
-    return Appointment.objects.filter(still, person=row.person, post=row.post, site=row.site)
-
-
 @door(May.APPOINT)
 def post_end(request: HttpRequest, site: Site, appointment: int) -> HttpResponse:
-    """The last owner keeps the post: somebody has to appoint and approve."""
     row = get_object_or_404(posts_at(site), pk=appointment)
+    only_if_allowed(against_change(request.allowed.person, row, site))
     form = LastDay(request.POST or None, button="End this post", first=row.from_day, initial={"to_day": request.today})
     if form.is_valid():
-        if row.post == Post.OWNER and not another_owner(row, site):
-            form.add_error("to_day", "Nobody else would be owner after that day. Appoint another owner first.")
-        else:
+        try:
             end_appointment(row, form.cleaned_data["to_day"], at=site, by=request.allowed.person)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
             messages.success(request, f"{row} ends on {row.to_day:%-d %b %Y}.")
             return redirect("clinic:posts", site=site.code)
     return render(request, "clinic/roster/post_end.html", {"form": form, "row": row})
-
-
-def another_owner(row: Appointment, site: Site) -> bool:
-    rows = posts_at(site).filter(post=Post.OWNER, to_day__isnull=True).exclude(pk=row.pk)
-    return rows.filter(person__last_day__isnull=True).exists()
 
 
 @door(May.ROSTER, May.APPOINT)

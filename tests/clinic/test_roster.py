@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from clinic import clock
 from clinic.accounts import open_invitation
-from clinic.actions.people import hire
+from clinic.actions.people import appoint, hire
 from clinic.models import Account, Appointment, Change, OutsideWitness, Person, Post
 from tests.cast import Cast
 
@@ -181,9 +181,21 @@ def test_a_post_held_already_is_refused(signed_in: Any, cast: Cast) -> None:
 
 
 def test_the_last_owner_keeps_the_post(signed_in: Any, cast: Cast) -> None:
+    """Tobias owns the group for this week only: with Hester's post over, nobody would own it next week."""
     row = Appointment.objects.get(person=cast.owner.person, post=Post.OWNER)
-    html = words(send(signed_in, cast, f"posts/{row.pk}/end/", {"to_day": "3 Mar 2025"}, who="owner"))
+    week = Appointment(
+        person=cast.second.person, post=Post.OWNER, from_day=TODAY, to_day=TODAY + timedelta(days=7), site=None
+    )
+    appoint(week, at=cast.lane, by=cast.owner.person)
+    html = words(send(signed_in, cast, f"posts/{row.pk}/end/", {"to_day": "3 Mar 2025"}, who="second"))
     assert "Appoint another owner first." in html
+    assert Appointment.objects.get(pk=row.pk).to_day is None
+
+
+def test_nobody_ends_a_post_of_their_own(signed_in: Any, cast: Cast) -> None:
+    row = Appointment.objects.get(person=cast.owner.person, post=Post.OWNER)
+    assert send(signed_in, cast, f"posts/{row.pk}/end/", {"to_day": "3 Mar 2025"}, who="owner").status_code == 403
+    assert Appointment.objects.get(pk=row.pk).to_day is None
 
 
 def test_a_post_ends_on_its_last_day(signed_in: Any, cast: Cast) -> None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.db import models
 
 from clinic.models.records import plain
-from clinic.seals import fact_models
+from clinic.facts import fact_models
 
 
 def test_no_float_is_ever_sealed() -> None:

@@ -19,7 +19,8 @@ from clinic import clock
 from clinic.models import KeptElsewhere, OutOfService, Seal, SealShape, Site, Use, Voiding
 from clinic.record import Refused, record, void
 from clinic.rules.seal import digest
-from clinic.seals import check_register, check_site, fact_models
+from clinic.facts import fact_models
+from clinic.seals import check_register, check_site
 from tests.cast import Cast
 from tests.fixtures import drop_keys, lift_refusals
 

@@ -5,8 +5,7 @@ import re
 import pytest
 from django.core.management import get_commands
 
-from clinic.doors import WHOM_TO_ASK
-from clinic.permissions import May
+from clinic.permissions import WHOM_TO_ASK, May
 from tests.house.sources import DOCUMENTS, ROOMS, ROOT, python_files
 from training.rules.facts import Basis, Evidence, Mark, Method, Outcome, State
 

@@ -13,17 +13,20 @@ from django.urls import reverse
 
 from clinic import clock
 from clinic.models import Person, Site
-from clinic.record import Refusal, note_change, record, refuse_if
+from clinic.permissions import May
+from clinic.record import Refusal, note_change, only_if_allowed, record, refuse_if
+from clinic.rights import here
 from clinic.rules.jumps import TOLERANCE, stepped_back
 from clinic.rules.seal import sha256_hex
 from training.documents.binder.build import build
 from training.documents.binder.content import BinderContent
-from training.models import BinderJob, InspectorPass, Issue
+from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import keep_once_recorded
 from training.reads.binder import STEPS, gather_binder, origin
 from training.reads.binder_asked import Asked
 from training.rules.frozen import frozen_digest
 
+READS = here(May.READ_SITE)
 Tell = Callable[[int, int, str], None]
 MOST_A_MINUTE = 5  # ASVS 2.4.1: costly work is asked for at a human pace
 GATHERED = 40  # of a hundred: how far the bar is when everything is gathered
@@ -42,6 +45,7 @@ def request_binder(
     id: UUID | None = None,
 ) -> BinderJob:
     """Put a binder into the queue. The same request twice is one job."""
+    only_if_allowed(None if by is None else READS.against(by, None, site))
     Site.objects.select_for_update().get(pk=site.pk)
     earlier = BinderJob.objects.filter(pk=id).first() if id else None
     if earlier:
@@ -130,14 +134,15 @@ def issue_binder(job: BinderJob, content: BinderContent, facts: list[str], pdf: 
 
 @transaction.atomic
 def give_pass(issue: Issue, person: Person, until: date, *, site: Site, by: Person) -> InspectorPass:
-    """An inspector reads this binder, and the facts it rests on, through the day. Given again, it moves the day."""
+    """An inspector reads this binder, and the facts it rests on, through the day. Given again, it moves the day; given
+    again after it was taken back, it is a new pass."""
     today = clock.today(site.time_zone)
     refuse_if(
         Refusal("That day is over.", "Choose today or later.", "until") if until < today else None,
         Refusal("That is more than a year.", "Choose a day within a year.", "until") if until > today + timedelta(days=366) else None,
         Refusal("This is no binder of this site.", "Choose one of the list.") if issue.site_id != site.pk else None,
     )  # fmt: skip
-    row = InspectorPass.objects.filter(issue=issue, person=person).first()
+    row = InspectorPass.objects.filter(issue=issue, person=person, taken_back_at__isnull=True).first()
     before = {"until": row.until.isoformat()} if row else {}
     row = row or InspectorPass(issue=issue, person=person)
     row.until, row.given_by = until, by
@@ -145,3 +150,26 @@ def give_pass(issue: Issue, person: Person, until: date, *, site: Site, by: Pers
     said = f"{person} may read binder {issue.number} until {until:%-d %b %Y}."
     note_change(row, before, {"until": until.isoformat(), "issue": str(issue.pk)}, site=site, by=by, said=said)
     return row
+
+
+@transaction.atomic
+def take_back_pass(row: InspectorPass, *, site: Site, by: Person) -> InspectorPass:
+    """From this instant the pass opens nothing. Taken back twice, it was taken back once."""
+    if row.taken_back_at is not None:
+        return row
+    row.taken_back_at = clock.now()
+    row.save(update_fields=["taken_back_at"])
+    said = f"{row.person} may no longer read binder {row.issue.number}."
+    after = {"taken_back_at": row.taken_back_at.isoformat()}
+    note_change(row, {"taken_back_at": ""}, after, site=site, by=by, said=said)
+    return row
+
+
+def use_pass(row: InspectorPass, what: PassUsed.What, opened: UUID, *, by: Person) -> PassUsed:
+    """The fact that a pass was used, before what it opens is shown: unrecorded, nothing is opened."""
+    site = row.issue.site
+    used = PassUsed(
+        site=site, happened_on=clock.today(site.time_zone), happened_at=clock.time_of_day(site.time_zone),
+        inspector_pass=row, what=what, opened=opened,
+    )  # fmt: skip
+    return record(used, by=by)

@@ -8,7 +8,9 @@ from django.db import transaction
 
 from clinic import clock
 from clinic.models import Change, KeptElsewhere, Person, Site
-from clinic.record import Refusal, record, refuse_if
+from clinic.permissions import May
+from clinic.record import Refusal, only_if_allowed, record, refuse_if
+from clinic.rights import here
 from clinic.rules.findings import Weight
 from clinic.rules.wording import counted
 from clinic.seals import Break, check_register, check_site
@@ -67,6 +69,7 @@ def action_about(
 @transaction.atomic
 def check_seals(site: Site, *, by: Person | None) -> list[Break]:
     """Run every part of the check for the site and for the whole register, and record when that was and what was found."""
+    only_if_allowed(None if by is None else here(May.READ_SITE).against(by, None, site))
     found = [*check_site(site), *check_register()]
     breaks = [each for each in found if each.part != TIMELINES]
     differing = [each.says for each in found if each.part == TIMELINES]

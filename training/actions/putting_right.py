@@ -10,10 +10,12 @@ from django.db import transaction
 
 from clinic.actions import taking_back
 from clinic.models import Fact, Person, Voiding
+from clinic.record import only_if_allowed
 from training.actions.observe import Performance, record_observations
 from training.actions.proof import Proved, sign_beside
 from training.actions.teach import record_session
 from training.models import Observation, TaughtSession, Version
+from training.rights import against_correcting_marks
 
 TAKEN_BACK = "Responsibility: I state that the record named here does not stand, for the reason given."
 PUT_RIGHT = "Responsibility: I state that this stands in the place of the record it names, for the reason given."
@@ -33,6 +35,8 @@ def correct_marks(
     seen: Performance, marks: Mapping[Version, Mapping[str, str]], *, by: Person, proved: Proved
 ) -> Observation:
     """The marks again, in the place of those that `seen.corrects` names, signed by whoever watched or recorded them."""
+    wrong = Observation.objects.filter(pk=seen.corrects, site=seen.site).first()
+    only_if_allowed(against_correcting_marks(by, wrong) if wrong else None)
     [row] = record_observations(seen, marks, by=by)
     sign_beside(row, PUT_RIGHT, by=by, proved=proved)
     return row

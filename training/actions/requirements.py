@@ -6,7 +6,8 @@ from datetime import date
 from django.db import transaction
 
 from clinic.models import JobRole, Organisation, Person, Site
-from clinic.record import Refusal, note_change, refuse_if
+from clinic.record import Refusal, note_change, only_if_allowed, refuse_if
+from clinic.rights import against_change
 from training.models import Procedure, Requirement
 
 DAYS_ALLOWED = 90
@@ -17,16 +18,17 @@ def require(
     role: JobRole, procedure: Procedure, from_day: date, days_allowed: int = DAYS_ALLOWED, *, site: Site | None = None,
     at: Site | None = None, by: Person | None = None,
 ) -> Requirement:  # fmt: skip
-    """A job role needs a procedure from a day. `site` empty: everywhere. `at`: where the change is recorded."""
+    """A job role needs a procedure from a day. `site` empty: everywhere, which is the group's to ask. `at`: where the
+    change is recorded."""
     overlapping = Requirement.objects.in_force(from_day).filter(job_role=role, procedure=procedure, site=site)
     refuse_if(
         Refusal(f"{role} already needs {procedure}.", "End that requirement first.", "procedure")
         if overlapping.exists()
         else None
     )
-    row = Requirement.objects.create(
-        job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day
-    )
+    row = Requirement(job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day)
+    only_if_allowed(against_change(by, row, at or site))
+    row.save()
     if at is not None:
         facts = {
             "job_role": role.title,
@@ -62,9 +64,10 @@ def end_requirement(row: Requirement, last: date, *, at: Site, by: Person) -> Re
 @transaction.atomic
 def apply_role_set(
     codes: Sequence[str], role: JobRole, organisation: Organisation, from_day: date, *, days_allowed: int = DAYS_ALLOWED,
-    at: Site | None = None, by: Person | None = None,
+    site: Site | None = None, at: Site | None = None, by: Person | None = None,
 ) -> list[Requirement]:  # fmt: skip
-    """Require every procedure of a default set that the role does not need yet."""
-    needed = set(Requirement.objects.in_force(from_day).filter(job_role=role).values_list("procedure__code", flat=True))
+    """Require every procedure of a default set that the role does not need yet. `site` empty: everywhere."""
+    there = Requirement.objects.in_force(from_day).filter(job_role=role)
+    needed = set((there.at(site) if site else there).values_list("procedure__code", flat=True))
     wanted = Procedure.objects.of(organisation).filter(code__in=set(codes) - needed)
-    return [require(role, procedure, from_day, days_allowed, at=at, by=by) for procedure in wanted]
+    return [require(role, procedure, from_day, days_allowed, site=site, at=at, by=by) for procedure in wanted]

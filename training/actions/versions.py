@@ -10,7 +10,8 @@ from django.db import transaction
 
 from clinic import clock
 from clinic.models import Organisation, Person, Site, SiteFact
-from clinic.record import Refusal, Refused, record, refuse_if
+from clinic.permissions import WHOM_TO_ASK, May, may_somewhere
+from clinic.record import Refusal, Refused, only_if_allowed, record, refuse_if
 from training import gather
 from training.actions.proof import Proved, sign_beside
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, Version
@@ -24,6 +25,11 @@ APPROVED = "Approval: I have read this version, and put it in force from the day
 HELD = "Responsibility: I held this version against “{title}”, {edition}, step by step, and they agree."
 
 
+def may_draft(by: Person) -> None:
+    """A draft binds nobody yet, so whoever drafts at one site drafts what all share; approving is the group's."""
+    only_if_allowed(None if may_somewhere(by, May.DRAFT) else WHOM_TO_ASK[May.DRAFT])
+
+
 def newest(procedure: Procedure) -> Version | None:
     return Version.objects.live().filter(procedure=procedure).order_by("-number").first()
 
@@ -31,6 +37,7 @@ def newest(procedure: Procedure) -> Version | None:
 @transaction.atomic
 def start_draft(procedure: Procedure, *, by: Person) -> Draft:
     """A draft that begins with the words of the newest version. A draft that is there already is given back."""
+    may_draft(by)
     draft = Draft.objects.filter(procedure=procedure).first()
     if draft:
         return draft
@@ -47,6 +54,7 @@ def start_draft(procedure: Procedure, *, by: Person) -> Draft:
 @transaction.atomic
 def save_draft(draft: Draft, content: dict[str, Any], policy: dict[str, Any], note: str, *, by: Person) -> Draft:
     """Keep the words as they are now. A submitted draft goes back to being written."""
+    may_draft(by)
     draft.content, draft.policy, draft.change_note = content, policy, note.strip()
     draft.state, draft.author, draft.updated_at = Draft.State.WRITING, by, clock.now()
     draft.save()
@@ -56,6 +64,7 @@ def save_draft(draft: Draft, content: dict[str, Any], policy: dict[str, Any], no
 @transaction.atomic
 def discard_draft(draft: Draft, *, by: Person) -> None:
     """Throw away what was never approved. The first text of a procedure is kept: without it there is nothing to draft from."""
+    may_draft(by)
     refuse_if(
         Refusal("It is the first text of the procedure.", "Change it instead of throwing it away.")
         if newest(draft.procedure) is None
@@ -103,6 +112,7 @@ def unknown_site_facts(content: Content) -> list[str]:
 @transaction.atomic
 def submit(draft: Draft, *, by: Person) -> Draft:
     """Hand the draft to whoever approves."""
+    may_draft(by)
     refuse_if(*faults(draft))
     draft.state, draft.updated_at = Draft.State.SUBMITTED, clock.now()
     draft.save(update_fields=["state", "updated_at"])

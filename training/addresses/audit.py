@@ -16,5 +16,6 @@ urlpatterns: list[URLPattern] = [
     path("audit/binders/jobs/<uuid:binder_job>/", binders.job, name="binder_job"),
     path("audit/binders/<uuid:issue>/", binders.binder, name="binder"),
     path("audit/binders/<uuid:issue>/pass/", binders.binder_pass, name="binder_pass"),
+    path("audit/passes/<int:inspector_pass>/end/", binders.pass_end, name="pass_end"),
     path("audit/binders/<uuid:issue>/pdf/", binders.binder_pdf, name="binder_pdf"),
 ]

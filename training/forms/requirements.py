@@ -27,6 +27,15 @@ class ForRole(forms.Form):
         },
     )  # fmt: skip
 
+    here_only = forms.BooleanField(label="Only at this site", required=False)
+
+    def keep_here(self, everywhere: bool) -> None:
+        """Whoever may not ask it of every site asks it here."""
+        if not everywhere:
+            self.fields["here_only"].initial = True
+            self.fields["here_only"].disabled = True
+            self.fields["here_only"].help_text = "Everywhere is asked by an owner or coordinator of every site."
+
     def propose(self, site: Site) -> None:
         rows = JobRole.objects.filter(organisation=site.organisation_id)
         self.fields["job_role"].widget.titles = list(rows.values_list("title", flat=True))  # type: ignore[attr-defined]
@@ -37,28 +46,29 @@ class NewRequirement(ForRole):
         Procedure.objects.none(), label="Procedure or topic", empty_label="Choose",
         error_messages={"required": "Choose a procedure.", "invalid_choice": "Choose one of the list."},
     )  # fmt: skip
-    here_only = forms.BooleanField(label="Only at this site", required=False)
     field_order = ["job_role", "procedure", "from_day", "days_allowed", "here_only"]
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, site: Site, *args: Any, everywhere: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.propose(site)
+        self.keep_here(everywhere)
         self.fields["procedure"].queryset = Procedure.objects.of(site.organisation)  # type: ignore[attr-defined]
         self.helper = with_button(self, "Require it")
 
 
 class ApplySet(ForRole):
-    """Every procedure of a set that the role does not need yet, at every site."""
+    """Every procedure of a set that the role does not need yet."""
 
     role_set = forms.ChoiceField(
         label="Default set", widget=forms.RadioSelect,
         error_messages={"required": "Choose a set.", "invalid_choice": "Choose one of the sets."},
     )  # fmt: skip
-    field_order = ["job_role", "role_set", "from_day", "days_allowed"]
+    field_order = ["job_role", "role_set", "from_day", "days_allowed", "here_only"]
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, site: Site, *args: Any, everywhere: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.propose(site)
+        self.keep_here(everywhere)
         self.sets = {each.name: each for each in default_sets()}
         labels = [(each.name, f"{each.name}: {each.says} {codes_in_runs(each.codes)}") for each in self.sets.values()]
         self.fields["role_set"].choices = labels  # type: ignore[attr-defined]

@@ -2,7 +2,7 @@
 
 from training.models.finding_spans import FindingsKept, FindingSpan
 from training.models.findings import CorrectiveAction
-from training.models.issued import BinderJob, InspectorPass, Issue
+from training.models.issued import BinderJob, InspectorPass, Issue, PassUsed
 from training.models.observations import (
     Attendance,
     CriticalMissAnswer,
@@ -36,6 +36,7 @@ __all__ = [
     "Issue",
     "KnowledgeResult",
     "Observation",
+    "PassUsed",
     "Procedure",
     "Requirement",
     "Retirement",

@@ -1,7 +1,8 @@
 """Documents as they were issued, and the long work of making a binder."""
 
 import uuid
-from typing import Any
+from datetime import date
+from typing import Any, Self
 
 from django.db import models
 
@@ -66,10 +67,32 @@ class BinderJob(models.Model):
         indexes = [models.Index(fields=["state", "lease_until"], name="binder_job_claim")]
 
 
+class InspectorPassQuerySet(models.QuerySet):  # type: ignore[type-arg]
+    def good_on(self, day: date) -> Self:
+        """Those whose day is not over and that nobody took back."""
+        return self.filter(until__gte=day, taken_back_at__isnull=True)
+
+
 class InspectorPass(models.Model):
-    """An inspector may read one binder and the facts it rests on, until a day."""
+    """An inspector may read one binder and the facts it rests on, through a day, unless it is taken back before."""
 
     person = models.ForeignKey(Person, models.PROTECT, related_name="passes")
     issue = models.ForeignKey(Issue, models.PROTECT, related_name="passes")
     until = models.DateField()
     given_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+
+    objects = InspectorPassQuerySet.as_manager()
+
+
+class PassUsed(Fact):
+    """One time a pass was used: the binder, its paper, or one of the facts that it rests on was opened."""
+
+    class What(models.TextChoices):
+        BINDER = "binder", "The binder"
+        PAPER = "paper", "The binder on paper"
+        FACT = "fact", "A fact it rests on"
+
+    inspector_pass = models.ForeignKey(InspectorPass, models.PROTECT, related_name="uses")
+    what = models.CharField(max_length=10, choices=What)
+    opened = models.UUIDField(db_comment="The binder, or the fact, that was opened")

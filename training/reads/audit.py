@@ -94,7 +94,7 @@ def audit_page(site: Site, day: date) -> AuditPage:
     found, elsewhere = findings(site, day), papers_kept(site, day)
     evidence = {fact for one in found for fact in one.finding.evidence if is_id(fact)}
     last = last_safeguards(site, day)
-    passes = InspectorPass.objects.filter(issue__site=site, until__gte=day).select_related("person", "issue")
+    passes = InspectorPass.objects.good_on(day).filter(issue__site=site).select_related("person", "issue")
     return AuditPage(
         day=day,
         parts=[part(weight, found) for weight in ORDER],

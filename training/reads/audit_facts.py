@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from django.db.models import Count, Max, QuerySet
+
 from clinic.models import Fact, Incident, IncidentReview, Person, Seal, Site
 from clinic.permissions import Allowed, May
 from training.models import InspectorPass, TaughtSession
@@ -34,5 +36,24 @@ def names(fact: Fact, person: Person) -> bool:
 
 def passed_facts(person: Person, site: Site, today: date) -> set[str]:
     """Ids of the facts that the binders rest on for which the person holds a pass today."""
-    passes = InspectorPass.objects.filter(person=person, issue__site=site, until__gte=today)
+    passes = passes_of(person, site, today)
     return {fact for frozen in passes.values_list("issue__frozen", flat=True) for fact in frozen.get("facts", ())}
+
+
+def passes_of(person: Person, site: Site, today: date) -> "QuerySet[InspectorPass]":
+    """The passes by which somebody reads at the site today."""
+    return InspectorPass.objects.good_on(today).filter(person=person, issue__site=site).order_by("until", "pk")
+
+
+def passes_used(site: Site) -> "QuerySet[InspectorPass]":
+    """Every pass of the site, the newest first, with how often it was used and when last."""
+    rows = InspectorPass.objects.filter(issue__site=site).select_related("person", "given_by", "issue")
+    return rows.annotate(times=Count("uses"), last_used=Max("uses__recorded_at")).order_by("-pk")
+
+
+def pass_to_fact(allowed: Allowed, site: Site, fact: Fact, today: date) -> InspectorPass | None:
+    """The pass that alone lets this person read the fact; None for whoever reads it without one."""
+    if allowed.may(May.READ_SITE, site) or names(fact, allowed.person):
+        return None
+    passes = passes_of(allowed.person, site, today).select_related("issue__site")
+    return next((row for row in passes if str(fact.pk) in row.issue.frozen.get("facts", ())), None)

@@ -6,9 +6,9 @@ from uuid import UUID
 
 from django.db.models import Field, ForeignKey, Model
 
+from clinic.facts import row_of
 from clinic.models import Fact, Seal, Site
 from clinic.rules.site_text import by_name
-from clinic.seals import row_of
 from training.models import IndependentMarking, Observation, Signature
 
 QUIET = {

@@ -9,7 +9,8 @@ from uuid import UUID
 
 from clinic.models import Person, Site
 from clinic.permissions import Allowed
-from training.models import Procedure, StandingSpan
+from training.models import InspectorPass, Procedure, StandingSpan
+from training.reads.audit_facts import passes_used
 from training.reads.coverage import duties_of, signing_stretches
 from training.reads.findings import findings
 from training.reads.findings_records import last_check
@@ -18,6 +19,9 @@ from training.reads.worst import Row, worst_for
 from training.rules.findings_closed import counts
 from training.rules.owner import SEAL_CHECK, Able, SafeLine, hang_on_one, objections, safe_lines, thinnest
 from training.rules.today_needs import Needs, needs_of, worst_sentence
+
+PASSES = 20
+"""The newest so many are shown; each use of any of them stays in the record."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +32,7 @@ class OwnerPage:
     duties: Sequence[Able]
     single: Sequence[Able]
     safe: Sequence[SafeLine]
+    passes: Sequence[InspectorPass] = ()
     heads: tuple[str, ...] = ("Duty", "May do it alone", "Can sign it")
 
     @property
@@ -51,7 +56,8 @@ def owner_page(allowed: Allowed, site: Site, today: date) -> OwnerPage:
     safe = safe_lines(last_days(site, today), [one.finding for one in found if one.is_open])
     worst = worst_for(allowed, site, today)
     needs = needs_of((row.kind, [row]) for row in worst)
-    return OwnerPage(needs, worst, weights, thinnest(able), hang_on_one(able), safe)
+    passes = list(passes_used(site)[:PASSES])
+    return OwnerPage(needs, worst, weights, thinnest(able), hang_on_one(able), safe, passes)
 
 
 def last_days(site: Site, today: date) -> dict[str, date]:

@@ -185,7 +185,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     page.ends = ending(allowed, site, day)
     if allowed.may(May.APPOINT, site):
         page.weights = dict(counts(findings(site, day)))
-    passes = InspectorPass.objects.filter(person=me, issue__site=site, until__gte=day)
+    passes = InspectorPass.objects.good_on(day).filter(person=me, issue__site=site)
     page.passes = list(passes.select_related("issue"))
     return page
 

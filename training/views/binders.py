@@ -14,9 +14,10 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site
 from clinic.permissions import Allowed, May
 from clinic.record import Refused
-from training.actions.binder import give_pass, request_binder
+from training.actions.binder import give_pass, request_binder, take_back_pass, use_pass
 from training.forms.audit import BinderForm, PassForm
-from training.models import BinderJob, InspectorPass, Issue
+from training.models import BinderJob, InspectorPass, Issue, PassUsed
+from training.reads.audit_facts import passes_of, passes_used
 from training.views.issued import issued_file
 
 
@@ -25,8 +26,14 @@ def readable(allowed: Allowed, site: Site) -> "QuerySet[Issue]":
     binders = Issue.objects.filter(site=site, document=Issue.Kind.BINDER).order_by("-recorded_at")
     if allowed.may(May.READ_SITE, site):
         return binders
-    passes = InspectorPass.objects.filter(person=allowed.person, until__gte=allowed.days[site.pk])
-    return binders.filter(pk__in=passes.values("issue"))
+    return binders.filter(pk__in=passes_of(allowed.person, site, allowed.days[site.pk]).values("issue"))
+
+
+def noted(request: HttpRequest, row: Issue, what: PassUsed.What) -> None:
+    """Whoever reads by a pass leaves a fact that says so, before anything is shown."""
+    if not request.allowed.may(May.READ_SITE, row.site):
+        mine = passes_of(request.allowed.person, row.site, request.today).filter(issue=row)
+        use_pass(mine.select_related("issue__site")[0], what, row.pk, by=request.allowed.person)
 
 
 @door(May.READ_BINDER)
@@ -62,13 +69,14 @@ def job(request: HttpRequest, site: Site, binder_job: UUID) -> HttpResponse:
 @door(May.READ_BINDER)
 def binder(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     row = get_object_or_404(readable(request.allowed, site), pk=issue)
+    noted(request, row, PassUsed.What.BINDER)
     may_pass = request.allowed.may(May.APPOINT, site) or request.allowed.may(May.ROSTER, site)
     form = PassForm(site, request.today, request.POST or None) if may_pass else None
     return render(request, "training/binders/binder.html", shown(request, row, form))
 
 
 def shown(request: HttpRequest, row: Issue, form: PassForm | None) -> dict[str, object]:
-    passes = InspectorPass.objects.filter(issue=row).select_related("person", "given_by") if form else []
+    passes = passes_used(row.site).filter(issue=row) if form else []
     return {
         "issue": row,
         "content": row.frozen["content"],
@@ -94,8 +102,19 @@ def binder_pass(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     return render(request, "training/binders/binder.html", shown(request, row, form))
 
 
+@require_POST
+@door(May.ROSTER, May.APPOINT)
+def pass_end(request: HttpRequest, site: Site, inspector_pass: int) -> HttpResponse:
+    """From now on it opens nothing."""
+    row = get_object_or_404(InspectorPass.objects.filter(issue__site=site), pk=inspector_pass)
+    take_back_pass(row, site=site, by=request.allowed.person)
+    messages.success(request, f"The pass of {row.person} is taken back. It opens nothing from now on.")
+    return redirect("training:binder", site=site.code, issue=row.issue_id)
+
+
 @door(May.READ_BINDER)
 def binder_pdf(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     """The kept copy; where there is none, it is drawn again from the frozen content, byte for byte the same."""
     row = get_object_or_404(readable(request.allowed, site), pk=issue)
+    noted(request, row, PassUsed.What.PAPER)
     return issued_file(request, row)

@@ -8,7 +8,9 @@ from django.shortcuts import render
 from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import May
-from training.reads.audit_facts import is_confidential, readable
+from training.actions.binder import use_pass
+from training.models import PassUsed
+from training.reads.audit_facts import is_confidential, pass_to_fact, readable
 from training.reads.facts import fact_page
 from training.views.correcting import may_take_back, who_puts_right
 
@@ -18,6 +20,8 @@ def fact(request: HttpRequest, site: Site, fact: UUID) -> HttpResponse:
     page = fact_page(site, fact)
     if page is None or not readable(request.allowed, site, page.fact, request.today):
         raise Http404("No such fact here, or not yours to read.")
+    if used := pass_to_fact(request.allowed, site, page.fact, request.today):
+        use_pass(used, PassUsed.What.FACT, page.fact.pk, by=request.allowed.person)
     shown = {
         "page": page,
         "confidential": is_confidential(page.fact),

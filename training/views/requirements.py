@@ -13,7 +13,8 @@ from clinic.forms.base import add_refusals
 from clinic.forms.roster import LastDay
 from clinic.models import Site
 from clinic.permissions import May
-from clinic.record import Refused
+from clinic.record import Refused, only_if_allowed
+from clinic.rights import against_change
 from training.actions.requirements import apply_role_set, end_requirement, require
 from training.forms.requirements import ApplySet, NewRequirement
 from training.models import Requirement
@@ -22,6 +23,10 @@ from training.models import Requirement
 def at(site: Site) -> QuerySet[Requirement]:
     here = Requirement.objects.at(site).filter(job_role__organisation=site.organisation_id)
     return here.select_related("job_role", "procedure", "site").order_by("job_role__title", "procedure__code", "pk")
+
+
+def everywhere(request: HttpRequest) -> bool:
+    return all(request.allowed.may(May.DRAFT, each) for each in request.allowed.every_site)
 
 
 @door(May.DRAFT)
@@ -36,7 +41,7 @@ def requirements(request: HttpRequest, site: Site) -> HttpResponse:
 @door(May.DRAFT)
 def requirement_new(request: HttpRequest, site: Site) -> HttpResponse:
     start = {"from_day": request.today, "job_role": request.GET.get("role", "")}
-    form = NewRequirement(site, request.POST or None, initial=start)
+    form = NewRequirement(site, request.POST or None, everywhere=everywhere(request), initial=start)
     if form.is_valid():
         data, by = form.cleaned_data, request.allowed.person
         where = site if data["here_only"] else None
@@ -53,12 +58,13 @@ def requirement_new(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.DRAFT)
 def role_set(request: HttpRequest, site: Site) -> HttpResponse:
-    form = ApplySet(site, request.POST or None, initial={"from_day": request.today})
+    form = ApplySet(site, request.POST or None, everywhere=everywhere(request), initial={"from_day": request.today})
     if form.is_valid():
         data = form.cleaned_data
         role = job_role(site.organisation, data["job_role"])
         made = apply_role_set(
-            form.codes, role, site.organisation, data["from_day"], days_allowed=data["days_allowed"], at=site, by=request.allowed.person
+            form.codes, role, site.organisation, data["from_day"], days_allowed=data["days_allowed"],
+            site=site if data["here_only"] else None, at=site, by=request.allowed.person,
         )  # fmt: skip
         messages.success(request, said(role.title, [row.procedure.code for row in made]))
         return redirect("training:requirements", site=site.code)
@@ -76,6 +82,7 @@ def said(title: str, codes: list[str]) -> str:
 @door(May.DRAFT)
 def requirement_end(request: HttpRequest, site: Site, requirement: int) -> HttpResponse:
     row = get_object_or_404(at(site), pk=requirement)
+    only_if_allowed(against_change(request.allowed.person, row, site))
     form = LastDay(
         request.POST or None, button="End this requirement", first=row.from_day, initial={"to_day": request.today}
     )

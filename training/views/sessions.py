@@ -13,7 +13,8 @@ from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.models import Person, Seal, Site
 from clinic.permissions import May
-from clinic.record import Refused
+from clinic.record import Refused, only_if_allowed
+from clinic.rights import against_putting_right
 from training.actions.putting_right import correct_session
 from training.actions.teach import record_session
 from training.forms.teach import CorrectSessionForm, SessionForm
@@ -66,6 +67,7 @@ def new(request: HttpRequest, site: Site) -> HttpResponse:
 def correct(request: HttpRequest, site: Site, taught_session: UUID) -> HttpResponse:
     """A later record that stands in the place of an earlier one."""
     row = get_object_or_404(reads.with_parts(TaughtSession.objects.filter(site=site)), pk=taught_session)
+    only_if_allowed(against_putting_right(request.allowed.person, row))
     form = CorrectSessionForm(
         site,
         topics_of(site, request, row),

@@ -1,0 +1,296 @@
+"""Who may record what, and who may put it right: one line for each kind of fact, asked by the one door for writes.
+
+Every act is asked as who × what × where (training adds: × which procedure). An action may refuse for its own reasons
+before; what stands here is the last word, whatever page, command or test it came from. Putting right asks the same right
+as doing, and nobody puts right what is recorded about themselves. Where nobody may, the line says what to do instead.
+
+`None` for who stands for the machine itself: setting up a practice, a demo, an import by command.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Protocol
+
+from clinic.models import Appointment, Fact, Person, Site
+from clinic.permissions import WHOM_TO_ASK, May, belongs, group_owners, may, may_everywhere, owns_group, who_may
+
+NOT_ABOUT_ONESELF = "It is about you. Nobody decides about their own record: let a colleague who may do it."
+
+
+class Right(Protocol):
+    """What lets somebody record one kind of row at a site."""
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        """Why not, and whom to ask; None where they may."""
+        ...
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        """Asked backward: everybody who may, on the day."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """At least one of these verbs at the site."""
+
+    any_of: tuple[May, ...]
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        return None if may(who, site, *self.any_of) else WHOM_TO_ASK[self.any_of[0]]
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return {person for verb in self.any_of for person in who_may(verb, site, on)}
+
+
+def here(*any_of: May) -> Here:
+    return Here(any_of)
+
+
+@dataclass(frozen=True, slots=True)
+class Everywhere:
+    """The verb at every site: for what two sites share. A practice of one site shares with nobody."""
+
+    verb: May
+    says = "It reaches every site. Ask an owner of the group, or the group safety officer."
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        return None if may_everywhere(who, self.verb) else self.says
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        sites = Site.objects.filter(organisation=site.organisation_id)
+        return set.intersection(*(set(who_may(self.verb, each, on)) for each in sites))
+
+
+@dataclass(frozen=True, slots=True)
+class WhereItHolds:
+    """The verb at the row's own site; everywhere, where the row names none."""
+
+    verb: May
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        if row.site_id is None:
+            return Everywhere(self.verb).against(who, row, site)
+        return Here((self.verb,)).against(who, row, row.site)
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        if row.site_id is None:
+            return Everywhere(self.verb).holders(row, site, on)
+        return Here((self.verb,)).holders(row, row.site, on)
+
+
+@dataclass(frozen=True, slots=True)
+class AtHome:
+    """The verb at the home site of the person whom the row is about: a site keeps its own people and their accounts."""
+
+    verb: May
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        person = person_of(row)
+        if may(who, person.home_site, self.verb):
+            return None
+        return f"{person} belongs to {person.home_site}. Ask whoever keeps the roster there."
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return who_may(self.verb, person_of(row).home_site, on)
+
+
+def person_of(row: Any) -> Person:
+    person: Person = row if isinstance(row, Person) else row.person
+    return person
+
+
+@dataclass(frozen=True, slots=True)
+class OneOf:
+    """Any of these rights is enough."""
+
+    rights: tuple[Right, ...]
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        found = [right.against(who, row, site) for right in self.rights]
+        return None if None in found else found[0]
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return {person for right in self.rights for person in right.holders(row, site, on)}
+
+
+def one_of(*rights: Right) -> OneOf:
+    return OneOf(rights)
+
+
+@dataclass(frozen=True, slots=True)
+class Own:
+    """Whoever recorded it, while they still may do what it takes."""
+
+    right: Right
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        if row.recorded_by_id != who.pk:
+            return "Whoever recorded it puts it right, or the coordinator or owner of this site. Ask one of them."
+        return self.right.against(who, row, site)
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return [person for person in self.right.holders(row, site, on) if person.pk == row.recorded_by_id]
+
+
+@dataclass(frozen=True, slots=True)
+class NotAbout:
+    """The right, for everybody but whom the row is about."""
+
+    right: Right
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        return NOT_ABOUT_ONESELF if who.pk in about(row) else self.right.against(who, row, site)
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return [person for person in self.right.holders(row, site, on) if person.pk not in about(row)]
+
+
+def about(row: Any) -> set[Any]:
+    """Keys of the people whom a row is about: its person, or the person of what it is about."""
+    seen = getattr(row, "observation", None)
+    return {getattr(each, "person_id", None) for each in (row, seen) if each is not None} - {None}
+
+
+@dataclass(frozen=True, slots=True)
+class Nobody:
+    """It is never done; the sentence says what is done instead."""
+
+    says: str
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        return self.says
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return ()
+
+
+@dataclass(frozen=True, slots=True)
+class OfPosts:
+    """Posts of a site are its owner's to give and to end, for its own people; posts of the group are the group owners'.
+    Nobody gives or ends a post of their own."""
+
+    def against(self, who: Person, row: Appointment, site: Site) -> str | None:
+        if row.person_id == who.pk:
+            return "Nobody gives or ends a post of their own. Let another owner do it."
+        if owns_group(who):
+            return None
+        if row.site is None:
+            return "A post at every site is given and ended by an owner of the group. Ask one of them."
+        if not may(who, row.site, May.APPOINT):
+            return WHOM_TO_ASK[May.APPOINT]
+        if not belongs(row.person, row.site):
+            return f"{row.person} is nobody of {row.site}. Ask an owner of the group."
+        return None
+
+    def holders(self, row: Appointment, site: Site, on: date) -> Iterable[Person]:
+        groups = set(group_owners(site.organisation_id, on))
+        if row.site is None or not belongs(row.person, row.site):
+            return groups - {row.person}
+        return (groups | set(who_may(May.APPOINT, row.site, on))) - {row.person}
+
+
+DUTY, ROSTER, DRAFT = here(May.DUTY), here(May.ROSTER), here(May.DRAFT)
+ANYBODY_HERE = here(*May)
+RESTORES_NOTHING = Nobody("Taking back what took something back restores nothing. Record it anew if it was right.")
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Who may record a kind of fact, and who may put one right."""
+
+    record: Right
+    put_right: Right
+
+
+def by_doer_or_roster(record: Right) -> Kind:
+    """Recorded while working: one's own is put right by oneself, everybody's by the roster."""
+    return Kind(record, one_of(Own(record), ROSTER))
+
+
+def by_same(record: Right) -> Kind:
+    return Kind(record, NotAbout(record))
+
+
+AT_WORK, KEPT = by_doer_or_roster(DUTY), by_same(ROSTER)
+KINDS: dict[str, Kind] = {
+    "clinic.change": Kind(ANYBODY_HERE, Nobody("A change of the roster is put right by changing it again.")),
+    "clinic.chemicalgone": KEPT,
+    "clinic.chemicallisted": KEPT,
+    "clinic.closure": KEPT,
+    "clinic.coolantbands": KEPT,
+    "clinic.driverdetails": KEPT,
+    "clinic.entryphoto": AT_WORK,
+    "clinic.factorentered": AT_WORK,
+    "clinic.followup": AT_WORK,
+    "clinic.followupclosed": AT_WORK,
+    "clinic.incident": Kind(DUTY, ROSTER),
+    "clinic.incidentreview": KEPT,
+    "clinic.keptelsewhere": KEPT,
+    "clinic.makerspair": KEPT,
+    "clinic.openingreading": KEPT,
+    "clinic.outofservice": AT_WORK,
+    "clinic.referencedetails": KEPT,
+    "clinic.returntoservice": AT_WORK,
+    "clinic.safeguard": KEPT,
+    "clinic.sitefactvalue": by_same(here(May.ROSTER, May.SIGN)),
+    "clinic.sitesetting": KEPT,
+    "clinic.steriliserevent": AT_WORK,
+    "clinic.tasksetting": KEPT,
+    "clinic.toolmounted": AT_WORK,
+    "clinic.toolremoved": AT_WORK,
+    "clinic.upkeepentry": AT_WORK,
+    "clinic.use": AT_WORK,
+    "clinic.verification": AT_WORK,
+    # whether one may take back is asked of the kind that is taken back
+    "clinic.voiding": Kind(ANYBODY_HERE, RESTORES_NOTHING),
+}
+"""By kind of fact. Each room adds its own; a house test holds that no kind is left out."""
+
+CHANGES: dict[str, Right] = {
+    "clinic.absence": AtHome(May.ROSTER),
+    "clinic.account": AtHome(May.ROSTER),
+    "clinic.appointment": OfPosts(),
+    "clinic.blocklot": DUTY,
+    "clinic.equipment": ROSTER,
+    "clinic.millingtool": ROSTER,
+    "clinic.outsidewitness": here(May.ROSTER, May.APPOINT),
+    "clinic.person": AtHome(May.ROSTER),
+    "clinic.roleheld": ROSTER,
+    "clinic.site": ROSTER,
+}
+"""By kind of reference data, for whoever changes a row of it."""
+
+
+def against_recording(who: Person | None, fact: Fact) -> str | None:
+    """Why somebody may not record this fact; None where they may."""
+    if who is None:
+        return None
+    return KINDS[fact.fact_kind()].record.against(who, fact, fact.site)
+
+
+def against_putting_right(who: Person | None, fact: Fact) -> str | None:
+    """Why somebody may not take this fact back, or put another in its place."""
+    if who is None:
+        return None
+    return KINDS[fact.fact_kind()].put_right.against(who, fact, fact.site)
+
+
+def against_change(who: Person | None, row: Any, site: Site) -> str | None:
+    """Why somebody may not change this row of reference data."""
+    if who is None:
+        return None
+    return CHANGES[row._meta.label_lower].against(who, row, site)
+
+
+def against_lending(who: Person | None, person: Person, site: Site) -> str | None:
+    """A job role at a site is its roster's to give; to somebody of another site only together with the roster there."""
+    if who is None or belongs(person, site) or may(who, person.home_site, May.ROSTER):
+        return None
+    return f"{person} belongs to {person.home_site}. Ask somebody who keeps the roster of both sites."
+
+
+def who_puts_right(fact: Fact, on: date) -> list[Person]:
+    """Everybody who may take the fact back on the day, by name."""
+    found = set(KINDS[fact.fact_kind()].put_right.holders(fact, fact.site, on))
+    return sorted(found, key=lambda person: (person.family_name, person.given_name, str(person.pk)))
