@@ -9,9 +9,6 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.apps import apps
-from django.db.models import Model
-
 from clinic.facts import fact_models, row_of
 from clinic.models import Change, Fact, Seal, SealShape, Site
 from clinic.models.records import plain

@@ -10,6 +10,7 @@ from functools import reduce
 from typing import Any
 
 from clinic import clock
+from clinic.facts import row_of
 from clinic.models import Person, Seal, Site
 from clinic.permissions import May, belongs
 from clinic.rights import (
@@ -27,7 +28,6 @@ from clinic.rights import (
     here,
     one_of,
 )
-from clinic.facts import row_of
 from training.models import InspectorPass, Observation, Procedure
 from training.permissions import authorised, has_authority, passes_on
 

@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from django.db import models
 
-from clinic.models.records import plain
 from clinic.facts import fact_models
+from clinic.models.records import plain
 
 
 def test_no_float_is_ever_sealed() -> None:

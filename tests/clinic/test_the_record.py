@@ -16,10 +16,10 @@ from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from clinic import clock
+from clinic.facts import fact_models
 from clinic.models import KeptElsewhere, OutOfService, Seal, SealShape, Site, Use, Voiding
 from clinic.record import Refused, record, void
 from clinic.rules.seal import digest
-from clinic.facts import fact_models
 from clinic.seals import check_register, check_site
 from tests.cast import Cast
 from tests.fixtures import drop_keys, lift_refusals

@@ -19,6 +19,7 @@ from training.models import KnowledgeResult, Procedure, Version
 from training.permissions import has_authority
 from training.reads.library import supervisor_questions, supervisor_sources
 from training.reads.procedures import source_shown
+from training.reads.putting_right import put_right
 from training.reads.teach import tries_of, wrong_answers
 from training.rules.check import needs_talk
 
@@ -96,6 +97,7 @@ def result(request: HttpRequest, site: Site, code: str, knowledge_result: UUID) 
         "mine": row.person == request.allowed.person,
         "talk": needs_talk(failed),
         "tries": tries_of(row.person, row.version.procedure),
+        "put_right": put_right(request.allowed.person, row, request.today),
     }
     return render(request, "training/checks/result.html", known)
 

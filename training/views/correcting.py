@@ -7,12 +7,12 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from clinic.doors import door
+from clinic.facts import row_of
 from clinic.forms.base import add_refusals
 from clinic.models import Fact, Seal, Site
 from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_putting_right
-from clinic.facts import row_of
 from training.actions import putting_right as acts
 from training.actions.observe import Performance
 from training.forms.observe import CorrectionForm
@@ -21,11 +21,6 @@ from training.models import Observation
 from training.reads import bench
 from training.rights import against_correcting_marks
 from training.views.proving import known_as, proven_here
-
-
-def may_take_back(request: HttpRequest, fact: Fact) -> bool:
-    """The policy's answer, for the button on the page of the fact."""
-    return against_putting_right(request.allowed.person, fact) is None
 
 
 @door(May.OWN_RECORD, May.SIGN, May.ROSTER, May.APPROVE)

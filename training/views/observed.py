@@ -17,6 +17,8 @@ from training.actions.observe import answer_miss
 from training.forms.signing import WhyNot
 from training.models import Observation
 from training.reads import observed as reads
+from training.reads.putting_right import PutRight, put_right
+from training.rights import against_correcting_marks
 from training.rules.facts import Method, Outcome
 from training.rules.wording import METHODS
 
@@ -32,11 +34,18 @@ def observed(request: HttpRequest, site: Site, observation: object) -> HttpRespo
     """Outcome per procedure with its reasons; a critical miss asks at once; upkeep may be logged; a ready one be signed."""
     first = readable(request, site, observation)
     rows = reads.seen_together(first) or [first]
-    seen = [(each, logs(site, each)) for each in reads.what_follows(rows, request.today)]
+    follows = reads.what_follows(rows, request.today)
+    seen = [(each, logs(site, each), *to_put_right(request, each.observation)) for each in follows]
     all_met = all(row.outcome == Outcome.MET for row in rows)
     return render(
         request, "training/observe/observed.html", about(request, site, rows[0]) | {"seen": seen, "all_met": all_met}
     )
+
+
+def to_put_right(request: HttpRequest, seen: Observation) -> tuple[PutRight, bool]:
+    """How it is taken back, and whether whoever looks may give its marks again."""
+    me = request.allowed.person
+    return put_right(me, seen, request.today), against_correcting_marks(me, seen) is None
 
 
 def about(request: HttpRequest, site: Site, first: Observation) -> dict[str, Any]:
@@ -47,7 +56,6 @@ def about(request: HttpRequest, site: Site, first: Observation) -> dict[str, Any
         "method_words": METHODS[Method(first.method)],
         "said": reads.said_of(first),
         "again": f"{reverse('training:observe_start', args=[site.code])}?{urlencode({'person': str(first.person_id)})}",
-        "may_correct": request.allowed.person in (first.observer, first.recorded_by),
     }
 
 

@@ -20,6 +20,7 @@ from training.actions.teach import record_session
 from training.forms.teach import CorrectSessionForm, SessionForm
 from training.models import Procedure, TaughtSession, Version
 from training.reads import teach as reads
+from training.reads.putting_right import put_right as how_put_right
 from training.views.proving import known_as, proven_here
 
 A_PAGE = 25
@@ -48,6 +49,7 @@ def session(request: HttpRequest, site: Site, taught_session: UUID) -> HttpRespo
     known = {
         "shown": reads.session_shown(row),
         "later": later,
+        "right": how_put_right(request.allowed.person, row, request.today),
         "replaced": TaughtSession.objects.filter(corrects=row.pk).first(),
     }
     return render(request, "training/sessions/session.html", known)

@@ -15,8 +15,8 @@ from training.actions import signing as acts
 from training.forms.signing import SignForm, WithdrawForm
 from training.models import Issue, Procedure, SignOff
 from training.reads import ground
+from training.reads.putting_right import put_right
 from training.reads.standing import sentence_on, span_on
-from training.views.correcting import may_take_back
 from training.views.proving import known_as, proven
 
 
@@ -68,7 +68,7 @@ def signed(request: HttpRequest, site: Site, signoff: object) -> HttpResponse:
         "issues": Issue.objects.live().filter(sign_off=row).order_by("recorded_at"),
         "says": sentence_on(row.person, row.version.procedure, request.today),
         "facts": ground.signature_facts(row),
-        "may_take_back": may_take_back(request, row),
+        "right": put_right(request.allowed.person, row, request.today),
         "live": SignOff.objects.live().filter(pk=row.pk).exists(),
     }
     return render(request, "training/sign/signed.html", known)
