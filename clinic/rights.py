@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Protocol
 
+from clinic import clock
 from clinic.models import Appointment, Fact, Person, Site
 from clinic.permissions import WHOM_TO_ASK, May, belongs, group_owners, may, may_everywhere, owns_group, who_may
 
@@ -264,23 +265,26 @@ CHANGES: dict[str, Right] = {
 
 def against_recording(who: Person | None, fact: Fact) -> str | None:
     """Why somebody may not record this fact; None where they may."""
-    if who is None:
-        return None
-    return KINDS[fact.fact_kind()].record.against(who, fact, fact.site)
+    return asked(KINDS[fact.fact_kind()].record, who, fact, fact.site)
 
 
 def against_putting_right(who: Person | None, fact: Fact) -> str | None:
     """Why somebody may not take this fact back, or put another in its place."""
-    if who is None:
-        return None
-    return KINDS[fact.fact_kind()].put_right.against(who, fact, fact.site)
+    return asked(KINDS[fact.fact_kind()].put_right, who, fact, fact.site)
 
 
 def against_change(who: Person | None, row: Any, site: Site) -> str | None:
     """Why somebody may not change this row of reference data."""
+    return asked(CHANGES[row._meta.label_lower], who, row, site)
+
+
+def asked(right: Right, who: Person | None, row: Any, site: Site) -> str | None:
+    """The right's answer for somebody of this practice who works there still."""
     if who is None:
         return None
-    return CHANGES[row._meta.label_lower].against(who, row, site)
+    if who.organisation_id != site.organisation_id or not who.is_at_work_on(clock.today(site.time_zone)):
+        return "This is for people who work at this practice today."
+    return right.against(who, row, site)
 
 
 def against_lending(who: Person | None, person: Person, site: Site) -> str | None:

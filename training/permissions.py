@@ -63,12 +63,15 @@ class ByPass:
 
 def has_authority(person: Person, procedure: Procedure, site: Site, on: date) -> bool:
     """May observe and sign for the procedure at the site on the day (never for oneself: that is the signing rule's part)."""
+    if not person.is_at_work_on(on):
+        return False
     return any(grant.covers(procedure) and holds(grant, on) for grant in grants(person=person, site=site))
 
 
 def authorised(procedure: Procedure, site: Site, on: date) -> list[Person]:
     """The other way round: everybody with authority for the procedure at the site on the day, by name."""
-    people = {g.person_id: g.person for g in grants(site=site) if g.covers(procedure) and holds(g, on)}
+    alive = [g for g in grants(site=site) if g.covers(procedure) and holds(g, on)]
+    people = {g.person_id: g.person for g in alive if g.person.is_at_work_on(on)}
     return sorted(people.values(), key=lambda person: (person.family_name, person.given_name, str(person.pk)))
 
 
