@@ -224,7 +224,6 @@ KINDS: dict[str, Kind] = {
     "clinic.entryphoto": AT_WORK,
     "clinic.factorentered": AT_WORK,
     "clinic.followup": AT_WORK,
-    "clinic.followupclosed": AT_WORK,
     "clinic.incident": Kind(DUTY, ROSTER),
     "clinic.incidentreview": KEPT,
     "clinic.keptelsewhere": KEPT,
@@ -233,6 +232,7 @@ KINDS: dict[str, Kind] = {
     "clinic.outofservice": AT_WORK,
     "clinic.referencedetails": KEPT,
     "clinic.returntoservice": AT_WORK,
+    "clinic.resultread": AT_WORK,
     "clinic.safeguard": KEPT,
     "clinic.sitefactvalue": by_same(here(May.ROSTER, May.SIGN)),
     "clinic.sitesetting": KEPT,
@@ -265,17 +265,27 @@ CHANGES: dict[str, Right] = {
 
 def against_recording(who: Person | None, fact: Fact) -> str | None:
     """Why somebody may not record this fact; None where they may."""
-    return asked(KINDS[fact.fact_kind()].record, who, fact, fact.site)
+    return asked(line_of(fact).record, who, fact, fact.site)
 
 
 def against_putting_right(who: Person | None, fact: Fact) -> str | None:
     """Why somebody may not take this fact back, or put another in its place."""
-    return asked(KINDS[fact.fact_kind()].put_right, who, fact, fact.site)
+    return asked(line_of(fact).put_right, who, fact, fact.site)
 
 
 def against_change(who: Person | None, row: Any, site: Site) -> str | None:
     """Why somebody may not change this row of reference data."""
     return asked(CHANGES[row._meta.label_lower], who, row, site)
+
+
+def line_of(fact: Fact) -> Kind:
+    """The line of its kind. A kind without one is recorded by nobody: say who may before it is made."""
+    kind = KINDS.get(fact.fact_kind())
+    if kind is None:
+        raise LookupError(
+            f"clinic.rights.KINDS has no line for {fact.fact_kind()}: say who may record and put right one."
+        )
+    return kind
 
 
 def asked(right: Right, who: Person | None, row: Any, site: Site) -> str | None:
@@ -296,5 +306,5 @@ def against_lending(who: Person | None, person: Person, site: Site) -> str | Non
 
 def who_puts_right(fact: Fact, on: date) -> list[Person]:
     """Everybody who may take the fact back on the day, by name."""
-    found = set(KINDS[fact.fact_kind()].put_right.holders(fact, fact.site, on))
+    found = set(line_of(fact).put_right.holders(fact, fact.site, on))
     return sorted(found, key=lambda person: (person.family_name, person.given_name, str(person.pk)))
