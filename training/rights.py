@@ -6,7 +6,6 @@ Somebody with authority for one procedure here has none for another here, nor fo
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
-from functools import reduce
 from typing import Any
 
 from clinic import clock
@@ -64,7 +63,7 @@ class Authorised:
 
     def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
         found = [set(authorised(procedure, site, on)) for procedure in self.procedures(row)]
-        return reduce(set.intersection, found) if found else set()
+        return set.intersection(*found) if found else set()
 
 
 def no_authority(procedure: Procedure, site: Site) -> str:

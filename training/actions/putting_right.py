@@ -35,7 +35,7 @@ def correct_marks(
     seen: Performance, marks: Mapping[Version, Mapping[str, str]], *, by: Person, proved: Proved
 ) -> Observation:
     """The marks again, in the place of those that `seen.corrects` names, signed by whoever watched or recorded them."""
-    wrong = Observation.objects.filter(pk=seen.corrects, site=seen.site).first()
+    wrong = Observation.objects.filter(pk=seen.corrects, site=seen.site).first() if seen.corrects else None
     only_if_allowed(against_correcting_marks(by, wrong) if wrong else None)
     [row] = record_observations(seen, marks, by=by)
     sign_beside(row, PUT_RIGHT, by=by, proved=proved)

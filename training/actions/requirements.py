@@ -27,7 +27,8 @@ def require(
         else None
     )
     row = Requirement(job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day)
-    only_if_allowed(against_change(by, row, at or site))
+    if by is not None:
+        only_if_allowed(against_change(by, row, at or site or by.home_site))
     row.save()
     if at is not None:
         facts = {
