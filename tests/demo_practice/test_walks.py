@@ -123,8 +123,9 @@ def test_a_stranger_is_sent_to_the_sign_in(demo: Demo, client: Client) -> None:
         assert (told.status_code, told.url.split("?")[0]) == (302, "/sign-in/"), address.name
 
 
-def test_a_row_of_another_site_is_not_found_under_ones_own_address(demo: Demo, signed_in: Any) -> None:
-    client, walked = signed_in(demo.owner), {}
+@pytest.mark.parametrize("who", ["owner", "coordinator", "supervisor", "officer", "assistant"])
+def test_a_row_of_another_site_is_not_found_under_ones_own_address(demo: Demo, signed_in: Any, who: str) -> None:
+    client, walked = signed_in(getattr(demo, who)), {}
     for address in site_addresses():
         url = row_of_other_site(address, demo.high_street, demo.ferry_lane, demo.subject(demo.ferry_lane))
         if url and address.name not in ALSO_ELSEWHERE:
