@@ -13,7 +13,7 @@ from datetime import date
 from typing import Any, Protocol
 
 from clinic import clock
-from clinic.models import Appointment, Fact, Person, Site
+from clinic.models import AccountRecovery, Appointment, Fact, Person, Site
 from clinic.permissions import WHOM_TO_ASK, May, belongs, group_owners, may, may_everywhere, owns_group, who_may
 
 NOT_ABOUT_ONESELF = "It is about you. Nobody decides about their own record: let a colleague who may do it."
@@ -167,6 +167,30 @@ class Nobody:
 
 
 @dataclass(frozen=True, slots=True)
+class OfAccounts:
+    """A site keeps the accounts of its own people; a password is chosen by whose account it is."""
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        return None if row.person_id == who.pk else AtHome(May.ROSTER).against(who, row, site)
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return {row.person, *AtHome(May.ROSTER).holders(row, site, on)}
+
+
+@dataclass(frozen=True, slots=True)
+class OfRecoveries:
+    """Asked for and confirmed by others (how high they must stand is `clinic.ranks`), used by whose account it is."""
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        if row.step == AccountRecovery.Step.USED:
+            return None if who.pk == row.person_id else "Only whose account it is uses a recovery."
+        return OPENS.against(who, row, site)
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return [row.person] if row.step == AccountRecovery.Step.USED else OPENS.holders(row, site, on)
+
+
+@dataclass(frozen=True, slots=True)
 class OfPosts:
     """Posts of a site are its owner's to give and to end, for its own people; posts of the group are the group owners'.
     Nobody gives or ends a post of their own."""
@@ -193,6 +217,7 @@ class OfPosts:
 
 DUTY, ROSTER, DRAFT = here(May.DUTY), here(May.ROSTER), here(May.DRAFT)
 ANYBODY_HERE = here(*May)
+OPENS = NotAbout(here(May.ROSTER, May.SIGN, May.APPROVE))
 RESTORES_NOTHING = Nobody("Taking back what took something back restores nothing. Record it anew if it was right.")
 
 
@@ -215,6 +240,7 @@ def by_same(record: Right) -> Kind:
 
 AT_WORK, KEPT = by_doer_or_roster(DUTY), by_same(ROSTER)
 KINDS: dict[str, Kind] = {
+    "clinic.accountrecovery": Kind(OfRecoveries(), Nobody("That an account was opened anew stays on record.")),
     "clinic.change": Kind(ANYBODY_HERE, Nobody("A change of the roster is put right by changing it again.")),
     "clinic.chemicalgone": KEPT,
     "clinic.chemicallisted": KEPT,
@@ -240,17 +266,19 @@ KINDS: dict[str, Kind] = {
     "clinic.tasksetting": KEPT,
     "clinic.toolmounted": AT_WORK,
     "clinic.toolremoved": AT_WORK,
+    "clinic.unitchanged": AT_WORK,
     "clinic.upkeepentry": AT_WORK,
     "clinic.use": AT_WORK,
     "clinic.verification": AT_WORK,
     # whether one may take back is asked of the kind that is taken back
     "clinic.voiding": Kind(ANYBODY_HERE, RESTORES_NOTHING),
+    "clinic.waterlimit": KEPT,
 }
 """By kind of fact. Each room adds its own; a house test holds that no kind is left out."""
 
 CHANGES: dict[str, Right] = {
     "clinic.absence": AtHome(May.ROSTER),
-    "clinic.account": AtHome(May.ROSTER),
+    "clinic.account": OfAccounts(),
     "clinic.appointment": OfPosts(),
     "clinic.blocklot": DUTY,
     "clinic.equipment": ROSTER,
