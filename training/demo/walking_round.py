@@ -7,7 +7,7 @@ from ruamel.yaml import YAML
 
 from clinic import clock
 from clinic.actions.water import set_limit
-from clinic.models import Equipment, KeptElsewhere, Site, SiteFact, SiteFactValue
+from clinic.models import Equipment, KeptElsewhere, Person, Site, SiteFact, SiteFactValue
 from clinic.reads.water_limits import FACT
 from clinic.record import record
 from training.demo.scenario import key_of
@@ -34,6 +34,11 @@ def walk_round(cast: Cast) -> None:
         name_papers(cast)
 
 
+def keeper_of(cast: Cast, site: Site) -> Person:
+    """Who keeps the roster of the site: its coordinator, or its owner."""
+    return cast.people["ines" if site.code == "ferry-lane" else "delphine"]
+
+
 def name_papers(cast: Cast) -> None:
     """What this register only points at."""
     for site in cast.sites.values():
@@ -42,7 +47,7 @@ def name_papers(cast: Cast) -> None:
                 id=key_of("paper", site.code, what), site=site, happened_on=cast.scenario.start, what=what, place=place,
                 keeper=keeper, last_review=cast.scenario.start - timedelta(days=40),
             )  # fmt: skip
-            record(row, by=cast.people["delphine"])
+            record(row, by=keeper_of(cast, site))
 
 
 def answer_walk_round(cast: Cast) -> None:
@@ -58,7 +63,7 @@ def answer_walk_round(cast: Cast) -> None:
                     answers[fact.name],
                     LIMIT_SOURCE,
                     cast.scenario.start,
-                    by=by,
+                    by=keeper_of(cast, site),
                     id=key_of("limit", unit and unit.label),
                 )
                 continue
