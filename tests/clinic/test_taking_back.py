@@ -53,7 +53,7 @@ def test_closed_days_are_taken_back_on_their_page_and_the_clocks_run_again(cast:
 def test_whoever_may_not_take_it_back_reads_who_may(cast: Cast, signed_in: Any) -> None:
     done = log_entry(cast.task, cast.unit, cast.assistant.person, site=cast.lane, by=cast.owner.person, day=TODAY)
     page = signed_in(cast.assistant).get(reverse("training:fact", args=[cast.lane.code, done.pk])).content.decode()
-    assert f"{cast.owner.person}, who recorded it, takes it back, or somebody who keeps the roster here." in page
+    assert f"If it is wrong, {cast.coordinator.person} or {cast.owner.person} may take it back." in page
     assert by_hand(cast, signed_in(cast.assistant), done, "assistant").status_code == 403
 
 
