@@ -17,7 +17,7 @@ from clinic.record import Refused
 from clinic.rights import Kind, here
 from tests.cast import Cast
 from tests.rights.acts import ACTS, OF_SITES, Act, may
-from tests.rights.world import CODES, HOLDS, SITES, World, at_noon, build
+from tests.rights.world import CODES, HOLDS, SITES, World, at_noon, build, without_timelines
 from training.models import FoundingGrant
 
 pytestmark = pytest.mark.django_db
@@ -27,12 +27,14 @@ CASES = 3424  # exact: an act, a post or a site that goes missing is a hole in t
 @pytest.fixture(scope="module")
 def the_world(the_cast: Cast, django_db_blocker: Any) -> Iterator[World]:
     with django_db_blocker.unblock():
-        yield build(the_cast)
+        with without_timelines():
+            built = build(the_cast)
+        yield built
 
 
 @pytest.fixture
 def world(the_world: World, db: None) -> Iterator[World]:
-    with at_noon():
+    with at_noon(), without_timelines():
         yield the_world
 
 

@@ -13,7 +13,7 @@ from uuid import uuid4
 from clinic import clock
 from clinic.actions import people
 from clinic.models import Absence, Appointment, KeptElsewhere, Person, Post, SiteFact, SiteFactValue
-from clinic.record import record
+from clinic.record import fact_recorded, record
 from tests.cast import REGISTER_START, Cast
 from training.actions import binder, grants, requirements, versions
 from training.actions.observe import Performance, answer_miss, record_observations
@@ -59,6 +59,18 @@ POSTS = {"owner": Post.OWNER, "coordinator": Post.COORDINATOR, "officer": Post.S
 def at_noon() -> Iterator[None]:
     with clock.standing_at(NOW):
         yield
+
+
+@contextmanager
+def without_timelines() -> Iterator[None]:
+    """Nothing is worked out anew when a fact is recorded: who may is asked of facts and grants, never of what follows."""
+    listening, fact_recorded.receivers = fact_recorded.receivers, []
+    fact_recorded.sender_receivers_cache.clear()
+    try:
+        yield
+    finally:
+        fact_recorded.receivers = listening
+        fact_recorded.sender_receivers_cache.clear()
 
 
 def proved() -> Proved:
