@@ -138,7 +138,7 @@ def grant_to_oneself(w: World, by: Person, site: str, code: str) -> Any:
 def founding(who: str) -> Do:
     def act(w: World, by: Person, site: str, code: str) -> Any:
         them, last = (by if who == "oneself" else person(w, site, who)), TODAY + timedelta(days=90)
-        return grants.found(them, w.site(site), TODAY, last, by=by, procedures=[code], **FOUNDED)
+        return grants.found(them, w.site(site), TODAY, last, by=by, procedures=[code], proved=proved(), **FOUNDED)
 
     return act
 
@@ -168,9 +168,9 @@ ACTS = [
     Act("record a session", "authority for it here, or keeps the roster", lambda w, by, site, code: record_session(session(w, site), [w.versions[code]], [person(w, site, "learner")], by=by)),
     Act("correct a session", "authority for it here, or keeps the roster", correcting),
     Act("take a session back", "authority for it here, or keeps the roster", taking_back("session")),
-    Act("check the instructions", "authority for it here, keeps the roster, or approves", lambda w, by, site, code: versions.check_instructions(w.versions[code], "Handbook", "5", site=w.site(site), by=by)),
+    Act("check the instructions", "authority for it here, keeps the roster, or approves", lambda w, by, site, code: versions.check_instructions(w.versions[code], "Handbook", "5", site=w.site(site), by=by, proved=proved())),
     Act("take a check of instructions back", "authority for it here, keeps the roster, or approves", taking_back("instructions")),
-    Act("approve what two sites share", "approves everywhere", lambda w, by, site, code: versions.approve(Draft.objects.get(procedure=w.procedures[code]), TODAY, site=w.site(site), by=by)),
+    Act("approve what two sites share", "approves everywhere", lambda w, by, site, code: versions.approve(Draft.objects.get(procedure=w.procedures[code]), TODAY, site=w.site(site), by=by, proved=proved())),
     Act("retire what two sites share", "approves everywhere", lambda w, by, site, code: versions.retire(w.procedures[code], TODAY, "Not done here.", site=w.site(site), by=by)),
     Act("undo a retirement", "approves everywhere", undo_retirement),
     Act("draft", "drafts somewhere", lambda w, by, site, code: versions.start_draft(w.procedures[code], by=by)),

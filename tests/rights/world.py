@@ -123,7 +123,9 @@ def enter_procedure(world: World, code: str) -> None:
         site=cast.lane, happened_on=REGISTER_START, procedure=row, number=1, in_force_from=REGISTER_START, **text
     )
     world.procedures[code], world.versions[code] = row, record(version, by=cast.owner.person)
-    versions.check_instructions(world.versions[code], "Unit handbook", "3", site=cast.lane, by=cast.owner.person)
+    versions.check_instructions(
+        world.versions[code], "Unit handbook", "3", site=cast.lane, by=cast.owner.person, proved=proved()
+    )
 
 
 def enter_actor(world: World, name: str) -> None:
@@ -165,7 +167,14 @@ def hired(world: World, home: str, name: str, *, job: bool = True) -> Person:
 
 def found(world: World, person: Person, where: str, code: str, last: date = date(2025, 12, 31)) -> Any:
     return grants.found(
-        person, world.site(where), REGISTER_START, last, by=world.cast.owner.person, procedures=[code], **FOUNDED
+        person,
+        world.site(where),
+        REGISTER_START,
+        last,
+        by=world.cast.owner.person,
+        procedures=[code],
+        proved=proved(),
+        **FOUNDED,
     )
 
 
@@ -243,16 +252,16 @@ def enter_rows_of(world: World, site: str, code: str) -> None:
             keep(("talk", site, code), talk_through(version, who, site=here, by=watcher))
     keep(("answer to a miss", site, code), answer_miss(seen, "Talked over.", site=here, by=watcher))
     second = hired(world, site, f"{site} {code} second")
-    grants.found(second, here, TODAY, date(2025, 12, 31), by=owner, procedures=[code], **FOUNDED)
+    grants.found(second, here, TODAY, date(2025, 12, 31), by=owner, procedures=[code], proved=proved(), **FOUNDED)
     keep(("second marks", site, code), mark_too(seen, MARKS, by=second, id=uuid4()))
     keep(("session", site, code), record_session(session(world, site), [version], [learner], by=owner))
     granted = grants.grant_authority(older, here, TODAY, None, by=owner, procedures=[code])
     keep(("authority", site, code), granted)
     keep(("founding", site, code), grants.found(
-        hired(world, site, f"{site} {code} founded"), here, TODAY, date(2025, 12, 31), by=owner, procedures=[code], **FOUNDED
+        hired(world, site, f"{site} {code} founded"), here, TODAY, date(2025, 12, 31), by=owner, procedures=[code], proved=proved(), **FOUNDED
     ))  # fmt: skip
     keep(("carried over", site, code), grants.carry_over(paper(older, procedure), here, by=owner))
-    check = versions.check_instructions(version, "Unit handbook", f"4 {site}", site=here, by=owner)
+    check = versions.check_instructions(version, "Unit handbook", f"4 {site}", site=here, by=owner, proved=proved())
     keep(("instructions", site, code), check)
 
 

@@ -142,7 +142,9 @@ class Messes:
                 contaminated=mess["contaminated"], item=mess["item"], place=mess["place"], how=mess["how"],
             )  # fmt: skip
         with clock.standing_at(self.cast.scenario.instant(day + timedelta(days=1), 12)):
-            review(event, mess["looked_at"], mess["changed"], by=by, id=key_of("looked at", day))
+            review(
+                event, mess["looked_at"], mess["changed"], by=self.cast.people["delphine"], id=key_of("looked at", day)
+            )
 
     def near_miss(self, mess: Mess, day: date) -> None:
         with clock.standing_at(self.cast.scenario.instant(day, 15, 30)):

@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('clinic', '0013_incident_learned'),
-        ('training', '0005_findings_kept'),
+        ('training', '0006_signature_names_manual'),
     ]
 
     operations = [
