@@ -14,6 +14,7 @@ from django.db.models import Q
 
 from clinic.models import Person, RoleHeld, Site
 from clinic.reads.findings import Keys, Told
+from clinic.rules.findings import Days
 from training import gather
 from training.models import (
     CarriedOver,
@@ -30,7 +31,6 @@ from training.reads.standing import held_by
 from training.rules.findings import (
     Ask,
     CriticalMiss,
-    Days,
     Duty,
     Required,
     Signature,

@@ -15,10 +15,10 @@ from clinic.reads.findings import Keys, Told
 from clinic.reads.findings import of_work as of_work_done
 from clinic.record import AHEAD, BACK, CLOCK
 from clinic.rules.cover import EntryStanding
+from clinic.rules.findings import Days
 from training.models import Retirement, TaughtSession, Version
 from training.reads.safeguards import kept
 from training.reads.standing import Held, held_by
-from training.rules.findings import Days
 from training.rules.findings_records import (
     FactAsked,
     Jumped,

@@ -10,12 +10,13 @@ from clinic.models import Person, RoleHeld, Site
 from clinic.reads.chemicals import new_hazards_of
 from clinic.reads.findings import Keys, Told
 from clinic.rules.chemicals import NewHazard
+from clinic.rules.findings import Days
 from clinic.teaching import ToTeach
 from training.models import Procedure, TaughtSession, Version
 from training.reads.findings_people import asks_of
 from training.reads.plan import required_of
 from training.reads.teach import with_parts
-from training.rules.findings import Ask, Days
+from training.rules.findings import Ask
 from training.rules.findings_hazards import Untaught, new_hazards_untaught
 from training.rules.plan import Required
 from training.rules.stretches import both

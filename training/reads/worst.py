@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from django.urls import reverse
 
@@ -75,7 +76,7 @@ def uncovered(sites: Sequence[Site], day: date) -> Iterable[Row]:
     for row in Requirement.objects.in_force(day).filter(procedure__in=titles):
         for site in sites if row.site_id is None else [site for site in sites if site.pk == row.site_id]:
             asked[site.pk].add(row.procedure_id)
-    there: dict[object, set[int]] = defaultdict(set)
+    there: dict[UUID, set[int]] = defaultdict(set)
     for person, place in RoleHeld.objects.held_on(day).filter(site__in=sites).values_list("person", "site"):
         there[person].add(place)
     held: dict[int, set[int]] = defaultdict(set)

@@ -4,9 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from clinic.rules.chemicals import NewHazard
-from clinic.rules.findings import DAY, Finding, Stretch, Weight, finding_key, runs, together
+from clinic.rules.findings import DAY, Days, Finding, Stretch, Weight, finding_key, runs, together
 from clinic.rules.wording import counted, plain_day
-from training.rules.findings import Days
 
 
 @dataclass(frozen=True, slots=True)

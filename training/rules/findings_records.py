@@ -5,9 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from clinic.rules.findings import DAY, Finding, Weight, finding_key, runs, swept, together
+from clinic.rules.findings import DAY, Days, Finding, Weight, finding_key, runs, swept, together
 from clinic.rules.wording import counted, plain_day
-from training.rules.findings import Days
 from training.rules.wording import listed
 
 LIVE = "live questions with the trainer"
