@@ -40,7 +40,7 @@ class Bench:
     def seen(self, day: int, marks: dict[str, str] = ALL_RIGHT, **more: Any) -> Observation:
         """An assessment of the assistant by real work, on that day of February."""
         known = {"observer": self.cast.supervisor.person, "purpose": "assessment", "method": "real"} | more
-        by = known.pop("by", self.cast.supervisor.person)
+        by = known.pop("by", known["observer"] or self.cast.supervisor.person)
         start = datetime(2025, 2, day, 10, tzinfo=UTC)
         performance = Performance(
             id=known.pop("id", uuid4()), site=self.cast.lane, person=known.pop("person", self.cast.assistant.person),

@@ -83,7 +83,8 @@ def enter(scene: Scene, code: str, title: str, policy: Policy) -> None:
 
 def carried(scene: Scene, person: Person, code: str, until: date) -> Any:
     paper = PaperRecord(person, scene.procedures[code], date(2024, 10, 1), "the paper list", "blue folder", until)
-    return carry_over(paper, scene.cast.lane, by=scene.cast.coordinator.person)
+    keepers = (scene.cast.coordinator.person, scene.cast.owner.person)
+    return carry_over(paper, scene.cast.lane, by=next(each for each in keepers if each != person))
 
 
 def founded(scene: Scene, person: Person, *codes: str, until: date | None = None) -> FoundingGrant:
