@@ -9,13 +9,15 @@ from typing import Any
 
 import pytest
 from django.db import transaction
+from django.urls import reverse
 
 from clinic import rights
+from clinic.actions import people
 from clinic.models import Person
 from clinic.permissions import May
 from clinic.record import Refused
 from clinic.rights import Kind, here
-from tests.cast import Cast
+from tests.cast import Cast, Member
 from tests.rights.acts import ACTS, OF_SITES, Act, may
 from tests.rights.world import CODES, HOLDS, SITES, World, at_noon, build, without_timelines
 from training.models import FoundingGrant
@@ -154,3 +156,25 @@ def test_asked_backward_the_policy_names_whoever_may_put_right(world: World) -> 
         for who, person in world.actors.items():
             asked = rights.against_putting_right(person, row) is None
             assert asked == (person.pk in named), (kind, where, who)
+
+
+def test_a_page_says_who_puts_its_record_right(world: World, signed_in: Any) -> None:
+    """The button for whoever may, the names for whoever may not, and nothing about it for an inspector."""
+    row = world.rows["withdrawal", "lane", "P06"]
+    page = reverse("training:fact", args=["millbrook-lane", row.pk])
+    shown = {}
+    for who in ("lane P06", "lane P01"):
+        account, _ = people.open_account(world.actors[who], by=None, identity_checked="Known for years.")
+        shown[who] = signed_in(Member(world.actors[who], account)).get(page).content.decode()
+    assert "take-back" in shown["lane P06"] and "take-back" not in shown["lane P01"]
+    assert "Lane p06 Guest" in shown["lane P01"] and "may take it back" in shown["lane P01"]
+
+
+def test_by_a_forged_address_nobody_undoes_a_withdrawal_in_another_procedure(world: World, signed_in: Any) -> None:
+    account, _ = people.open_account(world.actors["lane P01"], by=None, identity_checked="Known for years.")
+    client = signed_in(Member(world.actors["lane P01"], account))
+    row = world.rows["withdrawal", "lane", "P06"]
+    there = world.rows["withdrawal", "court", "P01"]
+    for fact, status in ((row, 403), (there, 404)):
+        address = reverse("training:take_back", args=["millbrook-lane", fact.pk])
+        assert {client.get(address).status_code, client.post(address, {"reason": "No."}).status_code} == {status}

@@ -12,10 +12,12 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from pypdf import PdfReader
 
 from clinic import clock
-from clinic.models import Incident, UpkeepTask
+from clinic.actions.people import appoint
+from clinic.models import Appointment, Change, Incident, Post, UpkeepTask
 from clinic.record import Refused, record
 from clinic.seals import check_site
 from tests.cast import REGISTER_START, Cast
@@ -25,7 +27,7 @@ from tests.training.test_today import crowd
 from training.actions.binder import give_pass, number_of, request_binder
 from training.actions.findings import check_seals
 from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
-from training.models import BinderJob, InspectorPass, Issue
+from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import Differs, draw, kept_papers, paper, place_of
 from training.reads.binder import gather_binder
 from training.reads.binder_asked import Asked
@@ -280,6 +282,51 @@ def test_a_pass_ends_with_its_day(signed_in: Any, scene: Scene) -> None:
     passed(scene, issue)
     with noon(TODAY + timedelta(days=1)):
         assert signed_in(scene.cast.inspector).get(f"{PAGE}{issue.pk}/").status_code == 404
+
+
+def test_each_use_of_a_pass_is_a_fact_and_the_owner_sees_it(signed_in: Any, scene: Scene) -> None:
+    inside = watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    issue = made(scene)
+    given = passed(scene, issue)
+    client = signed_in(scene.cast.inspector)
+    for path in (f"{PAGE}{issue.pk}/", f"{PAGE}{issue.pk}/pdf/", f"/millbrook-lane/facts/{inside.pk}/"):
+        assert client.get(path).status_code == 200
+    used = PassUsed.objects.filter(inspector_pass=given).order_by("recorded_at")
+    assert [(row.what, row.opened) for row in used] == [
+        ("binder", issue.pk), ("paper", issue.pk), ("fact", inside.pk)
+    ]  # fmt: skip
+    assert {row.recorded_by for row in used} == {scene.cast.inspector.person}
+    for page in (f"{PAGE}{issue.pk}/", reverse("training:owner", args=["millbrook-lane"])):
+        assert "Used 3 times" in " ".join(signed_in(scene.cast.owner).get(page).content.decode().split())
+
+
+def test_whoever_reads_the_site_leaves_no_use_of_a_pass(signed_in: Any, scene: Scene) -> None:
+    issue = made(scene)
+    passed(scene, issue)
+    assert signed_in(scene.cast.owner).get(f"{PAGE}{issue.pk}/").status_code == 200
+    assert not PassUsed.objects.exists()
+
+
+def test_a_pass_taken_back_opens_nothing_at_once(signed_in: Any, scene: Scene) -> None:
+    """Also for a session that is open; taken back twice, it was taken back once; given anew, it is a new pass."""
+    issue = made(scene)
+    given = passed(scene, issue)
+    client, owner = signed_in(scene.cast.inspector), signed_in(scene.cast.owner)
+    assert client.get(f"{PAGE}{issue.pk}/").status_code == 200
+    end = reverse("training:pass_end", args=["millbrook-lane", given.pk])
+    assert client.post(end).status_code == 403
+    for _ in range(2):
+        assert owner.post(end).status_code == 302
+    assert client.get(f"{PAGE}{issue.pk}/").status_code == 404
+    assert Change.objects.filter(about="training.inspectorpass", after__has_key="taken_back_at").count() == 1
+    passed(scene, issue)
+    assert client.get(f"{PAGE}{issue.pk}/").status_code == 200
+
+
+def test_the_post_of_an_inspector_opens_nothing_without_a_pass(signed_in: Any, scene: Scene) -> None:
+    post = Appointment(person=scene.cast.inspector.person, post=Post.INSPECTOR, from_day=REGISTER_START)
+    appoint(post, at=scene.cast.lane, by=scene.cast.owner.person)
+    assert signed_in(scene.cast.inspector).get(PAGE).status_code == 404
 
 
 def test_the_owner_gives_a_pass_on_the_page(signed_in: Any, scene: Scene) -> None:
