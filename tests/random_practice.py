@@ -18,6 +18,7 @@ from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import return_unit, stop_unit
 from clinic.models import Fact, Person, Site, UpkeepEntry
 from clinic.record import Refused, record, void
+from clinic.rights import against_putting_right
 from tests.cast import REGISTER_START, Cast, Member, member
 from tests.training.people_scene import POLICIES, TEXT, Scene, carried, enter, founded, set_scene, watched
 from training.actions import signing
@@ -180,14 +181,17 @@ def teach(game: Played) -> Any:
         language="English",
     )
     who = game.rng.sample(game.people, game.rng.randint(1, 4))
-    return record_session(session, [game.scene.versions["T01"]], who, by=game.cast.supervisor.person)
+    return record_session(session, [game.scene.versions["T01"]], who, by=game.cast.coordinator.person)
 
 
 def take_back(game: Played) -> Any:
     if not game.facts:
         return None
     fact = game.facts.pop(game.rng.randrange(len(game.facts)))
-    return void(fact, by=game.cast.owner.person, reason="It was written against the wrong name.") and None
+    able = [
+        who for who in (game.cast.owner.person, game.cast.supervisor.person) if not against_putting_right(who, fact)
+    ]
+    return void(fact, by=able[0], reason="It was written against the wrong name.") and None if able else None
 
 
 def stop(game: Played) -> Any:

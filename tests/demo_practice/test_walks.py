@@ -51,6 +51,8 @@ WELL_ANSWERED = {200, 302}
 # Doors that are open to a role, behind which the row itself decides; each with what it then answers, and why.
 ROW_DECIDES = {
     "training:take_back": {403},  # only one's own record, or as the one who answers for its kind
+    "training:pass_end": {404},  # a pass of that site; the demo gave one, at High Street
+    "training:requirement_end": {403},  # one of every site is ended by whoever may at every site
     "training:correct": {403},  # only by whoever watched
     "training:binder_job": {403},  # asked for by people who may read binders
     "training:account_slip": {404},  # printed with the code that was just made, never again

@@ -87,14 +87,14 @@ def signature(scene: Scene, signer: str, person: str) -> SignOff:
             signer=who, signer_name=str(who), meaning="May do it.", statement="", evidence=[], reidentified="passphrase",
             reidentified_at="2025-03-03T12:00:00Z",
         ),
-        by=who,
+        by=None,  # past the policy, which would refuse it: the finding sees it all the same
     )  # fmt: skip
 
 
 def test_a_signature_without_authority_stops_until_it_is_taken_back(scene: Scene) -> None:
     signed = signature(scene, "second", "assistant")
     assert found(scene, "wrong signature").finding.weight == "stop"
-    void(signed, by=scene.cast.owner.person, reason="Signed without authority.")
+    void(signed, by=scene.cast.supervisor.person, reason="Signed without authority.")
     assert "wrong signature" not in codes(scene)
 
 

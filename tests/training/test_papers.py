@@ -39,7 +39,7 @@ def answer_fact(cast: Cast, name: str, value: str, not_used: bool = False) -> No
     row = SiteFactValue(
         site=cast.lane, happened_on=REGISTER_START, site_fact=fact, equipment=unit, value=value, not_used=not_used
     )
-    record(row, by=cast.supervisor.person)
+    record(row, by=cast.coordinator.person)
 
 
 def test_a_card_stops_the_unit_in_the_words_of_the_place(kept: Cast, signed_in: Any) -> None:
@@ -100,7 +100,7 @@ def test_a_checklist_holds_every_step_with_its_caution_and_the_instructions_it_w
 
 def check_instructions(cast: Cast) -> None:
     version = Procedure.objects.get(code="P06").versions.get()
-    by = cast.supervisor.person
+    by = cast.coordinator.person
     row = InstructionsCheck(
         site=cast.lane,
         happened_on=date(2025, 1, 7),
