@@ -42,8 +42,6 @@ PHYSICAL = (
 )
 """Physical hazards of 29 CFR 1910.1200, Appendix B, some taken together, and its two further names; from memory."""
 
-CLASSES = HEALTH + PHYSICAL
-
 TEACH_WITHIN = timedelta(days=7)
 """Days after which a new class that nobody taught is a finding. Our own choice: the rule asks for it at once."""
 

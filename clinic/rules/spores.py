@@ -5,14 +5,11 @@ The steriliser maker's instructions and local rules come first. Source: CDC 2003
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 from enum import StrEnum
 from typing import TypeAlias
 
 from clinic.rules.wording import counted, plain_day
-
-DAYS_BETWEEN = 7
-"""A spore test at least weekly (W-16)."""
 
 CLEAN_RUNS = 3
 """Passes in a row, chamber empty, after a repair (W-18, from memory)."""
@@ -87,22 +84,12 @@ def judged(test: SporeTest) -> Result:
     return result_of(test.test_grew, test.control_grew, bool(test.test_lot) and test.test_lot == test.control_lot)
 
 
-def kit_in_doubt(test: SporeTest) -> bool:
-    """Whether the control did not grow, so that the kit itself is doubtful (W-19)."""
-    return test.control_grew is False
-
-
 def comes_with_its_result(test: SporeTest) -> bool:
     """Whether the test takes its place in the story on the day it was read, and not when it was put in (D, the safe side).
 
     A pass speaks for the run it was put into; anything else is answered only by what was put in after it was known.
     """
     return judged(test) in (Result.FAIL, Result.INVALID)
-
-
-def next_due(last: date) -> date:
-    """The last good day for the next test: a week after the last one (W-16)."""
-    return last + timedelta(days=DAYS_BETWEEN)
 
 
 def load_refusals(readings_fine: bool, inside_changed: bool, inside_visible: bool, outside_changed: bool) -> list[str]:
@@ -151,14 +138,6 @@ class Status:
     since: date | None = None
     waiting: tuple[date, ...] = ()
     passes: tuple[date, ...] = field(default=(), compare=False)
-
-
-def status_after(events: Iterable[Event], status: Status | None = None) -> Status:
-    """The steriliser after the events, in their order (W-18)."""
-    status = status or Status()
-    for event in events:
-        status = following(status, event)
-    return status
 
 
 def following(status: Status, event: Event) -> Status:

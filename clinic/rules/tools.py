@@ -4,7 +4,7 @@ The unit maker's instructions win over every default here; a default only warns.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from typing import TypeAlias
@@ -19,30 +19,10 @@ MISMATCH = Decimal("0.0005")
 """A factor entered that differs from its lot's by more than this is warned about (Z-05)."""
 
 
-def enlargement_factor(shrinkage: Decimal) -> Decimal:
-    """EF = 1/(1 − s), no unit; s = linear shrinkage as a share. ValueError unless 0 ≤ s < 1. Source: Z-01."""
-    if not 0 <= shrinkage < 1:
-        raise ValueError(f"A shrinkage is a share from 0 to below 1, not {shrinkage}.")
-    return 1 / (1 - shrinkage)
-
-
 def shrinkage_of(factor: Decimal) -> Decimal:
     """s = 1 − 1/EF, a share: EF 1.20 is 16.667 %, not 20 %. ValueError for a factor below 1. Source: Z-01, Z-02."""
     _refuse_factor(factor)
     return 1 - 1 / factor
-
-
-def volume_shrinkage(shrinkage: Decimal) -> Decimal:
-    """1 − (1 − s)³, a share: 48.8 % at s = 0.20. ValueError unless 0 ≤ s < 1. Source: Z-02."""
-    if not 0 <= shrinkage < 1:
-        raise ValueError(f"A shrinkage is a share from 0 to below 1, not {shrinkage}.")
-    return 1 - (1 - shrinkage) ** 3
-
-
-def milled_size(final: Decimal, factor: Decimal) -> Decimal:
-    """The size before firing of a part that ends at `final`, in its unit: final × EF. Source: Z-06."""
-    _refuse_factor(factor)
-    return final * factor
 
 
 def fired_size(wanted: Decimal, factor_used: Decimal, lot_factor: Decimal) -> Decimal:
@@ -172,62 +152,3 @@ class LifeCounter:
     def share_left(self) -> Decimal | None:
         """What is left as a share of a full life, 1 to 0; None without a counter."""
         return None if self.full is None or self.left is None else self.left / self.full
-
-
-def after_use(counter: LifeCounter, amount: Decimal) -> LifeCounter:
-    """The counter after milling. ValueError for a negative amount."""
-    if amount < 0:
-        raise ValueError(f"A use cannot be negative: {amount} {counter.unit}.")
-    return replace(counter, used=counter.used + amount)
-
-
-def after_replacement(counters: Mapping[str, LifeCounter], position: str) -> dict[str, LifeCounter]:
-    """All counters after the tool at one position was replaced: that one is new, the others run on (Z-11).
-
-    ValueError names a position that holds no tool.
-    """
-    if position not in counters:
-        raise ValueError(f"There is no tool at position {position}; there are {', '.join(counters) or 'none'}.")
-    return {**counters, position: replace(counters[position], used=Decimal(0))}
-
-
-def replace_because(counter: LifeCounter, set_point: Decimal, chipped: bool, rough_margins: bool) -> list[str]:
-    """Every reason to replace a tool now; empty when there is none (Z-11, common practice).
-
-    `set_point`: what must be left, in the counter's unit, as the site set it.
-    """
-    reasons = []
-    if counter.left is not None and counter.left <= set_point:
-        reasons.append(f"{counter.left} {counter.unit} left, set point {set_point}.")
-    if chipped:
-        reasons.append("It is chipped.")
-    if rough_margins:
-        reasons.append("It leaves rough margins.")
-    return reasons
-
-
-class Wear(StrEnum):
-    """How far a counter has run."""
-
-    IN_TIME = "in time"
-    PLAN = "plan"
-    DUE = "due"
-
-
-SUCTION_FILTER = (100, 120)
-"""Planning figure in zirconia crowns where the maker gives none: plan at the first, due at the second (Z-12)."""
-
-
-def filter_wear(count: int, marks: tuple[int, int] = SUCTION_FILTER, low_flow: bool = False) -> Wear:
-    """How a filter stands by its count; a low-flow warning makes it due at any count (Z-12, common practice).
-
-    ValueError for a negative count, or marks in the wrong order.
-    """
-    plan, due = marks
-    if count < 0:
-        raise ValueError(f"A count cannot be negative: {count}.")
-    if not 0 < plan <= due:
-        raise ValueError(f"The plan mark {plan} must be above 0 and not after the due mark {due}.")
-    if low_flow or count >= due:
-        return Wear.DUE
-    return Wear.PLAN if count >= plan else Wear.IN_TIME

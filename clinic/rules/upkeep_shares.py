@@ -26,13 +26,6 @@ def share_in_time(spans: Sequence[Span[UpkeepState]], first: date, after: date) 
     return good / (good + bad) if good + bad else None
 
 
-def next_due(spans: Sequence[Span[UpkeepState]], today: date) -> date | None:
-    """The first day from today on that is due or overdue if nothing more is recorded; None where there is none."""
-    coming = (span for span in spans if span.after is None or span.after > today)
-    wanted = (span for span in coming if span.state in {UpkeepState.DUE, UpkeepState.OVERDUE})
-    return next((max(span.first, today) for span in wanted), None)
-
-
 def units_since(
     life: EquipmentLife,
     entries: Iterable[Entry],

@@ -6,7 +6,7 @@ Events are what the counter counts (parts milled, tightenings); exposure is the 
 from dataclasses import dataclass
 from math import ceil, floor
 
-from scipy.stats import betaprime, chi2, nbinom
+from scipy.stats import betaprime, chi2
 
 JEFFREYS = (0.5, 0.0)
 """The prior Gamma(a, b) that says least about a rate (S-71)."""
@@ -52,44 +52,6 @@ def rate(count: int, exposure: float, confidence: float = 0.95) -> Rate | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Forecast:
-    """What may come: a negative binomial count with size r and chance p, after `events` in `exposure`."""
-
-    size: float
-    chance: float
-
-    @property
-    def mean(self) -> float:
-        """r(1 − p)/p."""
-        return self.size * (1 - self.chance) / self.chance
-
-    @property
-    def variance(self) -> float:
-        """r(1 − p)/p²."""
-        return self.mean / self.chance
-
-    def quantile(self, share: float) -> int:
-        """The smallest count that is not exceeded with at least this chance. ValueError outside 0 to 1."""
-        if not 0 < share < 1:
-            raise ValueError(f"The share must lie between 0 and 1, not {share}.")
-        return int(nbinom.ppf(share, self.size, self.chance))
-
-
-def forecast(events: int, exposure: float, ahead: float, prior: tuple[float, float] = JEFFREYS) -> Forecast:
-    """Events to expect in the coming `ahead`, from `events` in `exposure` (both in one unit, such as days).
-
-    Prior Gamma(a, b) and y events in T give Gamma(a + y, b + T); the future count is negative binomial with r = a + y
-    and p = (b + T)/(b + T + t). ValueError for negative counts, or where exposure or `ahead` is not positive. Source:
-    S-71 to S-73.
-    """
-    _refuse_negative("number of events", events)
-    _refuse_not_positive("exposure", exposure)
-    _refuse_not_positive("time ahead", ahead)
-    a, b = prior
-    return Forecast(size=a + events, chance=(b + exposure) / (b + exposure + ahead))
-
-
-@dataclass(frozen=True, slots=True)
 class DaysUntil:
     """Days from now until a counter reaches its mark: whole days, earliest and latest; `latest` None where unknown.
 
@@ -107,7 +69,7 @@ def days_until(
 ) -> DaysUntil:
     """When a counter with `left` events to go will reach its mark, after `events` in the last `days`.
 
-    The wait for m more events is (b + T) × BetaPrime(m, a + y): the same law as `forecast`, read along the days.
+    The wait for m more events is (b + T) × BetaPrime(m, a + y): the gamma-Poisson forecast read along the days.
     Earliest is rounded down and latest up. No latest day without a single event so far (S-73). ValueError for
     negative counts or days. Source: S-71, S-74 with own choice of a range (D).
     """

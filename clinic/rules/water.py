@@ -5,12 +5,12 @@ bands (W-09). The makers' instructions and local rules come first.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from math import exp, log, log2, log10
+from math import exp, log, log10
 
 TREATMENT_WATER = 500
 """CFU/mL for non-surgical dental treatment water, 500 itself included (CDC 2003 and 2016; W-01)."""
@@ -98,11 +98,6 @@ def judge_line(count: Count, maker_limit: int | None = None) -> LineResult:
 
 
 LINE_OUT = "Take the line out of use, treat it as its maker says, and retest it before patients."
-
-
-def judge_lines(counts: Mapping[str, Count], maker_limit: int | None = None) -> dict[str, LineResult]:
-    """Every line by itself, because a pooled mean can hide a bad one (W-07, S-93)."""
-    return {line: judge_line(count, maker_limit) for line, count in counts.items()}
 
 
 def flush_is_enough(seconds: float) -> bool:
@@ -253,24 +248,6 @@ def treated(before: Count, after: Count, detection_limit: float) -> str:
     least = "at least " if before.too_many else ""
     most = "at most " if after.too_many else ""
     return f"{least}{most}{reduction:.2f} log units fewer than before ({percent_reduction(reduction):.2f} %)."
-
-
-def grown(start: float, hours: float, doubling_hours: float) -> float:
-    """N = N0·2^(t/g), in the unit of N0. ValueError unless N0 and g are above 0. Source: S-92."""
-    _refuse_not_positive(start, doubling_hours)
-    return start * exp(log(2) * hours / doubling_hours)
-
-
-def doublings(start: float, end: float) -> float:
-    """How many doublings lead from one count to another: log2(N/N0). ValueError unless both are above 0. S-92."""
-    _refuse_not_positive(start, end)
-    return log2(end / start)
-
-
-def growth_hours(start: float, end: float, doubling_hours: float) -> float:
-    """Hours from one count to another at one doubling each g hours. ValueError unless all are above 0. S-92."""
-    _refuse_not_positive(doubling_hours)
-    return doublings(start, end) * doubling_hours
 
 
 def _refuse_not_positive(*values: float) -> None:

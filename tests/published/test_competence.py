@@ -25,7 +25,7 @@ def watched(method: Method, outcome: Outcome = Outcome.MET) -> Observed:
 
 def covered(*met: Observed, upkeep: bool = True, entries: int = 0, asked: int = 0, check: bool = False) -> list[int]:
     found = elements(met, covers_upkeep=upkeep, entries_checked=entries, asked_steps=asked, check_passed=check)
-    return [each.number for each in found if each.is_covered]
+    return [each.number for each in found if each.how]
 
 
 def test_there_are_six_named_boxes() -> None:

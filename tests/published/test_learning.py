@@ -4,10 +4,8 @@ Marks: V read in the source, R recomputed from the formula, M from memory, C com
 """
 
 import re
-from itertools import pairwise
 
 import pytest
-from scipy.stats import binom
 
 from tests.published.vectors import VECTORS
 from training.rules.charts import (
@@ -16,14 +14,12 @@ from training.rules.charts import (
     chance_of_signal,
     learning_picture,
     learning_weights,
-    risk_adjusted_weights,
     signal_at,
     slipping_weights,
     steps_of,
     trace,
 )
-from training.rules.learning import counts_sentence, demonstrated_reliability, sample_size, wilson, zero_failure_size
-from training.rules.runs import average_run_length, lattice_run_length
+from training.rules.learning import counts_sentence, demonstrated_reliability, wilson, zero_failure_size
 
 WILSON = [
     pytest.param(81, 263, 0.2553, 0.3662, id="S-01 R, Newcombe 1998 (table M)"),
@@ -89,30 +85,6 @@ SIZES = [
 @pytest.mark.parametrize(("reliability", "confidence", "n"), SIZES)
 def test_zero_failure_sizes_are_the_table_s(reliability: float, confidence: float, n: int) -> None:
     assert zero_failure_size(reliability, confidence) == n
-    assert sample_size(reliability, confidence) == n
-
-
-FAILURES_ALLOWED = [  # confidence, reliability, n for 0, 1, 2, 3 failures
-    pytest.param(0.95, 0.95, [59, 93, 124, 153], id="S-24 R 95/95"),
-    pytest.param(0.95, 0.90, [29, 46, 61, 76], id="S-24 R 95/90"),
-    pytest.param(0.90, 0.90, [22, 38, 52, 65], id="S-24 R 90/90"),
-    pytest.param(0.90, 0.95, [45, 77, 105, 132], id="S-24 R 90/95"),
-    pytest.param(0.80, 0.80, [8, 14, 21, 27], id="S-24 R 80/80"),
-]
-
-
-@pytest.mark.parametrize(("confidence", "reliability", "sizes"), FAILURES_ALLOWED)
-def test_sizes_that_allow_failures_are_the_table_s(confidence: float, reliability: float, sizes: list[int]) -> None:
-    assert [sample_size(reliability, confidence, failures) for failures in range(4)] == sizes
-
-
-@pytest.mark.parametrize(("confidence", "reliability", "sizes"), FAILURES_ALLOWED)
-def test_such_a_size_is_the_smallest_by_scipys_binomial(
-    confidence: float, reliability: float, sizes: list[int]
-) -> None:
-    """S-24 against scipy.stats.binom: enough at n, not enough at n − 1."""
-    for failures, n in enumerate(sizes):
-        assert binom.cdf(failures, n, 1 - reliability) <= 1 - confidence < binom.cdf(failures, n - 1, 1 - reliability)
 
 
 DEMONSTRATED = [
@@ -243,50 +215,3 @@ def test_the_default_advisory_chart_shows_its_false_signal_rate_beside_it() -> N
 @pytest.mark.parametrize("n", range(6), ids="S-57 D n={}".format)
 def test_up_to_five_performances_stay_quiet(n: int) -> None:
     assert learning_picture([True] * n, people=12).quiet
-
-
-RUN_LENGTHS = [
-    pytest.param(0.05, 0.20, 2.0, 105, 12.2, id="S-59 R .05/.20/2.0"),
-    pytest.param(0.05, 0.20, 3.0, 366, 19.6, id="S-59 R .05/.20/3.0"),
-    pytest.param(0.10, 0.30, 2.5, 141, 13.7, id="S-59 R .10/.30/2.5"),
-    pytest.param(0.02, 0.10, 2.5, 328, 25.3, id="S-59 R .02/.10/2.5"),
-]
-
-
-@pytest.mark.parametrize(("p0", "p1", "h", "in_control", "out_of_control"), RUN_LENGTHS)
-def test_average_run_lengths_within_two_per_cent(
-    p0: float, p1: float, h: float, in_control: float, out_of_control: float
-) -> None:
-    weights = slipping_weights(p0, p1)
-    assert average_run_length(weights, h, p0) == pytest.approx(in_control, rel=0.02)
-    assert average_run_length(weights, h, p1) == pytest.approx(out_of_control, rel=0.02)
-
-
-RISK_ADJUSTED = [
-    pytest.param(0.10, 0.597837, -0.095310, id="S-60 R, formula M, p=.10"),
-    pytest.param(0.05, 0.644357, -0.048790, id="S-60 R, formula M, p=.05"),
-]
-
-
-@pytest.mark.parametrize(("risk", "failure", "success"), RISK_ADJUSTED)
-def test_risk_adjusted_weights(risk: float, failure: float, success: float) -> None:
-    weights = risk_adjusted_weights(risk, odds_ratio=2.0, base=1.0)
-    assert (round(weights.failure, 6), round(weights.success, 6)) == (failure, success)
-
-
-LATTICE = [
-    pytest.param(18, [201.4948, 49.7380, 16.1441], id="S-61 R exact H=18"),
-    pytest.param(27, [843.3267, 102.0775, 25.2829], id="S-61 R exact H=27"),
-]
-
-
-@pytest.mark.parametrize(("limit", "expected"), LATTICE)
-def test_the_lattice_chart_has_its_exact_run_lengths(limit: int, expected: list[float]) -> None:
-    lengths = [lattice_run_length(10 - 1, limit, rate) for rate in (0.05, 0.10, 0.20)]
-    assert lengths == pytest.approx(expected, abs=1e-3)
-
-
-def test_a_finer_grid_moves_a_run_length_by_less_than_one_per_cent() -> None:
-    """S-59, R: the stated accuracy of the stated method."""
-    lengths = [average_run_length(slipping_weights(0.05, 0.20), 3.0, 0.05, grid) for grid in (400, 800)]
-    assert all(abs(one - other) < 0.01 * one for one, other in pairwise(lengths))

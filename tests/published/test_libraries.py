@@ -10,19 +10,17 @@ from sklearn.metrics import cohen_kappa_score
 from statsmodels.stats.inter_rater import cohens_kappa
 from statsmodels.stats.proportion import proportion_confint
 
-from clinic.rules.usage import days_until, forecast, garwood
+from clinic.rules.usage import days_until, garwood
 from tests.rules.amount import examples
 from training.rules.agreement import Weighting, agreement, table_of
 from training.rules.charts import (
     chance_of_signal,
     learning_weights,
     signal_at,
-    slipping_weights,
     steps_of,
     trace,
 )
 from training.rules.learning import wilson
-from training.rules.runs import average_run_length
 
 SOME = settings(max_examples=examples(60), deadline=None)
 
@@ -85,14 +83,6 @@ def test_garwood_limits_leave_half_the_doubt_on_each_side(count: int, confidence
 
 
 @SOME
-@given(st.integers(0, 200), st.integers(1, 400), st.integers(1, 400))
-def test_the_forecast_has_scipys_mean_and_variance(events: int, days: int, ahead: int) -> None:
-    found = forecast(events, days, ahead)
-    mean, variance = nbinom.stats(events + 0.5, days / (days + ahead), moments="mv")
-    assert (found.mean, found.variance) == pytest.approx((float(mean), float(variance)), rel=1e-9)
-
-
-@SOME
 @given(st.integers(1, 150), st.integers(1, 200), st.integers(5, 400))
 def test_the_days_until_are_the_forecast_read_along_the_days(left: int, events: int, days: int) -> None:
     """The counter reaches its mark within the range with 90 %: scipy's negative binomial at both ends."""
@@ -113,15 +103,6 @@ def test_exact_chances_match_a_simulation() -> None:
     )
     exact = chance_of_signal(weights, 2.0, 0.40, 20)
     assert hits / runs == pytest.approx(exact, abs=4 * (exact * (1 - exact) / runs) ** 0.5)
-
-
-def test_an_average_run_length_matches_a_simulation() -> None:
-    """S-59 in another way: 4 000 seeded random runs out of control, within four standard errors."""
-    draw, weights = random.Random(9), slipping_weights(0.05, 0.20)
-    lengths = [run_length(draw, weights.success, weights.failure) for _ in range(4000)]
-    mean = sum(lengths) / len(lengths)
-    error = (sum((length - mean) ** 2 for length in lengths) / len(lengths) ** 2) ** 0.5
-    assert average_run_length(weights, 2.0, 0.20) == pytest.approx(mean, abs=4 * error)
 
 
 def run_length(draw: random.Random, success: float, failure: float) -> int:

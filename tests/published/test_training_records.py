@@ -11,7 +11,6 @@ from tests.rules.shapes import d, standing, taught
 from training.rules.facts import State
 from training.rules.library import Library, read_library
 from training.rules.sessions import SessionRecord, missing
-from training.rules.standing import standing_on
 from training.rules.texts import ProcedureText
 
 WHOLE = SessionRecord(
@@ -30,7 +29,7 @@ def text(code: str) -> ProcedureText:
 
 
 def state(code: str, day: str, *sessions: str) -> State:
-    return standing_on(standing([taught(each) for each in sessions], text(code).policy), d(day)).state
+    return standing([taught(each) for each in sessions], text(code).policy).on(d(day)).state
 
 
 def test_without_the_training_nobody_may_from_the_first_day() -> None:

@@ -5,7 +5,7 @@ Marks: V read in the source, R recomputed from the formula, D own design.
 
 import pytest
 
-from clinic.rules.usage import days_until, forecast, garwood, rate
+from clinic.rules.usage import days_until, garwood, rate
 from tests.published.vectors import VECTORS
 
 GARWOOD = [  # Garwood 1936; V for the upper limit of 0 and for 10, the rest R
@@ -41,40 +41,33 @@ def test_a_rate_and_its_limits_are_divided_by_the_exposure() -> None:
     assert (round(found.limits.lower, 4), round(found.limits.upper, 4)) == (0.0240, 0.0920)
 
 
-FORECASTS = [
-    pytest.param(24, 90, 8.1667, 10.8889, [3, 8, 14], [3, 15], id="S-71 R"),
-    pytest.param(8, 30, 8.5, 17.0, [3, 8, 16], [2, 18], id="S-72 R"),
-]
-
-
-@pytest.mark.parametrize(("events", "days", "mean", "variance", "five_half_95", "middle_95"), FORECASTS)
-def test_the_forecast_of_thirty_days(
-    events: int, days: float, mean: float, variance: float, five_half_95: list[int], middle_95: list[int]
-) -> None:
-    found = forecast(events, days, ahead=30)
-    assert (round(found.mean, 4), round(found.variance, 4)) == (mean, variance)
-    assert [found.quantile(share) for share in (0.05, 0.50, 0.95)] == five_half_95
-    assert [found.quantile(share) for share in (0.025, 0.975)] == middle_95
-
-
-def test_the_published_vector_of_the_forecast() -> None:
-    """vectors.json gamma_poisson, R (row S-71)."""
-    row = VECTORS["gamma_poisson"]
-    found = forecast(row["y"], row["T"], row["t"], prior=(row["a"], row["b"]))
-    assert (round(found.mean, 4), round(found.variance, 4)) == (row["mean"], row["var"])
-    assert [found.quantile(q) for q in (0.05, 0.50, 0.95)] == [row["q05"], row["q50"], row["q95"]]
-
-
-def test_no_events_yet_is_not_a_forecast_of_none() -> None:
-    """S-73, R: mean .5, 95th percentile 2; and no latest day (D)."""
-    found = forecast(0, 30, 30)
-    assert (found.mean, found.quantile(0.95)) == (0.5, 2)
-    assert days_until(100, 0, 30).latest is None
-
-
 def test_a_filter_s_life_is_a_range_around_the_plug_in() -> None:
     """S-74, R for the 367.3 days of the plug-in; D for the range, which is what is shown."""
     found = days_until(100, 24, 90)
     assert round(found.likely, 1) == 367.3
     assert found.earliest < 367 < found.latest
     assert found.says == f"Between {found.earliest} and {found.latest} days from now (90 % range)."
+
+
+FORECASTS = [  # events in days, the 5th and 95th percentile of what comes in 30 days
+    pytest.param(24, 90, 3, 14, id="S-71 R"),
+    pytest.param(8, 30, 3, 16, id="S-72 R"),
+    pytest.param(
+        *(VECTORS["gamma_poisson"][name] for name in ("y", "T", "q05", "q95")), id="vectors.json gamma_poisson R"
+    ),
+]
+
+
+@pytest.mark.parametrize(("events", "days", "few", "many"), FORECASTS)
+def test_the_range_of_days_is_the_forecast_of_thirty_days_read_along_the_days(
+    events: int, days: int, few: int, many: int
+) -> None:
+    """So many are used within the 30 days with more than 5 %, one more with no more than that; and so at the other end."""
+    assert days_until(many, events, days).earliest <= 30 <= days_until(many + 1, events, days).earliest
+    assert days_until(few, events, days).latest <= 30 < days_until(few + 1, events, days).latest
+
+
+def test_no_events_yet_is_not_a_forecast_of_none() -> None:
+    """S-73, R: nothing in 30 days, and yet two are the 95th percentile of the next 30; no latest day (D)."""
+    assert days_until(2, 0, 30).earliest <= 30 <= days_until(3, 0, 30).earliest
+    assert days_until(100, 0, 30).latest is None

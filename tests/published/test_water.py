@@ -13,14 +13,10 @@ from clinic.rules.water import (
     LIMIT_NOTE,
     Count,
     count_read,
-    doublings,
     edges_on,
     flush_is_enough,
     geometric_mean,
-    grown,
-    growth_hours,
     judge_line,
-    judge_lines,
     judge_tank,
     line_limit,
     log_reduction,
@@ -72,14 +68,6 @@ def test_the_lower_of_500_and_the_makers_limit_counts(maker: int | None, limit: 
     assert line_limit(maker) == limit
     assert judge_line(Count(limit), maker).passed
     assert not judge_line(Count(limit + 1), maker).passed
-
-
-def test_a_pooled_mean_does_not_hide_a_bad_line() -> None:
-    """W-07 (idea V, number R) and S-93: the mean of 408 looks like a pass, line 5 fails all the same."""
-    counts = {"1": 10, "2": 10, "3": 10, "4": 10, "5": 2000}
-    assert sum(counts.values()) / 5 == 408
-    results = judge_lines({line: Count(cfu) for line, cfu in counts.items()})
-    assert [line for line, result in results.items() if not result.passed] == ["5"]
 
 
 BANDS = [(9_999, "good"), (10_000, "reasonable"), (999_999, "reasonable"), (1_000_000, "poor")]
@@ -164,15 +152,15 @@ def test_log_reduction_of_the_vectors(before: int, after: int, logs: float) -> N
     assert round(log_reduction(before, after), 4) == logs
 
 
-def test_growth_by_doublings() -> None:
-    """S-92, R: 50 → 500 needs 3.3219 doublings, 26.58 h at 8 h each; 200 → 10^4 needs 5.6439."""
-    assert (round(doublings(50, 500), 4), round(doublings(200, 10**4), 4)) == (3.3219, 5.6439)
-    assert round(growth_hours(50, 500, 8), 2) == 26.58
-    assert grown(50, growth_hours(50, 500, 8), 8) == pytest.approx(500)
-
-
 def test_too_numerous_to_count_is_poor_and_keeps_its_flag() -> None:
     """S-94, R: TNTC at 10^6; at a lower top D, the safe side."""
     result = judge_tank(Count(10**6, too_many=True))
     assert (result.band, str(result.count)) == ("poor", "≥ 1,000,000 CFU/mL")
     assert judge_tank(Count(10**5, too_many=True)).band == "poor"
+
+
+def test_a_pooled_mean_does_not_hide_a_bad_line() -> None:
+    """W-07 (idea V, number R) and S-93: the mean of 408 looks like a pass, line 5 fails all the same."""
+    counts = [10, 10, 10, 10, 2000]
+    assert judge_line(Count(sum(counts) // 5)).passed
+    assert [judge_line(Count(cfu)).passed for cfu in counts] == [True] * 4 + [False]

@@ -5,18 +5,15 @@ import pytest
 from training.rules.charts import (
     Chart,
     Picture,
-    Weights,
     chance_of_signal,
     learning_picture,
     learning_weights,
-    risk_adjusted_weights,
     slipping_picture,
     slipping_weights,
     steps_of,
     trace,
 )
 from training.rules.learning import may_judge
-from training.rules.runs import average_run_length, lattice_run_length
 
 SIX = [True, False, True, True, False, True]
 WIDE = Chart(p0=0.1, p1=0.9, h=50.0)
@@ -46,18 +43,6 @@ def test_a_quiet_chart_keeps_its_scores_and_says_no_odds(people: int, successes:
 @pytest.mark.parametrize(("people", "performances"), [(0, 0), (0, 6), (10, 0)])
 def test_where_nobody_is_nothing_is_judged_and_nothing_refused(people: int, performances: int) -> None:
     assert may_judge(people, performances) is False
-
-
-@pytest.mark.parametrize(("odds", "base"), [(0, 1), (1, 0), (-1, 1), (1, -1)])
-def test_odds_of_nought_and_less_are_refused(odds: float, base: float) -> None:
-    with pytest.raises(ValueError, match=rf"^Odds ratios must be positive, not {odds} against {base}\.$"):
-        risk_adjusted_weights(0.2, odds, base)
-
-
-@pytest.mark.parametrize(("adds", "limit", "rate"), [(1, 3, 0.3), (2, 6, 0.1), (4, 5, 0.05)])
-def test_weights_that_fall_on_the_grid_run_as_long_as_on_the_lattice(adds: int, limit: int, rate: float) -> None:
-    found = average_run_length(Weights(-1.0, float(adds)), float(limit), rate, grid=limit)
-    assert found == pytest.approx(lattice_run_length(adds, limit, rate), rel=1e-9)
 
 
 def test_a_chance_of_certain_failure_is_one_and_none_before_the_first_performance() -> None:

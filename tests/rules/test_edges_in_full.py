@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
 
 import pytest
 
@@ -15,7 +14,7 @@ from clinic.rules.retention import Severe, plus_working_days, purge_offered_from
 from clinic.rules.spans import Span, merged
 from clinic.rules.spores import Result, load_refusals
 from clinic.rules.swap import NewTool, Swap, warnings
-from clinic.rules.tools import Material, Tool, Way, volume_shrinkage
+from clinic.rules.tools import Material, Tool, Way
 from clinic.rules.torque import check_points
 from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 
@@ -154,10 +153,6 @@ def test_refused_test_points_say_why(most: int, lowest: int | None, says: str) -
     with pytest.raises(ValueError) as refused:
         check_points(most, lowest)
     assert str(refused.value) == says
-
-
-def test_nothing_shrinks_by_nought() -> None:
-    assert volume_shrinkage(Decimal(0)) == 0
 
 
 def test_refusals_are_whole_sentences() -> None:

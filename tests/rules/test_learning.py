@@ -6,21 +6,12 @@ from training.rules.charts import (
     chance_of_signal,
     learning_picture,
     learning_weights,
-    risk_adjusted_weights,
     signal_at,
     slipping_picture,
     slipping_weights,
     trace,
 )
-from training.rules.learning import (
-    counts_sentence,
-    demonstrated_reliability,
-    may_judge,
-    sample_size,
-    wilson,
-    zero_failure_size,
-)
-from training.rules.runs import average_run_length, lattice_run_length
+from training.rules.learning import counts_sentence, demonstrated_reliability, may_judge, wilson, zero_failure_size
 
 
 @pytest.mark.parametrize(("met", "n"), [(-1, 3), (0, -1)])
@@ -47,11 +38,6 @@ def test_no_run_shows_no_reliability() -> None:
 
 def test_a_tiny_confidence_still_asks_one_performance() -> None:
     assert zero_failure_size(0.5, 0.1) == 1
-
-
-def test_negative_failures_are_refused() -> None:
-    with pytest.raises(ValueError, match="cannot be negative"):
-        sample_size(0.9, 0.9, -1)
 
 
 @pytest.mark.parametrize(("p0", "p1"), [(0.4, 0.1), (0.2, 0.2)])
@@ -88,16 +74,6 @@ def test_impossible_chart_settings_are_refused() -> None:
         chance_of_signal(weights, 2.0, 1.5, 3)
 
 
-def test_risk_adjusting_needs_positive_odds_ratios() -> None:
-    with pytest.raises(ValueError, match="Odds ratios must be positive"):
-        risk_adjusted_weights(0.1, odds_ratio=0)
-
-
-def test_equal_odds_ratios_weigh_nothing() -> None:
-    weights = risk_adjusted_weights(0.3, odds_ratio=2, base=2)
-    assert (weights.success, weights.failure) == (0, 0)
-
-
 @pytest.mark.parametrize(("people", "performances", "may"), [(10, 6, True), (9, 6, False), (10, 5, False)])
 def test_judging_needs_ten_people_and_six_performances(people: int, performances: int, may: bool) -> None:
     assert may_judge(people, performances) is may
@@ -120,27 +96,8 @@ def test_a_picture_without_a_signal_says_so() -> None:
     assert "no alarm" in slipping_picture([True] * 8, 12).says
 
 
-@pytest.mark.parametrize(("adds", "limit"), [(0, 5), (3, 0)])
-def test_a_lattice_without_step_or_limit_is_refused(adds: int, limit: int) -> None:
-    with pytest.raises(ValueError, match="1 or more"):
-        lattice_run_length(adds, limit, 0.1)
-
-
-def test_learning_weights_make_no_slipping_chart() -> None:
-    with pytest.raises(ValueError, match="A slipping chart needs"):
-        average_run_length(learning_weights(0.1, 0.4), 2.0, 0.1)
-
-
-def test_a_limit_of_one_alarms_at_the_first_failure() -> None:
-    assert lattice_run_length(1, 1, 0.25) == pytest.approx(4.0)
-
-
 def test_both_limits_of_a_sentence_are_percentages() -> None:
     interval = wilson(27, 30)
     limits = f"{100 * interval.lower:.1f} % to {100 * interval.upper:.1f} %"
     assert limits == "74.4 % to 96.5 %"
     assert limits in counts_sentence(27, 30)
-
-
-def test_risk_adjusting_tests_a_doubled_ratio_against_one_unless_told() -> None:
-    assert risk_adjusted_weights(0.1) == risk_adjusted_weights(0.1, odds_ratio=2.0, base=1.0)

@@ -5,11 +5,8 @@ from datetime import date
 
 import pytest
 
-from clinic.rules.spans import Span
 from clinic.rules.spores import State, Status, what_to_do
 from clinic.rules.torque import DriverClass, deviation_percent, permissible_percent, window
-from clinic.rules.upkeep_facts import UpkeepState
-from clinic.rules.upkeep_shares import next_due
 
 DAY = date(2026, 3, 2)
 OUT = [
@@ -63,19 +60,3 @@ def test_a_refused_torque_is_named(ask: Callable[[], object], says: str) -> None
     with pytest.raises(ValueError) as refused:
         ask()
     assert str(refused.value) == says
-
-
-def test_the_next_day_due_is_never_before_today() -> None:
-    days = [date(2026, 3, day) for day in (1, 5, 8)]
-    spans = [
-        Span(days[0], days[1], UpkeepState.DUE),
-        Span(days[1], days[2], UpkeepState.IN_TIME),
-        Span(days[2], None, UpkeepState.OVERDUE),
-    ]
-    asked = [date(2026, 3, day) for day in (4, 5, 9)]
-    assert [next_due(spans, day) for day in asked] == [date(2026, 3, 4), days[2], date(2026, 3, 9)]
-
-
-def test_what_never_falls_due_has_no_next_day() -> None:
-    assert next_due([Span(DAY, None, UpkeepState.IN_TIME)], DAY) is None
-    assert next_due([], DAY) is None

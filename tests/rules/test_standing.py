@@ -28,13 +28,13 @@ from tests.rules.shapes import (
     withdrawn,
 )
 from training.rules.facts import Basis, Ending, Evidence, Fact, PersonFacts, Policy, ProcedureFacts, State
-from training.rules.standing import Standing, same_day_allowed, standing_on, timelines, valid_until_if_signed
+from training.rules.standing import Standing, same_day_allowed, timelines, valid_until_if_signed
 
 ON_TOP = replace(EASY, prerequisites=("P01",))
 
 
 def on(facts: list, day: str, *policies: Policy, **given: object) -> State:
-    return standing_on(standing(facts, *policies, **given), d(day)).state
+    return standing(facts, *policies, **given).on(d(day)).state
 
 
 def rests(above: tuple[Fact, ...], below: tuple[Fact, ...], policy: Policy = ON_TOP, **retired: object) -> Standing:

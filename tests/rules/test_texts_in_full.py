@@ -4,15 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from clinic.rules.readings import Kind, ReadingSpec
-from training.rules.texts import (
-    Content,
-    Weight,
-    content_from_json,
-    content_to_json,
-    plain,
-    readings_to_json,
-)
+from training.rules.texts import Content, Weight, content_from_json, content_to_json, plain
 from training.rules.wording import codes_in_runs
 
 LATER_PARTS = ("who", "again", "contents", "records")
@@ -27,12 +19,6 @@ def test_a_text_stored_before_a_part_was_asked_for_has_it_empty(part: str) -> No
 
 def test_a_word_of_a_list_is_stored_as_plain_text() -> None:
     assert [type(value) for value in plain([Weight.SAFETY, 1, True, None])] == [str, int, bool, type(None)]
-
-
-def test_readings_are_stored_with_every_part_and_lists_for_tuples() -> None:
-    (stored,) = readings_to_json((ReadingSpec("colour", "Colour", Kind.CHOICE, choices=("a", "b"), good=("a",)),))
-    assert (stored["key"], stored["choices"], stored["good"], stored["low"]) == ("colour", ["a", "b"], ["a"], None)
-    assert set(stored) == set(ReadingSpec.__dataclass_fields__)
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
 from clinic.rules.spans import on
 from clinic.rules.upkeep import upkeep_timeline
 from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, UpkeepState, Use, Why
-from clinic.rules.upkeep_shares import days_overdue, next_due, share_in_time, units_since
+from clinic.rules.upkeep_shares import days_overdue, share_in_time, units_since
 from clinic.rules.wording import overdue_since, rule_sentence, units_done, upkeep_sentence
 
 WEEKLY = TaskRule("U01", every_days=7, every_units=20, warn_days=1, plan_units=16)
@@ -95,12 +95,6 @@ def test_the_share_in_time_leaves_paused_days_out():
     assert share_in_time(spans, march(2), march(18)) == 8 / 12
     assert days_overdue(spans, march(2), march(18)) == 4
     assert share_in_time(spans, march(4), march(8)) is None
-
-
-def test_next_due_is_the_first_due_day_from_today_on():
-    spans = upkeep_timeline(WEEKLY, LIFE)
-    assert next_due(spans, march(3)) == march(8)
-    assert next_due(spans, march(20)) == march(20)
 
 
 def test_the_counter_starts_again_after_an_entry():

@@ -2,7 +2,7 @@
 
 import pytest
 
-from clinic.rules.usage import days_until, forecast, garwood, rate
+from clinic.rules.usage import days_until, garwood, rate
 
 
 def test_a_negative_count_is_refused() -> None:
@@ -20,17 +20,6 @@ def test_no_exposure_is_no_rate() -> None:
     assert rate(0, 0) is None
     with pytest.raises(ValueError, match="exposure cannot be negative"):
         rate(1, -1)
-
-
-@pytest.mark.parametrize(("exposure", "ahead"), [(0, 30), (30, 0), (30, -1), (float("nan"), 30)])
-def test_a_forecast_needs_days_behind_and_ahead(exposure: float, ahead: float) -> None:
-    with pytest.raises(ValueError, match="must be above 0"):
-        forecast(3, exposure, ahead)
-
-
-def test_a_quantile_outside_nought_and_one_is_refused() -> None:
-    with pytest.raises(ValueError, match="share must lie between"):
-        forecast(3, 30, 30).quantile(1.0)
 
 
 @pytest.mark.parametrize("left", [0, -4])
@@ -65,8 +54,3 @@ def test_a_single_day_of_use_already_gives_a_range() -> None:
     found = days_until(2, 3, 1)
     assert found.likely == pytest.approx(2 / 3.5)
     assert found.latest is not None
-
-
-def test_a_rate_below_one_a_unit_of_exposure_is_taken() -> None:
-    assert rate(1, 0.5).value == 2
-    assert forecast(1, 0.5, 0.5).mean == pytest.approx(1.5)

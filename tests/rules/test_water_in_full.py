@@ -12,12 +12,9 @@ from clinic.rules.water import (
     Count,
     Edges,
     count_read,
-    doublings,
     edges_on,
     geometric_mean,
-    grown,
     judge_line,
-    judge_lines,
     judge_tank,
     line_limit,
     log_reduction,
@@ -126,14 +123,6 @@ def test_the_latest_edges_that_began_count() -> None:
     assert edges_on(dated, date(2026, 2, 28)) is second
 
 
-def test_every_line_stands_alone_against_the_lower_limit() -> None:
-    results = judge_lines({"handpiece": Count(200), "scaler": Count(201)}, maker_limit=200)
-    assert {line: (result.passed, result.limit) for line, result in results.items()} == {
-        "handpiece": (True, 200),
-        "scaler": (False, 200),
-    }
-
-
 def test_a_line_result_keeps_its_count() -> None:
     assert judge_line(Count(7)).count == Count(7)
 
@@ -167,11 +156,6 @@ def test_what_a_treatment_did_is_said_in_words(before: Count, after: Count, says
 @pytest.mark.parametrize(("reduction", "percent"), [(0, 0), (1, 90), (3, 99.9), (-1, -900)])
 def test_each_log_unit_is_a_factor_of_ten(reduction: float, percent: float) -> None:
     assert percent_reduction(reduction) == pytest.approx(percent)
-
-
-def test_growth_doubles_once_in_each_doubling_time() -> None:
-    assert grown(3, 6, 2) == pytest.approx(24)
-    assert doublings(3, 24) == pytest.approx(3)
 
 
 def test_a_refused_sum_names_what_it_was_given() -> None:
@@ -210,3 +194,7 @@ def test_a_mean_flags_each_count_in_which_none_was_seen() -> None:
     assert found is not None
     assert (found.value, found.replaced) == (pytest.approx(5), 2)
     assert mean_of([], 10) is None
+
+
+def test_a_line_fails_one_above_the_makers_limit() -> None:
+    assert [judge_line(Count(cfu), 200).passed for cfu in (200, 201)] == [True, False]

@@ -34,7 +34,7 @@ from clinic.models import (
     Voiding,
 )
 from clinic.record import Refused, record
-from clinic.rules.chemicals import CLASSES
+from clinic.rules.chemicals import HEALTH, PHYSICAL
 from clinic.seals import row_of
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, founded, noon, set_scene, watched
@@ -232,7 +232,7 @@ class Life:
             ChemicalListed,
             product=str(uuid4()),
             place="shelf",
-            hazard_classes=[self.random.choice(CLASSES)],
+            hazard_classes=[self.random.choice(HEALTH + PHYSICAL)],
             sheet_revision=TODAY,
         )
 

@@ -59,19 +59,6 @@ def slipping_weights(p0: float, p1: float) -> Weights:
     return Weights(success=log((1 - p1) / (1 - p0)), failure=log(p1 / p0))
 
 
-def risk_adjusted_weights(risk: float, odds_ratio: float = 2.0, base: float = 1.0) -> Weights:
-    """CUSUM weights for one case whose own failure risk is p, testing odds ratio RA against R0.
-
-    failure ln[((1 − p + R0·p)·RA)/((1 − p + RA·p)·R0)], success ln[(1 − p + R0·p)/(1 − p + RA·p)]. ValueError unless
-    0 < p < 1 and both ratios are positive. Source: Steiner and others 2000, formula from memory; S-60.
-    """
-    refuse_bad_share("risk of the case", risk)
-    if odds_ratio <= 0 or base <= 0:
-        raise ValueError(f"Odds ratios must be positive, not {odds_ratio} against {base}.")
-    success = log((1 - risk + base * risk) / (1 - risk + odds_ratio * risk))
-    return Weights(success=success, failure=success + log(odds_ratio / base))
-
-
 def steps_of(weights: Weights, successes: Iterable[bool]) -> tuple[float, ...]:
     """What each performance adds to the chart, in order."""
     return tuple(weights.of(success) for success in successes)
@@ -151,7 +138,7 @@ def learning_picture(successes: Sequence[bool], people: int, chart: Chart = LEAR
 
 
 def slipping_picture(successes: Sequence[bool], people: int, chart: Chart = SLIPPING_CHART) -> Picture:
-    """CUSUM of the performances since sign-off, with its false-alarm rate beside it (S-58, S-59)."""
+    """CUSUM of the performances since sign-off, with its false-alarm rate beside it (S-58)."""
     picture = _picture(successes, people, chart, slipping_weights(chart.p0, chart.p1))
     found = f"alarm at performance {picture.signal}" if picture.signal else "no alarm"
     return _with_words(picture, found, chart.p0, picture.chance_if_good)

@@ -27,10 +27,6 @@ class Element:
     name: str
     how: str
 
-    @property
-    def is_covered(self) -> bool:
-        return bool(self.how)
-
 
 def elements(
     met: Sequence[Observed], *, covers_upkeep: bool, entries_checked: int, asked_steps: int, check_passed: bool

@@ -72,10 +72,6 @@ class Occurrence:
     actions: tuple[Action, ...]
 
     @property
-    def is_explained(self) -> bool:
-        return bool(self.actions) and self.finding.weight is Weight.NOTE
-
-    @property
     def is_open(self) -> bool:
         """It lasts, or waits for an explanation."""
         return self.last is None or (self.finding.weight is Weight.NOTE and not self.actions)

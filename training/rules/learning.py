@@ -4,7 +4,7 @@ Advisory only: beside the record, never a decision and never on paper for a sing
 """
 
 from dataclasses import dataclass
-from math import ceil, comb, log, sqrt
+from math import ceil, log, sqrt
 
 Z95 = 1.959963984540054
 """The normal quantile of a two-sided 95 % interval (S-01 to S-13)."""
@@ -78,23 +78,6 @@ def demonstrated_reliability(n: int, confidence: float) -> float:
     refuse_bad_counts(0, n)
     refuse_bad_share("confidence", confidence)
     return float((1 - confidence) ** (1 / n)) if n else 0.0
-
-
-def sample_size(reliability: float, confidence: float, failures: int = 0) -> int:
-    """The smallest n that shows the reliability although `failures` of the n may fail: P(X ≤ failures) ≤ 1 − C.
-
-    X is binomial with n and 1 − reliability. ValueError as `zero_failure_size`, or for a negative number of failures.
-    Source: binomial theorem; S-24.
-    """
-    refuse_bad_counts(0, failures)
-    n = zero_failure_size(reliability, confidence) + failures
-    while _chance_of_at_most(failures, n, 1 - reliability) > 1 - confidence + ROUNDING:
-        n += 1
-    return n
-
-
-def _chance_of_at_most(failures: int, n: int, rate: float) -> float:
-    return sum(comb(n, x) * rate**x * (1 - rate) ** (n - x) for x in range(failures + 1))
 
 
 def may_judge(people: int, performances: int) -> bool:

@@ -269,11 +269,6 @@ def ending_by(following: StandingSpan) -> tuple[Ending, str | None]:
     return Ending(word), which or None
 
 
-def standing_on(standing: Standing, day: date) -> StandingSpan:
-    """The span that holds on the day: always one."""
-    return standing.on(day)
-
-
 def evidence_on(standing: Standing, day: date) -> EvidenceDetail:
     """Every piece of evidence that is there on the day and every piece that is missing."""
     return evidence_of(standing.course, day)

@@ -150,11 +150,6 @@ class RoleSet:
     procedures: tuple[str, ...]
 
 
-def readings_to_json(readings: tuple[ReadingSpec, ...]) -> list[dict[str, Any]]:
-    """As stored with a task; tuples become lists."""
-    return [plain(asdict(reading)) for reading in readings]
-
-
 def content_to_json(content: Content) -> dict[str, Any]:
     """Lists, text, numbers and booleans only; the inverse of `content_from_json`."""
     return plain(asdict(content))  # type: ignore[no-any-return]
