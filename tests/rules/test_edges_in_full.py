@@ -7,7 +7,7 @@ import pytest
 
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.days_in_time import stretch_words
-from clinic.rules.due_wording import counter_sentence, due_sentence
+from clinic.rules.due_wording import Care, counter_sentence, due_head
 from clinic.rules.findings import FollowUpOpen, Weight, late_follow_ups, on_day
 from clinic.rules.findings_checks import SporeTestDone, spore_tests_unproved
 from clinic.rules.retention import Severe, plus_working_days, purge_offered_from, report_by
@@ -119,20 +119,20 @@ def test_a_counter_is_said_in_the_units_own_word() -> None:
 @pytest.mark.parametrize(
     ("due", "over", "since", "says"),
     [
-        (1, 0, None, "1 thing is due, nothing is overdue."),
-        (2, 1, DAY, "2 things are due, 1 is overdue since 2 March 2026."),
-        (0, 1, DAY, "1 thing is overdue since 2 March 2026."),
-        (0, 2, DAY, "2 things are overdue since 2 March 2026."),
+        (1, 0, None, "1 task due."),
+        (2, 1, DAY, "1 task overdue since 2 March 2026, 2 tasks due."),
+        (0, 1, DAY, "1 task overdue since 2 March 2026."),
+        (0, 2, DAY, "2 tasks overdue since 2 March 2026."),
     ],
 )
 def test_what_is_due_is_a_whole_sentence(due: int, over: int, since: date | None, says: str) -> None:
     states = [UpkeepState.DUE] * due + [UpkeepState.OVERDUE] * over + [UpkeepState.IN_TIME, None]
-    assert due_sentence(states, since) == says
+    assert due_head(Care(states, done=1, since=since)).says == says
 
 
 def test_without_a_unit_nothing_is_said_to_be_in_time() -> None:
-    assert due_sentence([], None) == "No unit is entered yet."
-    assert due_sentence([UpkeepState.IN_TIME], None) == "Nothing is due. Everything is in time."
+    assert due_head(Care([], done=0)).says == "No unit is entered yet."
+    assert due_head(Care([UpkeepState.IN_TIME], done=1)).says == "Nothing is due. Everything is in time."
 
 
 def test_the_test_points_of_a_driver() -> None:
