@@ -40,16 +40,20 @@ STATES = ["current", "due", "on hold", "lapsed", "withdrawn", "ready", "learning
 
 def matrix() -> Of:
     """Four people in 22 procedures, every state among them."""
-    columns = [Of(code=f"P{n:02}", title="Tool swap", href="#", usable=n, short=n < 3) for n in range(1, 23)]
+    columns = [
+        Of(code=f"P{n:02}", title="Tool swap", href="#", usable=n, short=n < 3, rows="duty") for n in range(1, 23)
+    ]
     return Of(caption="Who may do what", corner="On 25 Nov 2026", columns=columns, rows=[row(n) for n in range(1, 5)])
 
 
 def row(person: int) -> Of:
     cells = [
-        None if (n + person) % 9 == 0 else Of(state=STATES[n * person % 8], says="10 Jul", href="#", label=f"P{n:02}")
+        None
+        if (n + person) % 9 == 0
+        else Of(state=STATES[n * person % 8], says="10 Jul", href="#", label=f"P{n:02}", rows="square")
         for n in range(1, 23)
     ]
-    return Of(name=f"Person {person}", href="#", small="assistant", cells=cells)
+    return Of(name=f"Person {person}", href="#", small="assistant", cells=cells, held=9, asked=20)
 
 
 def page_context(form: Any) -> dict[str, Any]:

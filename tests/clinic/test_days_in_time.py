@@ -39,12 +39,12 @@ def test_an_entry_ends_the_overdue_days(cast: Cast) -> None:
     log(cast, REGISTER_START + 9 * DAY)
     found = site_days(cast.lane, REGISTER_START, REGISTER_START + 10 * DAY, TODAY)
     assert found.units[0].tracks[0].late == [f"{REGISTER_START + 8 * DAY:%-d %B %Y}, 1 day"]
-    assert found.sentence == "In time on 90 % of 11 task days; 1 task day was overdue."
+    assert found.sentence == "In time on 10 of 11 task days; 1 task day was overdue."
 
 
 def test_the_page_says_it_in_words_beside_the_picture(cast: Cast, signed_in: Any) -> None:
     said = page(cast, signed_in(cast.assistant), first="6 Jan 2025", last="20 Jan 2025")
-    assert "In time on 53 % of 15 task days; 7 task days were overdue." in said
+    assert "In time on 8 of 15 task days; 7 task days were overdue." in said
     assert "14 January 2025 through 20 January 2025, 7 days" in said
 
 

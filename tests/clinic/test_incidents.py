@@ -138,7 +138,7 @@ def test_a_review_looks_at_the_place_and_ends_the_waiting(cast: Cast, signed_in:
     }
     page = post(cast, signed_in(cast.coordinator), f"{cast.event.pk}/review", form)
     assert IncidentReview.objects.get().incident == cast.event
-    assert "Every event was looked into." in page
+    assert "Every event</span> was looked into." in page
 
 
 def test_another_sites_event_is_not_there(cast: Cast, signed_in: Any) -> None:

@@ -22,10 +22,13 @@ REPEAT = ["Repeat the spore test with a control of the same lot before anything 
     [
         (Status(), []),
         (Status(State.REPEAT), REPEAT),
-        (Status(State.REPEAT, DAY, hold=True), [*REPEAT, "Hold every unused pack since the pass of 2 March 2026."]),
+        (
+            Status(State.REPEAT, DAY, hold=True, since=DAY),
+            [*REPEAT, "Hold every unused pack since the pass of 2 March 2026."],
+        ),
         (Status(State.OUT, hold=True), [*OUT, "Hold every unused pack since the last pass on paper."]),
         (
-            Status(State.OUT, DAY, hold=True, recall=True),
+            Status(State.OUT, DAY, hold=True, recall=True, since=DAY),
             [*OUT, "Recall and reprocess every pack since the pass of 2 March 2026."],
         ),
         (Status(State.REPAIR), ["Do not use it until it has been inspected and repaired."]),

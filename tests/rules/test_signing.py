@@ -13,6 +13,7 @@ from training.rules.standing import StandingSpan, evidence_on
 
 DAY = "2026-03-10"
 GOOD = [met("2026-03-09")]
+CAUSES = {State.LAPSED: "valid until", State.ON_HOLD: "prerequisite:P01"}
 USABLE = standing([signed("2026-01-10")]).on(d(DAY))
 
 
@@ -46,7 +47,9 @@ def test_the_signer_has_authority_that_day() -> None:
 
 @pytest.mark.parametrize("state", [state for state in State if not state.is_usable])
 def test_the_signer_is_usable_that_day(state: State) -> None:
-    assert codes(refusals(signer_standing=replace(USABLE, state=state))) == [Code.SIGNER_NOT_USABLE]
+    assert codes(refusals(signer_standing=replace(USABLE, state=state, cause=CAUSES.get(state)))) == [
+        Code.SIGNER_NOT_USABLE
+    ]
 
 
 def test_a_version_not_checked_against_the_makers_instructions_is_not_signed() -> None:

@@ -267,6 +267,8 @@ def test_authority_of_another_site_does_not_exist_here(signed_in: Any, scene: Sc
 
 def test_a_slip_is_printed_with_the_code_that_was_shown(signed_in: Any, scene: Scene) -> None:
     who, client = scene.cast.assistant.person, signed_in(scene.cast.coordinator)
+    scene.cast.assistant.account.set_unusable_password()
+    scene.cast.assistant.account.save()
     html = client.post(f"{URL}{who.pk}/invite/", {"again": "yes"}).content.decode()
     code = html.split('name="code" value="')[1].split('"')[0]
     answer = client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": code})

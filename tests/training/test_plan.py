@@ -79,7 +79,10 @@ def test_everybody_reads_their_own_plan(signed_in: Any, scene: Scene) -> None:
 
 def test_overdue_is_said_first(signed_in: Any, scene: Scene) -> None:
     url = f"/millbrook-lane/people/{scene.cast.assistant.person.pk}/plan/?day=7+Apr+2025"
-    assert "3 overdue</span>, 3 to master in all." in signed_in(scene.cast.coordinator).get(url).content.decode()
+    assert (
+        '3 overdue</span>, <span data-counts="to-do">3 to master</span> in all.'
+        in signed_in(scene.cast.coordinator).get(url).content.decode()
+    )
 
 
 def test_evidence_enough_says_that_it_can_be_signed(scene: Scene) -> None:
