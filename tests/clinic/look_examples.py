@@ -50,7 +50,7 @@ def row(person: int) -> Of:
     cells = [
         None
         if (n + person) % 9 == 0
-        else Of(state=STATES[n * person % 8], says="10 Jul", href="#", label=f"P{n:02}", rows="square")
+        else Of(state=STATES[n * person % 8], says="10 Jul", href="#", label=f"P{n:02}", rows="square", short="10 Jul")
         for n in range(1, 23)
     ]
     return Of(name=f"Person {person}", href="#", small="assistant", cells=cells, held=9, asked=20)
