@@ -100,16 +100,18 @@ def people_facts(
     people: Collection[Person],
     known_by: datetime | None = None,
     codes: Collection[str] | None = None,
+    watched: bool = True,
 ) -> dict[str, facts.PersonFacts]:
     """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people, and
     about as many for whoever watched them.
 
-    `codes`: only what bears on these procedures, for a question about one of them and what it rests on.
+    `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `watched`: whether
+    evidence is asked too; nobody's being usable depends on who watched.
     """
     areas = {p.code: p.area for p in Procedure.objects.of(organisation)}
     granted = grant_facts(organisation, known_by)
     mine = own_facts(organisation, people, codes, granted, areas)
-    rows = watched_assessments(Asked([person.pk for person in people], codes))
+    rows = watched_assessments(Asked([person.pk for person in people], codes)) if watched else []
     if not rows:
         return mine
     others = list(Person.objects.filter(pk__in={row[1] for row in rows} - {person.pk for person in people}))

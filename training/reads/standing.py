@@ -25,6 +25,7 @@ from training.models import (
 )
 from training.rules import standing as rules
 from training.rules.facts import Basis, Ending, State
+from training.rules.order import with_prerequisites
 from training.rules.sentence import sentence
 from training.spans import computed
 
@@ -119,10 +120,12 @@ def usable_within(
     if not asked:
         return {}
     programme = gather.programme(organisation)
-    people = gather.people_facts(organisation, Person.objects.filter(pk__in={work.person for work in asked}), known_by)
+    part = with_prerequisites(programme, *({work.procedure for work in asked} & programme.keys()))
+    workers = list(Person.objects.filter(pk__in={work.person for work in asked}))
+    people = gather.people_facts(organisation, workers, known_by, part.keys(), watched=False)
     return {
         work: rules.same_day_allowed(
-            programme,
+            part,
             people[str(work.person)],
             work.procedure,
             work.day,
@@ -131,7 +134,7 @@ def usable_within(
             known_by=known_by,
         )
         for work in asked
-        if work.procedure in programme
+        if work.procedure in part
     }
 
 

@@ -138,11 +138,8 @@ def usable_days(
     """When the person may work alone in each procedure. What the evidence is does not bear on it, so it costs less."""
     usable: dict[str, Prerequisite] = {}
     for code in prerequisite_order(programme):
-        facts = live_facts(person.by_procedure.get(code, ()), known_by)
-        versions = known_versions(programme[code], known_by)
-        course = Course(code, facts, versions, decisions(facts, versions, usable) if facts else (), usable)
-        runs = usable_runs(stretches(course, ())) if course.decisions else ()
-        usable[code] = Prerequisite(code, runs, retired_on(programme[code], known_by))
+        course = course_in(programme[code], person, usable, known_by)
+        usable[code] = Prerequisite(code, usable_runs(decided_spans(course)), retired_on(programme[code], known_by))
     return usable
 
 
@@ -307,5 +304,6 @@ def same_day_allowed(
     Work without a time comes after the facts that have one; `recorded_at` then places it among those without.
     """
     part = with_prerequisites(programme, procedure)
-    until = up_to(person, Moment(day, at, recorded_at), known_by)
-    return timelines(part, until, known_by=known_by, only={procedure})[procedure].on(day).state.is_usable
+    asked = replace(person, by_procedure={code: person.by_procedure.get(code, ()) for code in part})
+    until = up_to(asked, Moment(day, at, recorded_at), known_by)
+    return usable_days(part, until, known_by=known_by)[procedure].is_usable_on(day)
