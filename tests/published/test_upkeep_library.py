@@ -12,6 +12,7 @@ from clinic.rules.readings import Judged, readings_verdict
 from clinic.rules.spans import on
 from clinic.rules.upkeep import upkeep_timeline
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepState, Use
+from clinic.rules.water import FLUSH_SECONDS
 from tests.rules.shapes import d, standing, taught
 from training.rules.facts import Policy
 from training.rules.library import Library, read_library
@@ -56,6 +57,24 @@ def test_every_jet_of_the_units_own_list_is_good_or_the_purge_is_not(
     jets = next(one for one in task(library, "U02").readings if one.key == "jets")
     (found,) = readings_verdict([jets], {"jets": good}, {jets.site_total or "": 4}, START)
     assert found.judged is judged
+
+
+@pytest.mark.parametrize(
+    ("seconds", "judged"), [(19, Judged.OUT), (20, Judged.GOOD), (30, Judged.GOOD), (31, Judged.GOOD)]
+)
+def test_a_flush_of_nineteen_seconds_is_too_short(library: Library, seconds: int, judged: Judged) -> None:
+    """W-04, V: CDC 2003. 20 to 30 s after each patient; the page of the water says the same figure."""
+    flush = next(one for one in task(library, "U12").readings if one.key == "flush")
+    (found,) = readings_verdict([flush], {"flush": seconds}, {}, START)
+    assert (found.judged, flush.low) == (judged, FLUSH_SECONDS)
+
+
+def test_surgery_takes_sterile_water_by_a_sterile_device(library: Library) -> None:
+    """W-03, V: CDC 2003. Any surgery with another water is out of limits on the day itself."""
+    surgery = next(one for one in task(library, "U12").readings if one.key == "surgery")
+    found = [readings_verdict([surgery], {"surgery": said}, {}, START)[0] for said in surgery.choices]
+    assert [one.judged for one in found] == [Judged.GOOD, Judged.GOOD, Judged.OUT]
+    assert (found[-1].what_to_do[:21], found[-1].follow_up_due) == ("No surgery with it. I", START)
 
 
 def test_written_policies_are_looked_at_yearly(library: Library) -> None:
