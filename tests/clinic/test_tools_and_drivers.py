@@ -25,11 +25,11 @@ from clinic.models import (
     Verification,
 )
 from clinic.reads.drivers import drivers_now
-from clinic.reads.findings import equipment_findings
 from clinic.reads.tools import tools_now
 from clinic.record import Refused
 from clinic.rules.torque import HOW_TO_LOAD
 from tests.cast import REGISTER_START, Cast
+from tests.equipment_findings import equipment_findings
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()

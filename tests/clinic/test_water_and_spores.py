@@ -23,7 +23,6 @@ from clinic.models import (
     UpkeepTask,
     WaterLimit,
 )
-from clinic.reads.findings import equipment_findings
 from clinic.reads.follow_ups import follow_ups, open_follow_ups
 from clinic.reads.readings import asked_at
 from clinic.reads.site_answers import answers_at, answers_in_words
@@ -35,6 +34,7 @@ from clinic.record import record, void
 from clinic.rules.spans import on
 from clinic.rules.spores import State
 from tests.cast import REGISTER_START, Cast
+from tests.equipment_findings import equipment_findings
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()

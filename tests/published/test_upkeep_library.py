@@ -36,6 +36,18 @@ def test_coolant_water_is_changed_every_seven_days_or_thirty_units(library: Libr
     assert (water.every_days, water.every_units, water.covered_by) == (7, 30, "P07")
 
 
+@pytest.mark.parametrize(("parts", "state"), [(99, "in time"), (100, "due"), (119, "due"), (120, "overdue")])
+def test_the_suction_filter_is_planned_at_100_parts_and_has_to_be_changed_at_120(library: Library, parts: int, state: str) -> None:
+    """Z-12, C: 100 → plan, 120 → due, where the maker gives no figure."""
+    suction, used = (
+        task(library, "U08"),
+        Use(id="u", day=START, recorded_at=datetime(2026, 3, 2, tzinfo=UTC), units=parts),
+    )
+    rule = TaskRule("U08", suction.every_days, suction.every_units, suction.warn_days, suction.plan_units)
+    spans = upkeep_timeline(rule, EquipmentLife(START), [], [used])
+    assert on(spans, START + timedelta(days=1)).state.value == state
+
+
 def test_the_thirtieth_unit_is_the_last_before_the_water_is_changed(library: Library) -> None:
     """Z-13, C: units count as well as days."""
     water, used = task(library, "U05"), Use(id="u", day=START, recorded_at=datetime(2026, 3, 2, tzinfo=UTC), units=30)
