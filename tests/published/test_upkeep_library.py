@@ -37,7 +37,9 @@ def test_coolant_water_is_changed_every_seven_days_or_thirty_units(library: Libr
 
 
 @pytest.mark.parametrize(("parts", "state"), [(99, "in time"), (100, "due"), (119, "due"), (120, "overdue")])
-def test_the_suction_filter_is_planned_at_100_parts_and_has_to_be_changed_at_120(library: Library, parts: int, state: str) -> None:
+def test_the_suction_filter_is_planned_at_100_parts_and_has_to_be_changed_at_120(
+    library: Library, parts: int, state: str
+) -> None:
     """Z-12, C: 100 → plan, 120 → due, where the maker gives no figure."""
     suction, used = (
         task(library, "U08"),
