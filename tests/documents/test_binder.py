@@ -18,7 +18,7 @@ from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, foot, 
 from training.documents.binder.events import pattern, without
 from training.documents.binder.index import place, ranges
 from training.documents.binder.matrix import layout, title_lines
-from training.documents.binder.matrix import sentence as matrix_sentence
+from training.documents.binder.matrix import sentence_of, usable
 from training.documents.binder.summary import sentence
 from training.documents.paper import width_of
 
@@ -258,8 +258,8 @@ def test_the_first_sentence_speaks_only_of_what_the_register_keeps():
 
 
 def test_the_matrix_says_how_many_procedures_are_held_thinly():
-    assert matrix_sentence(full()) == "Every procedure is held by at least two people."
-    assert matrix_sentence(full(minimum=3)) == "Four of 6 procedures are held by fewer than three people."
+    assert sentence_of(2, usable(full())) == "Every procedure is held by at least two people."
+    assert sentence_of(3, usable(full())) == "Four of 6 procedures are held by fewer than three people."
 
 
 def events_page(content: b.BinderContent) -> str:
