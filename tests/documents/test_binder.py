@@ -17,8 +17,7 @@ from training.documents.binder.asks import Known, standard
 from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, foot, sections
 from training.documents.binder.events import pattern, without
 from training.documents.binder.index import place, ranges
-from training.documents.binder.matrix import layout, title_lines
-from training.documents.binder.matrix import sentence_of, usable
+from training.documents.binder.matrix import layout, sentence_of, title_lines, usable
 from training.documents.binder.summary import sentence
 from training.documents.paper import width_of
 
