@@ -1,6 +1,5 @@
 """A copy of the register is made, or restored on trial, and every site's record says how it went."""
 
-import logging
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -23,7 +22,6 @@ from clinic.rules.wording import counted
 NIGHT = time(2)  # local time of the first site, from which the copy of a day is due
 STALE = timedelta(hours=6)  # a copy that was begun so long ago was broken off
 MOST_SAID = 300
-log = logging.getLogger(__name__)
 
 
 def back_up(into: Path, recipients: Sequence[str]) -> Copy:
