@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 from django.utils import timezone
 
 _set_to: ContextVar[datetime | None] = ContextVar("clock", default=None)
+_replayed: ContextVar[bool] = ContextVar("clock replayed", default=False)
 
 
 def now() -> datetime:
@@ -45,6 +46,22 @@ def standing_at(instant: datetime) -> Iterator[None]:
         yield
     finally:
         _set_to.reset(token)
+
+
+@contextmanager
+def replaying() -> Iterator[None]:
+    """Inside the block the clock is set again and again, back and forth, by whoever plays a history that is over: those are
+    no jumps of this computer's clock. The play says so in the record; nothing that people use comes by here."""
+    token = _replayed.set(True)
+    try:
+        yield
+    finally:
+        _replayed.reset(token)
+
+
+def is_replayed() -> bool:
+    """Whether this instant is one of a history that is being played."""
+    return _replayed.get() and _set_to.get() is not None
 
 
 class Watch:

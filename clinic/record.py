@@ -98,9 +98,12 @@ def add(fact: Fact, parts: Iterable[FactPart], *, site: Site, by: Person | None,
 
 def instant_for(site: Site) -> datetime:
     """When a fact of this site is recorded: now, and later than the fact before it, so that facts of one site have one
-    order even when a clock stands still. Where the clock jumped, that is recorded first, as a fact of its own."""
+    order even when a clock stands still. Where the clock jumped, that is recorded first, as a fact of its own. The clock of
+    a history that is played is set for each act, and has said so (`clinic.actions.clock.say_replayed`)."""
     now, last = clock.now(), site.last_recorded_at
     ahead = clock.ran_ahead()
+    if clock.is_replayed():
+        return next_instant(site, now)
     if last and stepped_back(last, now):
         note_jump(site, BACK, back_words(last, now), {"position": site.last_position, "recorded_at": plain(last)})
     elif ahead > FORWARD:

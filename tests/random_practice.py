@@ -62,7 +62,7 @@ def play(cast: Cast, seed: int, days: int = 120) -> Played:
     for number in range(days):
         game.day = REGISTER_START + timedelta(days=number)
         for hour in range(9, 9 + game.rng.choice((0, 1, 1, 2, 3))):
-            with clock.standing_at(noon_of(game.day, hour)):
+            with clock.replaying(), clock.standing_at(noon_of(game.day, hour)):
                 act_once(game)
     return game
 
@@ -74,7 +74,7 @@ def noon_of(day: date, hour: int = 12) -> datetime:
 def begin(cast: Cast, seed: int) -> Played:
     game = Played(set_scene(cast), Random(seed))
     scene = game.scene
-    with clock.standing_at(noon_of(REGISTER_START, 8)):
+    with clock.replaying(), clock.standing_at(noon_of(REGISTER_START, 8)):
         enter(scene, "P13", "Sharps injury response", replace(SHORT, prerequisites=("P01",)))
         enter(scene, "P06", "Cleaning the chamber", replace(SHORT, prerequisites=("P13",), upkeep_covered=("U91",)))
         topic(scene)

@@ -10,7 +10,19 @@ from clinic.record import CLOCK, Refusal, instant_for, record, refuse_if
 from clinic.rules.jumps import TOLERANCE
 
 RIGHT = "put right"  # `Change.about_id` of the fact that says so
+REPLAYED = "replayed"  # `Change.about_id` of the fact that says that a history was played
 MOST_NAMED = 200
+
+
+def say_replayed(site: Site, said: str, *, by: Person | None) -> Change:
+    """Say openly, before a history is played at a site, that its clock is set for each act."""
+    return record(
+        Change(
+            site=site, happened_on=clock.today(site.time_zone), about=CLOCK, about_id=REPLAYED, said=said, before={},
+            after={"from": plain(clock.now())},
+        ),
+        by=by,
+    )  # fmt: skip
 
 
 @transaction.atomic

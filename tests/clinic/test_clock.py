@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 
 from clinic import clock
-from clinic.actions.clock import put_right
+from clinic.actions.clock import put_right, say_replayed
 from clinic.clock import Watch
 from clinic.models import Change, KeptElsewhere, Site
 from clinic.reads.clock import jumps
@@ -18,6 +18,7 @@ from clinic.rules.jumps import ABSURD, TOLERANCE, refusal, stepped_back
 from clinic.seals import check_site
 from clinic.start import refuse_wrong_clock
 from tests.cast import Cast
+from tests.house.sources import ROOT
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 11, 28, 10, 0, tzinfo=UTC)
@@ -154,3 +155,26 @@ def test_the_watch_compares_the_clock_with_a_timer_that_nobody_sets(monkeypatch:
     watch.started = (watch.started[0] - timedelta(days=30), watch.started[1])
     assert watch.ran_ahead() > timedelta(days=29)
     assert abs(watch.ran_ahead()) < timedelta(seconds=1)
+
+
+def test_a_history_that_is_played_sets_its_clock_without_a_jump_and_says_so(practice: Cast) -> None:
+    with clock.replaying(), clock.standing_at(NOW - timedelta(days=9)):
+        say_replayed(practice.lane, "A drill of the restore was played.", by=practice.owner.person)
+        kept(practice)
+    kept(practice)
+    assert jumps(practice.lane) == []
+    assert Change.objects.get(about_id="replayed").said == "A drill of the restore was played."
+
+
+def test_outside_a_history_that_is_played_a_step_back_is_a_jump_still(practice: Cast) -> None:
+    with clock.replaying():
+        poisoned(practice)
+    kept(practice)
+    assert len(jumps(practice.lane)) == 1
+
+
+def test_nothing_that_people_use_plays_a_history() -> None:
+    """Only the demo sets the clock; else a step back could be hidden."""
+    files = [path for room in ("clinic", "training") for path in (ROOT / room).rglob("*.py")]
+    calling = {path.relative_to(ROOT).as_posix() for path in files if "replaying()" in path.read_text()}
+    assert calling == {"clinic/clock.py", "training/demo/play.py"}
