@@ -15,6 +15,7 @@ from training.rules.facts import (
     DidUpkeep,
     Fact,
     Founded,
+    FromPaper,
     Method,
     MethodQuota,
     Observed,
@@ -89,6 +90,7 @@ def policies(draw: st.DrawFn, earlier: tuple[str, ...] = ()) -> Policy:
         distinct_days=draw(st.integers(1, 2)),
         distinct_supervisors=draw(st.integers(1, 3)),
         check_asked=draw(st.booleans()),
+        from_paper=draw(st.sampled_from([FromPaper.BOTH, FromPaper.BOTH, FromPaper.RENEWAL, FromPaper.NEVER])),
         window_days=draw(st.sampled_from([365, 90, 20, 3, 0, 800])),
         renewal_months=draw(st.sampled_from([12, 6, 2, 1, None])),
         first_year_months=draw(st.sampled_from([None, None, 6, 1, 3])),
@@ -182,6 +184,7 @@ class Writer:
             observer=self.pick(*"ABC"),
             shown=frozenset(self.pick((), STEPS, STEPS[:1])),
             set_aside=self.pick(None, None, None, State.LAPSED),
+            from_paper=self.pick(False, False, False, True),
         )
 
     def critical_miss(self) -> None:

@@ -160,6 +160,9 @@ class DayByDay:
             f
             for f in after_last(facts, is_critical_miss)  # (d)
             if f in kept and f in since and is_met_assessment(f) and f.method in methods and is_well_watched(f)
+            if not f.from_paper
+            or policy.from_paper == "both"
+            or (renewed is not None and policy.from_paper == "renewal")
         ]
         shown = {step for f in met for step in f.shown}
         return (

@@ -18,7 +18,16 @@ from tests.rules.shapes import (
     withdrawn,
 )
 from training.rules.evidence import EvidenceDetail, Kind, Piece
-from training.rules.facts import Evidence, Method, MethodQuota, Outcome, PersonFacts, Policy, ProcedureFacts
+from training.rules.facts import (
+    Evidence,
+    FromPaper,
+    Method,
+    MethodQuota,
+    Outcome,
+    PersonFacts,
+    Policy,
+    ProcedureFacts,
+)
 from training.rules.standing import evidence_on, timelines
 
 TWO = replace(EASY, needed=2)
@@ -225,3 +234,25 @@ def test_the_evidence_names_the_facts_it_rests_on_in_order() -> None:
 def test_a_voided_observation_is_no_evidence() -> None:
     seen = met("2026-03-02")
     assert state([seen, void(seen, "2026-03-05")], "2026-03-03") is NONE
+
+
+@pytest.mark.parametrize(
+    ("counts", "first"), [(FromPaper.BOTH, ENOUGH), (FromPaper.RENEWAL, SOME), (FromPaper.NEVER, SOME)]
+)
+def test_from_paper_counts_for_a_first_sign_off_as_the_policy_says(counts: FromPaper, first: Evidence) -> None:
+    found = detail([met("2026-03-02", from_paper=True)], "2026-03-03", replace(EASY, from_paper=counts))
+    assert (found.evidence, len(found.set_aside)) == (first, 0 if first is ENOUGH else 1)
+
+
+@pytest.mark.parametrize(
+    ("counts", "renewal"), [(FromPaper.BOTH, ENOUGH), (FromPaper.RENEWAL, ENOUGH), (FromPaper.NEVER, SOME)]
+)
+def test_from_paper_counts_for_a_renewal_as_the_policy_says(counts: FromPaper, renewal: Evidence) -> None:
+    facts = [met("2026-03-01"), signed("2026-03-02"), met("2026-04-01", from_paper=True)]
+    found = detail(facts, "2026-04-02", replace(EASY, from_paper=counts))
+    assert (found.for_renewal, found.evidence) == (True, renewal)
+
+
+def test_a_critical_miss_on_paper_starts_again_whatever_paper_counts_for() -> None:
+    policy = replace(EASY, from_paper=FromPaper.NEVER)
+    assert state([met("2026-03-01"), missed("2026-03-02", from_paper=True)], "2026-03-03", policy) is SOME

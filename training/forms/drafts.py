@@ -11,7 +11,8 @@ from clinic.forms.base import DayField, with_button
 from training.forms.lenient import WantedText
 from training.forms.signing import Proof
 from training.models import Draft, Procedure
-from training.rules.facts import Method, MethodQuota, Policy
+from training.rules.facts import FromPaper, Method, MethodQuota, Policy
+from training.rules.policy_wording import PAPER_COUNTS
 from training.rules.texts import policy_from_json, policy_to_json
 from training.rules.wording import METHODS
 
@@ -175,6 +176,12 @@ class PolicyForm(DraftForm):
     distinct_days = number("On so many different days", 1)
     distinct_supervisors = number("By so many different people", 1)
     check_asked = forms.BooleanField(required=False, label="The knowledge check must be passed")
+    from_paper = forms.ChoiceField(
+        label="What was written on a paper sheet and entered later",
+        choices=[(each.value, PAPER_COUNTS[each].capitalize()) for each in FromPaper],
+        initial=FromPaper.BOTH.value,
+        widget=forms.RadioSelect,
+    )
     window_days = number("Evidence counts for so many days", 1)
     renewal_needed = number("Assessments for a renewal", 0)
     renewal_methods = ways("Ways that count for a renewal")

@@ -24,7 +24,17 @@ from enum import StrEnum
 from clinic.rules.days import plus_months
 from clinic.rules.spans import Span
 from training.rules.course import RENEWABLE_MONTHS, Course, last_before
-from training.rules.facts import CheckTaken, Evidence, Fact, Method, Observed, Outcome, Policy, VersionFact
+from training.rules.facts import (
+    CheckTaken,
+    Evidence,
+    Fact,
+    FromPaper,
+    Method,
+    Observed,
+    Outcome,
+    Policy,
+    VersionFact,
+)
 from training.rules.life import Life, not_kept
 from training.rules.order import days_after, days_before
 from training.rules.window import Window
@@ -66,7 +76,7 @@ class Piece:
 @dataclass(frozen=True, slots=True)
 class EvidenceDetail:
     """The evidence on a day. `rests_on`: ids of the met assessments and passed checks that count, in order. `set_aside`:
-    met assessments that would count too, but for who watched them."""
+    met assessments that would count too, but for who watched them, or for being from paper."""
 
     day: date
     version: int | None  # None: no version in force
@@ -93,8 +103,8 @@ class Countable:
         policy, facts = self.version.policy, self.course.facts
         self.some = Window(facts, self.is_countable)
         self.checks, self.new_checks = Window(facts, self.is_passed), Window(facts, self.is_passed)
-        self.met = Window(facts, self.is_met_by(policy.methods))
-        self.new_met = Window(facts, self.is_met_by(policy.renewal_methods))
+        self.met = Window(facts, self.is_met_by(policy.methods, paper_counts(policy, renewal=False)))
+        self.new_met = Window(facts, self.is_met_by(policy.renewal_methods, paper_counts(policy, renewal=True)))
 
     def is_countable(self, fact: Fact) -> bool:
         return isinstance(fact, Observed | CheckTaken) and self.lowest <= fact.version <= self.version.number
@@ -102,7 +112,7 @@ class Countable:
     def is_passed(self, fact: Fact) -> bool:
         return isinstance(fact, CheckTaken) and fact.passed and self.is_countable(fact)
 
-    def is_met_by(self, methods: frozenset[Method]) -> Callable[[Fact], bool]:
+    def is_met_by(self, methods: frozenset[Method], paper: bool) -> Callable[[Fact], bool]:
         def is_met(fact: Fact) -> bool:
             met = (
                 isinstance(fact, Observed)
@@ -110,6 +120,7 @@ class Countable:
                 and fact.outcome is Outcome.MET
                 and fact.method in methods
                 and fact.set_aside is None
+                and (paper or not fact.from_paper)
             )
             return met and self.is_countable(fact)
 
@@ -149,6 +160,11 @@ class Countable:
         self.new_checks.move(max(low, since), end)
         self.new_met.move(max(fresh, since), end)
         return (self.checks, self.met) if renewed is None else (self.new_checks, self.new_met)
+
+
+def paper_counts(policy: Policy, *, renewal: bool) -> bool:
+    """Whether what was written on paper and entered later is evidence for a first sign-off, or for a renewal."""
+    return policy.from_paper is FromPaper.BOTH or (renewal and policy.from_paper is FromPaper.RENEWAL)
 
 
 def lowest_version(course: Course, version: VersionFact, day: date) -> int:
@@ -226,9 +242,11 @@ def evidence_of(course: Course, day: date) -> EvidenceDetail:
 
 
 def left_out(met: Window) -> Iterator[Observed]:
-    """What would count among the met assessments where it stands, but for who watched it."""
+    """What would count among the met assessments where it stands, but for who watched it or for being from paper."""
     for fact in met.facts[met.low : met.high]:
-        if isinstance(fact, Observed) and fact.set_aside and met.wanted(replace(fact, set_aside=None)):
+        if not isinstance(fact, Observed) or met.wanted(fact):
+            continue
+        if met.wanted(replace(fact, set_aside=None, from_paper=False)):
             yield fact
 
 

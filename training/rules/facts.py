@@ -35,6 +35,14 @@ class Outcome(StrEnum):
     INCOMPLETE = "incomplete"
 
 
+class FromPaper(StrEnum):
+    """What an assessment counts for that was written on a paper sheet and entered later."""
+
+    BOTH = "both"  # a first sign-off and a renewal
+    RENEWAL = "renewal"
+    NEVER = "never"
+
+
 class State(StrEnum):
     WITHDRAWN = "withdrawn"
     LAPSED = "lapsed"
@@ -94,6 +102,7 @@ class Policy:
     distinct_days: int = 1
     distinct_supervisors: int = 1
     check_asked: bool = True
+    from_paper: FromPaper = FromPaper.BOTH
     window_days: int = 365
     renewal_months: int | None = 12  # None: never lapses by the calendar
     first_year_months: int | None = None
@@ -149,7 +158,8 @@ class Void(Fact):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Observed(Fact):
     """One performance of one procedure by the person, as marked. `shown`: conditional critical steps marked alone or asked.
-    `set_aside`: the state of whoever watched, where it keeps an assessment from counting as evidence (rules.watchers)."""
+    `set_aside`: the state of whoever watched, where it keeps an assessment from counting as evidence (rules.watchers).
+    `from_paper`: written on a sheet that day, entered later and confirmed by whoever watched."""
 
     version: int
     assessment: bool
@@ -159,6 +169,7 @@ class Observed(Fact):
     observer: str = ""
     shown: frozenset[str] = field(default_factory=frozenset)
     set_aside: State | None = None
+    from_paper: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

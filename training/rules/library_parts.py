@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from training.rules.content import question_faults, step_faults
-from training.rules.facts import Method, MethodQuota, Policy
+from training.rules.facts import FromPaper, Method, MethodQuota, Policy
 from training.rules.library_file import Block
 from training.rules.policy import policy_faults
 from training.rules.texts import (
@@ -118,6 +118,9 @@ def read_policy(block: Block, defaults: Policy) -> Policy:
         prerequisites=block.names("prerequisites", "procedure"),
         upkeep_covered=block.names("upkeep_covered", "upkeep task"),
         check_asked=block.maybe("check_asked", bool, defaults.check_asked),
+        from_paper=FromPaper(block.choice("from_paper", [each.value for each in FromPaper]))
+        if "from_paper" in block.data
+        else defaults.from_paper,
     )
     counts = (
         "needed",

@@ -6,10 +6,15 @@ said, so that an absent part is an answer and not a gap.
 
 from collections.abc import Iterator, Mapping
 
-from training.rules.facts import Policy
+from training.rules.facts import FromPaper, Policy
 from training.rules.wording import NO_NAMES, listed, methods_words, named, number_words, several
 
 Row = tuple[str, str]
+PAPER_COUNTS = {
+    FromPaper.BOTH: "counts, once whoever watched confirms it",
+    FromPaper.RENEWAL: "counts for a renewal only, once whoever watched confirms it",
+    FromPaper.NEVER: "is kept, and never counts",
+}
 
 
 def policy_rows(policy: Policy, *, is_topic: bool = False, names: Mapping[str, str] = NO_NAMES) -> list[Row]:
@@ -35,6 +40,8 @@ def first_rows(policy: Policy) -> Iterator[Row]:
         yield "Watched by", f"{several(policy.distinct_supervisors, 'person', 'different people')} or more"
     yield "Knowledge check", "passed, once" if policy.check_asked else "not asked"
     yield "Evidence counts for", days(policy.window_days)
+    if policy.needed:
+        yield "From paper, entered later", PAPER_COUNTS[policy.from_paper]
 
 
 def renewal_rows(policy: Policy) -> Iterator[Row]:

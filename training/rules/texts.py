@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Any
 
 from clinic.rules.readings import ReadingSpec
-from training.rules.facts import Method, MethodQuota, Policy
+from training.rules.facts import FromPaper, Method, MethodQuota, Policy
 
 
 class Weight(StrEnum):
@@ -209,7 +209,8 @@ def policy_from_json(data: Mapping[str, Any]) -> Policy:
     quotas = tuple(MethodQuota(methods_of(quota["methods"]), quota["count"]) for quota in data["by_method"])
     sets = {name: methods_of(data[name]) for name in SETS}
     tuples = {name: tuple(data[name]) for name in TUPLES}
-    return Policy(**{**data, **sets, **tuples, "by_method": quotas})
+    paper = FromPaper(data.get("from_paper", FromPaper.BOTH))
+    return Policy(**{**data, **sets, **tuples, "by_method": quotas, "from_paper": paper})
 
 
 def methods_of(words: list[str]) -> frozenset[Method]:

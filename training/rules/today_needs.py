@@ -17,6 +17,7 @@ class Kind(StrEnum):
     APPROVAL = "approval"
     UNSENT = "unsent"
     MISS = "miss"
+    CONFIRM = "confirm"
     OVERDUE = "overdue"
     SIGN = "sign"
     LEARN = "learn"
@@ -33,6 +34,7 @@ WORDS: dict[Kind, tuple[str, str]] = {
     Kind.APPROVAL: ("version to approve", "versions to approve"),
     Kind.UNSENT: ("observation not sent", "observations not sent"),
     Kind.MISS: ("critical miss to answer", "critical misses to answer"),
+    Kind.CONFIRM: ("sheet of paper to confirm", "sheets of paper to confirm"),
     Kind.OVERDUE: ("overdue upkeep task", "overdue upkeep tasks"),
     Kind.SIGN: ("sign-off to read", "sign-offs to read"),
     Kind.LEARN: ("procedure you should have learnt", "procedures you should have learnt"),
