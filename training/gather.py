@@ -5,7 +5,7 @@ Each question costs a fixed number of queries, whatever the number of people.
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -224,9 +224,9 @@ def observed(asked: Asked) -> Found:
         "critical_miss",
     )
     rows = Observation.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
-    more = ("observer_id", "witness_id", "marks", "version__critical_when")
+    more = ("observer_id", "witness_id", "marks", "version__critical_when", "sheet_id")
     for row in rows.values_list(*COMMON, *columns, *more):
-        person, code, number, purpose, method, outcome, miss, observer, witness, marks, keys = row[5:]
+        person, code, number, purpose, method, outcome, miss, observer, witness, marks, keys, sheet = row[5:]
         yield (
             (str(person), code),
             facts.Observed(
@@ -238,6 +238,7 @@ def observed(asked: Asked) -> Found:
                 critical_miss=miss,
                 observer=str(observer or witness),
                 shown=shown(marks, keys),
+                from_paper=sheet is not None,
             ),
         )
 
@@ -349,3 +350,9 @@ def add_voids(found: dict[Key, list[facts.Fact]]) -> None:
 
 def void_of(fact_id: str, corrects: str, recorded_at: datetime) -> facts.Void:
     return facts.Void(id=fact_id, day=recorded_at.date(), recorded_at=recorded_at, corrects=corrects)
+
+
+def as_if(person: facts.PersonFacts, code: str, fact: facts.Fact) -> facts.PersonFacts:
+    """The same person with one more fact: what would follow if it were recorded."""
+    rows = person.by_procedure | {code: (*person.by_procedure.get(code, ()), fact)}
+    return replace(person, by_procedure=rows)

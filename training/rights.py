@@ -20,6 +20,7 @@ from clinic.rights import (
     Kind,
     Nobody,
     NotAbout,
+    Own,
     Right,
     WhereItHolds,
     against_putting_right,
@@ -154,6 +155,9 @@ CHECKED = one_of(here(May.APPROVE), ROSTER, Authorised(of_version))
 NEVER_CHANGES = Nobody("An approved version never changes. Approve the next one, or retire the procedure.")
 PAPER_STAYS = Nobody("A paper stays as it was issued. Put right what it rests on, and issue it anew.")
 
+AT_WORK = one_of(here(May.DUTY), ROSTER)
+ENTERED = one_of(Own(AT_WORK), ROSTER)
+
 WATCHED = InOwnName("observer", NotAbout(Authorised(of_version, that_day=True)), or_nobody=True)
 
 KINDS_OF_TRAINING: dict[str, Kind] = {
@@ -171,6 +175,13 @@ KINDS_OF_TRAINING: dict[str, Kind] = {
     "training.observation": Kind(WATCHED, OF_VERSION),
     "training.passused": Kind(PassHolder(), Nobody("That a pass was used stays on record.")),
     "training.retirement": Kind(Everywhere(May.APPROVE), Everywhere(May.APPROVE)),
+    # it counts for nothing until whoever watched records it in their own name
+    "training.sheetentered": Kind(NotAbout(AT_WORK), NotAbout(one_of(ENTERED, Authorised(of_version)))),
+    "training.sheetphoto": Kind(AT_WORK, ENTERED),
+    "training.sheetsprinted": Kind(
+        here(May.OWN_RECORD, May.READ_SITE),
+        Nobody("A sheet stays printed. One that is never entered counts for nothing."),
+    ),
     "training.signature": Kind(OwnSignature(), Nobody("A signature stands with what it signs.")),
     "training.signoff": Kind(InOwnName("signer", OfOurs(OF_VERSION)), OF_VERSION),
     "training.talkedthrough": Kind(InOwnName("by", OF_VERSION), OF_VERSION),

@@ -1,7 +1,6 @@
 """Lots of blocks with the enlargement factor of their packet."""
 
 import uuid
-from decimal import Decimal
 
 from django.db import models
 from django.db.models import Q
@@ -9,7 +8,7 @@ from django.db.models import Q
 from clinic.models.organisation import Site
 from clinic.models.records import Fact
 from clinic.models.tools import choices
-from clinic.rules.tools import Material, shrinkage_of
+from clinic.rules.tools import Material
 
 
 class BlockLot(models.Model):
@@ -31,11 +30,6 @@ class BlockLot(models.Model):
 
     def __str__(self) -> str:
         return self.lot
-
-    @property
-    def shrinks_percent(self) -> Decimal | None:
-        """How much a part of it shrinks along a line when it is fired, in percent; None without a factor (Z-01)."""
-        return None if self.factor is None else 100 * shrinkage_of(self.factor)
 
 
 class FactorEntered(Fact):

@@ -3,8 +3,10 @@
 from datetime import timedelta
 
 import pytest
+from django.db.models import Q
 
 from clinic.models import (
+    Change,
     FactorEntered,
     Incident,
     OutOfService,
@@ -14,6 +16,7 @@ from clinic.models import (
     ToolRemoved,
     UpkeepEntry,
 )
+from clinic.reads.clock import jumps
 from clinic.reads.drivers import drivers_now, verifications_of
 from clinic.reads.findings import of_tools
 from clinic.reads.follow_ups import follow_ups
@@ -23,6 +26,7 @@ from tests.demo import TODAY, Demo
 from training.models import (
     CarriedOver,
     CriticalMissAnswer,
+    FindingSpan,
     FoundingGrant,
     Observation,
     SignOff,
@@ -30,6 +34,7 @@ from training.models import (
     Version,
     Withdrawal,
 )
+from training.reads.sheets import waiting
 from training.spans import differences
 
 pytestmark = pytest.mark.django_db
@@ -46,6 +51,22 @@ def test_the_players_are_never_refused(demo: Demo) -> None:
 def test_two_sites_and_at_least_fourteen_people(demo: Demo) -> None:
     assert Person.objects.filter(organisation=demo.organisation).count() >= 14
     assert {site.name for site in demo.organisation.sites.all()} == {"Larkfield High Street", "Larkfield Ferry Lane"}
+
+
+def test_playing_it_is_no_jump_of_a_clock_and_says_so(demo: Demo) -> None:
+    """Facts of a week are played person by person, so the clock goes back and forth: that is said once, and no finding."""
+    for site in (demo.high_street, demo.ferry_lane):
+        codes = [row.code for row in FindingSpan.objects.filter(site=site)]
+        assert codes and "clock jumped" not in codes
+        assert jumps(site) == []
+        assert Change.objects.get(site=site, about_id="replayed").said.startswith("This practice is invented.")
+
+
+def test_one_sheet_of_paper_is_confirmed_at_each_site_and_one_waits(demo: Demo) -> None:
+    for site in (demo.high_street, demo.ferry_lane):
+        assert Observation.objects.live().filter(site=site, sheet__isnull=False).count() == 1
+        [waits] = waiting(site, Q())
+        assert waits.photos.count() == 1
 
 
 def test_it_covers_eighteen_months(demo: Demo) -> None:

@@ -12,8 +12,8 @@ from uuid import uuid4
 from clinic.actions import days, incidents, people, roster, upkeep
 from clinic.models import Appointment, OutsideWitness, Person, Post, SiteFact
 from clinic.models.people import staff_facts
-from tests.rights.world import FOUNDED, HOLDS, MARKS, TODAY, World, paper, proved, session, watched
-from training.actions import binder, findings, grants, requirements, versions
+from tests.rights.world import FOUNDED, HOLDS, MARKS, TODAY, World, on_sheet, paper, proved, session, watched
+from training.actions import binder, findings, grants, requirements, sheets, versions
 from training.actions.observe import answer_miss
 from training.actions.putting_right import correct_session, take_back
 from training.actions.second_marking import mark_too
@@ -69,6 +69,9 @@ MAY: dict[str, Callable[[Held, str, str], bool]] = {
     ),
     "reads the site": lambda held, site, code: (
         bool({("P01", site), ("P06", site)} & held) or at(held, site, "owner", "coordinator", "officer")
+    ),
+    "works here or reads the site": lambda held, site, code: (
+        bool({("job", site), ("P01", site), ("P06", site)} & held) or at(held, site, "owner", "coordinator", "officer")
     ),
     "nobody": lambda held, site, code: False,
 }
@@ -151,8 +154,25 @@ def carrying(who: str) -> Do:
     return act
 
 
+def enter_from_paper(w: World, by: Person, site: str, code: str) -> Any:
+    said = on_sheet(w, site, code, row(w, "sheets", site, code).first + 1)
+    return sheets.enter_sheet(said, site=w.site(site), by=by)
+
+
+def confirm(w: World, by: Person, site: str, code: str) -> Any:
+    return sheets.confirm_sheet(row(w, "sheet", site, code), by=by, proved=proved())
+
+
+def print_some(w: World, by: Person, site: str, code: str) -> Any:
+    return sheets.print_sheets(w.versions[code], 2, site=w.site(site), unit=None, by=by)
+
+
 ACTS = [
     Act("observe", AUTHORITY, lambda w, by, site, code: watched(w, site, code, person(w, site, "learner"), by)),
+    Act("enter a sheet of paper", "works here", enter_from_paper),
+    Act("confirm a sheet that another watched", "nobody", confirm),
+    Act("take a sheet back", "authority for it here, or keeps the roster", taking_back("sheet")),
+    Act("print sheets", "works here or reads the site", print_some),
     Act("sign off", AUTHORITY, sign),
     Act("withdraw", AUTHORITY, withdrawing),
     Act("mark too", AUTHORITY, lambda w, by, site, code: mark_too(row(w, "seen of the holder", site, code), MARKS, by=by, id=uuid4())),

@@ -15,7 +15,7 @@ from clinic.actions import people
 from clinic.models import Absence, Appointment, KeptElsewhere, Person, Post, SiteFact, SiteFactValue
 from clinic.record import fact_recorded, record
 from tests.cast import REGISTER_START, Cast
-from training.actions import binder, grants, requirements, versions
+from training.actions import binder, grants, requirements, sheets, versions
 from training.actions.observe import Performance, answer_miss, record_observations
 from training.actions.proof import Proved
 from training.actions.second_marking import mark_too
@@ -240,6 +240,9 @@ def enter_rows_of(world: World, site: str, code: str) -> None:
     for who in (learner, holder):
         keep(("seen" if who == learner else "seen of the holder", site, code), watched(world, site, code, who, watcher))
     seen = world.rows["seen", site, code]
+    printed = sheets.print_sheets(version, 3, site=here, unit=None, by=owner)
+    keep(("sheets", site, code), printed)
+    keep(("sheet", site, code), sheets.enter_sheet(on_sheet(world, site, code, printed.first), site=here, by=owner))
     keep(
         ("sign-off", site, code), sign_off(holder, procedure, watcher, site=here, proved=proved(), statement="She may.")
     )
@@ -271,6 +274,15 @@ def watched(world: World, site: str, code: str, person: Person, by: Person) -> O
         started_at=NOW - timedelta(hours=2), finished_at=NOW - timedelta(hours=1),
     )  # fmt: skip
     return record_observations(seen, {world.versions[code]: MARKS}, by=by)[0]
+
+
+def on_sheet(world: World, site: str, code: str, number: int) -> sheets.OnSheet:
+    """Of the learner, said to be watched by the watcher."""
+    return sheets.OnSheet(
+        id=uuid4(), number=number, person=world.people[site, "learner"], observer=world.people["", "watcher"],
+        purpose="assessment", method="real", marks=MARKS, started_at=NOW - timedelta(hours=2),
+        finished_at=NOW - timedelta(hours=1),
+    )  # fmt: skip
 
 
 def failed(version: Version, who: Person, site: Any) -> KnowledgeResult:

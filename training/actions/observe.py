@@ -13,7 +13,7 @@ from clinic import clock
 from clinic.models import Equipment, OutsideWitness, Person, Site
 from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal, record, refuse_if
-from training.models import CriticalMissAnswer, Observation, StandingSpan, Version
+from training.models import CriticalMissAnswer, Observation, SheetEntered, StandingSpan, Version
 from training.permissions import has_authority
 from training.rules.facts import Mark
 from training.rules.outcome import OutcomeResult, StepShape, outcome
@@ -42,6 +42,7 @@ class Performance:
     language: str = ""
     own_word: str = ""
     own_words: str = ""
+    sheet: SheetEntered | None = None  # of paper, that it was entered from
     corrects: UUID | None = None
     reason: str = ""
 
@@ -90,6 +91,7 @@ def observation(seen: Performance, version: Version, given: Mapping[str, str], a
         person=seen.person,
         observer=seen.observer,
         witness=seen.witness,
+        sheet=seen.sheet,
         equipment=seen.equipment,
         purpose=seen.purpose,
         method=seen.method,

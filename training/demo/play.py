@@ -12,8 +12,9 @@ from training.demo.careers import Careers
 from training.demo.chemicals import list_chemicals
 from training.demo.closing import close
 from training.demo.messes import Messes
+from training.demo.paper import play_paper
 from training.demo.safeguards import keep_safe
-from training.demo.scenario import key_of, read_scenario
+from training.demo.scenario import Scenario, key_of, read_scenario
 from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
 from training.demo.upkeep import Upkeep
 from training.demo.walking_round import walk_round
@@ -29,6 +30,11 @@ TOGETHER = 6  # weeks after which the stored timelines are written; what reads t
 def play(folder: Path, library_folder: Path, last: date, say: Callable[[str], object] = lambda _: None) -> Organisation:
     """Make the demo practice in the database. The same `last` day gives the same facts with the same ids."""
     scenario = read_scenario(folder / "practice.yaml", last)
+    with clock.replaying():
+        return play_through(scenario, library_folder, say)
+
+
+def play_through(scenario: Scenario, library_folder: Path, say: Callable[[str], object]) -> Organisation:
     with many_facts():
         cast = set_up(scenario, read_library(library_folder))
         walk_round(cast)
@@ -70,6 +76,7 @@ def play_week(cast: Cast, careers: Careers, bench: Bench, messes: Messes, week: 
         careers.play_day(day)
     bench.play_week(week, days)
     bench.upkeep.play_week(week, days)
+    play_paper(cast, careers, week, days)
     keep_safe(cast, week)
     for mess in cast.scenario.messes:
         if mess["week"] == week:

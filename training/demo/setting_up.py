@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from clinic import clock
+from clinic.actions.clock import say_replayed
 from clinic.actions.people import appoint, enter_equipment, give_role, hire, job_role
 from clinic.actions.sites import open_site
 from clinic.actions.upkeep import opening_reading
@@ -24,6 +25,8 @@ from training.demo.scenario import Actor, Scenario, key_of
 from training.models import FoundingGrant, Procedure, Version
 from training.rules.grants import spread
 from training.rules.library import Library
+
+PLAYED = "This practice is invented. Its history was played in one go, with the clock set for each act."
 
 
 @dataclass(slots=True)
@@ -57,6 +60,8 @@ def set_up(scenario: Scenario, library: Library) -> Cast:
     cast = Cast(scenario, library, Organisation.objects.create(name=scenario.organisation))
     with clock.standing_at(scenario.instant(scenario.start, 8)):
         enter_sites(cast)
+        for site in cast.sites.values():
+            say_replayed(site, PLAYED, by=None)
         enter_people(cast)
         enter_units(cast)
         put_in_force(cast)

@@ -11,7 +11,16 @@ from reportlab.pdfgen.canvas import Canvas
 
 from clinic.rules.drawing import steel_rule, timeline
 
-from .certificate_content import BORROWED, LANGUAGES, NOT_A_LICENCE, CertificateContent, Element, rows, sentence
+from .certificate_content import (
+    BORROWED,
+    LANGUAGES,
+    NOT_A_LICENCE,
+    CertificateContent,
+    Element,
+    paper_said,
+    rows,
+    sentence,
+)
 from .charts import Days, draw_bars, draw_rule
 from .paper import (
     GREY,
@@ -181,7 +190,7 @@ class _Page:
     def foot(self) -> None:
         rule(self.c, self.left, 24.5 * mm, self.right, heavy=True)
         maker = f"Checked against {self.k.maker}. " if self.k.maker else ""
-        words, room = maker + NOT_A_LICENCE, self.right - self.left
+        words, room = paper_said(self.k) + maker + NOT_A_LICENCE, self.right - self.left
         size = next((n for n in (9.5, 9, 8.5, 8, 7) if len(wrap(words, room, "R", n)) * n * 1.25 < 34), 6)
         flow(self.c, self.left, 20 * mm, words, room, "R", size, 1.25, GREY)
         text(self.c, self.right, 8 * mm, "page 1 of 1", "B", 8, side="right")

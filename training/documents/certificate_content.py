@@ -1,7 +1,7 @@
 """What a certificate says: its frozen content, and the words made from it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import groupby
 
@@ -77,6 +77,7 @@ class CertificateContent(Content):
     statement: str = ""
     log_check: str = ""  # the command that holds today's log against the log of the day of issue
     says: str = ""
+    from_paper: list[str] = field(default_factory=list)  # each performance that was entered from a sheet, in words
 
 
 def sentence(content: CertificateContent) -> str:
@@ -93,6 +94,16 @@ def performances(content: CertificateContent) -> str:
     if not content.performances:
         return "no performance was observed for this one; see the basis"
     return counts_sentence(content.performances_clean, content.performances).rstrip(".")
+
+
+MOST_SHEETS_SAID = 3
+
+
+def paper_said(content: CertificateContent) -> str:
+    """What was written on paper first, said at the foot; empty where nothing was."""
+    shown, more = content.from_paper[:MOST_SHEETS_SAID], len(content.from_paper) - MOST_SHEETS_SAID
+    rest = [f"{more} more, which the check page names"] if more > 0 else []
+    return f"From paper, confirmed by whoever watched: {'; '.join([*shown, *rest])}. " if shown else ""
 
 
 def days_said(days: Sequence[str]) -> str:

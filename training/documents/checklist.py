@@ -7,6 +7,8 @@ from typing import BinaryIO
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from training.rules.sheets import sheet_words
+
 from .content import Content
 from .paper import (
     GREY,
@@ -62,6 +64,7 @@ class ChecklistContent(Content):
     maker: str = ""
     hazards: list[str] = field(default_factory=list)
     protection: list[str] = field(default_factory=list)
+    sheets: list[int] = field(default_factory=list)  # numbers of the sheets; empty for one that is only to be looked at
 
 
 def build(content: ChecklistContent, out: BinaryIO | None = None) -> bytes:
@@ -69,7 +72,8 @@ def build(content: ChecklistContent, out: BinaryIO | None = None) -> bytes:
     total = _Form(_canvas(BytesIO(), content), content, 0).draw()
     buffer = BytesIO()
     canvas = _canvas(buffer, content)
-    _Form(canvas, content, total).draw()
+    for number in content.sheets or [0]:
+        _Form(canvas, content, total, number).draw()
     return finish(canvas, buffer, out)
 
 
@@ -78,10 +82,11 @@ def _canvas(buffer: BytesIO, k: ChecklistContent) -> Canvas:
 
 
 class _Form:
-    """Runs down the pages. `total` is what the foot says; a first pass finds it."""
+    """One sheet: runs down its pages. `total` is what the foot says; a first pass finds it. `number`: of the sheet."""
 
-    def __init__(self, canvas: Canvas, content: ChecklistContent, total: int) -> None:
+    def __init__(self, canvas: Canvas, content: ChecklistContent, total: int, number: int = 0) -> None:
         self.c, self.k, self.total, self.page = canvas, content, total, 0
+        self.sheet = sheet_words(number) if number else ""
         self.width, self.height = SIZES[content.paper]
         self.left, self.right, self.bottom = 24 * mm, self.width - 14 * mm, 20 * mm
         self.boxes = self.right - COLUMN * len(MARKS)
@@ -105,7 +110,8 @@ class _Form:
         punch(self.c, self.height)
 
     def close(self) -> None:
-        says = f"{self.k.code}, version {self.k.version} · {self.k.site} · printed {short(self.k.printed_at)}"
+        sheet = f"{self.sheet} · " if self.sheet else ""
+        says = f"{sheet}{self.k.code}, version {self.k.version} · {self.k.site} · printed {short(self.k.printed_at)}"
         page_foot(self.c, self.left, self.right, says, self.page, self.total)
         self.c.showPage()
 
@@ -119,10 +125,15 @@ class _Form:
     def head(self) -> None:
         k, room = self.k, self.right - self.left
         about = f"Blank checklist · {k.code}, version {k.version} · {k.place or k.site}"
-        fit_line(self.c, self.left, self.y, about, room, "R", 10.5, colour=GREY)
+        number = self.sheet.capitalize()
+        room_left = room - (width_of(number, "X", 13) + 6 * mm if number else 0)
+        fit_line(self.c, self.left, self.y, about, room_left, "R", 10.5, colour=GREY)
+        text(self.c, self.right, self.y, number, "X", 13, side="right")
         self.y = flow(self.c, self.left, self.y - 9 * mm, k.title, room, "X", 24, 1.1)
         steel(self.c, self.left, self.y + 4 * mm, room)
-        words = "For a day without the network. Enter it in the register as soon as it is back, and keep this paper."
+        words = (
+            "For a day without the network. Enter it in the register by its number as soon as it is back, and keep it."
+        )
         self.y = flow(self.c, self.left, self.y - 5 * mm, words, room, "M", 11) - 3 * mm
 
     def who(self) -> None:

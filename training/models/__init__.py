@@ -15,6 +15,7 @@ from training.models.observations import (
 )
 from training.models.procedures import Draft, InstructionsCheck, Procedure, Retirement, Version
 from training.models.requirements import Requirement
+from training.models.sheets import SheetEntered, SheetPhoto, SheetsPrinted
 from training.models.signoffs import Authority, CarriedOver, FoundingGrant, Signature, SignOff, Withdrawal
 from training.models.standing import EvidenceSpan, StandingSpan
 
@@ -41,6 +42,9 @@ __all__ = [
     "Requirement",
     "Retirement",
     "SessionTopic",
+    "SheetEntered",
+    "SheetPhoto",
+    "SheetsPrinted",
     "SignOff",
     "Signature",
     "StandingSpan",

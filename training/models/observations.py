@@ -35,6 +35,14 @@ class Observation(Fact):
     person = models.ForeignKey(Person, models.PROTECT, related_name="observed")
     observer = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="watched")
     witness = models.ForeignKey(OutsideWitness, models.PROTECT, null=True, blank=True, related_name="watched")
+    sheet = models.ForeignKey(
+        "training.SheetEntered",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="confirmed_as",
+        db_comment="The sheet of paper that it was entered from, confirmed by whoever watched",
+    )
     equipment = models.ForeignKey(Equipment, models.PROTECT, null=True, blank=True, related_name="+")
     purpose = models.CharField(max_length=12, choices=Purpose)
     method = models.CharField(max_length=12, choices=choices(Method))

@@ -18,6 +18,7 @@ from training.models import (
 )
 from training.reads.binder_asked import Asked, By
 from training.reads.watched import set_aside_of
+from training.rules.facts import FromPaper
 
 ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
 
@@ -40,8 +41,9 @@ def evidence_of(asked: Asked, people: Sequence[Person]) -> By:
 
 
 def evidence_row(rows: Sequence[Observation], aside: Container[str], check: str, evidence: str) -> b.EvidenceRow:
-    """`aside`: ids of assessments that do not count because of who watched them."""
-    met = [row for row in rows if row.outcome == "met" and str(row.pk) not in aside]
+    """`aside`: ids of assessments that do not count because of who watched them. From paper, the policy says what counts."""
+    paper = rows[-1].version.asks.from_paper is not FromPaper.NEVER
+    met = [row for row in rows if row.outcome == "met" and str(row.pk) not in aside and (paper or not row.sheet_id)]
     return b.EvidenceRow(
         procedure=rows[-1].version.procedure.code,
         version=rows[-1].version.number,

@@ -12,10 +12,11 @@ from training.reads.binder_asked import Asked, By, in_period, iso
 from training.reads.binder_evidence import corrections_of, evidence_of, taught_to
 from training.reads.binder_signed import signed_of
 from training.reads.matrix import Squares
+from training.reads.sheets import paper_words
 from training.reads.standing import plain
 from training.reads.watched import set_aside_of
 from training.rules import standing as rules
-from training.rules.facts import Basis, Method, State
+from training.rules.facts import Basis, FromPaper, Method, State
 from training.rules.sentence import ending_here
 from training.rules.wording import METHODS, NO_NAMES, cause_sentence
 
@@ -136,7 +137,7 @@ def seen_of(asked: Asked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
     aside = set_aside_of(asked.site.organisation, people)
     rows = in_period(asked, Observation.objects, people).select_related(
-        "version__procedure", "observer", "witness", "equipment"
+        "version__procedure", "observer", "witness", "equipment", "sheet__recorded_by", "sheet__site"
     )
     for row in rows:
         asked.facts.add(str(row.pk))
@@ -153,7 +154,11 @@ def observation_row(asked: Asked, row: Observation, aside: Mapping[str, State]) 
         method=METHODS[Method(row.method)],
         outcome=f"{row.outcome}{', critical miss' if row.critical_miss else ''}",
         watched_by=str(row.observer) if row.observer else f"{row.witness}, outside witness",
-        notes=" ".join(filter(None, (own_word(row), f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes))),
+        notes=" ".join(
+            filter(
+                None, (paper_note(row), own_word(row), f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes)
+            )
+        ),
         unit=str(row.equipment or ""),
         counts=counts_words(row, aside.get(str(row.pk))),
         fact=str(row.pk),
@@ -167,7 +172,16 @@ def counts_words(row: Observation, aside: State | None) -> str:
         return "no evidence, practice"
     if aside is not None:
         return f"no evidence, as the watcher could not work alone in it then ({aside})"
+    if row.sheet_id and row.outcome == "met" and row.version.asks.from_paper is not FromPaper.BOTH:
+        never = row.version.asks.from_paper is FromPaper.NEVER
+        return "no evidence, as it is from paper" if never else "evidence for a renewal only, as it is from paper"
     return "evidence" if row.outcome == "met" else "no evidence"
+
+
+def paper_note(row: Observation) -> str:
+    """From paper, sheet 0123, entered by … on …"""
+    said = paper_words(row.sheet) if row.sheet else ""
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
 
 
 def own_word(row: Observation) -> str:

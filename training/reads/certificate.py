@@ -9,8 +9,9 @@ from clinic.checkpoints import checking_command, head
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.models.people import holds_on
 from training.documents.certificate import CertificateContent, Element
-from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, SignOff
+from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, Procedure, SignOff
 from training.reads.ground import six_of
+from training.reads.sheets import entered_words
 from training.reads.standing import sentence_on, span_on
 from training.rules.facts import Basis, Mark, Method, State
 from training.rules.learning import counts_sentence
@@ -70,7 +71,9 @@ def identity_words(identity: Identity) -> dict[str, Any]:
 
 def seen_words(signed: SignOff) -> dict[str, Any]:
     """What was watched, counted: the performances that the sign-off rests on, by whom, when and how."""
-    rows = Observation.objects.filter(pk__in=signed.evidence).select_related("observer", "witness")
+    rows = Observation.objects.filter(pk__in=signed.evidence).select_related(
+        "observer", "witness", "sheet__recorded_by", "sheet__site"
+    )
     seen = list(rows.order_by("happened_on", "pk"))
     return {
         "performances": len(seen),
@@ -79,6 +82,7 @@ def seen_words(signed: SignOff) -> dict[str, Any]:
         "check": check_words(signed),
         "watched_on": sorted({row.happened_on.isoformat() for row in seen}),
         "watched_by": watchers(seen, signed.site),
+        "from_paper": [f"{day_words(row.happened_on)}, {entered_words(row.sheet)}" for row in seen if row.sheet],
         "elements": [Element(name, bool(how), how) for _, name, how in six_of(signed)],
     }
 
@@ -167,6 +171,7 @@ class Check:
         """The paper's own words, and how it stands today."""
         c = self.content
         through = day_words(date.fromisoformat(c.through)) if c.through else "no last day"
+        paper = [("From paper", "; ".join(c.from_paper))] if c.from_paper else []
         today = [("May work alone today?", self.alone)] if self.alone else []
         return [
             ("Person", c.person),
@@ -176,6 +181,7 @@ class Check:
             ("Meaning", c.meaning),
             ("On the paper, valid through", through),
             ("Seen", self.counts),
+            *paper,
             ("Lowered", c.lowered or "no number was lowered"),
             ("Issued", day_words(date.fromisoformat(c.issued_at))),
             *today,
@@ -241,3 +247,9 @@ def stands(issue: Issue) -> bool:
 def content_from(frozen: dict[str, Any]) -> CertificateContent:
     """The frozen content as it was issued."""
     return CertificateContent.from_plain(frozen)
+
+
+def certificates_of(person: Person, procedure: Procedure) -> list[Issue]:
+    """Every certificate of the person in the procedure, newest first."""
+    rows = Issue.objects.live().filter(document=Issue.Kind.CERTIFICATE, person=person, procedure=procedure)
+    return list(rows.order_by("-recorded_at"))

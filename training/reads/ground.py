@@ -8,6 +8,7 @@ from uuid import UUID
 from clinic.models import Person, Site
 from training.actions.signing import Ground, ground
 from training.models import KnowledgeResult, Observation, Procedure, SignOff
+from training.reads.sheets import paper_words
 from training.rules.elements import NAMES
 from training.rules.evidence import Piece
 from training.rules.facts import Method, Observed, State
@@ -71,7 +72,7 @@ def sign_page(person: Person, procedure: Procedure, signer: Person, site: Site, 
         trays=list(trays(found, names)),
         statement=statement(person, procedure, site, found),
         rests_on=rests_on(found.detail.rests_on),
-        set_aside=set_aside(found.detail.set_aside),
+        set_aside=set_aside(found.detail.set_aside, found.detail.for_renewal),
         six=[(each.number, each.name, each.how) for each in found.six],
         signers_own=own,
     )
@@ -125,18 +126,28 @@ def rests_on(ids: Iterable[str]) -> list[Rest]:
 
 
 def observations(ids: Iterable[str]) -> Iterable[Observation]:
-    return Observation.objects.filter(pk__in=list(ids)).select_related("observer", "witness", "equipment", "person")
+    return Observation.objects.filter(pk__in=list(ids)).select_related(
+        "observer", "witness", "equipment", "person", "site", "sheet__recorded_by", "sheet__site"
+    )
 
 
-def set_aside(facts: Sequence[Observed]) -> list[Rest]:
-    """Met assessments that do not count, each with who watched it and where they stood that day."""
+def set_aside(facts: Sequence[Observed], renewal: bool) -> list[Rest]:
+    """Met assessments that do not count, each with who watched it and where they stood that day, or the paper it is from."""
     states = {fact.id: fact.set_aside for fact in facts}
     rows = sorted(observations(states), key=lambda row: (row.happened_on, str(row.pk)))
-    return [Rest(set_aside_words(row, states[str(row.pk)]), observation=row.pk, word=word_words(row)) for row in rows]
+    return [
+        Rest(set_aside_words(row, states[str(row.pk)], renewal), observation=row.pk, word=word_words(row))
+        for row in rows
+    ]
 
 
-def set_aside_words(row: Observation, state: State | None) -> str:
-    """Who watched, on which day, and why it is no evidence."""
+def set_aside_words(row: Observation, state: State | None, renewal: bool) -> str:
+    """Who watched, on which day, and why it is no evidence. Without a state of whoever watched it is for being from paper."""
+    if state is None:
+        return (
+            f"The assessment of {day_words(row.happened_on)} does not count for {'a renewal' if renewal else 'a first sign-off'}: "
+            f"it is {paper_of(row)}, and the policy takes none from paper for that. Watch again at the bench."
+        )
     return (
         f"The assessment of {day_words(row.happened_on)} does not count: {row.observer}, who watched it, could not work "
         f"alone in it then ({state}). Let somebody who may work alone in it watch again."
@@ -152,8 +163,13 @@ def word_words(row: Observation) -> str:
 
 def observation_words(row: Observation) -> str:
     unit = f", {row.equipment}" if row.equipment else ""
+    paper = f"; {paper_of(row)}" if row.sheet else ""
     method = METHODS[Method(row.method)]
-    return f"Assessment met on {day_words(row.happened_on)}: {method}{unit}, watched by {row.observer or row.witness}."
+    return f"Assessment met on {day_words(row.happened_on)}: {method}{unit}, watched by {row.observer or row.witness}{paper}."
+
+
+def paper_of(row: Observation) -> str:
+    return paper_words(row.sheet) if row.sheet else ""
 
 
 def signature_facts(signed: SignOff) -> list[tuple[str, str]]:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from clinic.models import UpkeepEntry, UpkeepTask
 from training.actions.observe import explained, unanswered_misses
 from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
+from training.reads.sheets import paper_words
 from training.rules.facts import Evidence, Mark, Method
 from training.rules.outcome import OutcomeResult
 from training.rules.wording import several
@@ -34,9 +35,16 @@ def seen_together(first: Observation) -> list[Observation]:
     """Every standing observation of the same performance."""
     rows = Observation.objects.live().filter(performance=first.performance, person=first.person_id)
     return list(
-        rows.select_related("version__procedure", "person", "observer", "witness", "equipment", "site").order_by(
-            "version__procedure__code"
-        )
+        rows.select_related(
+            "version__procedure",
+            "person",
+            "observer",
+            "witness",
+            "equipment",
+            "site",
+            "sheet__recorded_by",
+            "sheet__site",
+        ).order_by("version__procedure__code")
     )
 
 
@@ -91,7 +99,9 @@ def said_of(row: Observation) -> list[tuple[str, str]]:
     began, ended = row.started_at.astimezone(zone), row.finished_at.astimezone(zone)
     pauses = f", {several(len(row.pauses), 'pause', 'pauses')}" if row.pauses else ""
     word = row.get_own_word_display() if row.own_word else "not asked"
+    paper = [("Written", f"{paper_words(row.sheet)}; confirmed by {row.recorded_by}")] if row.sheet else []
     return [
+        *paper,
         ("Time", f"{began:%H:%M} to {ended:%H:%M}{pauses}"),
         (f"{row.person.given_name}’s own word", f"{word}. {row.own_words}".strip()),
         ("Notes", row.notes or "none"),

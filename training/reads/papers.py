@@ -3,14 +3,13 @@
 from dataclasses import dataclass
 from datetime import date
 
-from clinic import clock
 from clinic.models import Equipment, EquipmentKind, Site
 from clinic.reads.site_answers import answers_at
 from clinic.stop_rules import stop_rules
 from training.documents.checklist import BlankStep, ChecklistContent
 from training.documents.slips import WallLabelContent
 from training.documents.wall_card import MOST_LINES, CardLine, WallCardContent
-from training.models import InstructionsCheck, Procedure, Version
+from training.models import InstructionsCheck, Procedure, SheetsPrinted, Version
 from training.reads.procedures import units_of
 from training.rules.place import Answers, said, steps_here
 from training.rules.texts import Step
@@ -47,6 +46,14 @@ def version_here(procedure: Procedure, site: Site, on: date, unit: Equipment | N
     unit = unit if unit in units else (units[0] if len(units) == 1 else None)
     answers = answers_at(site, unit)
     return Here(version, site, unit, answers, steps_here(version.text.steps, answers))
+
+
+def here_of(printed: SheetsPrinted) -> Here:
+    """The version and the place of sheets that were printed."""
+    answers = answers_at(printed.site, printed.equipment)
+    return Here(
+        printed.version, printed.site, printed.equipment, answers, steps_here(printed.version.text.steps, answers)
+    )
 
 
 def maker_words(version: Version) -> str:
@@ -100,8 +107,8 @@ def with_case(here: Here, step: Step) -> str:
     return here.says(f"When {step.when}: {step.do}" if step.when else step.do)
 
 
-def blank_checklist(here: Here) -> ChecklistContent:
-    """Every step that applies at the place, with its caution."""
+def blank_checklist(here: Here, printed: SheetsPrinted) -> ChecklistContent:
+    """Every step that applies at the place, with its caution, on each of the sheets."""
     text, procedure = here.version.text, here.version.procedure
     steps = [
         BlankStep(
@@ -109,7 +116,6 @@ def blank_checklist(here: Here) -> ChecklistContent:
         )
         for step in here.steps
     ]
-    day, time = clock.today(here.site.time_zone), clock.time_of_day(here.site.time_zone)
     return ChecklistContent(
         paper=here.site.paper,
         language=PAPER_LANGUAGE,
@@ -117,7 +123,8 @@ def blank_checklist(here: Here) -> ChecklistContent:
         code=procedure.code,
         title=procedure.title,
         version=here.version.number,
-        printed_at=f"{day.isoformat()}T{time:%H:%M}",
+        printed_at=f"{printed.happened_on.isoformat()}T{printed.happened_at:%H:%M}",
+        sheets=list(printed.numbers),
         steps=steps,
         place=here.place,
         maker=maker_words(here.version),

@@ -19,6 +19,7 @@ from training.models import (
     SignOff,
     Withdrawal,
 )
+from training.rules.sheets import from_paper_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def name(row: dict[str, Any], who: str) -> str:
 def observations(person: Person) -> Iterator[FactLine]:
     columns = ("purpose", "method", "outcome", "critical_miss", "stopped", "witness__printed_name")
     people = ("observer__given_name", "observer__family_name")
-    for row in read(Observation, person, "version__procedure__code", *columns, *people):
+    for row in read(Observation, person, "version__procedure__code", *columns, *people, *ON_SHEET):
         by = row["witness__printed_name"] or name(row, "observer")
         what = "Practice" if row["purpose"] == Observation.Purpose.PRACTICE else f"Assessment, {row['outcome']}"
         miss = "; stopped as unsafe" if row["stopped"] else "; a critical miss" if row["critical_miss"] else ""
@@ -63,9 +64,22 @@ def observations(person: Person) -> Iterator[FactLine]:
         yield line(
             row,
             row["version__procedure__code"],
-            f"{what}, {row['method']}, watched by {by}{miss}",
+            f"{what}, {row['method']}, watched by {by}{miss}{on_sheet(row)}",
             "alone" if met else "prompted",
         )
+
+
+ON_SHEET = (
+    "sheet__number", "sheet__recorded_at", "sheet__recorded_by__given_name", "sheet__recorded_by__family_name",
+)  # fmt: skip
+
+
+def on_sheet(row: dict[str, Any]) -> str:
+    """From paper, sheet 0123, entered by … on …; empty for what was marked at the bench."""
+    if row["sheet__number"] is None:
+        return ""
+    entered = row["sheet__recorded_at"].astimezone(ZoneInfo(row["site__time_zone"])).date()
+    return f"; {from_paper_words(row['sheet__number'], name(row, 'sheet__recorded_by'), entered)}"
 
 
 def results(person: Person) -> Iterator[FactLine]:

@@ -6,6 +6,8 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
+from django.db.models import Q
+
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from clinic.reads.due_list import DueRow, due_list
@@ -13,12 +15,13 @@ from clinic.reads.incidents import events_waiting
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.teaching import ToTeach, to_teach
-from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, StandingSpan
+from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import procedures_of
 from training.reads.findings import findings
 from training.reads.findings_misses import open_misses
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, plan_rows, required_of, training_of
+from training.reads.sheets import waiting
 from training.reads.who_may import at_work, usable_counts
 from training.reads.worst import Row, worst_for
 from training.rules.facts import Evidence, State
@@ -84,6 +87,7 @@ class Today:
 
     day: date
     misses: list[Observation] = field(default_factory=list)
+    confirm: list[SheetEntered] = field(default_factory=list)  # entered from paper, said to be watched by this person
     upkeep: list[DueRow] = field(default_factory=list)
     worst: list[Row] = field(default_factory=list)  # at every site that the person answers for
     teach: list[ToTeach] = field(default_factory=list)  # to somebody, for whoever teaches
@@ -124,6 +128,7 @@ class Today:
             [
                 *rows,
                 (Kind.MISS, self.misses),
+                (Kind.CONFIRM, self.confirm),
                 (Kind.OVERDUE, self.overdue),
                 (Kind.SIGN, self.sign),
                 (Kind.LEARN, self.late),
@@ -180,6 +185,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     covered = procedures_of(me, site, day) if allowed.may(May.SIGN, site) else set()
     page.worst = worst_for(allowed, site, day) if not page.only_reads else []
     page.misses = misses_for(allowed, site, covered)
+    page.confirm = waiting(site, Q(observer=me)) if not page.only_reads else []
     if covered:
         page.sign, page.watch = work_of(me, site, day, covered)
     page.ends = ending(allowed, site, day)

@@ -74,6 +74,6 @@ def corrected(seen: Observation, form: CorrectionForm) -> Performance:
     return Performance(
         id=form.fact_id, site=seen.site, person=seen.person, purpose=seen.purpose, method=seen.method, started_at=seen.started_at,
         finished_at=seen.finished_at, observer=seen.observer, witness=seen.witness, equipment=seen.equipment, pauses=seen.pauses,
-        language=seen.language, stopped=said["stopped"], stop_reason=said["stop_reason"], notes=said["notes"],
+        sheet=seen.sheet, language=seen.language, stopped=said["stopped"], stop_reason=said["stop_reason"], notes=said["notes"],
         own_word=said["own_word"], own_words=said["own_words"], corrects=seen.pk, reason=said["reason"],
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Papers for the wall and the drawer, as PDF: wall card, blank checklist, label of a unit."""
+"""Papers for the wall and the drawer, as PDF: wall card, label of a unit (blank checklists: `training.views.sheets`)."""
 
 from uuid import UUID
 
@@ -10,7 +10,7 @@ from django.urls import reverse
 from clinic.doors import door
 from clinic.models import Equipment, Site
 from clinic.permissions import May
-from training.documents import checklist, slips
+from training.documents import slips
 from training.documents import wall_card as cards
 from training.models import Procedure
 from training.reads import papers
@@ -29,15 +29,6 @@ def wall_card(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     if here is None:
         return nothing(request, site, code)
     return pdf(cards.build(papers.wall_card(here)), f"wall-card-{code}")
-
-
-@door(May.OWN_RECORD, May.READ_SITE)
-def blank_checklist(request: HttpRequest, site: Site, code: str) -> HttpResponse:
-    """`?unit=` names the unit whose words it shows."""
-    here = version_asked(request, site, code)
-    if here is None:
-        return nothing(request, site, code)
-    return pdf(checklist.build(papers.blank_checklist(here)), f"checklist-{code}")
 
 
 @door(May.DUTY, May.READ_SITE)

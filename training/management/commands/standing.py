@@ -4,12 +4,16 @@ import json
 from argparse import ArgumentParser, ArgumentTypeError
 from datetime import date, datetime
 from typing import Any
+from uuid import UUID
 
 from django.core.management.base import CommandError
 
 from clinic.commands import ExampleCommand
 from clinic.models import Site
+from clinic.rules.ids import is_id
+from training.models import SignOff
 from training.reads.matrix import Squares, squares
+from training.reads.sheets import paper_words_of
 
 EXAMPLE = """example:
   manage.py standing --site harbour-row --on 2026-03-03
@@ -48,15 +52,27 @@ class Command(ExampleCommand):
 
 def plain(found: Squares) -> dict[str, Any]:
     """Text, numbers and lists only."""
+    paper = from_paper(found)
     return {
         "site": found.site.code,
         "on": found.day.isoformat(),
         "known_by": found.known_by.isoformat() if found.known_by else None,
-        "people": [person_plain(found, person) for person in found.people],
+        "people": [person_plain(found, person, paper) for person in found.people],
     }
 
 
-def person_plain(found: Squares, person: Any) -> dict[str, Any]:
+def from_paper(found: Squares) -> dict[str, list[str]]:
+    """By the id of a sign-off, each piece of its evidence that was entered from a sheet of paper, in words."""
+    causes = [square.span.cause for square in found.squares.values()]
+    rests = {
+        str(row.pk): row.evidence
+        for row in SignOff.objects.filter(pk__in=[each for each in causes if each and is_id(each)])
+    }
+    said = paper_words_of(pk for ids in rests.values() for pk in ids)
+    return {pk: [said[UUID(each)] for each in ids if UUID(each) in said] for pk, ids in rests.items()}
+
+
+def person_plain(found: Squares, person: Any, paper: dict[str, list[str]]) -> dict[str, Any]:
     """Procedures without a row here are untrained."""
     there = [procedure for procedure in found.procedures if (person.pk, procedure.pk) in found.squares]
     return {
@@ -65,11 +81,11 @@ def person_plain(found: Squares, person: Any) -> dict[str, Any]:
         "staff_number": person.staff_number,
         "job_roles": found.roles.get(person.pk, ""),
         "asked": [procedure.code for procedure in found.procedures if found.asks(person, procedure)],
-        "standing": {procedure.code: square_plain(found, person, procedure) for procedure in there},
+        "standing": {procedure.code: square_plain(found, person, procedure, paper) for procedure in there},
     }
 
 
-def square_plain(found: Squares, person: Any, procedure: Any) -> dict[str, Any]:
+def square_plain(found: Squares, person: Any, procedure: Any, paper: dict[str, list[str]]) -> dict[str, Any]:
     here = found.at(person, procedure)
     span = here.span
     return {
@@ -80,4 +96,5 @@ def square_plain(found: Squares, person: Any, procedure: Any) -> dict[str, Any]:
         "since": span.first.isoformat(),
         "ends_on": span.ends_on.isoformat() if span.ends_on else None,
         "cause": span.cause,
+        "from_paper": paper.get(span.cause or "", []),
     }
