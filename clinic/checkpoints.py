@@ -7,6 +7,7 @@ the owner by mail, and into folders outside the database, where the check of the
 """
 
 import base64
+import json
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -25,6 +26,10 @@ from clinic.rules.merkle import consistency, head_of, root
 from clinic.seals import Break, is_digest
 from clinic.verify import ED25519, Fails, Head, key_id, opened, read_head, read_key
 
+HEADS = ".heads.json"
+"""Ends the name of the file beside a copy of the register, with the heads of its logs by site."""
+FORMER = "former-checkpoint-keys.txt"
+"""Beside the key: public keys that signed before it."""
 SIGNATURE_DASH = "\u2014"  # a signed note's own sign before a signature
 
 
@@ -95,10 +100,37 @@ def signed(head: Head) -> str:
     return f"{text}\n{SIGNATURE_DASH} {head.origin} {code}\n"
 
 
-def our_own(note: str) -> Head:
-    """The head in a checkpoint of this register. Fails where this register's key did not sign it."""
+def our_own(note: str, also: Iterable[str] = ()) -> Head:
+    """The head in a checkpoint of this register. Fails where neither its key, a former one, nor one of `also` signed it."""
     origin = read_head(opened(note, None)).origin
-    return read_head(opened(note, read_key(public_key(origin))))
+    keys = [read_key(text) for text in dict.fromkeys([*known_keys(origin, also)])]
+    wrong = Fails(f"There is no key of {origin} here to check it with: give its public key.")
+    for key in keys:
+        try:
+            return read_head(opened(note, key))
+        except Fails as fails:
+            wrong = fails
+    raise wrong
+
+
+def known_keys(origin: str, also: Iterable[str] = ()) -> list[str]:
+    """Public keys of that log: today's, those it had before the register moved to another key, and `also`."""
+    former = former_keys()
+    own = [] if not settings.CHECKPOINT_KEY.exists() and (also or former) else [public_key(origin)]
+    return own + [text for text in (*former, *also) if text.strip().startswith(f"{origin}+")]
+
+
+def former_keys() -> list[str]:
+    place = settings.CHECKPOINT_KEY.with_name(FORMER)
+    return place.read_text(encoding="utf-8").split() if place.exists() else []
+
+
+def keep_former(keys: Iterable[str]) -> None:
+    """After a restore where the signing key was lost with its computer: a new one signs from here, the old ones still open."""
+    unknown = [key for key in keys if key not in former_keys() and public_key(key.partition("+")[0]) != key]
+    if unknown:
+        with settings.CHECKPOINT_KEY.with_name(FORMER).open("a", encoding="utf-8") as out:
+            out.writelines(f"{key}\n" for key in unknown)
 
 
 # ── the log as it stands in the database
@@ -134,6 +166,7 @@ class Kept:
 
     place: Path
     note: str
+    site: str
 
 
 def places() -> list[Path]:
@@ -163,9 +196,43 @@ def write_everywhere(site: Site, note: str) -> list[str]:
 
 
 def kept_of(site: Site) -> Iterator[Kept]:
+    return (each for each in all_kept() if each.site == site.code)
+
+
+def all_kept(also: Iterable[Path] = ()) -> Iterator[Kept]:
+    """Every checkpoint in the places and beside the copies of the register; `also`: further folders of copies."""
     for folder in places():
-        for place in sorted((folder / site.code).glob("*.txt")):
-            yield Kept(place, place.read_text(encoding="utf-8", errors="replace"))
+        for place in sorted(folder.glob("*/*.txt")):
+            yield Kept(place, place.read_text(encoding="utf-8", errors="replace"), place.parent.name)
+    for folder in dict.fromkeys([*([settings.BACKUP_DIR] if settings.BACKUP_DIR else []), *also]):
+        for place in sorted(folder.glob(f"*{HEADS}")):
+            yield from (Kept(place, note, site) for site, note in heads_in(place).items())
+
+
+def heads_in(place: Path) -> dict[str, str]:
+    """The notes beside a copy by site; one that cannot be read at all stands for a note that cannot."""
+    try:
+        found = json.loads(place.read_text(encoding="utf-8"))
+        return {str(site): str(note) for site, note in found.items()}
+    except (ValueError, AttributeError):
+        return {"": "unreadable"}
+
+
+def set_aside(site: str, beyond: int, also: Iterable[Path] = ()) -> int:
+    """Once it was said openly that what lay beyond is lost: heads of the site over more seals no longer count, and are kept
+    below `superseded`. Returns how many."""
+    past = [each for each in all_kept(also) if each.site == site and read_head(opened(each.note, None)).size > beyond]
+    for each in past:
+        beside = each.place.name.endswith(HEADS)
+        aside = (each.place.parent if beside else each.place.parents[1]) / "superseded" / site / each.place.name
+        aside.parent.mkdir(parents=True, exist_ok=True)
+        aside.with_suffix(".txt").write_text(each.note, encoding="utf-8")
+        left = {other: note for other, note in heads_in(each.place).items() if other != site} if beside else {}
+        if left:
+            each.place.write_text(json.dumps(left, indent=1), encoding="utf-8")
+        else:
+            each.place.unlink()
+    return len(past)
 
 
 def kept_heads(site: Site) -> Iterable[Break]:
@@ -184,8 +251,7 @@ def kept_heads(site: Site) -> Iterable[Break]:
 def heads_of_no_site() -> Iterable[Break]:
     """Checkpoints of a site that is not here: a site that was deleted with everything that named it."""
     here = set(Site.objects.values_list("code", flat=True))
-    for folder in places():
-        for place in sorted(folder.glob("*/*.txt")):
-            if place.parent.name not in here:
-                says = f"checkpoint {place}: there is no site {place.parent.name} here"
-                yield Break(0, "clinic.site", place.parent.name, says, "checkpoints")
+    for each in all_kept():
+        if each.site not in here:
+            says = f"checkpoint {each.place}: there is no site {each.site} here"
+            yield Break(0, "clinic.site", each.site, says, "checkpoints")

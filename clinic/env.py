@@ -6,7 +6,7 @@ import secrets
 from contextlib import suppress
 from pathlib import Path
 from tempfile import NamedTemporaryFile
-from typing import Any
+from typing import Any, BinaryIO
 from urllib.parse import SplitResult, parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
@@ -59,6 +59,11 @@ def keep(place: Path, words: str) -> None:
         os.fsync(made.fileno())
         with suppress(FileExistsError):
             os.link(made.name, place)
+
+
+def new_file(place: Path) -> BinaryIO:
+    """A file that is not there yet, opened to be written, readable by its owner only. FileExistsError otherwise."""
+    return os.fdopen(os.open(place, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb")
 
 
 def database(name: str, sqlite_file: Path) -> dict[str, Any]:

@@ -253,6 +253,7 @@ KINDS: dict[str, Kind] = {
     "clinic.incident": Kind(DUTY, ROSTER),
     "clinic.incidentreview": KEPT,
     "clinic.keptelsewhere": KEPT,
+    "clinic.loadreleased": AT_WORK,
     "clinic.makerspair": KEPT,
     "clinic.openingreading": KEPT,
     # a stop that holds is lifted by whoever may return the unit, which the action asks

@@ -129,6 +129,10 @@ DOCUMENTS_DIR = VAR_DIR / "documents"
 CHECKPOINT_KEY = Path(env.text("MILLROOM_CHECKPOINT_KEY", str(VAR_DIR / "checkpoint-key.pem")))
 CHECKPOINTS_DIR = VAR_DIR / "checkpoints"
 CHECKPOINT_PLACES = [Path(place) for place in env.words("MILLROOM_CHECKPOINT_PLACES")]
+# Copies of the register: see clinic/keeping/.
+BACKUP_DIR = Path(env.text("MILLROOM_BACKUP_DIR")) if env.text("MILLROOM_BACKUP_DIR") else None
+BACKUP_FOR = env.words("MILLROOM_BACKUP_FOR")
+PG_TOOLS = env.text("MILLROOM_PG_TOOLS")
 
 EMAIL_HOST = env.text("MILLROOM_MAIL_HOST")
 EMAIL_PORT = env.whole("MILLROOM_MAIL_PORT", 25, least=1)

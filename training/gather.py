@@ -5,7 +5,7 @@ Each question costs a fixed number of queries, whatever the number of people.
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -350,9 +350,3 @@ def add_voids(found: dict[Key, list[facts.Fact]]) -> None:
 
 def void_of(fact_id: str, corrects: str, recorded_at: datetime) -> facts.Void:
     return facts.Void(id=fact_id, day=recorded_at.date(), recorded_at=recorded_at, corrects=corrects)
-
-
-def as_if(person: facts.PersonFacts, code: str, fact: facts.Fact) -> facts.PersonFacts:
-    """The same person with one more fact: what would follow if it were recorded."""
-    rows = person.by_procedure | {code: (*person.by_procedure.get(code, ()), fact)}
-    return replace(person, by_procedure=rows)

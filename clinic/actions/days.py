@@ -7,8 +7,6 @@ from django.db import transaction
 from clinic.models import Absence, Person, Site
 from clinic.record import Refusal, note_change, refuse_if
 
-WEEK = 7
-
 
 @transaction.atomic
 def set_working_days(person: Person, days: str, *, at: Site, by: Person) -> Person:

@@ -14,7 +14,7 @@ from clinic.actions.upkeep import is_out_of_service, stop_unit, unit_refusals
 from clinic.models import DriverDetails, Equipment, Person, ReferenceDetails, Site, UpkeepTask, Verification
 from clinic.reads.drivers import CHECK, VerificationSaid, details_on, judged, points_of, reference_on
 from clinic.record import Refusal, record, refuse_if
-from clinic.rules.torque import ROOM_SWAPPED, DriverClass, details_refusals, points_refusals
+from clinic.rules.torque import ROOM_SWAPPED, DriverClass, details_refusals, points_refusals, target_refusals
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,13 @@ def write_reference(unit: Equipment, day: date, *, by: Person, id: UUID | None =
 
 
 def details_faults(said: Mapping[str, str]) -> dict[str, str]:
-    return details_refusals(said["set_torque"], said["most_torque"], said.get("lowest_marked") or None)
+    """A driver without the maker's target and its source is nothing that a check could pass (T-14)."""
+    missing = target_refusals(said.get("set_torque"), said.get("target_source", ""))
+    return (
+        missing
+        if "set_torque" in missing
+        else missing | details_refusals(said["set_torque"], said["most_torque"], said.get("lowest_marked") or None)
+    )
 
 
 def verification_of(read: Readings, *, site: Site, by: Person, id: UUID | None = None) -> VerificationSaid:

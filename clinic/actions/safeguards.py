@@ -9,9 +9,17 @@ from clinic.record import Refusal, record, refuse_if
 
 
 def note_safeguard(
-    kind: str, good: bool, said: str, on: date, *, site: Site, done_by: Person, by: Person, id: UUID | None = None
+    kind: str,
+    good: bool,
+    said: str,
+    on: date,
+    *,
+    site: Site,
+    done_by: Person | None,
+    by: Person | None,
+    id: UUID | None = None,
 ) -> Safeguard:
-    """Record a backup or a restore drill of that day, as it went. Sent twice, it is one."""
+    """Record a backup or a restore drill of that day, as it went; `done_by` None: by the register itself. Sent twice, it is one."""
     refuse_if(
         Refusal("That day is still to come.", "Write the day on which it was done.", "on")
         if on > clock.today(site.time_zone)

@@ -19,7 +19,7 @@ from clinic.models.organisation import (
 from clinic.models.people import Absence, Appointment, JobRole, OutsideWitness, Person, Post, RoleHeld
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, SealShape, Voiding
 from clinic.models.safeguards import Safeguard
-from clinic.models.sterilisers import SteriliserEvent
+from clinic.models.sterilisers import LoadReleased, SteriliserEvent
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
 from clinic.models.upkeep import EntryPhoto, FollowUp, ResultRead, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.models.water import CoolantBands, UnitChanged, WaterLimit
@@ -50,6 +50,7 @@ __all__ = [
     "JobRole",
     "KeptElsewhere",
     "KnownDevice",
+    "LoadReleased",
     "MakersPair",
     "MillingTool",
     "OpeningReading",

@@ -1,6 +1,7 @@
 """Lots of blocks with the enlargement factor of their packet."""
 
 import uuid
+from decimal import Decimal
 
 from django.db import models
 from django.db.models import Q
@@ -8,7 +9,7 @@ from django.db.models import Q
 from clinic.models.organisation import Site
 from clinic.models.records import Fact
 from clinic.models.tools import choices
-from clinic.rules.tools import Material
+from clinic.rules.tools import Material, shrinkage_of
 
 
 class BlockLot(models.Model):
@@ -30,6 +31,11 @@ class BlockLot(models.Model):
 
     def __str__(self) -> str:
         return self.lot
+
+    @property
+    def shrinks_percent(self) -> Decimal | None:
+        """How much a part of it shrinks along a line when it is fired, in percent; None without a factor (Z-01)."""
+        return None if self.factor is None else 100 * shrinkage_of(self.factor)
 
 
 class FactorEntered(Fact):

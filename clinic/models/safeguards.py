@@ -17,5 +17,7 @@ class Safeguard(Fact):
     good = models.BooleanField(
         db_comment="Backup: the copy is complete. Drill: every seal of the restored copy is whole"
     )
-    done_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    done_by = models.ForeignKey(
+        Person, models.PROTECT, null=True, related_name="+", db_comment="Nobody: the register did it by itself"
+    )
     said = models.CharField(max_length=300, db_comment="Where the copy is, or what the drill found")

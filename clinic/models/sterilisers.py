@@ -1,4 +1,4 @@
-"""What happened to a steriliser between spore tests."""
+"""What happened to a steriliser between spore tests, and the loads that were released from it."""
 
 from django.db import models
 
@@ -18,3 +18,14 @@ class SteriliserEvent(Fact):
     equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="steriliser_events")
     what = models.CharField(max_length=20, choices=What)
     entry = models.ForeignKey(UpkeepEntry, models.PROTECT, null=True, blank=True, related_name="+")
+
+
+class LoadReleased(Fact):
+    """A load may be used, by its mechanical readings and its chemical indicators (W-17). What may not is never recorded.
+
+    Where the inside indicators cannot be seen through the packs, the outside ones say so: `by_outside`.
+    """
+
+    equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="loads")
+    load = models.CharField(max_length=40, help_text="Its number, as on the printout.")
+    by_outside = models.BooleanField(default=False)

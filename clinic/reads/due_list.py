@@ -12,7 +12,6 @@ from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.due_wording import Care, Head, counter_sentence, due_head, one_of, rank
 from clinic.rules.opening import before_sentence
-from clinic.rules.readings import Value
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import Pause, UpkeepSpan, UpkeepState
 from clinic.rules.upkeep_shares import share_in_time
@@ -139,8 +138,3 @@ def last_words(one: UnitTask) -> str:
     if one.last is None:
         return before_sentence(one.opening, one.life) or "Not done since it is in service"
     return f"Last {plain_day(one.last.day)}, {one.last.by}"
-
-
-def reading_words(readings: dict[str, Value], labels: dict[str, str]) -> str:
-    """What was read, in the words of the task."""
-    return "; ".join(f"{labels.get(key, key)}: {value}" for key, value in readings.items())

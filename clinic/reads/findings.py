@@ -5,7 +5,7 @@ write refreshes what it touched and no more, and the same function rebuilds a si
 """
 
 from collections.abc import Callable, Collection, Iterable
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID
 
 from clinic.models import Site
@@ -21,7 +21,6 @@ from clinic.rules.findings import (
     TaskOnUnit,
     entries_without_cover,
     late_follow_ups,
-    on_day,
     overdue_upkeep,
 )
 from clinic.rules.findings_checks import (
@@ -118,8 +117,3 @@ EQUIPMENT: dict[str, Gather] = {
     "tool": of_tools,
     "spores": of_spores,
 }
-
-
-def equipment_findings(site: Site, today: date, known_by: datetime | None = None) -> list[Finding]:
-    """All kinds of a day, straight from the facts, in no order. The number of queries does not depend on how much there is."""
-    return on_day((one for gather in EQUIPMENT.values() for _, one in gather(site, None, known_by)), today)

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from django.db.models import QuerySet
@@ -76,7 +76,3 @@ def open_follow_ups(site: Site, known_by: datetime | None = None) -> list[Follow
 
 def open_follow_ups_at(sites: Sequence[Site], known_by: datetime | None = None) -> list[FollowUp]:
     return [row for row in follow_ups_at(sites, known_by) if row.closed_on is None]
-
-
-def is_late(row: FollowUp, today: date) -> bool:
-    return row.due_on < today

@@ -92,16 +92,25 @@ def comes_with_its_result(test: SporeTest) -> bool:
     return judged(test) in (Result.FAIL, Result.INVALID)
 
 
-def load_refusals(readings_fine: bool, inside_changed: bool, inside_visible: bool, outside_changed: bool) -> list[str]:
-    """Everything that keeps a load from being released; empty when nothing does (W-17).
+@dataclass(frozen=True, slots=True)
+class Monitors:
+    """What a load's monitors showed: mechanical readings (time, temperature, pressure), the chemical indicator inside
+    each pack and, where that cannot be seen, the one outside."""
 
-    Mechanical readings, a chemical indicator inside each pack, and one outside where the inside one cannot be seen.
-    """
-    refusals = [] if readings_fine else ["The mechanical readings are missing or out of range."]
-    if not inside_changed:
-        refusals.append("The chemical indicator inside a pack is missing or did not change.")
-    if not inside_visible and not outside_changed:
-        refusals.append("The inside indicator cannot be seen, and the one outside is missing or did not change.")
+    readings_fine: bool
+    inside_changed: bool
+    inside_visible: bool
+    outside_changed: bool
+
+
+def load_refusals(load: Monitors) -> dict[str, str]:
+    """Everything that keeps a load from being released, by the monitor; empty when nothing does (W-17)."""
+    refusals = {} if load.readings_fine else {"readings_fine": "The mechanical readings are missing or out of range."}
+    if not load.inside_changed:
+        refusals["inside_changed"] = "The chemical indicator inside a pack is missing or did not change."
+    if not load.inside_visible and not load.outside_changed:
+        says = "The inside indicator cannot be seen, and the one outside is missing or did not change."
+        refusals["outside_changed"] = says
     return refusals
 
 

@@ -89,10 +89,15 @@ CONDITIONING_LOADS = 5
 LOAD_FROM_PERCENT = 80
 """Load steadily from about here to the target (T-06)."""
 
+QUICKEST_LOAD, SLOWEST_LOAD = Decimal("0.5"), Decimal(4)
+"""Seconds that a load from there to the target takes, ends included (T-06)."""
 
-def load_time_is_right(seconds: Exact) -> bool:
-    """Whether a load from about 80 % to the target took 0.5 to 4 s, ends included (T-06)."""
-    return Fraction(1, 2) <= exact(seconds) <= 4
+HOW_TO_LOAD = (
+    f"Load it {CONDITIONING_LOADS} times first at its largest (or fixed) torque without recording, in each direction "
+    f"that is tested. Then rise evenly: {QUICKEST_LOAD} to {SLOWEST_LOAD} seconds from about {LOAD_FROM_PERCENT} %; a "
+    "reading that came quicker or slower does not count, so take it again."
+)
+"""What whoever reads the torque is told first (T-05, T-06)."""
 
 
 def check_points(most: Exact, lowest_marked: Exact | None = None) -> tuple[Fraction, ...]:
@@ -115,7 +120,7 @@ def details_refusals(set_value: Exact, most: Exact, lowest_marked: Exact | None 
     """What is wrong with the torques of a driver's papers, by column; empty where nothing is.
 
     The lowest marked torque is the lowest test point and lies below the second, 60 % of the largest (T-07). ValueError
-    for what is no torque.
+    for what is no torque. Whether there is a target at all is asked before (`target_refusals`).
     """
     wanted, largest = _positive("set torque", set_value), _positive("largest torque", most)
     wrong = {}
@@ -259,13 +264,17 @@ def _outside(point: Point, reading: Decimal, off: Fraction) -> str:
     return f"At {point.set_value}: a reading of {reading} is off by {rounded(off, 3)} %."
 
 
-def target_refusal(target: Exact | None, source: str) -> str | None:
-    """Why a tightening cannot be judged, or None: the unit maker sets the target, and there is no default (T-14, D)."""
-    if target is None:
-        return "No target torque is recorded for this unit: enter the maker's figure and where it stands."
-    if exact(target) <= 0:
-        return f"A target torque of {target} is not above 0."
-    return None if source.strip() else "Say where the target torque stands in the maker's instructions."
+def target_refusals(target: Exact | None, source: str) -> dict[str, str]:
+    """Why nothing can be tightened or verified to this target, by column; empty where it can: the unit maker sets it,
+    and there is no default (T-14, D). ValueError for what is no number."""
+    wrong = {}
+    if target is None or target == "":
+        wrong["set_torque"] = "Enter the maker’s figure: there is no default."
+    elif exact(target) <= 0:
+        wrong["set_torque"] = f"A target torque of {target} is not above 0."
+    if not source.strip():
+        wrong["target_source"] = "Say where it stands in the maker’s instructions."
+    return wrong
 
 
 def _positive(name: str, value: Exact) -> Fraction:

@@ -101,8 +101,3 @@ def _tail(confidence: float) -> float:
 def _refuse_negative(name: str, value: float) -> None:
     if not value >= 0:
         raise ValueError(f"The {name} cannot be negative: {value}.")
-
-
-def _refuse_not_positive(name: str, value: float) -> None:
-    if not value > 0:
-        raise ValueError(f"The {name} must be above 0, not {value}.")

@@ -100,23 +100,6 @@ def judge_line(count: Count, maker_limit: int | None = None) -> LineResult:
 LINE_OUT = "Take the line out of use, treat it as its maker says, and retest it before patients."
 
 
-def flush_is_enough(seconds: float) -> bool:
-    """Whether a flush after a patient was long enough: 20 s or more (CDC 2003; W-04). ValueError if negative.
-
-    Flushing does not remove biofilm.
-    """
-    if seconds < 0:
-        raise ValueError(f"A flush cannot last {seconds} s.")
-    return seconds >= FLUSH_SECONDS
-
-
-def surgical_refusal(surgical: bool, sterile_source: bool, sterile_delivery: bool) -> str | None:
-    """Why this water may not be used, or None: surgery takes sterile water by a sterile device (CDC 2003; W-03)."""
-    if not surgical or (sterile_source and sterile_delivery):
-        return None
-    return "Surgical procedures take sterile saline or sterile water from a sterile delivery device."
-
-
 class Band(StrEnum):
     """How the coolant is: good; reasonable, review and correct; poor, act at once."""
 

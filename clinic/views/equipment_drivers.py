@@ -23,6 +23,7 @@ from clinic.reads.drivers import (
     verifications_of,
 )
 from clinic.record import Refused
+from clinic.rules.torque import HOW_TO_LOAD
 
 WRITES = {
     "torque driver": (DriverForm, write_driver, details_on),
@@ -100,7 +101,11 @@ def verify(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
 
 
 def show_check(request: HttpRequest, unit: Equipment, form: VerificationForm, details: DriverDetails) -> HttpResponse:
-    return render(request, "clinic/equipment/verify.html", {"form": form, "details": details} | checks_of(unit))
+    return render(
+        request,
+        "clinic/equipment/verify.html",
+        {"form": form, "details": details, "how": HOW_TO_LOAD} | checks_of(unit),
+    )
 
 
 def checks_of(unit: Equipment) -> dict[str, object]:

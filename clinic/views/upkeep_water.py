@@ -6,13 +6,13 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from clinic.actions.sterilisers import note_event
+from clinic.actions.sterilisers import note_event, release_load
 from clinic.actions.water import note_change_of, set_bands, set_limit
 from clinic.doors import door, must
 from clinic.forms.base import add_refusals
-from clinic.forms.sterilisers import SteriliserForm
+from clinic.forms.sterilisers import LoadForm, SteriliserForm
 from clinic.forms.water import BandsForm, ChangedForm, LimitForm
-from clinic.models import Equipment, Site, WaterLimit
+from clinic.models import Equipment, LoadReleased, Site, WaterLimit
 from clinic.permissions import May
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.spores import sterilisers
@@ -117,3 +117,22 @@ def spore_tests(request: HttpRequest, site: Site) -> HttpResponse:
     found = sterilisers(site, request.today)
     out = [one for one in found if not one.is_usable]
     return render(request, "clinic/upkeep/spores.html", {"form": form, "sterilisers": found, "out": out})
+
+
+@door(May.DUTY)
+def load(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    """Release a load by its monitors; those released before, newest first."""
+    unit = get_object_or_404(Equipment.objects.select_related("site"), pk=equipment, site=site, kind="steriliser")
+    form = LoadForm(request.POST or None)
+    if form.is_valid():
+        try:
+            release_load(
+                unit, form.cleaned_data["load"], form.monitors, site=site, by=request.allowed.person, id=form.fact_id
+            )
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"Load {form.cleaned_data['load']} may be used.")
+            return redirect("clinic:load", site=site.code, equipment=unit.pk)
+    rows = LoadReleased.objects.live().filter(equipment=unit).select_related("recorded_by").in_order()
+    return render(request, "clinic/upkeep/load.html", {"form": form, "unit": unit, "loads": rows.reverse()[:20]})

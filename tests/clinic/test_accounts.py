@@ -1,6 +1,6 @@
 """Signing in, invitations, the lock of an idle tablet, and proving again who signs.
 
-Rows A-01, A-05, A-08, E-16 and E-17 of the handbook (NIST SP 800-63B-4 3.1.1.2; OWASP session management; 21 CFR 11.100).
+Rows of the handbook stand beside their tests (NIST SP 800-63B-4; OWASP session management; 21 CFR 11.100).
 """
 
 from datetime import timedelta
@@ -41,6 +41,7 @@ def test_a_wrong_password_opens_nothing(cast: Cast) -> None:
 
 
 def test_ten_wrong_passwords_pause_that_name_from_that_place(cast: Cast) -> None:
+    """A-05, V: NIST SP 800-63B-4, at most 100 misses in a row; ten is our own choice."""
     client, name = Client(), cast.assistant.account.sign_in_name
     for _ in range(10):
         client.post("/sign-in/", {"username": name, "password": "wrong wrong wrong"})
@@ -91,6 +92,7 @@ def test_a_new_invitation_ends_the_one_before(invited: Account) -> None:
     ("password", "status"), [("fourteen chars", 200), ("fifteen letters", 302), ("ñ" * 8 + "abcdefg", 302)]
 )
 def test_a_password_has_at_least_fifteen_characters_of_any_kind(invited: Account, password: str, status: int) -> None:
+    """A-01, V: NIST SP 800-63B-4 3.1.1.2. 14 are refused, 15 of any kind are not."""
     code = invite(invited, by=None)
     sent = {"new_password1": password, "new_password2": password, "accepts": "on"}
     assert Client().post(f"/invitation/{code}/", sent).status_code == status
@@ -119,6 +121,7 @@ def test_five_misses_shut_signing_for_a_quarter_of_an_hour(cast: Cast) -> None:
 
 
 def test_nobody_signs_before_their_identity_was_checked(cast: Cast) -> None:
+    """E-17, V: 21 CFR 11.100(b)."""
     Account.objects.filter(pk=cast.supervisor.account.pk).update(identity_checked="")
     with pytest.raises(Refused, match="how it was checked who you are"):
         prove(cast.supervisor.account.sign_in_name, PASSWORD, site=cast.lane)
@@ -132,6 +135,7 @@ def test_whoever_has_left_signs_in_nowhere(cast: Cast) -> None:
 
 
 def test_a_sign_in_name_is_never_given_to_somebody_else(cast: Cast) -> None:
+    """E-16, V: 21 CFR 11.100(a)."""
     namesake = Person(given_name="Wren", family_name="Adeyemi")
     assert (cast.assistant.account.sign_in_name, free_name(namesake)) == ("wren.adeyemi", "wren.adeyemi.2")
 

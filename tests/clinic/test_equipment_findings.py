@@ -12,9 +12,9 @@ from clinic import usable
 from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import log_use
 from clinic.models import Equipment, UpkeepTask
-from clinic.reads.findings import equipment_findings
 from clinic.rules.findings_checks import ToolMounted, tools_past_life
 from tests.cast import REGISTER_START, Cast
+from tests.equipment_findings import equipment_findings
 from training.reads.findings import findings
 
 pytestmark = pytest.mark.django_db

@@ -106,6 +106,7 @@ def test_nothing_but_a_right_proof_unlocks(tablet: Client, cast: Cast, time: Any
 
 @pytest.mark.parametrize("seconds", [299, 300])
 def test_a_session_stays_open_for_five_minutes(tablet: Client, time: Any, seconds: int) -> None:
+    """A-08, V: OWASP session management, two to five minutes idle for what matters; five is our own choice (D)."""
     time.shift(timedelta(seconds=seconds))
     assert tablet.get(TODAY).status_code == 200
 

@@ -25,10 +25,11 @@ from clinic.models import (
     Verification,
 )
 from clinic.reads.drivers import drivers_now
-from clinic.reads.findings import equipment_findings
 from clinic.reads.tools import tools_now
 from clinic.record import Refused
+from clinic.rules.torque import HOW_TO_LOAD
 from tests.cast import REGISTER_START, Cast
+from tests.equipment_findings import equipment_findings
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()
@@ -62,18 +63,20 @@ def check(cast: Cast) -> UpkeepTask:
     )
 
 
+PAPERS_SAID = {
+    "driver_class": "E",
+    "seat": "hex 1.3",
+    "set_torque": "20",
+    "most_torque": "20",
+    "torque_unit": "N·cm",
+    "target_source": "Maker, p. 9",
+    "paper": "declaration of conformance",
+}
+
+
 def driver(cast: Cast, label: str, seat: str = "hex 1.3", since: date = TODAY) -> Equipment:
     made = unit(cast, "torque driver", label)
-    said = {
-        "driver_class": "E",
-        "seat": seat,
-        "set_torque": "20",
-        "most_torque": "20",
-        "torque_unit": "N·cm",
-        "target_source": "Maker, p. 9",
-        "paper": "declaration of conformance",
-    }
-    write_driver(made, since, by=cast.owner.person, **said)
+    write_driver(made, since, by=cast.owner.person, **PAPERS_SAID | {"seat": seat})
     return made
 
 
@@ -167,9 +170,7 @@ def test_a_tighter_declared_limit_counts_for_an_entry_by_hand_too(cast: Cast, ch
     made = driver(cast, "driver A")
     entry = Work(check, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "5"})
     assert not log_work(entry, by=cast.owner.person).out
-    said = {"driver_class": "E", "seat": "hex 1.3", "set_torque": "20", "most_torque": "20", "torque_unit": "N·cm", "target_source": "p. 9",
-            "paper": "declaration of conformance", "declared_percent": "4"}  # fmt: skip
-    write_driver(made, TODAY, by=cast.owner.person, **said)
+    write_driver(made, TODAY, by=cast.owner.person, **PAPERS_SAID | {"declared_percent": "4"})
     again = Work(check, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "5"})
     assert [one.key for one in log_work(again, by=cast.owner.person).out] == ["deviation"]
 
@@ -269,6 +270,23 @@ def test_there_is_no_default_torque(cast: Cast, signed_in: Any) -> None:
         .content.decode()
     )
     assert "Enter the maker’s figure." in page
+
+
+@pytest.mark.parametrize("missing", ["set_torque", "target_source"])
+def test_no_driver_is_written_down_without_the_makers_target_and_its_source(cast: Cast, missing: str) -> None:
+    """T-14: an empty target cannot be passed. Whatever writes it, a form or a file."""
+    made = unit(cast, "torque driver", "driver A")
+    with pytest.raises(Refused) as refused:
+        write_driver(made, TODAY, by=cast.owner.person, **PAPERS_SAID | {missing: ""})
+    assert [one.field for one in refused.value.refusals] == [missing]
+    assert not DriverDetails.objects.exists()
+
+
+def test_whoever_verifies_is_told_how_to_load(cast: Cast, signed_in: Any) -> None:
+    """ISO 6789 (T-05, T-06): five loads without recording, then 0.5 to 4 s from about 80 %."""
+    made = driver(cast, "driver A")
+    page = signed_in(cast.supervisor).get(f"/{cast.lane.code}/upkeep/equipment/{made.pk}/verify/").content.decode()
+    assert HOW_TO_LOAD in page
 
 
 def tool(cast: Cast, code: str = "T1", **more: Any) -> MillingTool:
@@ -387,6 +405,7 @@ def test_a_factor_that_is_not_that_of_its_lot_is_warned_about(cast: Cast, signed
         {"lot": "L7", "material": "pre-sintered zirconia", "factor": "1.2300", "received_on": TODAY_TYPED},
     )
     lot = client.get(page).context["lots"][0]
+    assert "factor 1.2300 (it shrinks by 18.7 %)" in client.get(page).content.decode()  # Z-01: 0.18699, never 23 %
     said = client.post(
         page, {"submission": str(uuid4()), "lot": lot.pk, "factor": "1.2200"}, follow=True
     ).content.decode()

@@ -14,6 +14,7 @@ from clinic.models import (
     CoolantBands,
     Equipment,
     FollowUp,
+    LoadReleased,
     OutOfService,
     ResultRead,
     SiteFact,
@@ -22,7 +23,6 @@ from clinic.models import (
     UpkeepTask,
     WaterLimit,
 )
-from clinic.reads.findings import equipment_findings
 from clinic.reads.follow_ups import follow_ups, open_follow_ups
 from clinic.reads.readings import asked_at
 from clinic.reads.site_answers import answers_at, answers_in_words
@@ -34,6 +34,7 @@ from clinic.record import record, void
 from clinic.rules.spans import on
 from clinic.rules.spores import State
 from tests.cast import REGISTER_START, Cast
+from tests.equipment_findings import equipment_findings
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()
@@ -120,6 +121,19 @@ def test_growth_takes_the_steriliser_out_and_a_good_repeat_lets_it_back(
     assert "Its spore tests say: out of service." in client.post(back, done).content.decode()
     log(cast, spore_task, one, **GOOD)
     assert state(cast) is State.IN_USE
+
+
+def test_no_load_is_released_while_the_spore_tests_hold_it(cast: Cast, signed_in: Any, spore_task: UpkeepTask) -> None:
+    """W-18, W-19: an invalid test releases nothing until it was repeated, whatever the load's own monitors show."""
+    one, client = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor)
+    form = {"load": "7", "readings_fine": "on", "inside_changed": "on", "inside_visible": "on"}
+    page = f"/{cast.lane.code}/upkeep/equipment/{one.pk}/load/"
+    log(cast, spore_task, one, test="no growth")
+    refused = client.post(page, form | {"submission": str(uuid4())}).content.decode()
+    assert "Its spore tests say: repeat the test." in refused
+    log(cast, spore_task, one, **GOOD)
+    client.post(page, form | {"submission": str(uuid4())})
+    assert LoadReleased.objects.count() == 1
 
 
 def test_two_positives_ask_for_repair_and_three_empty_passes(

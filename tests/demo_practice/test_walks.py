@@ -28,7 +28,7 @@ PUBLIC = {
     "clinic:invitation",  # the code on the slip is the key
     "training:certificate_check",  # for whoever holds a certificate: the code on the paper is the key
 }
-ADDRESSES = 146  # exact: a new page is a decision about who may see it
+ADDRESSES = 147  # exact: a new page is a decision about who may see it
 
 DUTY = {May.OWN_RECORD, May.DUTY}
 SUPERVISE = DUTY | {May.OBSERVE, May.SIGN, May.READ_SITE}

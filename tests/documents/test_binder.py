@@ -1,6 +1,7 @@
 """What a binder must hold, where its pages must be, and what it must never print."""
 
 import io
+import json
 import re
 from collections import Counter
 from dataclasses import replace
@@ -16,8 +17,7 @@ from training.documents.binder.asks import Known, standard
 from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, foot, sections
 from training.documents.binder.events import pattern, without
 from training.documents.binder.index import place, ranges
-from training.documents.binder.matrix import layout, title_lines
-from training.documents.binder.matrix import sentence as matrix_sentence
+from training.documents.binder.matrix import layout, sentence_of, title_lines, usable
 from training.documents.binder.summary import sentence
 from training.documents.paper import width_of
 
@@ -257,8 +257,8 @@ def test_the_first_sentence_speaks_only_of_what_the_register_keeps():
 
 
 def test_the_matrix_says_how_many_procedures_are_held_thinly():
-    assert matrix_sentence(full()) == "Every procedure is held by at least two people."
-    assert matrix_sentence(full(minimum=3)) == "Four of 6 procedures are held by fewer than three people."
+    assert sentence_of(2, usable(full())) == "Every procedure is held by at least two people."
+    assert sentence_of(3, usable(full())) == "Four of 6 procedures are held by fewer than three people."
 
 
 def events_page(content: b.BinderContent) -> str:
@@ -326,7 +326,7 @@ def test_every_question_leads_to_a_part_or_to_a_place():
 
 
 def test_the_same_content_gives_the_same_bytes_and_another_gives_others():
-    assert build(full()) == build(full()) == build(b.BinderContent.from_json(full().to_json()))
+    assert build(full()) == build(full()) == build(b.BinderContent.from_plain(json.loads(full().to_json())))
     assert build(full()) != build(full(stop=9))
 
 
@@ -337,7 +337,7 @@ def test_the_file_given_gets_the_same_bytes():
 
 @pytest.mark.parametrize("content", [full(), empty(), full(short=True)])
 def test_content_comes_back_from_its_json_whole(content):
-    assert b.BinderContent.from_json(content.to_json()) == content
+    assert b.BinderContent.from_plain(json.loads(content.to_json())) == content
 
 
 def test_every_font_is_embedded(reader):

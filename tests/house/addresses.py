@@ -76,6 +76,7 @@ FITTING: dict[str, dict[str, Any]] = {
     "knowledge_result": {"version__procedure__code": "P03"},
 }
 BY_ADDRESS: dict[str, dict[str, dict[str, Any]]] = {
+    "clinic:load": {"equipment": {"kind": "steriliser"}},
     "training:certificate": {"issue": {"document": "certificate"}},
     "training:binder": {"issue": {"document": "binder"}},
     "training:binder_pass": {"issue": {"document": "binder"}},

@@ -19,7 +19,7 @@ from training.rules.charts import (
     steps_of,
     trace,
 )
-from training.rules.learning import counts_sentence, demonstrated_reliability, wilson, zero_failure_size
+from training.rules.learning import clean_sentence, counts_sentence, demonstrated_reliability, wilson, zero_failure_size
 
 WILSON = [
     pytest.param(81, 263, 0.2553, 0.3662, id="S-01 R, Newcombe 1998 (table M)"),
@@ -118,6 +118,17 @@ def test_from_29_on_the_interval_stands_beside_the_counts() -> None:
     """S-26 (D), S-12 (R): never a bare percentage, the Wilson limits of 29 of 29 are 0.8830 and 1."""
     says = "29 of 29 observed performances met every critical step (95 % interval 88.3 % to 100.0 %)."
     assert counts_sentence(29, 29) == says
+
+
+def test_the_sentence_of_a_clean_record_says_what_the_table_says() -> None:
+    """S-25, R: 29 show .9019 and 59 show .9505 at 95 %; said as "at least", so rounded down."""
+    assert "with 95 % confidence at least 90.1 % of" in clean_sentence(29, 29)
+    assert "with 95 % confidence at least 95.0 % of" in clean_sentence(59, 59)
+
+
+@pytest.mark.parametrize("n", range(1, 29), ids="S-26 D n={}".format)
+def test_below_29_clean_performances_nothing_is_said_in_figures(n: int) -> None:
+    assert not re.search(r"%|per ?cent|0\.\d", clean_sentence(n, n))
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ import pytest
 
 from clinic.rules.spores import (
     Event,
+    Monitors,
     RecallDone,
     Repaired,
     Result,
@@ -67,7 +68,7 @@ LOADS = [
 @pytest.mark.parametrize(("monitors", "refusals"), LOADS)
 def test_a_load_needs_its_readings_and_its_indicators(monitors: tuple[bool, ...], refusals: int) -> None:
     """W-17, V: inside each pack, and outside where the inside one cannot be seen; all missing pieces at once."""
-    assert len(load_refusals(*monitors)) == refusals
+    assert len(load_refusals(Monitors(*monitors))) == refusals
 
 
 TRUTH = [

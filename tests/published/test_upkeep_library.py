@@ -12,6 +12,7 @@ from clinic.rules.readings import Judged, readings_verdict
 from clinic.rules.spans import on
 from clinic.rules.upkeep import upkeep_timeline
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepState, Use
+from clinic.rules.water import FLUSH_SECONDS
 from tests.rules.shapes import d, standing, taught
 from training.rules.facts import Policy
 from training.rules.library import Library, read_library
@@ -35,6 +36,20 @@ def test_coolant_water_is_changed_every_seven_days_or_thirty_units(library: Libr
     assert (water.every_days, water.every_units, water.covered_by) == (7, 30, "P07")
 
 
+@pytest.mark.parametrize(("parts", "state"), [(99, "in time"), (100, "due"), (119, "due"), (120, "overdue")])
+def test_the_suction_filter_is_planned_at_100_parts_and_has_to_be_changed_at_120(
+    library: Library, parts: int, state: str
+) -> None:
+    """Z-12, C: 100 → plan, 120 → due, where the maker gives no figure."""
+    suction, used = (
+        task(library, "U08"),
+        Use(id="u", day=START, recorded_at=datetime(2026, 3, 2, tzinfo=UTC), units=parts),
+    )
+    rule = TaskRule("U08", suction.every_days, suction.every_units, suction.warn_days, suction.plan_units)
+    spans = upkeep_timeline(rule, EquipmentLife(START), [], [used])
+    assert on(spans, START + timedelta(days=1)).state.value == state
+
+
 def test_the_thirtieth_unit_is_the_last_before_the_water_is_changed(library: Library) -> None:
     """Z-13, C: units count as well as days."""
     water, used = task(library, "U05"), Use(id="u", day=START, recorded_at=datetime(2026, 3, 2, tzinfo=UTC), units=30)
@@ -56,6 +71,24 @@ def test_every_jet_of_the_units_own_list_is_good_or_the_purge_is_not(
     jets = next(one for one in task(library, "U02").readings if one.key == "jets")
     (found,) = readings_verdict([jets], {"jets": good}, {jets.site_total or "": 4}, START)
     assert found.judged is judged
+
+
+@pytest.mark.parametrize(
+    ("seconds", "judged"), [(19, Judged.OUT), (20, Judged.GOOD), (30, Judged.GOOD), (31, Judged.GOOD)]
+)
+def test_a_flush_of_nineteen_seconds_is_too_short(library: Library, seconds: int, judged: Judged) -> None:
+    """W-04, V: CDC 2003. 20 to 30 s after each patient; the page of the water says the same figure."""
+    flush = next(one for one in task(library, "U12").readings if one.key == "flush")
+    (found,) = readings_verdict([flush], {"flush": seconds}, {}, START)
+    assert (found.judged, flush.low) == (judged, FLUSH_SECONDS)
+
+
+def test_surgery_takes_sterile_water_by_a_sterile_device(library: Library) -> None:
+    """W-03, V: CDC 2003. Any surgery with another water is out of limits on the day itself."""
+    surgery = next(one for one in task(library, "U12").readings if one.key == "surgery")
+    found = [readings_verdict([surgery], {"surgery": said}, {}, START)[0] for said in surgery.choices]
+    assert [one.judged for one in found] == [Judged.GOOD, Judged.GOOD, Judged.OUT]
+    assert (found[-1].what_to_do[:21], found[-1].follow_up_due) == ("No surgery with it. I", START)
 
 
 def test_written_policies_are_looked_at_yearly(library: Library) -> None:

@@ -14,7 +14,6 @@ from clinic.rules.water import (
     Count,
     count_read,
     edges_on,
-    flush_is_enough,
     geometric_mean,
     judge_line,
     judge_tank,
@@ -22,7 +21,6 @@ from clinic.rules.water import (
     log_reduction,
     mean_of,
     percent_reduction,
-    surgical_refusal,
 )
 from tests.published.vectors import VECTORS
 
@@ -38,28 +36,6 @@ def test_the_note_shows_both_wordings_and_claims_no_epa_limit() -> None:
     assert "At most 500" in LIMIT_NOTE
     assert "fewer than 500" in LIMIT_NOTE
     assert "EPA" not in LIMIT_NOTE
-
-
-SURGERY = [
-    (True, True, True, False),
-    (True, False, True, True),
-    (True, True, False, True),
-    (False, False, False, False),
-]
-
-
-@pytest.mark.parametrize(("surgical", "source", "delivery", "refused"), SURGERY)
-def test_surgery_takes_sterile_water_by_a_sterile_device(
-    surgical: bool, source: bool, delivery: bool, refused: bool
-) -> None:
-    """W-03, V: CDC 2003."""
-    assert (surgical_refusal(surgical, source, delivery) is not None) is refused
-
-
-@pytest.mark.parametrize(("seconds", "enough"), [(19, False), (20, True), (30, True), (31, True)])
-def test_nineteen_seconds_are_too_short_a_flush(seconds: int, enough: bool) -> None:
-    """W-04, V: CDC 2003."""
-    assert flush_is_enough(seconds) is enough
 
 
 @pytest.mark.parametrize(("maker", "limit"), [(None, 500), (200, 200), (500, 500), (900, 500)])

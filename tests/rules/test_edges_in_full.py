@@ -12,7 +12,7 @@ from clinic.rules.findings import FollowUpOpen, Weight, late_follow_ups, on_day
 from clinic.rules.findings_checks import SporeTestDone, spore_tests_unproved
 from clinic.rules.retention import Severe, plus_working_days, purge_offered_from, report_by
 from clinic.rules.spans import Span, merged
-from clinic.rules.spores import Result, load_refusals
+from clinic.rules.spores import Monitors, Result, load_refusals
 from clinic.rules.swap import NewTool, Swap, warnings
 from clinic.rules.tools import Material, Tool, Way
 from clinic.rules.torque import check_points
@@ -49,7 +49,7 @@ SWAP = Swap(
 )
 def test_a_load_is_held_with_every_reason(monitors: tuple[bool, bool, bool, bool], refusals: list[str]) -> None:
     """W-17."""
-    assert load_refusals(*monitors) == refusals
+    assert list(load_refusals(Monitors(*monitors)).values()) == refusals
 
 
 HELD, BY, NOBODY = EntryStanding.HELD, EntryStanding.STOOD_BY, EntryStanding.NOBODY_USABLE

@@ -14,7 +14,7 @@ from clinic.rules.upkeep import upkeep_timeline
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepSpan, UpkeepState, Use
 from clinic.rules.upkeep_shares import units_since
 from clinic.rules.usage import rate
-from clinic.rules.water import HSE_CURRENT, Edges, edges_on, flush_is_enough
+from clinic.rules.water import HSE_CURRENT, Edges, edges_on
 from clinic.rules.wording import upkeep_sentence
 from tests.rules.test_swap import FORBIDS, GOOD, RIGHT
 from tests.rules.test_upkeep_stories import THEN, march
@@ -108,11 +108,6 @@ def test_units_of_an_opening_reading_count_until_the_first_entry() -> None:
 def test_a_passed_spore_test_in_use_is_no_return() -> None:
     test = SporeTest(DAY, False, True, "L7", "L7")
     assert story_after([test]) == Story(story_after([test]).status)
-
-
-@pytest.mark.parametrize(("seconds", "enough"), [(0, False), (0.5, False), (19.9, False), (20, True)])
-def test_a_flush_of_no_time_at_all_is_not_enough(seconds: float, enough: bool) -> None:
-    assert flush_is_enough(seconds) is enough
 
 
 def test_of_two_band_sets_of_one_day_the_first_named_holds() -> None:

@@ -11,7 +11,14 @@ from training.rules.charts import (
     slipping_weights,
     trace,
 )
-from training.rules.learning import counts_sentence, demonstrated_reliability, may_judge, wilson, zero_failure_size
+from training.rules.learning import (
+    clean_sentence,
+    counts_sentence,
+    demonstrated_reliability,
+    may_judge,
+    wilson,
+    zero_failure_size,
+)
 
 
 @pytest.mark.parametrize(("met", "n"), [(-1, 3), (0, -1)])
@@ -101,3 +108,13 @@ def test_both_limits_of_a_sentence_are_percentages() -> None:
     limits = f"{100 * interval.lower:.1f} % to {100 * interval.upper:.1f} %"
     assert limits == "74.4 % to 96.5 %"
     assert limits in counts_sentence(27, 30)
+
+
+@pytest.mark.parametrize(("clean", "n"), [(0, 0), (28, 29), (58, 59)])
+def test_one_miss_or_nothing_seen_leaves_the_clean_sentence_out(clean: int, n: int) -> None:
+    assert clean_sentence(clean, n) == ""
+
+
+def test_a_short_clean_record_says_that_it_is_short() -> None:
+    says = "No critical miss so far. From 29 performances on that says something in figures; 28 are too few."
+    assert clean_sentence(28, 28) == says

@@ -1,11 +1,11 @@
 """What an owner asks first, in sentences."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from clinic.rules.findings import Finding, Weight
-from training.rules.owner import Able, few_named, hang_on_one, objections, safe_lines, thinnest
+from training.rules.owner import Able, age, few_named, hang_on_one, objections, safe_lines, thinnest
 
 DAY = date(2026, 11, 20)
 
@@ -35,16 +35,21 @@ def test_what_nobody_may_do_stands_first_and_what_two_may_stands_nowhere() -> No
 
 def test_each_safeguard_says_the_finding_about_it_or_its_last_day() -> None:
     found = [finding("restore drill late"), finding("broken seal", Weight.STOP), finding("upkeep overdue")]
-    lines = safe_lines({"backup": DAY, "seal check": DAY}, found)
+    lines = safe_lines({"backup": DAY, "seal check": DAY}, found, DAY + timedelta(days=3))
     assert [(one.kind, one.says, one.state) for one in lines] == [
-        ("backup", "20 November 2026, in time.", "current"),
+        ("backup", "20 November 2026, three days ago, in time.", "current"),
         ("restore drill", "restore drill late. Doing it ends it.", "fix"),
         ("seal check", "broken seal. Doing it ends it.", "stop"),
     ]
 
 
+@pytest.mark.parametrize(("days", "says"), [(0, "today"), (1, "yesterday"), (2, "two days ago"), (40, "40 days ago")])
+def test_the_age_of_a_copy_needs_no_sum(days: int, says: str) -> None:
+    assert age(DAY, DAY + timedelta(days=days)) == says
+
+
 def test_what_was_never_done_and_is_not_late_says_so() -> None:
-    assert {one.says for one in safe_lines({}, [])} == {"Not done yet, and not late yet."}
+    assert {one.says for one in safe_lines({}, [], DAY)} == {"Not done yet, and not late yet."}
 
 
 @pytest.mark.parametrize(

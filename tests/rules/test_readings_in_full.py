@@ -16,7 +16,7 @@ from clinic.rules.torque import (
     Room,
     reference_refusals,
     room_refusals,
-    target_refusal,
+    target_refusals,
     verify,
 )
 
@@ -115,18 +115,23 @@ def test_only_a_finite_number_is_one(value: Value, number: float | None) -> None
     assert as_number(value) == number
 
 
+NO_TARGET = {"set_torque": "Enter the maker’s figure: there is no default."}
+NO_SOURCE = {"target_source": "Say where it stands in the maker’s instructions."}
+
+
 @pytest.mark.parametrize(
-    ("target", "source", "refusal"),
+    ("target", "source", "refusals"),
     [
-        (None, "page 3", "No target torque is recorded for this unit: enter the maker's figure and where it stands."),
-        ("-1", "page 3", "A target torque of -1 is not above 0."),
-        ("0.5", " ", "Say where the target torque stands in the maker's instructions."),
-        ("0.5", "page 3", None),
+        (None, "page 3", NO_TARGET),
+        ("", "", NO_TARGET | NO_SOURCE),
+        ("-1", "page 3", {"set_torque": "A target torque of -1 is not above 0."}),
+        ("0.5", " ", NO_SOURCE),
+        ("0.5", "page 3", {}),
     ],
 )
-def test_a_target_is_refused_in_a_whole_sentence(target: str | None, source: str, refusal: str | None) -> None:
+def test_a_target_is_refused_in_whole_sentences(target: str | None, source: str, refusals: dict[str, str]) -> None:
     """T-14."""
-    assert target_refusal(target, source) == refusal
+    assert target_refusals(target, source) == refusals
 
 
 @pytest.mark.parametrize(

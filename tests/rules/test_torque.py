@@ -19,7 +19,7 @@ from clinic.rules.torque import (
     reading_refusal,
     reference_refusals,
     room_refusals,
-    target_refusal,
+    target_refusals,
     verify,
     window,
 )
@@ -150,7 +150,7 @@ def test_the_driver_is_at_fault_only_where_a_reading_is_outside() -> None:
 
 
 def test_a_target_of_nought_is_refused() -> None:
-    assert target_refusal("0", "page 3") == "A target torque of 0 is not above 0."
+    assert target_refusals("0", "page 3") == {"set_torque": "A target torque of 0 is not above 0."}
 
 
 def test_nought_is_a_fair_answer_where_nothing_is_left_or_off() -> None:

@@ -10,7 +10,6 @@ from clinic.rules.water import (
     Count,
     Edges,
     edges_on,
-    flush_is_enough,
     geometric_mean,
     judge_line,
     judge_tank,
@@ -44,11 +43,6 @@ def test_a_failed_line_says_what_to_do_and_a_passed_one_does_not() -> None:
 
 def test_a_tank_result_says_its_band_and_what_to_do() -> None:
     assert judge_tank(Count(10**6)).says.startswith("1,000,000 CFU/mL: poor. Drain")
-
-
-def test_a_negative_flush_is_refused() -> None:
-    with pytest.raises(ValueError, match="cannot last -1 s"):
-        flush_is_enough(-1)
 
 
 @pytest.mark.parametrize(("lower", "upper"), [(0, 10), (10, 10), (10, 5)])

@@ -20,12 +20,9 @@ from clinic.rules.water import (
     log_reduction,
     mean_of,
     percent_reduction,
-    surgical_refusal,
     tank_acts,
     treated,
 )
-
-STERILE = "Surgical procedures take sterile saline or sterile water from a sterile delivery device."
 
 
 @pytest.mark.parametrize(
@@ -66,23 +63,6 @@ def test_a_count_is_read_as_it_was_typed(typed: object, count: Count | None) -> 
 )
 def test_a_count_says_its_unit_and_whether_it_is_at_least(count: Count, words: str) -> None:
     assert str(count) == words
-
-
-@pytest.mark.parametrize(
-    ("surgical", "source", "delivery", "refusal"),
-    [
-        (True, True, True, None),
-        (True, True, False, STERILE),
-        (True, False, True, STERILE),
-        (True, False, False, STERILE),
-        (False, False, False, None),
-    ],
-)
-def test_surgery_takes_sterile_water_by_a_sterile_device(
-    surgical: bool, source: bool, delivery: bool, refusal: str | None
-) -> None:
-    """CDC 2003 (W-03)."""
-    assert surgical_refusal(surgical, source, delivery) == refusal
 
 
 def test_what_to_do_with_a_tank_gives_the_edges_in_figures() -> None:

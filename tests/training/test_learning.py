@@ -36,6 +36,13 @@ def test_with_enough_it_shows_the_chart_with_its_false_signal_rate(scene: Scene)
     assert found.alone_says.startswith("12 of 12 steps alone; 95 % interval 76 % to 100 %")
 
 
+@pytest.mark.parametrize(("performances", "says"), [(5, ""), (6, "No critical miss so far.")])
+def test_a_clean_record_is_spoken_of_quietly_and_only_with_enough(scene: Scene, performances: int, says: str) -> None:
+    """Zero-failure sums (S-20 to S-26) beside the chart, and nothing below six performances (S-57)."""
+    clean = picture(scene, performances, 10).clean
+    assert clean.startswith(says) and bool(clean) is bool(says)
+
+
 def test_one_sees_ones_own_and_nobody_elses(signed_in: Any, scene: Scene) -> None:
     watched(scene, scene.cast.assistant.person, "P01", TODAY)
     mine, other = (

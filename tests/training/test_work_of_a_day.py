@@ -16,8 +16,8 @@ from django.test.utils import CaptureQueriesContext
 from clinic.actions.upkeep import log_entry
 from clinic.models import UpkeepTask
 from clinic.reads.entries import entries_of, said
-from clinic.reads.findings import equipment_findings
 from tests.cast import Cast
+from tests.equipment_findings import equipment_findings
 from tests.training.bench import Bench, at, proved, set_up
 from training.actions.signing import withdraw
 

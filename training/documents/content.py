@@ -15,11 +15,6 @@ class Content:
         return json.dumps(asdict(self), sort_keys=True, ensure_ascii=False, separators=(",", ":"))  # type: ignore[call-overload]
 
     @classmethod
-    def from_json(cls, text: str | bytes) -> Self:
-        """Raises ValueError for bad JSON, TypeError for a missing or unknown field."""
-        return cls.from_plain(json.loads(text))
-
-    @classmethod
     def from_plain(cls, plain: dict[str, Any]) -> Self:
         """The same from dicts and lists. Raises TypeError for a missing or unknown field."""
         hints = get_type_hints(cls)

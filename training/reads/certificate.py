@@ -9,7 +9,7 @@ from clinic.checkpoints import checking_command, head
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.models.people import holds_on
 from training.documents.certificate import CertificateContent, Element
-from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, Procedure, SignOff
+from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, SignOff
 from training.reads.ground import six_of
 from training.reads.sheets import entered_words
 from training.reads.standing import sentence_on, span_on
@@ -247,9 +247,3 @@ def stands(issue: Issue) -> bool:
 def content_from(frozen: dict[str, Any]) -> CertificateContent:
     """The frozen content as it was issued."""
     return CertificateContent.from_plain(frozen)
-
-
-def certificates_of(person: Person, procedure: Procedure) -> list[Issue]:
-    """Every certificate of the person in the procedure, newest first."""
-    rows = Issue.objects.live().filter(document=Issue.Kind.CERTIFICATE, person=person, procedure=procedure)
-    return list(rows.order_by("-recorded_at"))

@@ -61,12 +61,6 @@ class Duty:
     def repair_says(self) -> str:
         return wording.repair_sentence(self.cover, self.names, self.ended_by)
 
-    @property
-    def only_one(self) -> str:
-        """Who is the only one for it on the first working day ahead; empty where there are more, or none."""
-        today = self.cover.days[0] if self.cover.days else None
-        return self.names[today.usable[0]] if today and len(today.usable) == 1 else ""
-
 
 @dataclass(frozen=True, slots=True)
 class SiteCoverage:

@@ -24,7 +24,6 @@ from training.models import (
     Procedure,
     Requirement,
     SignOff,
-    StandingSpan,
     Withdrawal,
 )
 from training.reads.standing import held_by
@@ -247,25 +246,3 @@ def could_sign(
             work = (date.min, person.last_day + DAY if person.last_day else None)
             found[grant.person] += both(both([here], [work]), usable.get((person.pk, procedure.code), ()))
     return found
-
-
-def signers(site: Site, day: date) -> list[tuple[str, tuple[str, ...]]]:
-    """For each procedure that a job role here needs on the day: the names of those who may sign it then."""
-    needed = Requirement.objects.in_force(day).at(site).filter(procedure__kind=Procedure.Kind.PRACTICE)
-    procedures = Procedure.objects.filter(pk__in=needed.values("procedure"), organisation=site.organisation).order_by(
-        "code"
-    )
-    granted = [g for g in gather.grant_facts(site.organisation) if g.site == site.pk]
-    usable = set(
-        StandingSpan.objects.on(day).usable().filter(procedure__in=procedures).values_list("person", "procedure__code")
-    )
-    names = {str(p.pk): str(p) for p in Person.objects.filter(organisation=site.organisation) if p.is_at_work_on(day)}
-    could = {(str(person), code) for person, code in usable}
-    return [
-        (str(p), tuple(sorted(names[who] for who in may_sign(granted, p, day) if who in names and (who, p.code) in could)))
-        for p in procedures
-    ]  # fmt: skip
-
-
-def may_sign(granted: Iterable[gather.GrantFact], procedure: Procedure, day: date) -> set[str]:
-    return {g.person for g in granted if g.covers(procedure.code, procedure.area) and g.holds_on(day)}

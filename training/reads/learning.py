@@ -9,7 +9,7 @@ from clinic.models import Person, Site
 from training.models import Observation, SignOff
 from training.rules.charts import Picture, learning_picture, slipping_picture
 from training.rules.drawing import ScorePicture, score_picture, share_picture
-from training.rules.learning import counts_sentence, may_judge, wilson
+from training.rules.learning import clean_sentence, counts_sentence, may_judge, wilson
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +19,7 @@ class Learnt:
     code: str
     title: str
     counts: str
+    clean: str
     quiet: bool
     alone_says: str
     alone: ScorePicture | None
@@ -52,6 +53,7 @@ def learnt(code: str, rows: Sequence[Observation], signed_on: date | None, peopl
         code=code,
         title=rows[0].version.procedure.title,
         counts=counts_sentence(sum(good), len(good)),
+        clean="" if quiet else clean_sentence(sum(good), len(good)),
         quiet=quiet,
         alone_says=says,
         alone=None if quiet else picture,

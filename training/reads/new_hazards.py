@@ -4,7 +4,6 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from typing import Any
-from uuid import UUID
 
 from clinic.models import Person, RoleHeld, Site
 from clinic.reads.chemicals import new_hazards_of
@@ -79,11 +78,6 @@ def for_hazard(
 def asked_when(asks: Collection[Required], code: str, day: date) -> bool:
     """Whether the topic was asked of the person on the day already."""
     return any(one.procedure == code and max(one.role_start, one.requirement_start) <= day for one in asks)
-
-
-def for_person(site: Site, on: date, person: UUID) -> list[ToTeach]:
-    """What one person is still to be taught."""
-    return [one for one in to_teach(site, on) if person in {key for key, _ in one.people}]
 
 
 def of_hazards(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:

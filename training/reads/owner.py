@@ -53,7 +53,7 @@ def owner_page(allowed: Allowed, site: Site, today: date) -> OwnerPage:
     """Of this site; what stands worst is of every site that the owner answers for."""
     found = findings(site, today)
     weights, able = counts(found), able_at(site, today)
-    safe = safe_lines(last_days(site, today), [one.finding for one in found if one.is_open])
+    safe = safe_lines(last_days(site, today), [one.finding for one in found if one.is_open], today)
     worst = worst_for(allowed, site, today)
     needs = needs_of((row.kind, [row]) for row in worst)
     passes = list(passes_used(site)[:PASSES])

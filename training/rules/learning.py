@@ -4,13 +4,13 @@ Advisory only: beside the record, never a decision and never on paper for a sing
 """
 
 from dataclasses import dataclass
-from math import ceil, log, sqrt
+from math import ceil, floor, log, sqrt
 
 Z95 = 1.959963984540054
 """The normal quantile of a two-sided 95 % interval (S-01 to S-13)."""
 
-PERCENT_FROM = 29
-"""Performances below which no percentage is printed (S-26, own rule): 29 clean ones show 0.90 with 95 % confidence."""
+RELIABLE, CONFIDENT = 0.90, 0.95
+"""What so many clean performances have to show before a percentage is printed of them (S-26, own rule, D)."""
 
 PEOPLE_ENOUGH = 10
 """People in the practice below which judging is off by default (own rule, D)."""
@@ -78,6 +78,26 @@ def demonstrated_reliability(n: int, confidence: float) -> float:
     refuse_bad_counts(0, n)
     refuse_bad_share("confidence", confidence)
     return float((1 - confidence) ** (1 / n)) if n else 0.0
+
+
+PERCENT_FROM = zero_failure_size(RELIABLE, CONFIDENT)
+"""Performances below which no percentage is printed (S-26, own rule): 29 clean ones show 0.90 with 95 % confidence."""
+
+
+def clean_sentence(clean: int, n: int) -> str:
+    """What n performances say about the next ones where all were clean; nothing where one was not, or none was seen.
+
+    Zero-failure sums hold only for what had no failure at all, so a run after a miss is not counted out of it. Below
+    `PERCENT_FROM` the sentence has no percentage (S-25, S-26). Rounded down: it says "at least". ValueError where clean
+    or n is no count.
+    """
+    refuse_bad_counts(clean, n)
+    if clean < n or n == 0:
+        return ""
+    if n < PERCENT_FROM:
+        return f"No critical miss so far. From {PERCENT_FROM} performances on that says something in figures; {n} are too few."
+    shown = floor(1000 * demonstrated_reliability(n, CONFIDENT)) / 10
+    return f"{n} without a critical miss: with {100 * CONFIDENT:.0f} % confidence at least {shown:.1f} % of such performances have none."
 
 
 def may_judge(people: int, performances: int) -> bool:

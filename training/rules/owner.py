@@ -79,17 +79,25 @@ class SafeLine:
         return self.weight.value if self.weight else "current"
 
 
-def safe_lines(last: Mapping[str, date], found: Iterable[Finding]) -> list[SafeLine]:
+def safe_lines(last: Mapping[str, date], found: Iterable[Finding], today: date) -> list[SafeLine]:
     """Backup, restore drill and seal check, by their last days; a kind without one was never done."""
     by_code = {one.code: one for one in found}
-    return [safe_line(kind, last.get(kind), by_code) for kind in TROUBLE]
+    return [safe_line(kind, last.get(kind), by_code, today) for kind in TROUBLE]
 
 
-def safe_line(kind: str, day: date | None, by_code: Mapping[str, Finding]) -> SafeLine:
+def safe_line(kind: str, day: date | None, by_code: Mapping[str, Finding], today: date) -> SafeLine:
     finding = next((by_code[code] for code in TROUBLE[kind] if code in by_code), None)
     if finding:
         return SafeLine(kind, f"{finding.sentence} {finding.ends_when}", finding.weight)
-    return SafeLine(kind, f"{plain_day(day)}, in time." if day else "Not done yet, and not late yet.", None)
+    return SafeLine(
+        kind, f"{plain_day(day)}, {age(day, today)}, in time." if day else "Not done yet, and not late yet.", None
+    )
+
+
+def age(day: date, today: date) -> str:
+    """today, yesterday, five days ago: how old the newest copy is, in words that need no sum."""
+    days = (today - day).days
+    return {0: "today", 1: "yesterday"}.get(days, f"{several(days, 'day', 'days')} ago")
 
 
 def objections(counts: Mapping[str, int]) -> str:

@@ -32,12 +32,8 @@ class View:
     row: float
 
 
-def sentence(content: BinderContent) -> str:
+def sentence_of(minimum: int, counts: Sequence[int]) -> str:
     """How many procedures fewer people hold than the site asks for; says nothing of what is enough."""
-    return _sentence(content.minimum, usable(content))
-
-
-def _sentence(minimum: int, counts: Sequence[int]) -> str:
     thin = sum(count < minimum for count in counts)
     if not thin:
         return f"Every procedure is held by at least {people_of(minimum)}."
@@ -106,7 +102,7 @@ def _page(sheet: Sheet, view: View, start: int, done: int) -> int:
     above = sheet.y + 1 * mm
     text(sheet.c, sheet.left, above, days, "R", 10, GREY)
     sheet.y -= 6 * mm
-    sheet.title(_sentence(content.minimum, view.counts), 17)
+    sheet.title(sentence_of(content.minimum, view.counts), 17)
     shown = content.matrix[done : done + view.people]
     text(sheet.c, sheet.right, above, _part(sheet, view, start, done, len(shown)), "R", 9.5, GREY, side="right")
     step = min((sheet.right - sheet.left - NAMES) / len(content.procedures[start : start + WIDEST]), 14 * mm)

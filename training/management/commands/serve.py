@@ -6,7 +6,7 @@ from typing import Any
 from django.conf import settings
 from waitress import create_server
 
-from clinic import checkpoint_worker
+from clinic import backup_worker, checkpoint_worker
 from clinic.commands import ExampleCommand
 from clinic.start import refuse_wrong_clock
 from clinic.wsgi import application
@@ -34,7 +34,7 @@ class Command(ExampleCommand):
         parser.add_argument(
             "--no-worker",
             action="store_true",
-            help="leave binders to “manage.py worker”, and checkpoints to “manage.py seals send”",
+            help="leave binders to “manage.py worker”, checkpoints to “manage.py seals send”, copies to “manage.py backup”",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -51,6 +51,7 @@ class Command(ExampleCommand):
         if not options["no_worker"]:
             in_the_background()
             checkpoint_worker.in_the_background()
+            backup_worker.in_the_background()
         try:
             server.run()
         except KeyboardInterrupt:
