@@ -105,6 +105,7 @@ def end_sessions(account: Account) -> int:
         if session.get_decoded().get("_auth_user_id") == str(account.pk):
             session.delete()
             ended += 1
+    account.signed_in.all().delete()
     account.known_devices.all().delete()
     return ended
 
@@ -135,6 +136,20 @@ def prove(sign_in_name: str, password: str, *, site: Site, at: Place = NOWHERE) 
             )
         )
     return account
+
+
+def prove_oneself(account: Account, password: str, *, at: Place = NOWHERE) -> None:
+    """Whoever changes how their own account opens proves the password again; counted like signing. Raises Refused."""
+    runs = guessing.to_sign(account.sign_in_name, at)
+    if not guessing.charge(runs):
+        logger.warning("Proving %r again is paused at %s: too many wrong passwords.", account.sign_in_name, at.address)
+        raise Refused(Refusal("Too many wrong passwords.", "Wait fifteen minutes, or ask the owner.", "password"))
+    right = is_right(account, password)
+    SigningAttempt.objects.create(account=account, at=clock.now(), succeeded=right, site=account.person.home_site)
+    if not right:
+        logger.warning("A wrong password for changing the account %r from %s.", account.sign_in_name, at.address)
+        raise Refused(Refusal("That is not your password. Nothing was changed.", "Type it again.", "password"))
+    guessing.forget(runs)
 
 
 def is_right(account: Account | None, password: str) -> bool:

@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
-from clinic import clock
+from clinic import clock, factors
 from clinic.models import Appointment, Person, RoleHeld, Site
 from clinic.models.people import holds_on
 from clinic.permissions import May
@@ -15,7 +15,16 @@ from clinic.tablet import unit_of_tablet
 def who_asks(request: HttpRequest) -> dict[str, Any]:
     allowed = getattr(request, "allowed", None)
     if allowed is None:
-        return {"me": None, "site": None, "sites": [], "may": set(), "today": None, "section": "", "tablet": None}
+        return {
+            "me": None,
+            "site": None,
+            "sites": [],
+            "may": set(),
+            "today": None,
+            "section": "",
+            "tablet": None,
+            "add_by": None,
+        }
     site = getattr(request, "site", None) or next(iter(allowed.sites), None)
     allowed.person.role_words = role_words(allowed.person, site, allowed.may(May.SIGN, site)) if site else ""
     return {
@@ -25,6 +34,7 @@ def who_asks(request: HttpRequest) -> dict[str, Any]:
         "may": allowed.words(site) if site else set(),
         "today": clock.today(site.time_zone) if site else None,
         "section": section_of(request),
+        "add_by": factors.add_by(request.session),
         "tablet": SimpleLazyObject(lambda: unit_of_tablet(request, site) if site else None),
     }
 

@@ -46,6 +46,19 @@ def door(*any_of: May) -> Callable[[View], View]:
     return with_door
 
 
+def for_oneself(view: View) -> View:
+    """`view(request, …)` opens for whoever is signed in, and is about their own account only."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        if request.allowed is None:
+            return redirect_to_login(request.get_full_path())
+        with timezone.override(request.allowed.person.home_site.time_zone):
+            return view(request, **kwargs)
+
+    return opened
+
+
 def must(request: HttpRequest, verb: May) -> None:
     """For a view whose door is wider than one of its acts."""
     if not request.allowed.may(verb, request.site):

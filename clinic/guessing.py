@@ -87,6 +87,20 @@ def to_sign(name: str, place: Place) -> list[Run]:
     return runs_of("sign", name, place, TO_SIGN)
 
 
+def to_prove_second(name: str, place: Place) -> list[Run]:
+    """Codes after a right password. Counted apart: the password that comes before each of them takes nothing back."""
+    name = name.strip().casefold()
+    if knows(name, place.device):
+        return [
+            Run(("second", name, "device", place.device), TO_SIGN),
+            Run(("second known", name), FROM_KNOWN, fades=False),
+        ]
+    return [
+        Run(("second", name, "place", place.address), TO_SIGN),
+        Run(("second name", name), FROM_ANYWHERE, fades=False),
+    ]
+
+
 def charge(runs: Sequence[Run]) -> bool:
     """Count one try in every run, or in none: False where one of them pauses."""
     with transaction.atomic():

@@ -12,11 +12,11 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django_htmx.http import HttpResponseClientRedirect
 
-from clinic import lock
+from clinic import factors, lock
 from clinic.permissions import Allowed
 
 # Where a proof is given, and where a session is left. They neither open a locked session nor keep an open one awake.
-OPEN_TO_ALL = ("clinic:sign_in", "clinic:sign_out", "clinic:unlock")
+OPEN_TO_ALL = ("clinic:sign_in", "clinic:second_factor", "clinic:sign_out", "clinic:unlock")
 
 
 class WhoAsks:
@@ -46,6 +46,8 @@ class WhoAsks:
                 lock.touch(request.session)
             account: Any = request.user
             request.allowed = Allowed(account.person)
+            if not is_open and must_add_first(request, account):
+                return redirect_to(request, reverse("clinic:account"))
         return self.get_response(request)
 
 
@@ -56,9 +58,19 @@ def shut(request: HttpRequest) -> None:
     list(get_messages(request))
 
 
+def must_add_first(request: HttpRequest, account: Any) -> bool:
+    """Whether nothing is open to them but their own account, where they add the second factor that their post needs."""
+    return not request.path.startswith(reverse("clinic:account")) and factors.is_confined(request, account)
+
+
 def to_unlock(request: HttpRequest) -> HttpResponse:
     """To the proof, and from there back to the page that was open."""
+    page = request.get_full_path()
     if request.htmx:
         page = request.htmx.current_url_abs_path or reverse("clinic:home")
-        return HttpResponseClientRedirect(f"{reverse('clinic:unlock')}?{urlencode({'next': page})}")
-    return redirect(f"{reverse('clinic:unlock')}?{urlencode({'next': request.get_full_path()})}")
+    return redirect_to(request, f"{reverse('clinic:unlock')}?{urlencode({'next': page})}")
+
+
+def redirect_to(request: HttpRequest, url: str) -> HttpResponse:
+    """The whole page, also where a script asked for a part of one."""
+    return HttpResponseClientRedirect(url) if request.htmx else redirect(url)

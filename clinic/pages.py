@@ -2,8 +2,8 @@
 
 from django.urls import include, path
 
-from clinic.addresses import chemicals, days, incidents, records, roster, upkeep
-from clinic.views import accounts
+from clinic.addresses import account, chemicals, days, incidents, records, roster, upkeep
+from clinic.views import accounts, second_factor
 
 app_name = "clinic"
 
@@ -19,8 +19,10 @@ at_site = [
 urlpatterns = [
     path("", accounts.home, name="home"),
     path("sign-in/", accounts.sign_in, name="sign_in"),
+    path("sign-in/second/", second_factor.second_factor, name="second_factor"),
     path("sign-out/", accounts.sign_out, name="sign_out"),
     path("unlock/", accounts.unlock, name="unlock"),
     path("invitation/<str:code>/", accounts.invitation, name="invitation"),
+    path("account/", include(account.urlpatterns)),
     path("<slug:site>/", include(at_site)),
 ]

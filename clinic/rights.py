@@ -191,6 +191,19 @@ class OfRecoveries:
 
 
 @dataclass(frozen=True, slots=True)
+class OfOneself:
+    """Only whom it is about, whatever they may do elsewhere."""
+
+    says: str
+
+    def against(self, who: Person, row: Any, site: Site) -> str | None:
+        return None if row.person_id == who.pk else self.says
+
+    def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
+        return [row.person]
+
+
+@dataclass(frozen=True, slots=True)
 class OfPosts:
     """Posts of a site are its owner's to give and to end, for its own people; posts of the group are the group owners'.
     Nobody gives or ends a post of their own."""
@@ -249,6 +262,10 @@ KINDS: dict[str, Kind] = {
     "clinic.driverdetails": KEPT,
     "clinic.entryphoto": AT_WORK,
     "clinic.factorentered": AT_WORK,
+    "clinic.factorchange": Kind(
+        OfOneself("Only whose account it is changes its second factors. Where they are lost, ask for a recovery."),
+        Nobody("A second factor is put right by adding or removing it again."),
+    ),
     "clinic.followup": Kind(DUTY, Nobody("It goes with the reading that opened it: take that back.")),
     "clinic.incident": Kind(DUTY, ROSTER),
     "clinic.incidentreview": KEPT,

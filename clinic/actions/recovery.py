@@ -14,7 +14,9 @@ from django.db import transaction
 
 from clinic import clock
 from clinic.accounts import logger, new_code
+from clinic.actions.factors import lose_all
 from clinic.models import Account, AccountRecovery, Change, Person
+from clinic.notices import tell_owner
 from clinic.ranks import may_open_for
 from clinic.record import Refusal, Refused, record, refuse_if
 
@@ -128,22 +130,13 @@ def mail_code(person: Person, link: str) -> None:
 def use_recovery(confirmed: AccountRecovery) -> AccountRecovery:
     """The owner of the account chose a new password with the code. Called in the transaction that sets it."""
     asked = confirmed.asking
+    if confirmed.factor_lost:
+        lose_all(confirmed.person.account)
     used = record(
         step_of(confirmed.person, Step.USED, asking=asked, factor_lost=confirmed.factor_lost), by=confirmed.person
     )
     tell_owner(confirmed.person, "A new password was chosen for your account. Every session before it was ended.")
     return used
-
-
-def tell_owner(person: Person, what: str) -> None:
-    """By mail, where there is a way. At the next sign-in it is told in any case."""
-    if not settings.EMAIL_HOST or not person.email:
-        return
-    words = f"{person.given_name}, {what}\n\nIf you did not want this, tell the owner of {person.home_site.name} now.\n"
-    try:
-        send_mail("Your account in the register", words, None, [person.email])
-    except (OSError, SMTPException) as error:
-        logger.warning("A notice about an account could not be mailed: %s", error)
 
 
 def told_since(person: Person, since: datetime) -> list[str]:
@@ -155,10 +148,14 @@ def told_since(person: Person, since: datetime) -> list[str]:
 
 
 def said(row: AccountRecovery) -> str:
+    return f"{clock.local(row.recorded_at, row.site.time_zone):%-d %b %Y, %H:%M}: {what_was_done(row)}."
+
+
+def what_was_done(row: AccountRecovery) -> str:
+    """To whoever owns the account."""
     who = row.recorded_by or "somebody at the register’s own computer"
-    what = {
+    return {
         Step.ASKED: f"{who} asked to open your account anew",
         Step.CONFIRMED: f"{who} confirmed it, and the code went out {Way(row.way or Way.MACHINE).label}",
         Step.USED: "a new password was chosen with the code",
     }[Step(row.step)]
-    return f"{clock.local(row.recorded_at, row.site.time_zone):%-d %b %Y, %H:%M}: {what}."

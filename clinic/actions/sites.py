@@ -9,7 +9,7 @@ from clinic.models import Account, Appointment, Organisation, Person, Post, Site
 from clinic.record import Refusal, note_change, refuse_if
 
 # First words of addresses that are not sites.
-RESERVED = {"check", "invitation", "sign-in", "sign-out", "static", "unlock"}
+RESERVED = {"account", "check", "invitation", "sign-in", "sign-out", "static", "unlock"}
 
 
 def site_refusals(site: Site) -> list[Refusal]:

@@ -5,6 +5,7 @@ from clinic.models.blocks import BlockLot, FactorEntered
 from clinic.models.chemicals import ChemicalGone, ChemicalListed
 from clinic.models.drivers import DriverDetails, ReferenceDetails, Verification
 from clinic.models.equipment import Equipment, EquipmentKind, OpeningReading, OutOfService, ReturnToService
+from clinic.models.factors import FactorChange, FactorKind, RecoveryCode, SecondFactor, SignedIn
 from clinic.models.incidents import Incident, IncidentReview
 from clinic.models.organisation import (
     Closure,
@@ -42,7 +43,9 @@ __all__ = [
     "Fact",
     "FactPart",
     "FactQuerySet",
+    "FactorChange",
     "FactorEntered",
+    "FactorKind",
     "FollowUp",
     "Incident",
     "IncidentReview",
@@ -60,6 +63,7 @@ __all__ = [
     "Paper",
     "Person",
     "Post",
+    "RecoveryCode",
     "ReferenceDetails",
     "ResultRead",
     "ReturnToService",
@@ -67,6 +71,8 @@ __all__ = [
     "Safeguard",
     "Seal",
     "SealShape",
+    "SecondFactor",
+    "SignedIn",
     "SigningAttempt",
     "Site",
     "SiteFact",

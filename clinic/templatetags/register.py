@@ -9,12 +9,13 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
+import segno
 from django import forms, template
 from django.forms import BoundField
 from django.templatetags.static import static
 from django.utils import timezone
 from django.utils.html import format_html
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.text import slugify
 
 from clinic.rules import drawing
@@ -59,6 +60,20 @@ def shape_name(state: Any) -> str:
 @lru_cache(maxsize=256)
 def _slug(words: str) -> str:
     return slugify(words.replace("_", " "))
+
+
+@register.filter
+def square(words: str) -> SafeString:
+    """A QR code that says the words, as an SVG without any style: black on white, whatever the colours of the page."""
+    drawn = segno.make(words, error="m", micro=False)
+    svg = drawn.svg_inline(border=4, dark="#000", light="#fff", svgclass="square", lineclass=None, omitsize=True)
+    return mark_safe(svg.replace("<svg ", '<svg role="img" aria-label="QR code" ', 1))
+
+
+@register.filter
+def in_fours(words: str) -> str:
+    """Letters in groups of four, as people type them."""
+    return " ".join(words[start : start + 4] for start in range(0, len(words), 4))
 
 
 @register.filter

@@ -1,10 +1,9 @@
 """Signing in and out, unlocking a tablet, choosing a password by invitation."""
 
-from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import SESSION_KEY, login, logout
+from django.contrib.auth import SESSION_KEY, logout
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -12,20 +11,17 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from clinic import clock, guessing
+from clinic import sessions
 from clinic.accounts import open_invitation
 from clinic.actions.invitations import accept
-from clinic.actions.recovery import told_since
 from clinic.forms.accounts import ChoosePassword, Paused, SignIn
 from clinic.lock import SIGNED_IN
-from clinic.models import Person
 from clinic.record import Refused
-
-TELLS_FOR = timedelta(days=14)
+from clinic.signing_in import let_in
 
 
 class SignInView(LoginView):
-    """By name and password. The session gets a new id, and its clocks start (clinic.lock)."""
+    """By name and password, and what is asked after them. The session gets a new id, and its clocks start (clinic.lock)."""
 
     template_name = "clinic/sign_in.html"
     authentication_form = SignIn
@@ -43,14 +39,12 @@ class SignInView(LoginView):
             return render(request, "clinic/locked_out.html", status=429)
 
     def form_valid(self, form: Any) -> HttpResponse:
-        response = super().form_valid(form)
-        guessing.remember(self.request, response, form.get_user())
-        tell_of_recovery(self.request, form.get_user().person)
-        return response
+        return let_in(self.request, form.get_user(), self.get_success_url())
 
 
 class UnlockView(SignInView):
-    """Whoever unlocks their own session goes on in it, and it ends when it would have; anybody else begins a new one."""
+    """Whoever unlocks their own session goes on in it, and it ends when it would have; anybody else begins a new one.
+    What was proved after the password when it began is not asked again."""
 
     template_name = "clinic/unlock.html"
 
@@ -61,13 +55,9 @@ class UnlockView(SignInView):
             return super().form_valid(form)
         response = LoginView.form_valid(self, form)
         session[SIGNED_IN] = signed_in
+        session.cycle_key()
+        sessions.follow(self.request)
         return response
-
-
-def tell_of_recovery(request: HttpRequest, person: Person) -> None:
-    """At each sign-in for two weeks: the first to sign in may be whoever took the account."""
-    for told in told_since(person, clock.now() - TELLS_FOR):
-        messages.warning(request, f"{told} If you did not want this, tell the owner now.")
 
 
 sign_in = SignInView.as_view()
@@ -101,12 +91,8 @@ def invitation(request: HttpRequest, code: str) -> HttpResponse:
             account = accept(found, form.cleaned_data["new_password1"])
         except Refused:
             return render(request, "clinic/invitation_over.html", status=410)
-        login(request, account, backend="clinic.accounts.AtWork")
-        tell_of_recovery(request, account.person)
         messages.success(request, "Your password is set. Keep it to yourself: it is how you sign.")
-        response = redirect(reverse("clinic:home"))
-        guessing.remember(request, response, account)
-        return response
+        return let_in(request, account, reverse("clinic:home"))
     return render(request, "clinic/invitation.html", {"form": form, "account": found.account})
 
 

@@ -25,10 +25,22 @@ PUBLIC = {
     "clinic:sign_in",
     "clinic:sign_out",
     "clinic:unlock",
+    "clinic:second_factor",  # opens for whoever proved a password a moment ago
     "clinic:invitation",  # the code on the slip is the key
     "training:certificate_check",  # for whoever holds a certificate: the code on the paper is the key
 }
-ADDRESSES = 147  # exact: a new page is a decision about who may see it
+# About one's own account only: a stranger is sent to the sign-in, and a row of somebody else's is not found.
+OWN_ACCOUNT = {
+    "clinic:account",
+    "clinic:password_change",
+    "clinic:session_end",
+    "clinic:sessions_end_others",
+    "clinic:factor_app",
+    "clinic:factor_passkey",
+    "clinic:factor_remove",
+    "clinic:recovery_codes",
+}
+ADDRESSES = 156  # exact: a new page is a decision about who may see it
 
 DUTY = {May.OWN_RECORD, May.DUTY}
 SUPERVISE = DUTY | {May.OBSERVE, May.SIGN, May.READ_SITE}
@@ -96,7 +108,7 @@ def wrong_answers(client: Client, demo: Demo, who: str, site: Site, may: set[May
 
 
 def test_every_address_has_a_door_or_is_named_as_public() -> None:
-    assert {each.name for each in addresses() if each.any_of is None} == PUBLIC
+    assert {each.name for each in addresses() if each.any_of is None} == PUBLIC | OWN_ACCOUNT
 
 
 def test_the_walk_sees_every_address_once() -> None:

@@ -10,8 +10,12 @@ from typing import Any
 from uuid import uuid4
 
 from clinic.actions import days, incidents, people, roster, upkeep
-from clinic.models import Appointment, OutsideWitness, Person, Post, SiteFact
+from clinic.actions.factors import add_app
+from clinic.factors import new_secret
+from clinic.models import Account, Appointment, FactorChange, OutsideWitness, Person, Post, SiteFact
 from clinic.models.people import staff_facts
+from clinic.record import record
+from tests.one_time_codes import code_of
 from tests.rights.world import FOUNDED, HOLDS, MARKS, TODAY, World, on_sheet, paper, proved, session, watched
 from training.actions import binder, findings, grants, requirements, sheets, versions
 from training.actions.observe import answer_miss
@@ -73,6 +77,7 @@ MAY: dict[str, Callable[[Held, str, str], bool]] = {
     "works here or reads the site": lambda held, site, code: (
         bool({("job", site), ("P01", site), ("P06", site)} & held) or at(held, site, "owner", "coordinator", "officer")
     ),
+    "is one of the practice": lambda held, site, code: bool(held),
     "nobody": lambda held, site, code: False,
 }
 AUTHORITY, ROSTER = "authority for it here", "keeps the roster here"
@@ -280,6 +285,18 @@ def hiring(w: World, by: Person, site: str, code: str) -> Any:
     return people.hire(them, by=by)
 
 
+def add_own_factor(w: World, by: Person, site: str, code: str) -> Any:
+    account = Account.objects.filter(person=by).first()
+    account = account or people.open_account(by, by=None, identity_checked="Passport.")[0]
+    secret = new_secret()
+    return add_app(account, "phone", secret, code_of(secret), id=uuid4())
+
+
+def change_anothers_factors(w: World, by: Person, site: str, code: str) -> Any:
+    them = person(w, site, "learner")
+    return record(FactorChange(site=w.site(site), happened_on=TODAY, person=them, what="removed"), by=by)
+
+
 OF_SITES = [
     Act("appoint one of ours here", "owns here", post("newcomer")),
     Act("appoint an owner here", "owns here", post("newcomer", kind=Post.OWNER)),
@@ -303,6 +320,8 @@ OF_SITES = [
     Act("close an account", ROSTER, lambda w, by, site, code: roster.close_account(row(w, "account", site), at=w.site(site), by=by)),
     Act("open an account again", ROSTER, lambda w, by, site, code: roster.open_again(row(w, "account", site), at=w.site(site), by=by)),
     Act("sign somebody out", ROSTER, lambda w, by, site, code: roster.sign_out_everywhere(row(w, "account", site), at=w.site(site), by=by)),
+    Act("add a second factor of one's own", "is one of the practice", add_own_factor),
+    Act("change the second factors of somebody else", "nobody", change_anothers_factors),
     Act("enter a witness", ROSTER, witness),
     Act("move the register's start", ROSTER, lambda w, by, site, code: roster.set_register_start(w.site(site), TODAY, by=by)),
     Act("answer the walk round", "any authority here, or keeps the roster", answering),

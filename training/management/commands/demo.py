@@ -45,6 +45,10 @@ class Command(ExampleCommand):
         )
         for name, who in who_signs_in(organisation):
             self.stdout.write(f"    {name:<28} {who}")
+        self.stdout.write(
+            "\nOwners, coordinators and the safety officer are asked on every page to add a second factor; here the fourteen"
+            "\ndays for it begin anew at each start. In a practice of your own they end."
+        )
         if not options["no_serve"]:
             call_command("serve", host=options["host"], port=options["port"])
 

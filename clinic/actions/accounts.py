@@ -1,0 +1,18 @@
+"""Changing the password of one's own account."""
+
+from django.db import transaction
+
+from clinic.models import Account
+from clinic.notices import tell_owner
+from clinic.record import note_change
+
+
+@transaction.atomic
+def change_password(account: Account, password: str) -> None:
+    """Set it, and leave a sealed fact that says so. The caller had the old one proved, and ends the other sessions."""
+    account.set_password(password)
+    account.save(update_fields=["password"])
+    person = account.person
+    said = f"{person} changed the password of {account.sign_in_name}"
+    note_change(account, {}, {"password": "changed"}, site=person.home_site, by=person, said=said)
+    tell_owner(person, "the password of your account was changed.")
