@@ -18,10 +18,16 @@ SUBMISSION = re.compile(r'name="submission" value="([^"]+)"')
 OPTION = re.compile(r'type="radio" name="(q\d+)" value="([^"]*)"')
 
 
+@pytest.fixture(scope="module")
+def the_checked(the_cast: Cast, django_db_blocker: Any) -> Cast:
+    with django_db_blocker.unblock():
+        put_in_force(the_cast, "P01", "P03", "T01")
+        give_authority(the_cast, "P01", "P03")
+    return the_cast
+
+
 @pytest.fixture
-def checked(cast: Cast) -> Cast:
-    put_in_force(cast, "P01", "P03", "T01")
-    give_authority(cast, "P01", "P03")
+def checked(the_checked: Cast, cast: Cast) -> Cast:
     return cast
 
 

@@ -20,11 +20,17 @@ from training.models import Draft, Procedure, Signature, Version
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def drafted(cast: Cast) -> Cast:
+@pytest.fixture(scope="module")
+def the_drafted(the_cast: Cast, django_db_blocker: Any) -> Cast:
     """P03 in force, and a draft of its second version."""
-    put_in_force(cast, "P01", "P02", "P03")
-    start_draft(Procedure.objects.get(code="P03"), by=cast.coordinator.person)
+    with django_db_blocker.unblock():
+        put_in_force(the_cast, "P01", "P02", "P03")
+        start_draft(Procedure.objects.get(code="P03"), by=the_cast.coordinator.person)
+    return the_cast
+
+
+@pytest.fixture
+def drafted(the_drafted: Cast, cast: Cast) -> Cast:
     return cast
 
 

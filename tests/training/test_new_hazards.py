@@ -21,15 +21,21 @@ pytestmark = pytest.mark.django_db
 TODAY = date.today()
 
 
-@pytest.fixture
-def asked(cast: Cast) -> Cast:
+@pytest.fixture(scope="module")
+def the_asked(the_cast: Cast, django_db_blocker: Any) -> Cast:
     """Hazard communication is in force, and asked of dental assistants since the register started."""
-    version = put_in_force(cast, "T03")["T03"]
-    give_authority(cast, "T03")
-    role = JobRole.objects.get(organisation=cast.organisation, title="Dental assistant")
-    Requirement.objects.create(
-        job_role=role, procedure=version.procedure, days_allowed=0, from_day=REGISTER_START, site=None
-    )
+    with django_db_blocker.unblock():
+        version = put_in_force(the_cast, "T03")["T03"]
+        give_authority(the_cast, "T03")
+        role = JobRole.objects.get(organisation=the_cast.organisation, title="Dental assistant")
+        Requirement.objects.create(
+            job_role=role, procedure=version.procedure, days_allowed=0, from_day=REGISTER_START, site=None
+        )
+    return the_cast
+
+
+@pytest.fixture
+def asked(the_asked: Cast, cast: Cast) -> Cast:
     return cast
 
 

@@ -20,9 +20,15 @@ from training.reads import papers
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def the_kept(the_cast: Cast, django_db_blocker: Any) -> Cast:
+    with django_db_blocker.unblock():
+        put_in_force(the_cast, "P01", "P06", "P15", "P20", "T01")
+    return the_cast
+
+
 @pytest.fixture
-def kept(cast: Cast) -> Cast:
-    put_in_force(cast, "P01", "P06", "P15", "P20", "T01")
+def kept(the_kept: Cast, cast: Cast) -> Cast:
     return cast
 
 

@@ -17,10 +17,16 @@ from training.models import InstructionsCheck, Procedure, Retirement, Signature
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def the_taught(the_cast: Cast, django_db_blocker: Any) -> Cast:
+    with django_db_blocker.unblock():
+        put_in_force(the_cast, "P01", "P02", "P03", "T01")
+        give_authority(the_cast, "P01", "P02", "P03")
+    return the_cast
+
+
 @pytest.fixture
-def taught(cast: Cast) -> Cast:
-    put_in_force(cast, "P01", "P02", "P03", "T01")
-    give_authority(cast, "P01", "P02", "P03")
+def taught(the_taught: Cast, cast: Cast) -> Cast:
     return cast
 
 

@@ -20,10 +20,16 @@ from training.models import Signature, StandingSpan, TaughtSession, Version
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def the_taught(the_cast: Cast, django_db_blocker: Any) -> Cast:
+    with django_db_blocker.unblock():
+        put_in_force(the_cast, "T01", "T04")
+        give_authority(the_cast, "T01", "T04")
+    return the_cast
+
+
 @pytest.fixture
-def taught(cast: Cast) -> Cast:
-    put_in_force(cast, "T01", "T04")
-    give_authority(cast, "T01", "T04")
+def taught(the_taught: Cast, cast: Cast) -> Cast:
     return cast
 
 

@@ -10,7 +10,7 @@ from tests.cast import Cast
 from tests.scale.tamper_drill import ALONE, HELD, Told, drill, stage
 
 pytestmark = pytest.mark.django_db
-EDITS, LEAST_PLANNED = 300, 40
+EDITS, LEAST_PLANNED = 80, 40
 
 
 def drilled(cast: Cast) -> Told:

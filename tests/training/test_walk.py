@@ -19,10 +19,16 @@ from training.reads.walk import Square, walk_round
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def the_walked(the_cast: Cast, django_db_blocker: Any) -> Cast:
+    with django_db_blocker.unblock():
+        put_in_force(the_cast, "P01", "P03")
+        give_authority(the_cast, "P01")
+    return the_cast
+
+
 @pytest.fixture
-def walked(cast: Cast) -> Cast:
-    put_in_force(cast, "P01", "P03")
-    give_authority(cast, "P01")
+def walked(the_walked: Cast, cast: Cast) -> Cast:
     return cast
 
 
