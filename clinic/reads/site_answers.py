@@ -1,9 +1,10 @@
 """What the walk round found: answers to site facts, for the site and for one unit. Every page and paper asks here."""
 
 from dataclasses import replace
+from typing import NamedTuple
 from uuid import UUID
 
-from clinic.models import Equipment, Site, SiteFact, SiteFactValue
+from clinic.models import Equipment, Site, SiteFactValue
 from clinic.reads.water_limits import FACT
 from clinic.rules.readings import FactValue
 from clinic.rules.site_text import NOT_USED, Answer, Answers, first_number, told_apart
@@ -11,32 +12,49 @@ from clinic.rules.site_text import NOT_USED, Answer, Answers, first_number, told
 
 def answers_at(site: Site, equipment: Equipment | None) -> dict[str, Answer]:
     """Site facts by name as they stand for a unit: its own, then those of what belongs to it and what it belongs to, then
-    the site's, then those of a kind of which the site has only one, then of each unit by its label. Three queries."""
-    values = SiteFactValue.objects.latest_by_fact(site)
-    if not values:
+    the site's, then those of a kind of which the site has only one, then of each unit by its label. Two queries."""
+    found = stored_answers(site)
+    if not found:
         return {}
     family = {key for row in [equipment] if row for key in (row.pk, row.part_of_id) if key} | set(
         Equipment.objects.filter(part_of=equipment).values_list("pk", flat=True) if equipment else ()
     )
-    names = dict(SiteFact.objects.values_list("pk", "name"))
-    by_name: dict[str, list[SiteFactValue]] = {}
-    for (fact, _), row in values.items():
-        by_name.setdefault(names[fact], []).append(row)
-    return {name: answer_among(rows, equipment, family) for name, rows in by_name.items()}
+    return {name: answer_among(rows, equipment, family) for name, rows in found.items()}
 
 
-def answer_among(rows: list[SiteFactValue], equipment: Equipment | None, family: set[UUID]) -> Answer:
+class Stored(NamedTuple):
+    """An answer in force and whose it is: of a unit, or of the site where there is none."""
+
+    unit: UUID | None
+    label: str
+    answer: Answer
+
+
+def stored_answers(site: Site) -> dict[str, list[Stored]]:
+    """By the name of the site fact. Plain columns: every observation and every page with steps asks for them."""
+    rows = SiteFactValue.objects.live().filter(site=site).order_by("happened_on", "recorded_at", "pk")
+    columns = ("site_fact__name", "equipment", "equipment__label", "value", "not_used")
+    latest = {
+        (name, unit): Stored(unit, label, Answer(*said)) for name, unit, label, *said in rows.values_list(*columns)
+    }
+    by_name: dict[str, list[Stored]] = {}
+    for (name, _), row in latest.items():
+        by_name.setdefault(name, []).append(row)
+    return by_name
+
+
+def answer_among(rows: list[Stored], equipment: Equipment | None, family: set[UUID]) -> Answer:
     found = nearest(rows, equipment, family)
     if found:
-        return Answer(found.value, found.not_used)
-    units = sorted((row for row in rows if row.equipment), key=lambda row: str(row.equipment))
-    return replace(told_apart([(str(row.equipment), Answer(row.value, row.not_used)) for row in units]), of_others=True)
+        return found.answer
+    units = sorted((row for row in rows if row.unit), key=lambda row: row.label)
+    return replace(told_apart([(row.label, row.answer) for row in units]), of_others=True)
 
 
-def nearest(rows: list[SiteFactValue], equipment: Equipment | None, family: set[UUID]) -> SiteFactValue | None:
-    own = [row for row in rows if equipment and row.equipment_id == equipment.pk]
-    near = [row for row in rows if row.equipment_id in family]
-    everywhere = [row for row in rows if row.equipment_id is None]
+def nearest(rows: list[Stored], equipment: Equipment | None, family: set[UUID]) -> Stored | None:
+    own = [row for row in rows if equipment and row.unit == equipment.pk]
+    near = [row for row in rows if row.unit in family]
+    everywhere = [row for row in rows if row.unit is None]
     found = own or near or everywhere or (rows if len(rows) == 1 else [])
     return found[0] if found else None
 

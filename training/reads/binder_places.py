@@ -5,18 +5,16 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
-from clinic.models import Equipment, Site, SiteFact, SiteFactValue
-from clinic.reads.site_answers import nearest
-from training.rules.place import Answer, Answers, told_apart
+from clinic.models import Equipment, Site
+from clinic.reads.site_answers import Stored, nearest, stored_answers
+from training.rules.place import Answers, told_apart
 
-Rows = Mapping[str, list[SiteFactValue]]
+Rows = Mapping[str, list[Stored]]
 
 
 def answers_by_kind(site: Site) -> Mapping[str, Answers]:
-    """For each kind of equipment at the site, and under "" for the site itself. Three queries."""
-    names, by_name = dict(SiteFact.objects.values_list("pk", "name")), defaultdict(list)
-    for (fact, _), row in SiteFactValue.objects.latest_by_fact(site).items():
-        by_name[names[fact]].append(row)
+    """For each kind of equipment at the site, and under "" for the site itself. Two queries."""
+    by_name = stored_answers(site)
     units = {row.pk: row for row in Equipment.objects.filter(site=site, in_service_to__isnull=True).order_by("label")}
     kinds: dict[str, list[Equipment | None]] = defaultdict(list)
     for unit in units.values():
@@ -31,8 +29,8 @@ def shared(by_name: Rows, places: Sequence[Equipment | None], units: Mapping[Any
     for name, rows in by_name.items():
         said = [(unit, nearest(rows, unit, family(unit, units))) for unit in places]
         known = [(unit, row) for unit, row in said if row]
-        said_by = known or [(units.get(row.equipment_id), row) for row in rows]
-        found[name] = told_apart([(str(unit), Answer(row.value, row.not_used)) for unit, row in said_by])
+        said_by = known or [(units.get(row.unit), row) for row in rows]
+        found[name] = told_apart([(str(unit), row.answer) for unit, row in said_by])
     return found
 
 
