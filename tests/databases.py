@@ -1,5 +1,6 @@
 """One test command, two databases. The run you start uses SQLite; beside it a second run of the tests that touch the
 database uses a real PostgreSQL, and its reports are folded into yours: one list of failures, one closing line.
+What needs one database only, whichever, is run by one half: so both take about as long.
 
 Where the PostgreSQL comes from, in this order:
 1. `TEST_DATABASE_URL`, a server you name;
@@ -15,7 +16,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -137,7 +138,18 @@ def touches_database(item: pytest.Item) -> bool:
 
 
 def runs_twice(item: pytest.Item) -> bool:
-    return touches_database(item) and item.get_closest_marker("one_database") is None
+    marked = any(item.get_closest_marker(name) for name in ("one_database", "other_database"))
+    return touches_database(item) and not marked
+
+
+def is_for_second(item: pytest.Item) -> bool:
+    """Whether the half on PostgreSQL runs it."""
+    return runs_twice(item) or item.get_closest_marker("other_database") is not None
+
+
+def keep_only(config: pytest.Config, items: list[pytest.Item], wanted: Callable[[pytest.Item], bool]) -> None:
+    config.hook.pytest_deselected(items=[item for item in items if not wanted(item)])
+    items[:] = [item for item in items if wanted(item)]
 
 
 class SecondHalf:
@@ -147,9 +159,7 @@ class SecondHalf:
         self.out = reports.open("w", encoding="utf-8", buffering=1)
 
     def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
-        kept = [item for item in items if runs_twice(item)]
-        config.hook.pytest_deselected(items=[item for item in items if not runs_twice(item)])
-        items[:] = kept
+        keep_only(config, items, is_for_second)
 
     def write(self, config: pytest.Config, report: Any) -> None:
         data = config.hook.pytest_report_to_serializable(config=config, report=report)
@@ -190,13 +200,15 @@ class FirstHalf:
                 self.none_found()
                 return (yield)
             beside = stack.enter_context(second_run(self.config, server))
+            keep_only(self.config, session.items, lambda item: item.get_closest_marker("other_database") is None)
+            session.testscollected = len(session.items) or session.testscollected
             result = yield
             self.take_in(session, beside, server)
             return result
 
     def has_work(self, session: pytest.Session) -> bool:
         distributed = bool(self.config.getoption("numprocesses", None))
-        return distributed or any(runs_twice(item) for item in session.items)
+        return distributed or any(is_for_second(item) for item in session.items)
 
     def none_found(self) -> None:
         self.said = "PostgreSQL was NOT tested: install postgresql or the dev extra, or set TEST_DATABASE_URL."
@@ -281,6 +293,9 @@ def add_options(parser: pytest.Parser) -> None:
 def configure(config: pytest.Config) -> None:
     """Register the half that this process is."""
     config.addinivalue_line("markers", "one_database: touches the database, but is run on SQLite only")
+    config.addinivalue_line(
+        "markers", "other_database: touches the database, but is run on PostgreSQL only, where there is one"
+    )
     reports = config.getoption("second_half")
     if reports:
         worker = hasattr(config, "workerinput")

@@ -5,6 +5,7 @@ and one written in a plugin lives to the end of the run, where every later test 
 """
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,6 +13,14 @@ import time_machine
 from django.db import connection, transaction
 
 from tests.demo import NOW, Demo, enter_demo
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Played on one database: the browser's tests see it on SQLite, these on PostgreSQL. Its pages say the same on both."""
+    here = Path(__file__).parent
+    for item in items:
+        if item.path.is_relative_to(here):
+            item.add_marker(pytest.mark.other_database)
 
 
 @pytest.fixture(scope="package")

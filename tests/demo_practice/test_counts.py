@@ -49,7 +49,6 @@ def pages(client: Client, demo: Demo, who: str, site: Site, may: set[May]) -> It
             yield address.name, url, page
 
 
-@pytest.mark.one_database  # a page draws the same rows on both
 @pytest.mark.parametrize("who", ["owner", "supervisor", "assistant", "officer", "inspector"])
 def test_every_number_is_that_of_the_rows_shown(demo: Demo, signed_in: Any, who: str) -> None:
     client, found, checked = signed_in(getattr(demo, who)), [], 0
@@ -63,7 +62,6 @@ def test_every_number_is_that_of_the_rows_shown(demo: Demo, signed_in: Any, who:
     assert checked > {"inspector": 0}.get(who, 8)
 
 
-@pytest.mark.one_database
 def test_every_head_with_a_number_says_what_it_counts(demo: Demo, signed_in: Any) -> None:
     client, may = signed_in(demo.owner), TABLE["owner"][0]
     found = {

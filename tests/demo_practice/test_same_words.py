@@ -9,7 +9,7 @@ import pytest
 from tests.demo import TODAY, Demo
 from tests.house import same_words as said
 
-pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # a page says the same on both
+pytestmark = pytest.mark.django_db
 DRAWN = 60
 
 

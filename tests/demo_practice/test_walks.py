@@ -172,7 +172,6 @@ def test_every_page_has_one_h1_and_a_title(demo: Demo, signed_in: Any) -> None:
     assert len(walked) > 80
 
 
-@pytest.mark.one_database  # the number of questions is the same on both
 def test_no_page_asks_more_of_the_database_with_300_people_than_with_30(demo: Demo, signed_in: Any) -> None:
     client = signed_in(demo.owner)
     urls = [url for url, _ in pages(client, demo)]

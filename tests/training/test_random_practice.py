@@ -21,7 +21,7 @@ from training.models import SignOff
 from training.reads.binder import gather_binder
 from training.reads.binder_asked import Asked
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.other_database]  # a page says the same on both
 SEED = 1
 DAYS = 45
 PAGES_A_DAY = 25
