@@ -15,7 +15,7 @@ from django.core.validators import validate_email
 
 from clinic.csv_rows import Column, Fault, Row, day_in, read_rows, written
 from clinic.models import JobRole, Person, RoleHeld, Site
-from clinic.rules.wording import counted
+from clinic.rules.words import counted, short_day
 
 COLUMNS = (
     Column("given_name", required=True, most=80),
@@ -171,7 +171,7 @@ def day_faults(row: Row, here: Here) -> Iterator[Fault]:
     if last and last < first:
         yield Fault(row.line, "to_day", "The role ends before it starts.", "Give a day on or after from_day.")
     if person and person.last_day and first > person.last_day:
-        says = f"{person.printed_name} left on {person.last_day:%-d %b %Y}."
+        says = f"{person.printed_name} left on {short_day(person.last_day)}."
         yield Fault(row.line, "from_day", says, "Take the last day back on the person’s page first.")
     elif overlaps(row, here, first, last):
         says = f"{row['job_role']} is held in those days already, from another day."

@@ -13,7 +13,7 @@ from clinic.checkpoints import checking_command, checkpoint, our_own, public_key
 from clinic.models import Appointment, Change, Person, Post, Site
 from clinic.models.people import holds_on
 from clinic.record import record
-from clinic.rules.wording import counted
+from clinic.rules.words import counted, day_words
 
 EVERY = timedelta(days=7)  # our own choice: what a rewritten log can hide from a held head is what came after it
 GIVEN = "clinic.checkpoint"  # `Change.about` of the fact that a checkpoint went out
@@ -59,7 +59,7 @@ def mail(site: Site, note: str) -> tuple[int, list[str]]:
 def letter(site: Site, note: str) -> str:
     head = our_own(note)
     return (
-        f"This is the head of the log of {site.name} on {clock.today(site.time_zone):%-d %B %Y}. Keep this mail: nothing in "
+        f"This is the head of the log of {site.name} on {day_words(clock.today(site.time_zone))}. Keep this mail: nothing in "
         "the register can change it.\n\n"
         f"To check later that the log still begins with these {counted(head.size, 'seal')}, unchanged and in order, run in "
         f"the register:\n\n    {checking_command(site, head)}\n\n"

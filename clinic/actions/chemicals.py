@@ -10,6 +10,7 @@ from clinic import clock
 from clinic.models import ChemicalGone, ChemicalListed, Person, Site
 from clinic.reads.chemicals import new_hazards_of
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.words import short_day
 
 GONE_ALREADY = Refusal("It is off the list already.", "Put it on the list again if it came back.")
 
@@ -54,7 +55,7 @@ def change_chemical(listed: ChemicalListed, chemical: Chemical, *, by: Person, i
     refuse_if(
         Refusal(
             "The change is before the line that it changes.",
-            f"Choose {listed.happened_on:%-d %b %Y} or later.",
+            f"Choose {short_day(listed.happened_on)} or later.",
             "since",
         )
         if chemical.since < listed.happened_on
@@ -79,7 +80,7 @@ def take_off_list(
     refuse_if(
         GONE_ALREADY if is_gone(listed) else None,
         Refusal("The day is in the future.", "Say it when it is gone.", "day") if gone > today else None,
-        Refusal("It was not here yet.", f"Choose {listed.happened_on:%-d %b %Y} or later.", "day")
+        Refusal("It was not here yet.", f"Choose {short_day(listed.happened_on)} or later.", "day")
         if gone < listed.happened_on
         else None,
     )

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from clinic.models import Absence, Person, Site
 from clinic.record import Refusal, note_change, refuse_if
+from clinic.rules.words import short_day
 
 
 @transaction.atomic
@@ -29,11 +30,11 @@ def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Perso
     """Away from a day through a day, both not worked."""
     overlap = Absence.objects.filter(person=person, from_day__lte=last, to_day__gte=first).order_by("from_day").first()
     refuse_if(
-        Refusal("It ends before it starts.", f"Give {first:%-d %b %Y} or a later day.", "to_day")
+        Refusal("It ends before it starts.", f"Give {short_day(first)} or a later day.", "to_day")
         if last < first
         else None,
         Refusal(
-            f"{person.printed_name} is away already from {overlap.from_day:%-d %b %Y} through {overlap.to_day:%-d %b %Y}.",
+            f"{person.printed_name} is away already from {short_day(overlap.from_day)} through {short_day(overlap.to_day)}.",
             "Take that one away first, or choose other days.",
             "from_day",
         )
@@ -41,7 +42,7 @@ def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Perso
         else None,
     )
     absence = Absence.objects.create(person=person, from_day=first, to_day=last)
-    said = f"{person.printed_name} away from {first:%-d %b %Y} through {last:%-d %b %Y}"
+    said = f"{person.printed_name} away from {short_day(first)} through {short_day(last)}"
     note_change(absence, {}, absence_facts(absence), site=at, by=by, said=said)
     return absence
 
@@ -49,7 +50,7 @@ def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Perso
 @transaction.atomic
 def drop_absence(absence: Absence, *, at: Site, by: Person) -> None:
     """The person is at work in those days after all."""
-    said = f"{absence.person.printed_name} not away from {absence.from_day:%-d %b %Y} after all"
+    said = f"{absence.person.printed_name} not away from {short_day(absence.from_day)} after all"
     note_change(absence, absence_facts(absence), {}, site=at, by=by, said=said)
     absence.delete()
 

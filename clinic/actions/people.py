@@ -23,6 +23,7 @@ from clinic.models.people import staff_facts
 from clinic.ranks import may_open_for
 from clinic.record import Refusal, note_change, only_if_allowed, refuse_if
 from clinic.rights import against_change, against_lending
+from clinic.rules.words import short_day
 
 
 def job_role(organisation: Organisation, title: str) -> JobRole:
@@ -70,7 +71,7 @@ def give_role(
         else None,
     )
     held = RoleHeld.objects.create(person=person, site=site, job_role=role, from_day=from_day, to_day=to_day)
-    note_change(held, {}, role_facts(held), site=site, by=by, said=f"{person}: {role} from {from_day:%-d %b %Y}")
+    note_change(held, {}, role_facts(held), site=site, by=by, said=f"{person}: {role} from {short_day(from_day)}")
     return held
 
 
@@ -82,14 +83,14 @@ def role_facts(held: RoleHeld) -> dict[str, str]:
 def end_role(held: RoleHeld, last: date, *, by: Person | None) -> RoleHeld:
     """The last good day of a job role."""
     refuse_if(
-        Refusal("The last day is before the role started.", f"Choose {held.from_day:%-d %b %Y} or later.", "to_day")
+        Refusal("The last day is before the role started.", f"Choose {short_day(held.from_day)} or later.", "to_day")
         if last < held.from_day
         else None
     )
     before = role_facts(held)
     held.to_day = last
     held.save(update_fields=["to_day"])
-    note_change(held, before, role_facts(held), site=held.site, by=by, said=f"{held} ends {last:%-d %b %Y}")
+    note_change(held, before, role_facts(held), site=held.site, by=by, said=f"{held} ends {short_day(last)}")
     return held
 
 
@@ -111,7 +112,7 @@ def leave(person: Person, last: date, *, by: Person) -> Person:
         staff_facts(person),
         site=person.home_site,
         by=by,
-        said=f"{person} leaves, last day {last:%-d %b %Y}",
+        said=f"{person} leaves, last day {short_day(last)}",
     )
     account = Account.objects.filter(person=person).first()
     if account:
@@ -131,7 +132,7 @@ def appoint(appointment: Appointment, *, at: Site, by: Person | None) -> Appoint
         else None
     )
     appointment.save(force_insert=True)
-    said = f"{appointment.person} appointed {appointment.get_post_display()} from {appointment.from_day:%-d %b %Y}"
+    said = f"{appointment.person} appointed {appointment.get_post_display()} from {short_day(appointment.from_day)}"
     facts = {
         "post": appointment.post,
         "site": str(appointment.site or "every site"),
@@ -147,7 +148,7 @@ def end_appointment(appointment: Appointment, last: date, *, at: Site, by: Perso
     only_if_allowed(against_change(by, appointment, at))
     first = appointment.from_day
     refuse_if(
-        Refusal("That is before it began.", f"Choose {first:%-d %b %Y} or later.", "to_day") if last < first else None,
+        Refusal("That is before it began.", f"Choose {short_day(first)} or later.", "to_day") if last < first else None,
         Refusal("Nobody else would be owner after that day.", "Appoint another owner first.", "to_day")
         if appointment.post == Post.OWNER and not another_owner(appointment)
         else None,
@@ -155,7 +156,7 @@ def end_appointment(appointment: Appointment, last: date, *, at: Site, by: Perso
     before = str(appointment.to_day or "")
     appointment.to_day = last
     appointment.save(update_fields=["to_day"])
-    said = f"{appointment} ends {last:%-d %b %Y}"
+    said = f"{appointment} ends {short_day(last)}"
     note_change(appointment, {"to_day": before}, {"to_day": str(last)}, site=at, by=by, said=said)
     return appointment
 

@@ -18,6 +18,7 @@ from clinic.reads.follow_ups import with_closings
 from clinic.reads.readings import Asked, asked_at
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.readings import Judged, Verdict, readings_verdict
+from clinic.rules.words import short_day
 
 STOPS: dict[tuple[str, str], str] = {
     ("torque driver", "deviation"): "Its check is out of limits. Do not use it.",
@@ -115,7 +116,7 @@ def read_result(result: Result, *, by: Person) -> Logged:
 def result_refusals(result: Result, later: set[str]) -> list[Refusal]:
     entry, today = result.entry, clock.today(result.entry.site.time_zone)
     checks = [
-        (result.day < entry.happened_on, f"It was put in on {entry.happened_on:%-d %b %Y}.", "Choose that day or a later one.", "day"),
+        (result.day < entry.happened_on, f"It was put in on {short_day(entry.happened_on)}.", "Choose that day or a later one.", "day"),
         (result.day > today, "The day of reading has not come.", "Record the result when it is read.", "day"),
         (not set(result.readings) & later, "Nothing was read.", "Enter what was read.", ""),
         (entry.result is not None, "Its result is recorded already.", "Take that back first, where it is wrong.", ""),

@@ -19,6 +19,7 @@ from clinic.models import Account, AccountRecovery, Change, Person
 from clinic.notices import tell_owner
 from clinic.ranks import may_open_for
 from clinic.record import Refusal, Refused, record, refuse_if
+from clinic.rules.words import instant_words
 
 WAITS = timedelta(days=3)  # for the second person
 CODE_LASTS = timedelta(hours=24)
@@ -148,7 +149,7 @@ def told_since(person: Person, since: datetime) -> list[str]:
 
 
 def said(row: AccountRecovery) -> str:
-    return f"{clock.local(row.recorded_at, row.site.time_zone):%-d %b %Y, %H:%M}: {what_was_done(row)}."
+    return f"{instant_words(clock.local(row.recorded_at, row.site.time_zone))}: {what_was_done(row)}."
 
 
 def what_was_done(row: AccountRecovery) -> str:

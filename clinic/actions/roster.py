@@ -9,6 +9,7 @@ from clinic.actions.people import give_role, hire, job_role
 from clinic.models import Account, Person, Site
 from clinic.record import Refusal, Refused, note_change
 from clinic.roster import Entry, Key, Roster
+from clinic.rules.words import short_day
 
 
 @transaction.atomic
@@ -69,6 +70,6 @@ def set_register_start(site: Site, day: date, *, by: Person) -> Site:
     before = str(site.register_start)
     site.register_start = day
     site.save(update_fields=["register_start"])
-    said = f"The register of {site} starts on {day:%-d %b %Y}"
+    said = f"The register of {site} starts on {short_day(day)}"
     note_change(site, {"register_start": before}, {"register_start": str(day)}, site=site, by=by, said=said)
     return site

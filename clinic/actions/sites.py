@@ -7,6 +7,7 @@ from django.db import transaction
 from clinic.actions.people import appoint, hire, open_account
 from clinic.models import Account, Appointment, Organisation, Person, Post, Site
 from clinic.record import Refusal, note_change, refuse_if
+from clinic.rules.words import short_day
 
 # First words of addresses that are not sites.
 RESERVED = {"account", "check", "invitation", "sign-in", "sign-out", "static", "unlock"}
@@ -42,7 +43,7 @@ def open_site(site: Site, *, by: Person | None) -> Site:
         "time_zone": site.time_zone,
         "oldest_site": str((oldest or site).pk),
     }
-    said = f"{site.name} opened, register from {site.register_start:%-d %b %Y}"
+    said = f"{site.name} opened, register from {short_day(site.register_start)}"
     for chain in dict.fromkeys([site, oldest or site]):
         note_change(site, {}, facts, site=chain, by=by, said=said)
     return site

@@ -16,6 +16,7 @@ from clinic.reads.tools import ToolNow, makers_table, mounted_in, plain_driver, 
 from clinic.record import Refusal, note_change, record, refuse_if
 from clinic.rules import swap as rules
 from clinic.rules.tools import Material, Way
+from clinic.rules.words import short_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ def moved_since(asked: SwapAsked, day: date) -> Refusal | None:
     later = [*known.values_list("happened_on", flat=True)]
     later += ToolRemoved.objects.live().filter(mounting__in=known).values_list("happened_on", flat=True)
     last = max(later, default=day)
-    says = f"A swap of {last:%-d %b %Y} is recorded already, of this position or this tool."
+    says = f"A swap of {short_day(last)} is recorded already, of this position or this tool."
     return Refusal(says, "Choose that day or a later one.", "day") if last > day else None
 
 

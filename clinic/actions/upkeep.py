@@ -22,6 +22,7 @@ from clinic.reads.spores import status_of
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.silenced import asks_reason
 from clinic.rules.spores import what_to_do
+from clinic.rules.words import short_day
 from clinic.usable import usable_people
 
 MOST_UNITS = 100_000  # more than any unit makes between two entries: a slip of the finger
@@ -31,7 +32,7 @@ def unit_refusals(unit: Equipment, site: Site, day: date) -> list[Refusal]:
     """Reasons that hold for anything logged about a unit."""
     checks = [
         (unit.site_id != site.pk, "This unit is not at this site.", "Choose a unit of this site.", "equipment"),
-        (day < unit.in_service_from, f"{unit} was not in service yet.", f"Choose {unit.in_service_from:%-d %b %Y} or later.", "day"),
+        (day < unit.in_service_from, f"{unit} was not in service yet.", f"Choose {short_day(unit.in_service_from)} or later.", "day"),
         (unit.in_service_to is not None and day > unit.in_service_to, f"{unit} is no longer in service.", "Choose its successor.", "equipment"),
         (day > clock.today(site.time_zone), "The day is in the future.", "Log it when it is done.", "day"),
     ]  # fmt: skip

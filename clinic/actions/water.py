@@ -12,12 +12,13 @@ from clinic.reads.closer import KIND
 from clinic.reads.water_limits import FACT
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.water import Edges
+from clinic.rules.words import short_day
 
 
 def set_bands(site: Site, edges: Edges, from_day: date, *, by: Person, id: UUID | None = None) -> CoolantBands:
     """Samples of that day and later are judged by these edges, and those already recorded by the ones known then."""
     refuse_if(
-        Refusal("It is before the register started.", f"Choose {site.register_start:%-d %b %Y} or later.", "from_day")
+        Refusal("It is before the register started.", f"Choose {short_day(site.register_start)} or later.", "from_day")
         if from_day < site.register_start
         else None,
     )

@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import JobRole, Person, Post, Site
+from clinic.rules.words import short_day
 
 
 def words(label: str, required: str = "", help: str = "", most: int = 200, **more: Any) -> forms.CharField:
@@ -132,7 +133,7 @@ class LastDay(forms.Form):
     def clean_to_day(self) -> date:
         day: date = self.cleaned_data["to_day"]
         if self.first and day < self.first:
-            raise ValidationError(f"That is before it began. Choose {self.first:%-d %b %Y} or later.")
+            raise ValidationError(f"That is before it began. Choose {short_day(self.first)} or later.")
         return day
 
 

@@ -13,6 +13,7 @@ from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
 from clinic.reads.tools import SWAP
 from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.words import short_day
 from clinic.usable import usable_people
 
 COUNT = {
@@ -184,7 +185,7 @@ class SwapForm(SubmissionForm):
 
     def who_could(self, day: date, usable: set[Any]) -> str:
         able = [str(person) for person in self.people.values() if person.pk in usable]
-        when = "today" if day == self.today else f"on {day:%-d %b %Y}"
+        when = "today" if day == self.today else f"on {short_day(day)}"
         return f"You may not swap tools alone {when}. Say who stood by: {', '.join(able) or 'nobody here'} could."
 
     @property

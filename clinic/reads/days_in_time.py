@@ -10,7 +10,7 @@ from clinic.models import Equipment, Site, UpkeepTask
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.reads.use import Counter, counters_among
 from clinic.rules.days_in_time import DaysInTime, days_in_time, late_stretches, share_words, stretch_words, together
-from clinic.rules.wording import counted
+from clinic.rules.words import counted
 
 DAY = timedelta(days=1)
 

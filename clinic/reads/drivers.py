@@ -22,7 +22,7 @@ from clinic.reads.upkeep import UnitTask, unit_tasks
 from clinic.rules import torque
 from clinic.rules.torque_units import Exact, Unit, convert, rounded
 from clinic.rules.upkeep_facts import UpkeepState
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 
 CHECK = "U09"  # the task that a verification is
 GOOD = {UpkeepState.IN_TIME, UpkeepState.DUE}
@@ -73,7 +73,7 @@ def why_not(
         return f"Nothing is written about {unit}: its class, its torque and what it fits."
     if any(state not in GOOD for state in states):
         return (
-            f"The check of {unit} was good through {plain_day(through)}."
+            f"The check of {unit} was good through {day_words(through)}."
             if through
             else f"The check of {unit} is overdue."
         )

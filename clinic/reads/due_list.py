@@ -15,7 +15,8 @@ from clinic.rules.opening import before_sentence
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import Pause, UpkeepSpan, UpkeepState
 from clinic.rules.upkeep_shares import share_in_time
-from clinic.rules.wording import overdue_since, plain_day, rule_sentence, upkeep_sentence
+from clinic.rules.wording import overdue_since, rule_sentence, upkeep_sentence
+from clinic.rules.words import day_words
 
 BACK, AHEAD = timedelta(days=335), timedelta(days=30)
 
@@ -137,4 +138,4 @@ def last_words(one: UnitTask) -> str:
     """Last 18 November 2026, Hanna Kowalczyk: Tools counted yes."""
     if one.last is None:
         return before_sentence(one.opening, one.life) or "Not done since it is in service"
-    return f"Last {plain_day(one.last.day)}, {one.last.by}"
+    return f"Last {day_words(one.last.day)}, {one.last.by}"

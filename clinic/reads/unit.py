@@ -11,7 +11,7 @@ from clinic.reads.follow_ups import follow_ups
 from clinic.reads.site_answers import answers_at, answers_in_words
 from clinic.rules.due_wording import Head
 from clinic.rules.upkeep_facts import UpkeepState
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +36,8 @@ class UnitPage:
     @property
     def facts(self) -> list[tuple[str, Any]]:
         unit = self.care.unit
-        days = f"since {plain_day(unit.in_service_from)}" + (
-            f", through {plain_day(unit.in_service_to)}" if unit.in_service_to else ""
+        days = f"since {day_words(unit.in_service_from)}" + (
+            f", through {day_words(unit.in_service_to)}" if unit.in_service_to else ""
         )
         rows = [("Kind", unit.get_kind_display()), ("Serial number", unit.serial), ("In service", days)]
         return rows + ([("Part of", str(unit.part_of))] if unit.part_of else [])
@@ -52,9 +52,9 @@ def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
 
 def head_of_unit(care: UnitCare) -> Head:
     if care.stopped:
-        return Head(f"out of service since {plain_day(care.stopped.day)}.", ())
+        return Head(f"out of service since {day_words(care.stopped.day)}.", ())
     if care.follow_ups:
-        return Head(f"out of limits since {plain_day(care.follow_ups[0].happened_on)}, until a good reading.", ())
+        return Head(f"out of limits since {day_words(care.follow_ups[0].happened_on)}, until a good reading.", ())
     if not care.rows:
         return Head("no upkeep task is set for this kind.", ())
     head = head_of([care])

@@ -10,7 +10,7 @@ from clinic.models import Equipment, Site, Use
 from clinic.reads.upkeep import UnitTask, unit_tasks
 from clinic.rules.upkeep_facts import Use as PlainUse
 from clinic.rules.usage import DaysUntil, Rate, days_until, rate
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 
 LOOK_BACK = timedelta(days=90)
 FAR = 3650  # days; a forecast beyond it would promise too much (own choice)
@@ -68,10 +68,10 @@ def forecast_words(found: DaysUntil, today: date) -> str:
         return "Not within ten years, as it is used now."
     if found.latest is None:
         return found.says
-    first = plain_day(today + timedelta(days=found.earliest))
+    first = day_words(today + timedelta(days=found.earliest))
     if found.latest > FAR:
         return f"Not before {first}, and perhaps not within ten years (90 % range)."
-    return f"Between {first} and {plain_day(today + timedelta(days=found.latest))} (90 % range)."
+    return f"Between {first} and {day_words(today + timedelta(days=found.latest))} (90 % range)."
 
 
 def rate_words(found: Rate | None, word: str) -> str:

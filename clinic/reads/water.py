@@ -23,7 +23,7 @@ from clinic.rules.water import (
     mean_of,
     treated,
 )
-from clinic.rules.wording import plain_day
+from clinic.rules.words import counted, day_words
 
 LINE_TASKS, TANK_TASKS = ("U12", "U13"), ("U06",)
 DETECTION = 1.0  # CFU/mL: what the smallest plate count stands for; a zero counts as half of it (S-90)
@@ -137,7 +137,7 @@ def closer_says(spans: Sequence[Closer], today: date) -> str:
     span = next((span for span in spans if span.holds_on(today)), None)
     why = {"new": "it is new", "failed": "a sample failed", "changed": "it was changed"}
     return (
-        f"Sampled more often since {plain_day(span.first)}, because {why[span.state]}, until two passes in a row."
+        f"Sampled more often since {day_words(span.first)}, because {why[span.state]}, until two passes in a row."
         if span
         else ""
     )
@@ -173,7 +173,7 @@ def read_on(row: UpkeepEntry) -> date | None:
 def water_head(units: Sequence[SampledUnit]) -> Head:
     """How many lines passed last, or did not, of those shown."""
     bad = sum(one.good is False for one in units)
-    lines = f"{len(units)} {'line' if len(units) == 1 else 'lines'}"
+    lines = counted(len(units), "line")
     if not units:
         return Head("No dental-unit water line is entered here.", ("line",))
     if bad:

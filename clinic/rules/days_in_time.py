@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from clinic.rules.spans import Span
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.upkeep_shares import STOPPED, days_overdue
-from clinic.rules.wording import counted, plain_day
+from clinic.rules.words import counted, day_words
 
 DAY = timedelta(days=1)
 
@@ -75,4 +75,4 @@ def stretch_words(run: tuple[date, date]) -> str:
     """From 3 March 2026 through 6 March 2026, 4 days."""
     first, last = run
     many = counted((last - first).days + 1, "day")
-    return f"{plain_day(first)}, 1 day" if first == last else f"{plain_day(first)} through {plain_day(last)}, {many}"
+    return f"{day_words(first)}, 1 day" if first == last else f"{day_words(first)} through {day_words(last)}, {many}"

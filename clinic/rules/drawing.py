@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from typing import Any, Protocol
 
 from clinic.rules.days import plus_months
+from clinic.rules.words import begun, day_of_month, day_words, short_month
 
 # How tall a state stands. Tall = may work alone, low = may not: readable without colour.
 TALL, HALF, LOW, FLAT = 1.0, 0.55, 0.33, 0.0
@@ -104,16 +105,6 @@ def at(day: date, first: date, after: date) -> float:
     return min(1.0, max(0.0, (day - first).days / (after - first).days))
 
 
-def said(day: date) -> str:
-    """2 December 2026."""
-    return f"{day.day} {day:%B %Y}"
-
-
-def short(day: date) -> str:
-    """2 Dec 2026."""
-    return f"{day.day} {day:%b %Y}"
-
-
 def steel_rule(first: date, after: date, today: date | None, marks: Iterable[tuple[date, str, str]] = ()) -> Picture:
     """The rule of days with marks (day, state, words) standing on it."""
     ordered = sorted(mark for mark in marks if first <= mark[0] < after)
@@ -122,7 +113,7 @@ def steel_rule(first: date, after: date, today: date | None, marks: Iterable[tup
         ticks=(*day_ticks(first, after), *months(first, after, today)),
         says=rule_in_words(first, after, today, ordered),
         today=_today(first, after, today),
-        today_says=f"{today.day} {today:%b}" if today else "",
+        today_says=day_of_month(today) if today else "",
         marks=placed,
         lanes=1 + max(mark.lane for mark in placed) if placed else 0,
     )
@@ -183,7 +174,7 @@ def _month_name(day: date, step: int, x: float, tag: float | None) -> str:
     """Nothing where the name would run off the rule or under the tag of today."""
     if (day.month - 1) % step or x > 0.94 or (tag is not None and tag - 0.24 < x < tag):
         return ""
-    return str(day.year) if day.month == 1 else f"{day:%b}"
+    return str(day.year) if day.month == 1 else short_month(day)
 
 
 def placed_marks(ordered: Sequence[tuple[date, str, str]], first: date, after: date) -> tuple[Mark, ...]:
@@ -248,9 +239,9 @@ def _bar(state: str, left: float, right: float, ahead: bool) -> Bar:
 
 def rule_in_words(first: date, after: date, today: date | None, marks: Sequence[tuple[date, str, str]]) -> str:
     last = after - timedelta(days=1)
-    stretch = f"The days from {said(first)} through {said(last)}"
-    here = f", today is {said(today)}" if today else ""
-    return ". ".join([stretch + here, *(f"{said(day)}: {_told(state, words)}" for day, state, words in marks)])
+    stretch = f"The days from {day_words(first)} through {day_words(last)}"
+    here = f", today is {day_words(today)}" if today else ""
+    return ". ".join([stretch + here, *(f"{day_words(day)}: {_told(state, words)}" for day, state, words in marks)])
 
 
 def _told(state: str, words: str) -> str:
@@ -260,8 +251,8 @@ def _told(state: str, words: str) -> str:
 def spans_in_words(spans: Sequence[Stretch], first: date, after: date, today: date) -> str:
     """What the bars show, for whoever hears the page; coming days are told as such."""
     seen = [span for span in spans if span.first < after and (span.after is None or span.after > first)]
-    told = [f"{_tense(span, today)} from {said(span.first)}" for span in seen]
-    return ", ".join(told)[:1].upper() + ", ".join(told)[1:] if told else NOTHING
+    told = [f"{_tense(span, today)} from {day_words(span.first)}" for span in seen]
+    return begun(", ".join(told)) if told else NOTHING
 
 
 def year_in_words(spans: Sequence[Stretch], first: date, after: date, today: date) -> str:
@@ -276,15 +267,15 @@ def year_in_words(spans: Sequence[Stretch], first: date, after: date, today: dat
         if str(span.state) not in KEPT
     ]
     rest = ["otherwise in time" if amiss else "in time throughout"] if len(past) > len(amiss) else []
-    follows = [f"{_tense(span, today)} from {said(span.first)}" for span in coming]
+    follows = [f"{_tense(span, today)} from {day_words(span.first)}" for span in coming]
     told = "; ".join(", ".join(part) for part in ([*amiss, *rest], follows) if part)
-    return told[:1].upper() + told[1:] or NOTHING
+    return begun(told) or NOTHING
 
 
 def _through(first: date, after: date) -> str:
     """On 24 February 2026; from 24 February 2026 through 26 February 2026."""
     last = after - timedelta(days=1)
-    return f"on {said(first)}" if last == first else f"from {said(first)} through {said(last)}"
+    return f"on {day_words(first)}" if last == first else f"from {day_words(first)} through {day_words(last)}"
 
 
 def _tense(span: Stretch, today: date) -> str:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.upkeep_facts import TaskRule, UpkeepState
-from clinic.rules.wording import counted, plain_day, units_done
+from clinic.rules.wording import units_done
+from clinic.rules.words import counted, day_words
 
 WORST_FIRST = (
     UpkeepState.OVERDUE,
@@ -49,7 +50,7 @@ class Care:
 def due_head(care: Care) -> Head:
     """What stands in the way, the worst first; that all is in time only where something is, and was done."""
     due, over = care.states.count(UpkeepState.DUE), care.states.count(UpkeepState.OVERDUE)
-    since = f" since {plain_day(care.since)}" if care.since else ""
+    since = f" since {day_words(care.since)}" if care.since else ""
     parts = (
         ("stopped", care.stopped, f"{counted(care.stopped, 'unit')} out of service"),
         ("out", care.out, f"{counted(care.out, 'reading')} out of limits"),

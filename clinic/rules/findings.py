@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from clinic.rules.cover import EntryCover, EntryStanding
 from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
-from clinic.rules.wording import counted, plain_day
+from clinic.rules.words import counted, day_words
 
 DAY = timedelta(days=1)
 DAYS = "{days}"
@@ -164,7 +164,7 @@ def _overdue(task: TaskOnUnit, run: Sequence[UpkeepSpan]) -> list[Finding]:
             about,
             evidence,
             since,
-            f"{about}: overdue since {plain_day(since)}, {DAYS}.",
+            f"{about}: overdue since {day_words(since)}, {DAYS}.",
             "An entry for this task ends it.",
             first,
             after or run[-1].after,
@@ -192,7 +192,7 @@ def entries_without_cover(entries: Iterable[EntryDone]) -> list[Finding]:
             entry.about,
             (entry.id,),
             entry.day,
-            f"{entry.about}, {plain_day(entry.day)}: {entry.cover.sentence}",
+            f"{entry.about}, {day_words(entry.day)}: {entry.cover.sentence}",
             "A corrective action that says what was done about it closes it.",
             entry.day,
         )
@@ -220,7 +220,7 @@ def late_follow_ups(follow_ups: Iterable[FollowUpOpen]) -> list[Finding]:
 
 def _late(one: FollowUpOpen) -> list[Finding]:
     since, closed = one.due_on + DAY, one.closed_on
-    says = f"{one.about}: out of limits, follow-up due {plain_day(one.due_on)}"
+    says = f"{one.about}: out of limits, follow-up due {day_words(one.due_on)}"
 
     def part(weight: Weight, until: str, ends: str, first: date, after: date | None = None) -> Finding:
         key, evidence = finding_key("follow-up late", one.id), (one.entry_id, one.id)
@@ -230,6 +230,6 @@ def _late(one: FollowUpOpen) -> list[Finding]:
 
     found = [] if closed == since else [part(Weight.FIX, "still open", "A good reading ends it.", since, closed)]
     if closed:
-        words = f"closed on {plain_day(closed)}"
+        words = f"closed on {day_words(closed)}"
         found.append(part(Weight.NOTE, words, "A corrective action closes it.", closed))
     return found

@@ -7,7 +7,7 @@ from datetime import date
 from clinic.rules.findings import DAY, Finding, TaskOnUnit, Weight, finding_key, overdue_runs, swept
 from clinic.rules.spores import Result
 from clinic.rules.upkeep_facts import Use
-from clinic.rules.wording import counted, plain_day
+from clinic.rules.words import counted, day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ def _past_check(driver: DriverChecked, overdue: date, after: date | None, used: 
             driver.task.unit,
             uses,
             used[0].day,
-            f"{driver.task.unit}: used {counted(len(uses), 'time')} while its check was overdue from {plain_day(overdue)}.",
+            f"{driver.task.unit}: used {counted(len(uses), 'time')} while its check was overdue from {day_words(overdue)}.",
             "A corrective action that says what was done closes it."
             if weight is Weight.NOTE
             else "A verification that passes ends it.",
@@ -101,7 +101,7 @@ def _unread(test: SporeTestDone, since: date) -> Finding:
         test.unit,
         (test.id,),
         since,
-        f"{test.unit}: the spore test put in on {plain_day(test.day)} has no result, and is no pass.",
+        f"{test.unit}: the spore test put in on {day_words(test.day)} has no result, and is no pass.",
         "Its result ends it.",
         since,
         test.read_on,
@@ -117,7 +117,7 @@ def _followed(test: SporeTestDone, tests: Iterable[SporeTestDone]) -> date | Non
 def _unproved(test: SporeTestDone, followed: date | None) -> list[Finding]:
     since = test.known_on
     why = "its control did not grow or was of another lot" if test.control else "it had no control"
-    says = f"{test.unit}: the spore test of {plain_day(test.day)} proves nothing, because {why}."
+    says = f"{test.unit}: the spore test of {day_words(test.day)} proves nothing, because {why}."
 
     def part(weight: Weight, ends: str, first: date, after: date | None = None) -> Finding:
         key, code = finding_key("spore test unproved", test.id), "spore test unproved"
@@ -159,7 +159,7 @@ def _past_life(tool: ToolMounted, day: date) -> Finding:
         tool.label,
         (tool.id,),
         day,
-        f"{tool.label} in {tool.unit}: past its life of {tool.full} units since {plain_day(day)}.",
+        f"{tool.label} in {tool.unit}: past its life of {tool.full} units since {day_words(day)}.",
         "Taking the tool out ends it.",
         day,
         tool.removed,

@@ -6,7 +6,7 @@ and nothing later can change them: it is found at once, said in words, and put r
 
 from datetime import datetime, timedelta
 
-from clinic.rules.wording import counted
+from clinic.rules.words import counted, instant_words
 
 TOLERANCE = timedelta(minutes=2)
 """By which a clock may step back unsaid: time servers move it by seconds. Common practice, no source."""
@@ -21,8 +21,8 @@ def stepped_back(last: datetime | None, now: datetime) -> bool:
     return last is not None and now < last - TOLERANCE
 
 
-def instant_words(instant: datetime) -> str:
-    return f"{instant:%-d %b %Y, %H:%M} UTC"
+def utc_words(instant: datetime) -> str:
+    return f"{instant_words(instant)} UTC"
 
 
 def apart(one: datetime, other: datetime) -> str:
@@ -36,14 +36,14 @@ def apart(one: datetime, other: datetime) -> str:
 
 def back_words(last: datetime, now: datetime) -> str:
     return (
-        f"The clock stepped back by {apart(last, now)}, from {instant_words(last)} to {instant_words(now)}: "
+        f"The clock stepped back by {apart(last, now)}, from {utc_words(last)} to {utc_words(now)}: "
         "it was wrong before, or it is wrong now."
     )
 
 
 def forward_words(passed: timedelta, now: datetime) -> str:
     """`passed`: by how much the clock moved further than the time did."""
-    return f"The clock ran ahead by {apart(now, now - passed)} while the register was running, to {instant_words(now)}."
+    return f"The clock ran ahead by {apart(now, now - passed)} while the register was running, to {utc_words(now)}."
 
 
 def refusal(newest: datetime | None, now: datetime) -> str:
@@ -52,12 +52,12 @@ def refusal(newest: datetime | None, now: datetime) -> str:
         return ""
     if stepped_back(newest, now):
         return (
-            f"The clock of this computer says {instant_words(now)}, which is {apart(newest, now)} before the newest record "
-            f"({instant_words(newest)})."
+            f"The clock of this computer says {utc_words(now)}, which is {apart(newest, now)} before the newest record "
+            f"({utc_words(newest)})."
         )
     if now > newest + ABSURD:
         return (
-            f"The clock of this computer says {instant_words(now)}, which is {apart(newest, now)} after the newest record "
-            f"({instant_words(newest)})."
+            f"The clock of this computer says {utc_words(now)}, which is {apart(newest, now)} after the newest record "
+            f"({utc_words(newest)})."
         )
     return ""

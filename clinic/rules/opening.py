@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,6 @@ def before_sentence(opening: Opening | None, life: EquipmentLife) -> str:
     if opening is None or life.opening_last_done is None:
         return ""
     counted = (
-        "" if life.opening_last_done == opening.last_done else f", counted from {plain_day(life.opening_last_done)}"
+        "" if life.opening_last_done == opening.last_done else f", counted from {day_words(life.opening_last_done)}"
     )
-    return f"Before the register: {plain_day(opening.last_done)}{counted}"
+    return f"Before the register: {day_words(opening.last_done)}{counted}"

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from clinic.rules.upkeep_facts import DAY, UpkeepSpan
 from clinic.rules.upkeep_shares import days_overdue
-from clinic.rules.wording import counted, plain_day
+from clinic.rules.words import counted, day_words
 
 LONG = timedelta(days=30)
 """A closure of more days than this asks its reason (own choice)."""
@@ -36,7 +36,7 @@ def _says(task: Compared, today: date) -> str:
     before, then = _last_good(task.without, today), _last_good(task.closed, today)
     parts = [f"{counted(gone, 'overdue day')} would be gone"] if gone > 0 else []
     if before and then and before != then:
-        parts.append(f"good through {plain_day(then)} instead of {plain_day(before)}")
+        parts.append(f"good through {day_words(then)} instead of {day_words(before)}")
     return f"{task.label}: {'; '.join(parts)}." if parts else ""
 
 

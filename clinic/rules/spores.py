@@ -9,7 +9,7 @@ from datetime import date
 from enum import StrEnum
 from typing import TypeAlias
 
-from clinic.rules.wording import counted, plain_day
+from clinic.rules.words import counted, day_words
 
 CLEAN_RUNS = 3
 """Passes in a row, chamber empty, after a repair (W-18, from memory)."""
@@ -270,7 +270,7 @@ RULE: dict[State, str] = {
 def story_sentence(story: Story) -> str:
     """Where it stands and since when, and what is still to be read."""
     waiting = story.status.waiting
-    unread = f" The test put in on {plain_day(waiting[-1])} is not read yet, and counts for nothing." if waiting else ""
+    unread = f" The test put in on {day_words(waiting[-1])} is not read yet, and counts for nothing." if waiting else ""
     return f"{_stands(story)}{unread}"
 
 
@@ -286,20 +286,20 @@ def _stands(story: Story) -> str:
     if status.last_pass is None:
         return "In use; no spore test is logged yet."
     if story.back_on is None:
-        return f"In use; last pass {plain_day(status.last_pass)}."
+        return f"In use; last pass {day_words(status.last_pass)}."
     came = f"after {counted(story.passes, 'pass', 'passes')} (out{since})."
     if status.last_pass == story.back_on:
         return f"In use again{_since(story.back_on)}, {came}"
-    return f"In use; last pass {plain_day(status.last_pass)}. It came back on {plain_day(story.back_on)}, {came}"
+    return f"In use; last pass {day_words(status.last_pass)}. It came back on {day_words(story.back_on)}, {came}"
 
 
 def _since(day: date | None) -> str:
-    return f" since {plain_day(day)}" if day else ""
+    return f" since {day_words(day)}" if day else ""
 
 
 def what_to_do(status: Status) -> list[str]:
     """What is asked next, in plain sentences; empty where the steriliser is in use and nothing is open."""
-    read = [f"Read the test put in on {plain_day(day)}: nothing is released by it before." for day in status.waiting]
+    read = [f"Read the test put in on {day_words(day)}: nothing is released by it before." for day in status.waiting]
     steps = {
         State.IN_USE: [],
         State.REPEAT: ["Repeat the spore test with a control of the same lot before anything is released."],
@@ -310,7 +310,7 @@ def what_to_do(status: Status) -> list[str]:
         ],
         State.REPAIR: [_repair_step(status)],
     }[status.state]
-    since = f"since the pass of {plain_day(status.since)}" if status.since else "since the last pass on paper"
+    since = f"since the pass of {day_words(status.since)}" if status.since else "since the last pass on paper"
     hold = [f"Hold every unused pack {since}."] if status.hold and not status.recall else []
     return steps + read + hold + ([f"Recall and reprocess every pack {since}."] if status.recall else [])
 
@@ -319,4 +319,4 @@ def _repair_step(status: Status) -> str:
     if not status.repaired:
         return "Do not use it until it has been inspected and repaired."
     left = CLEAN_RUNS - status.clean_runs
-    return f"Challenge it with the chamber empty: {left} more {'pass' if left == 1 else 'passes'} in a row."
+    return f"Challenge it with the chamber empty: {counted(left, 'more pass', 'more passes')} in a row."

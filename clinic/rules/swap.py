@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from clinic.rules.tools import Decision, Material, Pair, Tool, Way, judge_pair
-from clinic.rules.wording import counted
+from clinic.rules.words import counted
 
 
 @dataclass(frozen=True, slots=True)

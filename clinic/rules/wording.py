@@ -6,15 +6,7 @@ from datetime import date
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import TaskRule, UpkeepSpan, UpkeepState
 from clinic.rules.upkeep_shares import STOPPED
-
-
-def plain_day(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"
-
-
-def counted(number: int, one: str, many: str = "") -> str:
-    """The number with its word: 1 day, 2 days, 1,200 days."""
-    return f"{number:,} {one if number == 1 else many or one + 's'}"
+from clinic.rules.words import counted, day_words
 
 
 def units_done(done: int, every: int, word: str = "parts") -> str:
@@ -39,15 +31,15 @@ def upkeep_sentence(spans: Sequence[UpkeepSpan], today: date, *, word: str = "pa
     if span is None:
         return "Not in service."
     if span.state in STOPPED:
-        return f"{span.state.value.capitalize()} since {plain_day(span.first)}; the days do not count."
+        return f"{span.state.value.capitalize()} since {day_words(span.first)}; the days do not count."
     since = overdue_since(spans, today)
     if since:
-        return f"Overdue since {plain_day(since)}, {counted((today - since).days + 1, 'day')}."
+        return f"Overdue since {day_words(since)}, {counted((today - since).days + 1, 'day')}."
     return f"{span.state.value.capitalize()}{_through(span, word, one)}."
 
 
 def _through(span: UpkeepSpan, word: str, one: str) -> str:
-    through = f" through {plain_day(span.last_good)}" if span.last_good else ""
+    through = f" through {day_words(span.last_good)}" if span.last_good else ""
     if span.units_left is None:
         return through or ", with no interval set"
     if span.units_left <= 0:

@@ -21,6 +21,7 @@ from django.utils.text import slugify
 from clinic.rules import drawing
 from clinic.rules.days import written_later
 from clinic.rules.spans import Span, merged
+from clinic.rules.words import day_words, short_day
 
 register = template.Library()
 
@@ -28,13 +29,13 @@ register = template.Library()
 @register.filter
 def said(day: date | None) -> str:
     """2 December 2026. Nothing for nothing."""
-    return drawing.said(day) if day else ""
+    return day_words(day)
 
 
 @register.filter
 def short(day: date | None) -> str:
     """2 Dec 2026. Nothing for nothing."""
-    return drawing.short(day) if day else ""
+    return short_day(day)
 
 
 @register.filter
@@ -42,7 +43,7 @@ def written_on(fact: Any) -> str:
     """2 December 2026, where a fact was written on a later day than it happened; nothing otherwise. The day is that of the
     site whose page it is: the door sets its time zone."""
     later = written_later(fact.happened_on, timezone.localdate(fact.recorded_at))
-    return drawing.said(later) if later else ""
+    return day_words(later)
 
 
 @register.filter

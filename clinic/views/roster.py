@@ -17,6 +17,7 @@ from clinic.models.people import staff_facts
 from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
+from clinic.rules.words import short_day
 
 
 def of_site(site: Site, person: UUID) -> Person:
@@ -97,7 +98,7 @@ def role_give(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{who} is {role.title.lower()} from {data['from_day']:%-d %b %Y}.")
+            messages.success(request, f"{who} is {role.title.lower()} from {short_day(data['from_day'])}.")
             return redirect("clinic:person_change", site=site.code, person=who.pk)
     return render(request, "clinic/roster/role_give.html", {"form": form, "person": who})
 
@@ -112,7 +113,7 @@ def role_end(request: HttpRequest, site: Site, role_held: int) -> HttpResponse:
     )
     if form.is_valid():
         end_role(held, form.cleaned_data["to_day"], by=request.allowed.person)
-        messages.success(request, f"{held} ends on {held.to_day:%-d %b %Y}. What it asked is asked through that day.")
+        messages.success(request, f"{held} ends on {short_day(held.to_day)}. What it asked is asked through that day.")
         return redirect("clinic:person_change", site=site.code, person=held.person_id)
     return render(request, "clinic/roster/role_end.html", {"form": form, "held": held})
 
@@ -129,7 +130,7 @@ def person_leave(request: HttpRequest, site: Site, person: UUID) -> HttpResponse
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            said = f"{who} leaves, last day {who.last_day:%-d %b %Y}."
+            said = f"{who} leaves, last day {short_day(who.last_day)}."
             messages.success(request, f"{said} Roles and posts end with it, and the account shuts.")
             return redirect("clinic:person_change", site=site.code, person=who.pk)
     return render(request, "clinic/roster/leave.html", {"form": form, "person": who})

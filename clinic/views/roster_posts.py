@@ -13,6 +13,7 @@ from clinic.models import Appointment, OutsideWitness, Site
 from clinic.permissions import May, owns_group
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
+from clinic.rules.words import short_day
 
 
 def posts_at(site: Site) -> QuerySet[Appointment]:
@@ -44,7 +45,7 @@ def post_new(request: HttpRequest, site: Site) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{row.person} is {row.get_post_display()} from {row.from_day:%-d %b %Y}.")
+            messages.success(request, f"{row.person} is {row.get_post_display()} from {short_day(row.from_day)}.")
             return redirect("clinic:posts", site=site.code)
     return render(request, "clinic/roster/post_new.html", {"form": form})
 
@@ -60,7 +61,7 @@ def post_end(request: HttpRequest, site: Site, appointment: int) -> HttpResponse
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{row} ends on {row.to_day:%-d %b %Y}.")
+            messages.success(request, f"{row} ends on {short_day(row.to_day)}.")
             return redirect("clinic:posts", site=site.code)
     return render(request, "clinic/roster/post_end.html", {"form": form, "row": row})
 

@@ -21,6 +21,7 @@ from clinic.reads.entries import cover_with, works_of
 from clinic.reads.readings import asked_at
 from clinic.record import Refused
 from clinic.rules.cover import EntryCover, EntryStanding
+from clinic.rules.words import day_words
 from clinic.usable import usable_people, usable_then
 
 
@@ -127,7 +128,7 @@ def say(request: HttpRequest, logged: Logged) -> None:
     entry = logged.entry
     closed = " A reading that was out of limits is good again." if logged.closed else ""
     messages.success(
-        request, f"{entry.task.title} on {entry.equipment} is recorded for {entry.happened_on:%-d %B %Y}.{closed}"
+        request, f"{entry.task.title} on {entry.equipment} is recorded for {day_words(entry.happened_on)}.{closed}"
     )
     cover = cover_of(entry)
     if cover.standing is EntryStanding.NOBODY_USABLE:

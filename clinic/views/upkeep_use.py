@@ -17,6 +17,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.reads.use import counters, uses_of
 from clinic.record import Refused
+from clinic.rules.words import day_words
 from clinic.views.equipment import unit_of
 
 
@@ -40,7 +41,7 @@ def use(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{values['units']} on {unit.label} on {values['day']:%-d %B %Y} recorded.")
+            messages.success(request, f"{values['units']} on {unit.label} on {day_words(values['day'])} recorded.")
             return redirect("clinic:use", site=site.code, equipment=unit.pk)
     page = Paginator(uses_of(site, unit), 12).get_page(request.GET.get("page"))
     taps = TAPS if unit.kind == "milling unit" else []

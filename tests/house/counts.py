@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
-from training.rules.wording import NUMBERS
+from clinic.rules.words import NUMBERS
 
 VOID = frozenset(
     [

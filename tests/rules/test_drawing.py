@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from clinic.rules import drawing
 from clinic.rules.spans import Span
+from clinic.rules.words import day_words, short_day
 from tests.rules.amount import examples
 
 FIRST, AFTER, TODAY = date(2026, 1, 1), date(2027, 1, 1), date(2026, 7, 1)
@@ -122,5 +123,5 @@ def test_bars_of_a_timeline_touch_and_never_cover(days: list[date], today: date)
     ("day", "words"), [(date(2026, 12, 2), "2 December 2026"), (date(2026, 1, 31), "31 January 2026")]
 )
 def test_a_month_in_a_sentence_is_never_shortened(day: date, words: str) -> None:
-    assert drawing.said(day) == words
-    assert drawing.short(day) == f"{words[: words.index(' ') + 4]} 2026"
+    assert day_words(day) == words
+    assert short_day(day) == f"{words[: words.index(' ') + 4]} 2026"

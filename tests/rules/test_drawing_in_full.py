@@ -15,12 +15,12 @@ from clinic.rules.drawing import (
     day_ticks,
     months,
     placed_marks,
-    short,
     spans_in_words,
     steel_rule,
     timeline,
 )
 from clinic.rules.spans import Span
+from clinic.rules.words import short_day
 
 FIRST = date(2026, 2, 27)  # a Friday
 AFTER = FIRST + timedelta(days=10)
@@ -147,4 +147,4 @@ def test_days_stand_inside_the_picture_and_a_picture_has_days() -> None:
     assert [at(day(n), FIRST, AFTER) for n in (-1, 0, 5, 10, 11)] == [0.0, 0.0, 0.5, 1.0, 1.0]
     with pytest.raises(ValueError, match="needs at least one day"):
         at(FIRST, FIRST, FIRST)
-    assert short(date(2026, 12, 2)) == "2 Dec 2026"
+    assert short_day(date(2026, 12, 2)) == "2 Dec 2026"

@@ -14,10 +14,10 @@ from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
 from clinic.rules.usage import DaysUntil, days_until
 from clinic.rules.water import Count, count_read, treated
 from clinic.rules.wording import upkeep_sentence
+from clinic.rules.words import listed, number_words
 from training.rules.content import NO_CRITICAL, content_faults
 from training.rules.place import Answer, Words, filled
 from training.rules.texts import Content, Question, Step, Weight
-from training.rules.wording import listed, number_words
 
 DAY = date(2026, 3, 2)
 Z, G = Material.ZIRCONIA, Material.GLASS_CERAMIC

@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from clinic.rules.upkeep_facts import TaskRule, UpkeepSpan, UpkeepState
-from clinic.rules.wording import counted, overdue_since, plain_day, rule_sentence, units_done, upkeep_sentence
+from clinic.rules.wording import overdue_since, rule_sentence, units_done, upkeep_sentence
+from clinic.rules.words import counted, day_words
 
 FIRST, AFTER, TODAY = date(2026, 3, 2), date(2026, 3, 9), date(2026, 3, 4)
 LAST = date(2026, 3, 8)
@@ -73,7 +74,7 @@ def test_how_often(days: int | None, units: int | None, sentence: str) -> None:
 
 
 def test_days_and_numbers_are_written_out() -> None:
-    assert plain_day(date(2026, 12, 2)) == "2 December 2026"
+    assert day_words(date(2026, 12, 2)) == "2 December 2026"
     assert [counted(n, "day") for n in (0, 1, 2, 1200)] == ["0 days", "1 day", "2 days", "1,200 days"]
     assert counted(2, "person", "people") == "2 people" and counted(1, "person", "people") == "1 person"
     assert units_done(1023, 2000) == "1,023 of 2,000 parts" and units_done(3, 4, "uses") == "3 of 4 uses"

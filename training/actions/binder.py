@@ -18,6 +18,7 @@ from clinic.record import Refusal, note_change, only_if_allowed, record, refuse_
 from clinic.rights import here
 from clinic.rules.jumps import TOLERANCE, stepped_back
 from clinic.rules.seal import sha256_hex
+from clinic.rules.words import short_day
 from training.documents.binder.build import build
 from training.documents.binder.content import BinderContent
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
@@ -61,9 +62,9 @@ def against(site: Site, first: date, last: date, as_of: date) -> list[Refusal | 
     today = clock.today(site.time_zone)
     return [
         Refusal("The last day is before the first.", "Write the earlier day first.", "last") if last < first else None,
-        Refusal("The last day is still to come.", f"Choose {today:%-d %b %Y} or earlier.", "last") if last > today else None,
-        Refusal("The day of the matrix is still to come.", f"Choose {today:%-d %b %Y} or earlier.", "as_of") if as_of > today else None,
-        Refusal(f"The register starts on {site.register_start:%-d %b %Y}.", "Choose that day or later.", "last")
+        Refusal("The last day is still to come.", f"Choose {short_day(today)} or earlier.", "last") if last > today else None,
+        Refusal("The day of the matrix is still to come.", f"Choose {short_day(today)} or earlier.", "as_of") if as_of > today else None,
+        Refusal(f"The register starts on {short_day(site.register_start)}.", "Choose that day or later.", "last")
         if last < site.register_start
         else None,
     ]  # fmt: skip
@@ -147,7 +148,7 @@ def give_pass(issue: Issue, person: Person, until: date, *, site: Site, by: Pers
     row = row or InspectorPass(issue=issue, person=person)
     row.until, row.given_by = until, by
     row.save()
-    said = f"{person} may read binder {issue.number} until {until:%-d %b %Y}."
+    said = f"{person} may read binder {issue.number} until {short_day(until)}."
     note_change(row, before, {"until": until.isoformat(), "issue": str(issue.pk)}, site=site, by=by, said=said)
     return row
 

@@ -12,7 +12,7 @@ from clinic.permissions import May
 from clinic.record import Refusal, only_if_allowed, record, refuse_if
 from clinic.rights import here
 from clinic.rules.findings import Weight
-from clinic.rules.wording import counted
+from clinic.rules.words import counted
 from clinic.seals import Break, check_register, check_site
 from training.models import CorrectiveAction
 from training.reads.findings import findings

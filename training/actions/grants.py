@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from clinic.models import Person, Site
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.words import short_day
 from training.actions.proof import Proved, sign_beside
 from training.models import Authority, CarriedOver, FoundingGrant, Procedure, SignOff, StandingSpan, Version
 from training.rules.grants import last_carried_over_day, last_founding_day
@@ -54,7 +55,7 @@ def not_usable_in(
 def end_authority(authority: Authority, last: date, reason: str, *, by: Person, id: UUID | None = None) -> Authority:
     """The same authority with an earlier last day, standing in the place of the first."""
     refuse_if(
-        Refusal("The last day is before it began.", f"Choose {authority.happened_on:%-d %b %Y} or later.", "to_day")
+        Refusal("The last day is before it began.", f"Choose {short_day(authority.happened_on)} or later.", "to_day")
         if last < authority.happened_on
         else None,
         Refusal("Say why it ends.", "A few words are enough.", "reason") if not reason.strip() else None,
@@ -87,7 +88,7 @@ def found(
         Refusal("Say what it rests on.", "Name the visit, the course or the declaration and its day.", "detail")
         if not detail.strip()
         else None,
-        Refusal("It would last too long.", f"The last day can be {latest:%-d %b %Y} at most.", "to_day")
+        Refusal("It would last too long.", f"The last day can be {short_day(latest)} at most.", "to_day")
         if last > latest
         else None,
         Refusal("It ends before it starts.", "Choose a later last day.", "to_day") if last < first else None,
@@ -153,9 +154,9 @@ def carry_over_refusals(paper: PaperRecord, site: Site) -> list[Refusal]:
     )
     again = CarriedOver.objects.live().filter(person=paper.person, procedure=paper.procedure)
     checks = [
-        (paper.original_day >= start, f"{paper.original_day:%-d %b %Y} is not before the register started.", f"Give the day on the paper, before {start:%-d %b %Y}.", "original_day"),
-        (paper.valid_until > latest, "It would last too long.", f"Carried-over records end by {latest:%-d %b %Y}.", "valid_until"),
-        (paper.valid_until < start, "It ends before the register starts.", f"Choose a day from {start:%-d %b %Y}.", "valid_until"),
+        (paper.original_day >= start, f"{short_day(paper.original_day)} is not before the register started.", f"Give the day on the paper, before {short_day(start)}.", "original_day"),
+        (paper.valid_until > latest, "It would last too long.", f"Carried-over records end by {short_day(latest)}.", "valid_until"),
+        (paper.valid_until < start, "It ends before the register starts.", f"Choose a day from {short_day(start)}.", "valid_until"),
         (not paper.by_whom.strip(), "Who signed the paper is not said.", "Name them in words.", "by_whom"),
         (not paper.paper_place.strip(), "Where the paper is kept is not said.", "Name the folder or drawer.", "paper_place"),
         (signed.exists(), "There is a sign-off from before.", "Nothing is carried over after a sign-off.", "procedure"),

@@ -13,12 +13,12 @@ from clinic import clock
 from clinic.models import Equipment, OutsideWitness, Person, Site
 from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.words import several
 from training.models import CriticalMissAnswer, Observation, SheetEntered, StandingSpan, Version
 from training.permissions import has_authority
 from training.rules.facts import Mark
 from training.rules.outcome import OutcomeResult, StepShape, outcome
 from training.rules.place import Answers, steps_here
-from training.rules.wording import several
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from django.db import transaction
 from clinic.models import JobRole, Organisation, Person, Site
 from clinic.record import Refusal, note_change, only_if_allowed, refuse_if
 from clinic.rights import against_change
+from clinic.rules.words import short_day
 from training.models import Procedure, Requirement
 
 DAYS_ALLOWED = 90
@@ -37,7 +38,7 @@ def require(
             "days_allowed": days_allowed,
             "from_day": str(from_day),
         }
-        note_change(row, {}, facts, site=at, by=by, said=f"{role} needs {procedure} from {from_day:%-d %b %Y}")
+        note_change(row, {}, facts, site=at, by=by, said=f"{role} needs {procedure} from {short_day(from_day)}")
     return row
 
 
@@ -45,7 +46,7 @@ def require(
 def end_requirement(row: Requirement, last: date, *, at: Site, by: Person) -> Requirement:
     """The last day on which the role needs it."""
     refuse_if(
-        Refusal("It would end before it began.", f"Choose {row.from_day:%-d %b %Y} or later.", "to_day")
+        Refusal("It would end before it began.", f"Choose {short_day(row.from_day)} or later.", "to_day")
         if last < row.from_day
         else None
     )
@@ -57,7 +58,7 @@ def end_requirement(row: Requirement, last: date, *, at: Site, by: Person) -> Re
         {"to_day": str(last)},
         site=at,
         by=by,
-        said=f"{row}: no longer needed after {last:%-d %b %Y}",
+        said=f"{row}: no longer needed after {short_day(last)}",
     )
     return row
 

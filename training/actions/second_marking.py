@@ -7,10 +7,10 @@ from uuid import UUID
 from clinic import clock
 from clinic.models import Person
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.words import several
 from training.actions.observe import not_fitting, not_of
 from training.models import IndependentMarking, Observation
 from training.permissions import has_authority
-from training.rules.wording import several
 
 WITHIN = timedelta(days=1)
 """How long after the performance a second marking is taken: later it is memory, not marking (own rule, D)."""

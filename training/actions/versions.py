@@ -12,6 +12,7 @@ from clinic import clock
 from clinic.models import Organisation, Person, Site, SiteFact
 from clinic.permissions import WHOM_TO_ASK, May, may_somewhere
 from clinic.record import Refusal, Refused, only_if_allowed, record, refuse_if
+from clinic.rules.words import begun, short_day
 from training import gather
 from training.actions.proof import Proved, sign_beside
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, Version
@@ -97,7 +98,7 @@ def faults(draft: Draft) -> list[Refusal]:
 
 
 def upper(says: str) -> str:
-    return says[:1].upper() + says[1:]
+    return begun(says)
 
 
 def unknown_site_facts(content: Content) -> list[str]:
@@ -131,13 +132,15 @@ def approve(draft: Draft, from_day: date, *, site: Site, by: Person, proved: Pro
         if draft.state != Draft.State.SUBMITTED
         else None,
         Refusal(
-            "A version is in force from its approval on, not before.", f"Choose {today:%-d %b %Y} or later.", "from_day"
+            "A version is in force from its approval on, not before.",
+            f"Choose {short_day(today)} or later.",
+            "from_day",
         )
         if from_day < today
         else None,
         Refusal(
             "It would be in force before the version it follows.",
-            f"Choose a day after {before.in_force_from:%-d %b %Y}.",
+            f"Choose a day after {short_day(before.in_force_from)}.",
             "from_day",
         )
         if before and from_day <= before.in_force_from
@@ -215,7 +218,7 @@ def check_instructions(
         Refusal("The edition is not named.", "Write the edition or the printed date.", "edition")
         if not edition.strip()
         else None,
-        Refusal("The day is in the future.", f"Choose {today:%-d %b %Y} or earlier.", "day")
+        Refusal("The day is in the future.", f"Choose {short_day(today)} or earlier.", "day")
         if on and on > today
         else None,
     )
@@ -239,7 +242,7 @@ def retire(
         Refusal("It is retired already.", "Nothing to do.")
         if Retirement.objects.live().filter(procedure=procedure).exists()
         else None,
-        Refusal("A procedure is retired from today on, never backward.", f"Choose {today:%-d %b %Y} or later.", "day")
+        Refusal("A procedure is retired from today on, never backward.", f"Choose {short_day(today)} or later.", "day")
         if from_day < today
         else None,
         Refusal("Say why it is retired.", "One sentence is enough.", "reason") if not reason.strip() else None,

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from itertools import groupby
 
+from clinic.rules.words import MONTHS, listed
 from training.rules.learning import counts_sentence
 
 from .content import Content
@@ -111,8 +111,7 @@ def days_said(days: Sequence[str]) -> str:
     months = []
     for month, group in groupby(sorted(days), key=lambda day: day[:7]):
         numbers = [str(int(day[8:])) for day in group]
-        joined = " and ".join([", ".join(numbers[:-1]), numbers[-1]] if numbers[1:] else numbers)
-        months.append((month[:4], f"{joined} {date.fromisoformat(f'{month}-01'):%B}"))
+        months.append((month[:4], f"{listed(numbers)} {MONTHS[int(month[5:]) - 1]}"))
     return ", ".join(f"{', '.join(said for _, said in year)} {name}" for name, year in groupby(months, lambda m: m[0]))
 
 

@@ -7,6 +7,7 @@ from typing import BinaryIO
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from clinic.rules.words import begun
 from training.rules.sheets import sheet_words
 
 from .content import Content
@@ -214,5 +215,5 @@ class _Form:
         key = "critical: done wrong, somebody can be hurt or the unit wrecked"
         text(self.c, self.left + 6 * mm, self.y, key, "R", 9.5, GREY)
         first = f"{self.k.maker or 'The maker’s instructions'} and local rules come first. This paper signs nobody off."
-        words, width = first[:1].upper() + first[1:], self.right - self.left
+        words, width = begun(first), self.right - self.left
         flow(self.c, self.left, self.y - 5 * mm, words, width, "R", 9.5, 1.2, GREY)

@@ -16,6 +16,8 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfdoc import XMP
 from reportlab.pdfgen.canvas import Canvas
 
+from clinic.rules.words import day_words, short_day
+
 from .fonts import has_glyph, register_fonts
 
 SIZES = {"A4": A4, "Letter": LETTER}
@@ -199,11 +201,9 @@ def qr(c: Canvas, data: str, x: float, y: float, size: float) -> None:
 
 def said(iso: str) -> str:
     """2 December 2026."""
-    day = date.fromisoformat(iso[:10])
-    return f"{day.day} {day:%B %Y}"
+    return day_words(date.fromisoformat(iso[:10]))
 
 
 def short(iso: str) -> str:
     """2 Dec 2026, with the time where there is one."""
-    day = date.fromisoformat(iso[:10])
-    return f"{day.day} {day:%b %Y}" + (f", {iso[11:16]}" if len(iso) > 10 else "")
+    return short_day(date.fromisoformat(iso[:10])) + (f", {iso[11:16]}" if len(iso) > 10 else "")

@@ -7,6 +7,8 @@ from typing import BinaryIO
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from clinic.rules.words import begun
+
 from .content import Content
 from .paper import GREY, INK, SIZES, WHITE, finish, fit_line, flow, new_canvas, punch, rule, said, steel, text, wrap
 from .shapes import draw_shape
@@ -102,4 +104,4 @@ def _foot(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
     text(c, left + 6 * mm, 17.2 * mm, "done wrong, somebody can be hurt or the unit wrecked", "R", 9.5, GREY)
     maker = f"{k.maker or 'the maker’s instructions'} and local rules come first."
     fit_line(c, right, 17.2 * mm, k.more, 84 * mm, "B", 9.5, side="right")
-    fit_line(c, left, 12 * mm, maker[:1].upper() + maker[1:], right - left, "R", 9.5, colour=GREY)
+    fit_line(c, left, 12 * mm, begun(maker), right - left, "R", 9.5, colour=GREY)

@@ -7,6 +7,7 @@ from django import forms
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.roster import PersonChoice, long_words, words
 from clinic.models import Person, Site
+from clinic.rules.words import short_day
 from training.forms.signing import Proof
 from training.models import FoundingGrant, Procedure
 from training.rules.grants import last_carried_over_day
@@ -109,7 +110,7 @@ class CarryOver(SubmissionForm):
         super().__init__(*args, **kwargs)
         self.fields["person"].queryset = of_site(site)  # type: ignore[attr-defined]
         self.fields["procedure"].queryset = Procedure.objects.of(site.organisation)  # type: ignore[attr-defined]
-        self.fields["valid_until"].help_text = f"By {last_carried_over_day(site.register_start):%-d %b %Y} at most."
+        self.fields["valid_until"].help_text = f"By {short_day(last_carried_over_day(site.register_start))} at most."
         self.helper = with_button(self, "Carry it over")
 
 

@@ -11,6 +11,7 @@ from clinic import clock
 from clinic.models import Safeguard, Seal, SigningAttempt, Site
 from clinic.rules.findings import Weight
 from clinic.rules.ids import is_id
+from clinic.rules.words import number_words, several
 from training.models import InspectorPass, StandingSpan
 from training.reads.findings import findings
 from training.reads.findings_records import last_check
@@ -19,7 +20,6 @@ from training.reads.safeguards import last_safeguards
 from training.rules.findings_closed import ORDER, Weighed, counts
 from training.rules.findings_records import SealCheck
 from training.rules.reviews import review_is_late
-from training.rules.wording import number_words, several
 
 ATTEMPT_DAYS = 30
 
@@ -71,7 +71,7 @@ class AuditPage:
         if not stop + fix + note:
             return "Nothing that the register knows of is open."
         said = [
-            f"{number_words(stop)} {'thing' if stop == 1 else 'things'} must stop" if stop else "nothing must stop",
+            f"{several(stop, 'thing')} must stop" if stop else "nothing must stop",
             f"{none_or(fix)} to be fixed",
             f"{none_or(note)} to be explained",
         ]
@@ -79,7 +79,7 @@ class AuditPage:
 
     @property
     def then(self) -> str:
-        kept = f"{number_words(len(self.elsewhere))} {'paper is' if len(self.elsewhere) == 1 else 'papers are'} kept elsewhere"
+        kept = f"{several(len(self.elsewhere), 'paper is', 'papers are')} kept elsewhere"
         late = len(self.late_reviews)
         return f"{kept}{f', {number_words(late)} past a yearly review' if late else ''}.".capitalize()
 

@@ -9,12 +9,13 @@ from django.db.models import QuerySet
 
 from clinic.models import Equipment, OutsideWitness, Person, Site
 from clinic.reads.site_answers import answers_at
+from clinic.rules.words import listed
 from training.models import Procedure, Retirement, Version
 from training.permissions import procedures_of
 from training.rules.facts import Mark, Method
 from training.rules.place import Answers, Words, filled, steps_here
 from training.rules.texts import Step
-from training.rules.wording import METHODS, listed
+from training.rules.wording import METHODS
 
 ALWAYS = (Mark.ALONE, Mark.PROMPTED, Mark.HELPED, Mark.NOT_SEEN)
 # The same marks first, so that they keep their places at the bench on every step; the further ones come after them.

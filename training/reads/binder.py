@@ -10,6 +10,7 @@ from django.urls import reverse
 from clinic import clock
 from clinic.checkpoints import checking_command, head, public_key, signed
 from clinic.models import Person, RoleHeld, Site
+from clinic.rules.words import day_words, short_day
 from training.documents.binder import content as b
 from training.models import SignOff
 from training.reads import binder_extras, binder_people, binder_questions, binder_records, binder_tables, binder_upkeep
@@ -145,7 +146,7 @@ def states(matrix: Squares, person: Person) -> list[str]:
 def scope(asked: Asked) -> list[str]:
     site = asked.site
     return [
-        f"The register answers for this site from {site.register_start:%-d %B %Y}. What was mastered before is carried over "
+        f"The register answers for this site from {day_words(site.register_start)}. What was mastered before is carried over "
         "with the place of its paper.",
         "It keeps who may do what in the millroom, who watched and signed that, and the upkeep of the units. It is no licence "
         "and no clinical record; the makers’ instructions, local rules and licensed practice come first.",
@@ -155,7 +156,7 @@ def scope(asked: Asked) -> list[str]:
 
 
 def finding_row(one: Occurrence) -> b.FindingRow:
-    done = "; ".join(f"{a.day:%-d %b %Y}, {a.by}: {a.done}" for a in one.actions)
+    done = "; ".join(f"{short_day(a.day)}, {a.by}: {a.done}" for a in one.actions)
     weight, last = one.finding.weight.value, one.last.isoformat() if one.last else ""
     return b.FindingRow(weight, one.finding.sentence, one.first.isoformat(), done, one.finding.ends_when, last)
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Site
 from clinic.rules.days import written_later
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 
 By = dict[Any, list[Any]]
 
@@ -40,7 +40,7 @@ class Asked:
     def written_words(self, row: Any) -> str:
         """Written on 2 December 2026. Empty where it was written on the day it was done."""
         later = written_later(row.happened_on, row.recorded_at.astimezone(self.zone).date())
-        return f"Written on {plain_day(later)}." if later else ""
+        return f"Written on {day_words(later)}." if later else ""
 
 
 def in_period(asked: Asked, rows: Any, people: Sequence[Person]) -> Any:

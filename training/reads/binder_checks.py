@@ -10,7 +10,7 @@ from clinic.reads.follow_ups import follow_ups
 from clinic.reads.spores import TASK, spore_test
 from clinic.reads.water import LINE_TASKS, TANK_TASKS, SampledUnit, lines, tanks
 from clinic.rules.spores import judged
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 from training.documents.binder import content as b
 from training.reads.binder_asked import Asked
 
@@ -52,7 +52,7 @@ def samples(
                 limit = [one.limit] if limited else []
                 result = [f"{entry.all_readings['cfu']} CFU/mL", *limit, "good" if one.good else "not good"]
                 acted = what_was_done(asked, entry, done.get(entry.pk))
-                read = f"read {plain_day(one.read_on)}" if one.read_on else ""
+                read = f"read {day_words(one.read_on)}" if one.read_on else ""
                 acted = " ".join(filter(None, (read, acted)))
                 rows.append(
                     [unit.unit.label, one.day.isoformat(), one.task.partition(",")[0], *result, acted, str(entry.pk)]
@@ -67,8 +67,8 @@ def what_was_done(asked: Asked, entry: UpkeepEntry, follow: FollowUp | None) -> 
     noted = " ".join(filter(None, (entry.note, asked.written_words(entry))))
     if follow is None:
         return noted
-    ended = f"good again {plain_day(follow.closed_on)}" if follow.closed_on else "not good again yet"
-    return " ".join(filter(None, (noted, f"Followed up, due {plain_day(follow.due_on)}: {ended}.")))
+    ended = f"good again {day_words(follow.closed_on)}" if follow.closed_on else "not good again yet"
+    return " ".join(filter(None, (noted, f"Followed up, due {day_words(follow.due_on)}: {ended}.")))
 
 
 def spore_rows(asked: Asked) -> Iterable[UpkeepEntry]:
@@ -93,7 +93,7 @@ def spore_line(asked: Asked, row: UpkeepEntry, follow: FollowUp | None) -> list[
     lot = str(read.get("lot") or "not noted")
     control = lot if read.get("same_lot") == "yes" else "another lot"
     seen = [str(read.get("test", "not read yet")), str(read.get("control", "none"))]
-    ended = f"read {plain_day(test.read_on)}" if test.read_on else ""
+    ended = f"read {day_words(test.read_on)}" if test.read_on else ""
     result, acted = judged(test).value, " ".join(filter(None, (ended, what_was_done(asked, row, follow))))
     return [
         row.equipment.label, row.happened_on.isoformat(), lot, control, *seen, result, acted, str(row.pk),
@@ -120,7 +120,7 @@ def driver_says(one: DriverNow) -> str:
     papers = (
         f": class {what.driver_class}, fits {what.seat}, set to {what.set_torque} {what.torque_unit}" if what else ""
     )
-    through = f"good through {plain_day(one.good_through)}" if one.good_through else "not verified yet"
+    through = f"good through {day_words(one.good_through)}" if one.good_through else "not verified yet"
     return f"{one.unit}{papers}; {one.refused or f'{through}.'}"
 
 

@@ -5,6 +5,7 @@ from collections.abc import Container, Iterable, Sequence
 from typing import Any
 
 from clinic.models import Person, Voiding
+from clinic.rules.words import short_day
 from training.documents.binder import content as b
 from training.models import (
     Attendance,
@@ -66,7 +67,7 @@ def taught_to(asked: Asked, people: Sequence[Person]) -> By:
         topics = ", ".join(sorted(str(topic.version.procedure) for topic in row.session.topics.all()))
         by = row.session.trainer_name or "nobody named"
         found[row.person_id].append(
-            f"{row.session.happened_on:%-d %b %Y}: {topics}, by {by}, as {row.job_title or 'no title noted'}."
+            f"{short_day(row.session.happened_on)}: {topics}, by {by}, as {row.job_title or 'no title noted'}."
         )
     return found
 
@@ -77,7 +78,7 @@ def corrections_of(asked: Asked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
     for person, day, fact, line in sorted(put_right(asked, people, voided), key=lambda each: each[1]):
         asked.facts.add(fact)
-        found[person].append(f"{day:%-d %b %Y}: {line}")
+        found[person].append(f"{short_day(day)}: {line}")
     return found
 
 
@@ -96,5 +97,5 @@ def put_right(
             )
         for row in mine.filter(pk__in=voided):
             later = voided[row.pk]
-            line = f"{name} of {row.happened_on:%-d %b %Y} taken back. {later.reason}"
+            line = f"{name} of {short_day(row.happened_on)} taken back. {later.reason}"
             yield row.person_id, later.happened_on, str(later.pk), line

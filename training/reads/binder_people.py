@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from clinic.models import Person, RoleHeld
 from clinic.rules.ids import is_id
+from clinic.rules.words import day_words, short_day
 from training.documents.binder import content as b
 from training.models import CriticalMissAnswer, KnowledgeResult, Observation, StandingSpan
 from training.reads.binder_asked import Asked, By, in_period, iso
@@ -91,9 +92,9 @@ def alone_rows(matrix: Squares, person: Person) -> list[b.AloneRow]:
 
 def alone_sentence(asked: Asked, person: Person, rows: Sequence[b.AloneRow]) -> str:
     """Good in 3 of the 5 that the job asks for, counted in the rows below it."""
-    day = f"{asked.as_of:%-d %B %Y}"
+    day = f"{day_words(asked.as_of)}"
     if person.last_day and person.last_day < asked.as_of:
-        return f"Left on {person.last_day:%-d %B %Y}, so nothing is asked on {day}."
+        return f"Left on {day_words(person.last_day)}, so nothing is asked on {day}."
     needed, good = [row for row in rows if row.asked], [row for row in rows if State(row.state).is_usable]
     held = sum(row.asked for row in good)
     more = len(good) - held
@@ -195,13 +196,13 @@ def checks_of(asked: Asked, people: Sequence[Person]) -> By:
         asked.facts.add(str(row.pk))
         said = "passed" if row.passed else "not passed"
         where = f"{row.version.procedure.code}, version {row.version.number}"
-        found[row.person_id].append(f"Knowledge check, {where}, {row.happened_on:%-d %b %Y}: {said}.")
+        found[row.person_id].append(f"Knowledge check, {where}, {short_day(row.happened_on)}: {said}.")
     answers = CriticalMissAnswer.objects.live().filter(observation__person__in=people)
     answers = answers.filter(happened_on__range=(asked.first, asked.last)).in_order()
     for row in answers.select_related("observation__version__procedure"):
         asked.facts.add(str(row.pk))
         seen = row.observation
         found[seen.person_id].append(
-            f"Critical miss, {seen.version.procedure.code}, {seen.happened_on:%-d %b %Y}, answered {row.happened_on:%-d %b %Y}: {row.reason}"
+            f"Critical miss, {seen.version.procedure.code}, {short_day(seen.happened_on)}, answered {short_day(row.happened_on)}: {row.reason}"
         )
     return found

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from clinic.rules.words import listed, short_day
 from training.documents.binder import content as b
 from training.models import InstructionsCheck, Retirement, TaughtSession, Version
 from training.reads.binder_asked import Asked
@@ -10,7 +11,6 @@ from training.reads.findings_records import missing_of
 from training.rules.place import Answers, said, steps_here
 from training.rules.policy_wording import policy_rows
 from training.rules.texts import Step
-from training.rules.wording import listed
 
 
 def sessions(asked: Asked) -> list[b.Session]:
@@ -52,7 +52,7 @@ def texts(asked: Asked) -> list[b.ProcedureText]:
 
 def text(row: Version, check: Any, answers: Answers) -> b.ProcedureText:
     content = row.text
-    maker = f"{check.title}, {check.edition}, by {check.checked_by} on {check.happened_on:%-d %b %Y}" if check else ""
+    maker = f"{check.title}, {check.edition}, by {check.checked_by} on {short_day(check.happened_on)}" if check else ""
     return b.ProcedureText(
         code=row.procedure.code,
         title=row.procedure.title,

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from clinic import clock
 from clinic.models import Seal, Site
-from clinic.rules.wording import counted
+from clinic.rules.words import counted
 from clinic.seals import Break, check_site
 from training.reads.binder_asked import Asked
 

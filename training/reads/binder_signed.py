@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from clinic.models import Person
+from clinic.rules.words import day_words, listed, short_day
 from training.documents.binder import content as b
 from training.models import CarriedOver, FoundingGrant, SignOff, StandingSpan, Version, Withdrawal
 from training.reads.binder_asked import Asked, By, in_period, iso
@@ -13,7 +14,7 @@ from training.reads.standing import plain
 from training.rules import standing as rules
 from training.rules.elements import NAMES
 from training.rules.sentence import lasts
-from training.rules.wording import NO_NAMES, codes_in_runs, day_words, listed
+from training.rules.wording import NO_NAMES, codes_in_runs
 
 
 def signed_of(asked: Asked, people: Sequence[Person]) -> By:
@@ -120,9 +121,7 @@ def entered_by(paper: CarriedOver) -> str:
 
 def carried_row(asked: Asked, paper: CarriedOver, number: int, good: Mapping[str, rules.StandingSpan]) -> b.SignOffRow:
     code, at = paper.procedure.code, iso(paper.happened_on)
-    meaning = (
-        f"Mastered {paper.original_day:%-d %b %Y}. The paper names {paper.by_whom}, and is kept at: {paper.paper_place}"
-    )
+    meaning = f"Mastered {short_day(paper.original_day)}. The paper names {paper.by_whom}, and is kept at: {paper.paper_place}"
     through, ended = good_through(paper.pk, paper.valid_until, good)
     return b.SignOffRow(
         code, number, "carried over", entered_by(paper), at, meaning, through, basis="carried over",

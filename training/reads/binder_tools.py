@@ -14,6 +14,7 @@ from clinic.models import (
     Use,
 )
 from clinic.reads.tools import tools_now
+from clinic.rules.words import month_words, short_day
 from training.documents.binder import content as b
 from training.reads.binder_asked import Asked
 
@@ -35,7 +36,7 @@ def tools(asked: Asked) -> b.Extra:
 
 def tool_line(row: ToolMounted, out: ToolRemoved | None, used: int) -> list[str]:
     driver = "by hand" if row.driver is None else f"{row.driver}{', clicked' if row.clicked else ''}"
-    removed = f"{out.happened_on:%-d %b %Y}, {out.get_why_display().lower()}" if out else "still in place"
+    removed = f"{short_day(out.happened_on)}, {out.get_why_display().lower()}" if out else "still in place"
     full = f" of {row.tool.life}" if row.tool.life is not None else ""
     life = f"{used}{full} {row.tool.life_unit}"
     return [
@@ -74,7 +75,7 @@ def milled(asked: Asked) -> b.Extra:
     rows = [
         [
             unit,
-            f"{month:%B %Y}",
+            f"{month_words(month)}",
             str(sum(parts.values())),
             ", ".join(f"{what} {n}" for what, n in sorted(parts.items())),
         ]

@@ -12,7 +12,8 @@ from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.cover import EntryStanding
 from clinic.rules.spans import days_in
 from clinic.rules.upkeep_facts import UpkeepState
-from clinic.rules.wording import counted, overdue_since, plain_day
+from clinic.rules.wording import overdue_since
+from clinic.rules.words import counted, day_words
 from training.documents.binder import content as b
 from training.documents.charts import Stretch, Track
 from training.reads.binder_asked import Asked
@@ -132,7 +133,7 @@ def allowed(each: EntrySaid) -> str:
 
 def in_time(task: UnitTask | None, day: date) -> str:
     since = overdue_since(task.spans, day - DAY) if task else None
-    return f"late, overdue since {plain_day(since)}" if since else "yes"
+    return f"late, overdue since {day_words(since)}" if since else "yes"
 
 
 def years(tasks: Sequence[UnitTask], asked: Asked) -> list[b.UnitYear]:

@@ -8,6 +8,7 @@ from clinic import clock
 from clinic.checkpoints import checking_command, head
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.models.people import holds_on
+from clinic.rules.words import day_words, listed
 from training.documents.certificate import CertificateContent, Element
 from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, SignOff
 from training.reads.ground import six_of
@@ -16,7 +17,7 @@ from training.reads.standing import sentence_on, span_on
 from training.rules.facts import Basis, Mark, Method, State
 from training.rules.learning import counts_sentence
 from training.rules.outcome import RIGHT
-from training.rules.wording import BASES, METHODS, day_words, listed
+from training.rules.wording import BASES, METHODS
 
 PAPER_LANGUAGE = "en-GB"
 

@@ -3,10 +3,9 @@
 from datetime import date
 
 from clinic.models import Site
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words, several
 from training.documents.cover_sheet import CoverLine, CoverSheet
 from training.reads.coverage import Duty, SiteCoverage, site_coverage
-from training.rules.wording import several
 
 
 def cover_sheet(site: Site, today: date) -> CoverSheet:
@@ -15,7 +14,7 @@ def cover_sheet(site: Site, today: date) -> CoverSheet:
         paper=site.paper,
         language=site.language,
         site=site.name,
-        days=f"working days from {plain_day(page.first)} up to {plain_day(page.after)}",
+        days=f"working days from {day_words(page.first)} up to {day_words(page.after)}",
         sentence=first_sentence(page),
         lines=[line(duty) for duty in page.duties],
     )

@@ -9,6 +9,7 @@ from django.db.models import Field, ForeignKey, Model
 from clinic.facts import row_of
 from clinic.models import Fact, Seal, Site
 from clinic.rules.site_text import by_name
+from clinic.rules.words import day_words
 from training.models import IndependentMarking, Observation, Signature
 
 QUIET = {
@@ -44,7 +45,7 @@ class FactPage:
         row = self.signature
         if row is None:
             return []
-        when = f"{row.happened_on:%-d %B %Y}, {row.happened_at:%H:%M}"
+        when = f"{day_words(row.happened_on)}, {row.happened_at:%H:%M}"
         return [
             ("Signed by", row.signer_name),
             ("Day and time", f"{when} ({row.site.time_zone})"),

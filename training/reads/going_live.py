@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from clinic.models import Equipment, OpeningReading, Person, RoleHeld, Site, UpkeepEntry, UpkeepTask
 from clinic.reads.drivers import drivers_now
-from clinic.rules.wording import counted
+from clinic.rules.words import counted, day_words
 from training.models import (
     Authority,
     CarriedOver,
@@ -17,7 +17,6 @@ from training.models import (
     Version,
 )
 from training.reads.walk import walk_round
-from training.rules.wording import day_words
 
 NEW = timedelta(days=30)  # after the register starts; our own choice
 

@@ -6,6 +6,7 @@ from datetime import date
 from uuid import UUID
 
 from clinic.models import Person, Site
+from clinic.rules.words import counted, day_words
 from training.actions.signing import Ground, ground
 from training.models import KnowledgeResult, Observation, Procedure, SignOff
 from training.reads.sheets import paper_words
@@ -13,7 +14,7 @@ from training.rules.elements import NAMES
 from training.rules.evidence import Piece
 from training.rules.facts import Method, Observed, State
 from training.rules.signing import Code, Refusal
-from training.rules.wording import METHODS, day_words, piece_missing, piece_there
+from training.rules.wording import METHODS, piece_missing, piece_there
 
 SIGNERS_OWN = {Code.SELF, Code.NO_AUTHORITY, Code.SIGNER_NOT_USABLE}
 
@@ -60,7 +61,7 @@ class SignPage:
         if self.can_be_signed:
             return "It can be renewed now." if self.ground.detail.for_renewal else "It can be signed now."
         missing = sum(not tray.there for tray in self.trays)
-        return f"It cannot be signed yet: {missing} {'piece is' if missing == 1 else 'pieces are'} missing."
+        return f"It cannot be signed yet: {counted(missing, 'piece is', 'pieces are')} missing."
 
 
 def sign_page(person: Person, procedure: Procedure, signer: Person, site: Site, day: date) -> SignPage:

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from clinic.models import Person, RoleHeld, Site
 from clinic.reads.known import as_known_at, holds
+from clinic.rules.words import day_of_month, short_day
 from training.models import Procedure, Requirement, StandingSpan
 from training.reads.standing import UNTRAINED, plain
 from training.rules import standing as rules
@@ -39,9 +40,9 @@ class Square:
         if self.state is State.ON_HOLD:
             return (self.span.cause or "").partition(":")[2]
         if self.state.is_usable:
-            return f"{self.span.ends_on:%-d %b}" if self.span.ends_on else "no end"
+            return f"{day_of_month(self.span.ends_on)}" if self.span.ends_on else "no end"
         if self.state in (State.LAPSED, State.WITHDRAWN):
-            return f"{self.span.first:%-d %b}"
+            return f"{day_of_month(self.span.first)}"
         return "none" if self.state is State.UNTRAINED else self.state.value
 
 
@@ -183,10 +184,10 @@ def for_page(found: Squares) -> dict[str, Any]:
         }
         for p in found.procedures
     ]
-    known = f"as known by the end of {last_known(found):%-d %b %Y}" if found.known_by else "as known now"
+    known = f"as known by the end of {short_day(last_known(found))}" if found.known_by else "as known now"
     rows = [row_for(found, person) for person in found.people]
-    caption = f"Standing of everybody in every procedure on {found.day:%-d %b %Y}, {known}"
-    return {"caption": caption, "corner": f"On {found.day:%-d %b %Y}, {known}", "columns": columns, "rows": rows}
+    caption = f"Standing of everybody in every procedure on {short_day(found.day)}, {known}"
+    return {"caption": caption, "corner": f"On {short_day(found.day)}, {known}", "columns": columns, "rows": rows}
 
 
 def row_for(found: Squares, person: Person) -> dict[str, Any]:

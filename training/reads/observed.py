@@ -6,12 +6,12 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from clinic.models import UpkeepEntry, UpkeepTask
+from clinic.rules.words import instant_words, several
 from training.actions.observe import explained, unanswered_misses
 from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
 from training.reads.sheets import paper_words
 from training.rules.facts import Evidence, Mark, Method
 from training.rules.outcome import OutcomeResult
-from training.rules.wording import several
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ def said_of(row: Observation) -> list[tuple[str, str]]:
         ("Time", f"{began:%H:%M} to {ended:%H:%M}{pauses}"),
         (f"{row.person.given_name}’s own word", f"{word}. {row.own_words}".strip()),
         ("Notes", row.notes or "none"),
-        ("Recorded", f"{row.recorded_by}, {row.recorded_at.astimezone(zone):%-d %b %Y, %H:%M}"),
+        ("Recorded", f"{row.recorded_by}, {instant_words(row.recorded_at.astimezone(zone))}"),
     ]
 
 

@@ -5,6 +5,7 @@ from datetime import date
 
 from clinic.models import Equipment, EquipmentKind, Site
 from clinic.reads.site_answers import answers_at
+from clinic.rules.words import counted
 from clinic.stop_rules import stop_rules
 from training.documents.checklist import BlankStep, ChecklistContent
 from training.documents.slips import WallLabelContent
@@ -100,7 +101,7 @@ def left_out(steps: tuple[Step, ...], kept: tuple[Step, ...]) -> str:
     if not left:
         return ""
     weight = f", {critical} of them critical" if critical else ", none of them critical"
-    return f"{left} more step{'' if left == 1 else 's'}{weight}: see the checklist."
+    return f"{counted(left, 'more step')}{weight}: see the checklist."
 
 
 def with_case(here: Here, step: Step) -> str:

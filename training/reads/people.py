@@ -8,12 +8,12 @@ from typing import Any
 
 from clinic.models import Appointment, Person, RoleHeld, Site
 from clinic.models.people import holds_on
+from clinic.rules.words import begun, day_words, listed
 from training.models import Procedure, StandingSpan
 from training.permissions import grants, holds
 from training.reads.plan import in_text, required_of
 from training.rules.facts import State
 from training.rules.plan import Required, earliest_due
-from training.rules.wording import day_words, listed
 
 SOON = timedelta(days=60)
 
@@ -71,10 +71,6 @@ class Member:
         return (rank.index(self.worst), soonest, self.person.printed_name)
 
 
-def upper_first(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
 @dataclass(frozen=True, slots=True)
 class Everybody:
     """The list, with the titles that its sentences name."""
@@ -95,7 +91,7 @@ class Everybody:
             more = (
                 f" and {len(member.lapses) - 1} more by {day_words(member.lapses[-1][0])}" if member.lapses[1:] else ""
             )
-            found.append(f"{upper_first(self.titles([code]))} holds through {day_words(day)}{more}.")
+            found.append(f"{begun(self.titles([code]))} holds through {day_words(day)}{more}.")
         if member.having(State.READY):
             found.append(f"Ready to be signed: {self.titles(member.having(State.READY))}.")
         if not found and member.is_learning:

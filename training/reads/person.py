@@ -10,6 +10,7 @@ from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.reads.known import as_known_at, holds
 from clinic.rules.days import plus_months
 from clinic.rules.ids import as_id
+from clinic.rules.words import day_words
 from training.models import Procedure, SignOff
 from training.reads.person_facts import FactLine, facts_of
 from training.reads.plan import PieceShown, Training, pieces, training_of
@@ -17,13 +18,7 @@ from training.rules.evidence import EvidenceDetail
 from training.rules.facts import Evidence, State
 from training.rules.sentence import ending_here, sentence
 from training.rules.standing import Standing, StandingSpan, evidence_on
-from training.rules.wording import (
-    BASES,
-    EVIDENCES,
-    cause_sentence,
-    day_words,
-    piece_missing,
-)
+from training.rules.wording import BASES, EVIDENCES, cause_sentence, piece_missing
 
 # What needs somebody soonest stands first.
 BY_NEED = (

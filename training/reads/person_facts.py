@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Seal
 from clinic.rules.days import written_later
+from clinic.rules.words import short_day
 from training.models import (
     Attendance,
     Authority,
@@ -92,7 +93,9 @@ def results(person: Person) -> Iterator[FactLine]:
 def sign_offs(person: Person) -> Iterator[FactLine]:
     for row in read(SignOff, person, "version__procedure__code", "version__number", "signer_name", "valid_until"):
         until = (
-            f", valid through {row['valid_until']:%-d %b %Y}" if row["valid_until"] else ", with no end by the calendar"
+            f", valid through {short_day(row['valid_until'])}"
+            if row["valid_until"]
+            else ", with no end by the calendar"
         )
         says = f"Signed off on version {row['version__number']} by {row['signer_name']}{until}"
         yield line(row, row["version__procedure__code"], says, "current")
@@ -111,7 +114,7 @@ def carried_over(person: Person) -> Iterator[FactLine]:
     for row in read(CarriedOver, person, *columns):
         says = (
             f"Carried over from paper, entered by {' '.join(filter(None, (row[name] for name in ENTERED_BY))) or 'the register'}: "
-            f"mastered {row['original_day']:%-d %b %Y}; the paper names {row['by_whom']}, and is kept at: {row['paper_place']}; valid through {row['valid_until']:%-d %b %Y}"
+            f"mastered {short_day(row['original_day'])}; the paper names {row['by_whom']}, and is kept at: {row['paper_place']}; valid through {short_day(row['valid_until'])}"
         )
         yield line(row, row["procedure__code"], says, "current")
 
@@ -120,14 +123,14 @@ def founding_grants(person: Person) -> Iterator[FactLine]:
     words = dict(FoundingGrant.RestsOn.choices)
     for row in read(FoundingGrant, person, "procedures", "to_day", "rests_on", "detail"):
         rests = words[row["rests_on"]].lower()
-        says = f"Founding grant through {row['to_day']:%-d %b %Y}, resting on {rests}: {row['detail']}"
+        says = f"Founding grant through {short_day(row['to_day'])}, resting on {rests}: {row['detail']}"
         yield line(row, row["procedures"], says, "current")
 
 
 def authority(person: Person) -> Iterator[FactLine]:
     for row in read(Authority, person, "procedures", "areas", "to_day"):
         covers = ", ".join([*row["areas"], *row["procedures"]])
-        through = f" through {row['to_day']:%-d %b %Y}" if row["to_day"] else ""
+        through = f" through {short_day(row['to_day'])}" if row["to_day"] else ""
         yield line(row, row["procedures"], f"Authority to observe and sign{through}: {covers}", "stop")
 
 

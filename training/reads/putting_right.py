@@ -5,7 +5,7 @@ from datetime import date
 
 from clinic.models import Fact, Person, Seal
 from clinic.rights import against_putting_right, who_puts_right
-from training.rules.wording import listed
+from clinic.rules.words import listed
 
 MOST_NAMES = 5
 

@@ -14,6 +14,7 @@ from clinic.reads.due_list import DueRow, due_list
 from clinic.reads.incidents import events_waiting
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.upkeep_facts import UpkeepState
+from clinic.rules.words import day_words, several
 from clinic.teaching import ToTeach, to_teach
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import procedures_of
@@ -29,7 +30,7 @@ from training.rules.findings_closed import counts
 from training.rules.plan import earliest_due
 from training.rules.today import SOON, Candidate, Watch, whom_to_watch
 from training.rules.today_needs import Kind, Needs, first_sentence, needs_of
-from training.rules.wording import codes_in_runs, day_words, several
+from training.rules.wording import codes_in_runs
 
 SIGNABLE = (State.READY, State.DUE, State.LAPSED)
 

@@ -12,9 +12,9 @@ from clinic.models import Equipment, RoleHeld, Site
 from clinic.permissions import Allowed, May
 from clinic.reads.follow_ups import open_follow_ups_at
 from clinic.reads.stops import stops_at
+from clinic.rules.words import day_words
 from training.models import Draft, Procedure, Requirement, Retirement, StandingSpan
 from training.rules.today_needs import Kind
-from training.rules.wording import day_words
 
 RANK = list(Kind)
 

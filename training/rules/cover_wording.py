@@ -5,10 +5,8 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from clinic.rules.drawing import short
-from clinic.rules.wording import counted
+from clinic.rules.words import counted, day_words, listed, several, short_day
 from training.rules.coverage import DutyCoverage
-from training.rules.wording import day_words, listed, several
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +70,7 @@ def lapse_sentence(cover: DutyCoverage, names: Mapping[str, str]) -> str:
     for each in cover.short_days:
         for name, end in each.lost:
             by_end[end].add(names[name])
-    told = [f"{short(end)} {listed(sorted(people))}" for end, people in sorted(by_end.items())]
+    told = [f"{short_day(end)} {listed(sorted(people))}" for end, people in sorted(by_end.items())]
     return f"Last good days: {'; '.join(told)}." if told else ""
 
 

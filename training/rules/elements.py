@@ -7,6 +7,7 @@ for clinical laboratories and does not apply to milling (row K-05); the mapping 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from clinic.rules.words import counted
 from training.rules.facts import Method, Observed, Outcome
 
 NAMES = (
@@ -36,11 +37,11 @@ def elements(
     real, piece = by(met, Method.REAL), by(met, Method.PRACTICE)
     records, put = by(met, Method.RECORDS), by(met, Method.TALK) + by(met, Method.DRILL)
     hows = (
-        counted(real + piece, "assessment watched", "assessments watched"),
-        counted(entries_checked, "log entry made under observation", "log entries made under observation"),
-        counted(records, "review of records", "reviews of records"),
-        counted(real, "real upkeep watched", "times real upkeep watched") if covers_upkeep else "",
-        counted(piece, "practice piece", "practice pieces"),
+        if_any(real + piece, "assessment watched", "assessments watched"),
+        if_any(entries_checked, "log entry made under observation", "log entries made under observation"),
+        if_any(records, "review of records", "reviews of records"),
+        if_any(real, "real upkeep watched", "times real upkeep watched") if covers_upkeep else "",
+        if_any(piece, "practice piece", "practice pieces"),
         solving(put, asked_steps, check_passed),
     )
     return tuple(Element(i, name, how) for i, (name, how) in enumerate(zip(NAMES, hows, strict=True), start=1))
@@ -50,14 +51,15 @@ def by(met: Sequence[Observed], method: Method) -> int:
     return sum(1 for seen in met if seen.method is method and seen.outcome is Outcome.MET)
 
 
-def counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}" if number else ""
+def if_any(number: int, one: str, many: str = "") -> str:
+    """The number with its word; empty where there is none."""
+    return counted(number, one, many) if number else ""
 
 
 def solving(put: int, asked_steps: int, check_passed: bool) -> str:
     ways = [
-        counted(put, "drill or talk", "drills or talks"),
-        counted(asked_steps, "situation put at the bench", "situations put at the bench"),
+        if_any(put, "drill or talk", "drills or talks"),
+        if_any(asked_steps, "situation put at the bench", "situations put at the bench"),
         "knowledge check passed" if check_passed else "",
     ]
     return ", ".join(way for way in ways if way)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.findings import DAY, DAYS, Days, Finding, Stretch, Weight, finding_key, runs, swept, together
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 from training.rules.wording import codes_in_runs
 
 
@@ -79,9 +79,9 @@ def _late(one: Required, since: date, run: Sequence[tuple[date, date | None, dat
             about,
             (),
             since,
-            f"{about}: not held since {plain_day(since)}, {DAYS}."
+            f"{about}: not held since {day_words(since)}, {DAYS}."
             if held
-            else f"{about}: was due {plain_day(due)}, {DAYS} ago.",
+            else f"{about}: was due {day_words(due)}, {DAYS} ago.",
             "A sign-off ends it, or the end of the requirement.",
             first,
             after,
@@ -131,7 +131,7 @@ def _signature(one: Signature, wrong: str) -> Finding:
         about,
         (one.id,),
         one.day,
-        f"{about}: signed by {one.signer} on {plain_day(one.day)}, {wrong}.",
+        f"{about}: signed by {one.signer} on {day_words(one.day)}, {wrong}.",
         "A withdrawal, or a voiding of the sign-off with its reason, ends it.",
         one.day,
         one.withdrawn,
@@ -163,7 +163,7 @@ def _miss(one: CriticalMiss) -> Finding:
         about,
         (one.id,),
         one.day + DAY,
-        f"{about}: a critical step was missed on {plain_day(one.day)} and nobody has answered it.",
+        f"{about}: a critical step was missed on {day_words(one.day)} and nobody has answered it.",
         "A withdrawal, or a reason why not, ends it.",
         one.day + DAY,
         one.answered_on,

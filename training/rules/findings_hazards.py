@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from clinic.rules.chemicals import NewHazard
 from clinic.rules.findings import DAY, Days, Finding, Stretch, Weight, finding_key, runs, together
-from clinic.rules.wording import counted, plain_day
+from clinic.rules.words import counted, day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ def _parts(one: Untaught, run: Sequence[Stretch[tuple[str, ...]]]) -> list[Findi
             hazard.product,
             (hazard.id,),
             since,
-            f"{hazard.product}: new here since {plain_day(hazard.since)} ({', '.join(hazard.classes)}), and "
+            f"{hazard.product}: new here since {day_words(hazard.since)} ({', '.join(hazard.classes)}), and "
             f"{counted(len(names), 'person', 'people')} not taught about it: {', '.join(names)}.",
             f"A taught session ({one.topic}) that they attend, with its record whole, ends it.",
             first,

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.rules.findings import DAY, Days, Finding, Weight, finding_key, runs, swept, together
-from clinic.rules.wording import counted, plain_day
-from training.rules.wording import listed
+from clinic.rules.words import counted, day_words, listed
 
 LIVE = "live questions with the trainer"
 SEAL_CHECK_DAYS = 7  # our own choice: the check is one command
@@ -35,7 +34,7 @@ def gap(one: SessionKept) -> Finding:
     ends = (
         "Teach it again with a trainer who answers at once." if only_live else "A corrected record that has it ends it."
     )
-    about = f"{one.topics}, {plain_day(one.day)}"
+    about = f"{one.topics}, {day_words(one.day)}"
     return Finding(
         finding_key(code, one.id), Weight.FIX, code, about, (one.id,), one.day, f"{about}: {says}; it does not count.", ends,
         one.day,
@@ -97,7 +96,7 @@ def old_work(one: PastDeadline) -> list[Finding]:
             about,
             work,
             since,
-            f"{about}: {counted(len(work), 'piece')} of work since {plain_day(since)}, after version {one.version}"
+            f"{about}: {counted(len(work), 'piece')} of work since {day_words(since)}, after version {one.version}"
             " asked to be watched again.",
             "A corrective action that says what was done about it closes it.",
             first,
@@ -178,7 +177,7 @@ def late_check(last: date | None, counted_from: date, following: date | None) ->
     since = counted_from + timedelta(days=SEAL_CHECK_DAYS) + DAY
     if following is not None and following <= since:
         return []
-    says = f"The seals {f'were last checked on {plain_day(last)}' if last else 'were never checked'}."
+    says = f"The seals {f'were last checked on {day_words(last)}' if last else 'were never checked'}."
     key, ends = finding_key("seal check late", since), "A check of the seals ends it."
     about = ("the record", (), since, says, ends, since, following)
     return [Finding(key, Weight.FIX, "seal check late", *about)]
@@ -199,7 +198,7 @@ def broken(run: Sequence[tuple[date, date | None, SealCheck]]) -> list[Finding]:
             "the record",
             (check.id,),
             since,
-            f"The last check, {plain_day(first)}, found {counted(check.breaks, 'broken seal')}.",
+            f"The last check, {day_words(first)}, found {counted(check.breaks, 'broken seal')}.",
             "Find what broke, restore it from a backup, and a clean check ends it.",
             first,
             after,

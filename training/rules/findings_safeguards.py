@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.rules.findings import Finding, Weight, finding_key
-from clinic.rules.wording import plain_day
+from clinic.rules.words import day_words
 
 LATE_AFTER = {"backup": 7, "restore drill": 92}
 """Days after which the next one is late. Common practice, no source: a week's work is the most that may be lost, and a
@@ -42,10 +42,10 @@ def of_kind(kind: str, days: int, kept: Sequence[Kept], start: date) -> list[Fin
 def safeguard_finding(kind: str, days: int, last: Kept | None, end: date | None, start: date) -> Finding:
     """What is wrong after the last one (None: there was none yet) until the next."""
     if last and not last.good:
-        key, says = finding_key(f"{kind} failed", last.day), f"The {kind} of {plain_day(last.day)} failed."
+        key, says = finding_key(f"{kind} failed", last.day), f"The {kind} of {day_words(last.day)} failed."
         what = (Weight.FIX, f"{kind} failed", "the record", (last.id,), last.day, says, ENDS[kind], last.day, end)
         return Finding(key, *what)
     since = (last.day if last else start) + timedelta(days=days + 1)
-    says = f"The last {kind} was on {plain_day(last.day)}." if last else f"No {kind} was ever recorded."
+    says = f"The last {kind} was on {day_words(last.day)}." if last else f"No {kind} was ever recorded."
     key, evidence = finding_key(f"{kind} late", since), (last.id,) if last else ()
     return Finding(key, Weight.FIX, f"{kind} late", "the record", evidence, since, says, ENDS[kind], since, end)

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.findings import Finding, Weight
-from clinic.rules.wording import plain_day
-from training.rules.wording import number_words, several
+from clinic.rules.words import day_words, number_words, several
 
 SEAL_CHECK = "seal check"
 TROUBLE = {
@@ -90,7 +89,7 @@ def safe_line(kind: str, day: date | None, by_code: Mapping[str, Finding], today
     if finding:
         return SafeLine(kind, f"{finding.sentence} {finding.ends_when}", finding.weight)
     return SafeLine(
-        kind, f"{plain_day(day)}, {age(day, today)}, in time." if day else "Not done yet, and not late yet.", None
+        kind, f"{day_words(day)}, {age(day, today)}, in time." if day else "Not done yet, and not late yet.", None
     )
 
 

@@ -6,8 +6,9 @@ said, so that an absent part is an answer and not a gap.
 
 from collections.abc import Iterator, Mapping
 
+from clinic.rules.words import counted, listed, number_words, several
 from training.rules.facts import FromPaper, Policy
-from training.rules.wording import NO_NAMES, listed, methods_words, named, number_words, several
+from training.rules.wording import NO_NAMES, methods_words, named
 
 Row = tuple[str, str]
 PAPER_COUNTS = {
@@ -39,7 +40,7 @@ def first_rows(policy: Policy) -> Iterator[Row]:
         yield "On", f"{several(policy.distinct_days, 'day', 'different days')} or more"
         yield "Watched by", f"{several(policy.distinct_supervisors, 'person', 'different people')} or more"
     yield "Knowledge check", "passed, once" if policy.check_asked else "not asked"
-    yield "Evidence counts for", days(policy.window_days)
+    yield "Evidence counts for", counted(policy.window_days, "day")
     if policy.needed:
         yield "From paper, entered later", PAPER_COUNTS[policy.from_paper]
 
@@ -54,21 +55,21 @@ def life_rows(policy: Policy) -> Iterator[Row]:
     """How long a sign-off lives, and what ends it early."""
     yield "Good for", good_for(policy)
     if policy.renewal_months is not None:
-        yield "Due from", f"{days(policy.notice_days)} before its last day"
+        yield "Due from", f"{counted(policy.notice_days, 'day')} before its last day"
     yield (
         "Ends early",
-        f"after {days(policy.idle_days)} without doing it" if policy.idle_days else "not by standing idle",
+        f"after {counted(policy.idle_days, 'day')} without doing it" if policy.idle_days else "not by standing idle",
     )
     again = policy.reobserve_days
-    yield "From an earlier version", f"watched again within {days(again)}" if again else "goes on as it is"
+    yield "From an earlier version", f"watched again within {counted(again, 'day')}" if again else "goes on as it is"
 
 
 def good_for(policy: Policy) -> str:
     if policy.renewal_months is None:
         return "always: it never lapses by the calendar"
     if policy.first_year_months is None:
-        return months(policy.renewal_months)
-    return f"{months(policy.first_year_months)} in the first year, then {months(policy.renewal_months)}"
+        return counted(policy.renewal_months, "month")
+    return f"{counted(policy.first_year_months, 'month')} in the first year, then {counted(policy.renewal_months, 'month')}"
 
 
 def rest_rows(policy: Policy, names: Mapping[str, str]) -> Iterator[Row]:
@@ -76,18 +77,10 @@ def rest_rows(policy: Policy, names: Mapping[str, str]) -> Iterator[Row]:
     rests = listed([named(code, names) for code in policy.prerequisites])
     yield "Rests on", rests or "nothing else"
     if rests:
-        grace = f"after {days(policy.grace_days)}" if policy.grace_days else "at once"
+        grace = f"after {counted(policy.grace_days, 'day')}" if policy.grace_days else "at once"
         yield "On hold when one of these ends", grace
     if policy.upkeep_covered:
         yield "Upkeep that counts as doing it", listed([named(code, names) for code in policy.upkeep_covered])
-
-
-def days(number: int) -> str:
-    return f"{number} day{'' if number == 1 else 's'}"
-
-
-def months(number: int) -> str:
-    return f"{number} month{'' if number == 1 else 's'}"
 
 
 def policy_changes(

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.findings import Finding, Weight, finding_key, runs, swept
-from training.rules.wording import listed
+from clinic.rules.words import listed
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,9 +16,10 @@ of them need not be the one in which the hold began.
 from collections.abc import Mapping
 from datetime import timedelta
 
+from clinic.rules.words import day_words
 from training.rules.facts import Ending, State
 from training.rules.standing import StandingSpan
-from training.rules.wording import LAPSES, STANDING_BY, day_words, named
+from training.rules.wording import LAPSES, STANDING_BY, named
 
 YES, STAND_BY, NO = "Yes", "Only with somebody standing by", "No"
 THEN = {

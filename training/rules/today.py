@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from clinic.rules.words import day_words
 from training.rules.facts import State
-from training.rules.wording import day_words
 
 SOON = timedelta(days=60)  # what lapses within it is shown
 START = timedelta(days=30)  # a learner who has not begun is shown from so many days before the due day

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from training.rules.wording import day_words, listed, number_words
+from clinic.rules.words import begun, day_words, listed, number_words
 
 
 class Kind(StrEnum):
@@ -91,4 +91,4 @@ def first_sentence(needs: Needs, next_to_learn: str = "", by: date | None = None
 def worst_sentence(needs: Needs) -> str:
     """The same for whoever answers for a place rather than has work there: two units out of service and one …"""
     said = listed(needs.words)
-    return f"{said[:1].upper()}{said[1:]}." if said else ""
+    return f"{begun(said)}." if said else ""

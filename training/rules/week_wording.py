@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from clinic.rules.words import several
 from training.rules.week import Why
-from training.rules.wording import several
 
 WHYS = {
     Why.NOBODY: "Nobody with authority for it is at work together with them by then. Move a day, or grant authority.",

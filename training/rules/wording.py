@@ -4,18 +4,13 @@ person × procedure × day is made of them in `training.rules.sentence`.
 `names` maps procedure codes to titles in running text ("clamping a block"); a code without a title stands alone.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from collections.abc import Iterable, Mapping
 
+from clinic.rules.words import day_words, listed, number_words, several
 from training.rules.evidence import Kind, Piece
-from training.rules.facts import Basis, Ending, Evidence, Method, State
+from training.rules.facts import Basis, Ending, Evidence, Method, Outcome, State
 from training.rules.standing import StandingSpan
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 NO_NAMES: Mapping[str, str] = {}
 
 NOT_HELD = {
@@ -52,11 +47,6 @@ METHODS = {
 STANDING_BY = frozenset({State.LEARNING, State.READY, State.ON_HOLD, State.LAPSED})
 
 
-def day_words(day: date) -> str:
-    """2 December 2026."""
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
-
-
 def named(code: str, names: Mapping[str, str] = NO_NAMES) -> str:
     """Clamping a block (P04)."""
     return f"{names[code]} ({code})" if code in names else code
@@ -81,10 +71,6 @@ LAPSES = {
 }
 
 
-def number_words(number: int) -> str:
-    return NUMBERS[number] if 0 <= number < len(NUMBERS) else str(number)
-
-
 def codes_in_runs(codes: Iterable[str]) -> str:
     """P01 to P04, P06, T01, T02: three and more in a row are said by the first and the last."""
     runs: list[list[str]] = []
@@ -107,13 +93,20 @@ def split(code: str) -> tuple[str, str]:
     return letters, code[len(letters) :]
 
 
-def several(number: int, one: str, many: str) -> str:
-    return f"{number_words(number)} {one if number == 1 else many}"
+PRACTISED = {
+    Outcome.MET: "practised; nothing missed",
+    Outcome.NOT_MET: "practised; help was needed",
+    Outcome.INCOMPLETE: "practised; not all of it was seen",
+}
 
 
-def listed(words: Sequence[str]) -> str:
-    """a, b and c."""
-    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+def outcome_words(outcome: str, *, practice: bool, stopped: bool = False, critical_miss: bool = False) -> str:
+    """What an observation came to. Practice is never met: it shows nothing but that it was practised, and how it went."""
+    if stopped:
+        return f"{'practised' if practice else Outcome(outcome).value}; stopped as unsafe"
+    if practice:
+        return PRACTISED[Outcome(outcome)]
+    return Outcome(outcome).value + ("; a critical miss" if critical_miss else "")
 
 
 def methods_words(methods: frozenset[Method]) -> str:

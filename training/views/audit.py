@@ -13,7 +13,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import KeptElsewhere, Site
 from clinic.permissions import May
 from clinic.record import Refused
-from clinic.rules.wording import counted
+from clinic.rules.words import counted
 from training.actions.findings import check_seals, correct, keep_elsewhere
 from training.forms.audit import ActionForm, ElsewhereForm
 from training.reads.audit import audit_page

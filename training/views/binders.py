@@ -14,6 +14,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site
 from clinic.permissions import Allowed, May
 from clinic.record import Refused
+from clinic.rules.words import short_day
 from training.actions.binder import give_pass, request_binder, take_back_pass, use_pass
 from training.forms.audit import BinderForm, PassForm
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
@@ -97,7 +98,7 @@ def binder_pass(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{given.person} may read it through {given.until:%-d %b %Y}.")
+            messages.success(request, f"{given.person} may read it through {short_day(given.until)}.")
             return redirect("training:binder", site=site.code, issue=row.pk)
     return render(request, "training/binders/binder.html", shown(request, row, form))
 

@@ -12,6 +12,7 @@ from clinic.forms.roster_file import TableFile
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.rules.words import short_day
 from training.actions.grants import PaperRecord, carry_over, carry_over_all
 from training.carried_file import COLUMNS, read_carried, written_carried
 from training.forms.grants import CarryOver
@@ -46,7 +47,7 @@ def carried_over_new(request: HttpRequest, site: Site) -> HttpResponse:
             add_refusals(form, refused)
         else:
             messages.success(
-                request, f"{row.person}: {row.procedure} is carried over, good through {row.valid_until:%-d %b %Y}."
+                request, f"{row.person}: {row.procedure} is carried over, good through {short_day(row.valid_until)}."
             )
             return redirect("training:carried_over", site=site.code)
     return render(request, "training/grants/carried_over_new.html", {"form": form})

@@ -14,6 +14,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site, UpkeepTask
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.rules.words import short_day
 from training.actions.versions import (
     approve,
     approve_set,
@@ -222,7 +223,7 @@ def approve_draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
             add_refusals(form, refused)
         else:
             messages.success(
-                request, f"Version {version.number} is approved, and in force from {day:%-d %b %Y}. It never changes."
+                request, f"Version {version.number} is approved, and in force from {short_day(day)}. It never changes."
             )
             return redirect("training:procedure", site=site.code, code=code)
     known = {
@@ -253,6 +254,6 @@ def approve_drafts(request: HttpRequest, site: Site) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"Approved: {len(done)}, in force from {said['from_day']:%-d %b %Y}.")
+            messages.success(request, f"Approved: {len(done)}, in force from {short_day(said['from_day'])}.")
             return redirect("training:procedures", site=site.code)
     return render(request, "training/drafts/approve_set.html", {"form": form, "drafts": rows})

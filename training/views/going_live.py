@@ -9,6 +9,7 @@ from clinic.actions.roster import set_register_start
 from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import May
+from clinic.rules.words import short_day
 from training.forms.grants import RegisterStart
 from training.models import CarriedOver
 from training.reads.going_live import Point, going_live
@@ -21,7 +22,7 @@ def going_live_page(request: HttpRequest, site: Site) -> HttpResponse:
     form = None if fixed else RegisterStart(request.POST or None, initial={"register_start": site.register_start})
     if form is not None and form.is_valid():
         set_register_start(site, form.cleaned_data["register_start"], by=request.allowed.person)
-        messages.success(request, f"The register starts on {site.register_start:%-d %b %Y}.")
+        messages.success(request, f"The register starts on {short_day(site.register_start)}.")
         return redirect("training:going_live", site=site.code)
     points = [(point, link(point, site)) for point in going_live(site, request.today)]
     missing = [point for point, _ in points if point.is_missing]

@@ -12,6 +12,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.rules.words import short_day
 from training.actions.grants import end_authority, found, grant_authority, not_usable_in
 from training.forms.grants import EndAuthority, Found, GrantAuthority
 from training.models import Authority, FoundingGrant
@@ -50,7 +51,7 @@ def authority_new(request: HttpRequest, site: Site) -> HttpResponse:
             add_refusals(form, refused)
         else:
             messages.success(
-                request, f"{row.person} may observe and sign from {row.happened_on:%-d %b %Y}, never for oneself."
+                request, f"{row.person} may observe and sign from {short_day(row.happened_on)}, never for oneself."
             )
             warn_of(request, row)
             return redirect("training:authorities", site=site.code)
@@ -77,7 +78,7 @@ def authority_end(request: HttpRequest, site: Site, authority: UUID) -> HttpResp
         else:
             messages.success(
                 request,
-                f"The authority of {ended.person} ends on {ended.to_day:%-d %b %Y}. What was signed stays signed.",
+                f"The authority of {ended.person} ends on {short_day(ended.to_day)}. What was signed stays signed.",
             )
             return redirect("training:authorities", site=site.code)
     return render(request, "training/grants/authority_end.html", {"form": form, "row": row})
@@ -104,7 +105,7 @@ def founding_new(request: HttpRequest, site: Site) -> HttpResponse:
         else:
             messages.success(
                 request,
-                f"{row.person} may work alone and sign through {row.to_day:%-d %b %Y}, on the basis of a founding grant.",
+                f"{row.person} may work alone and sign through {short_day(row.to_day)}, on the basis of a founding grant.",
             )
             return redirect("training:authorities", site=site.code)
     return render(request, "training/grants/founding_new.html", {"form": form})

@@ -13,6 +13,7 @@ from clinic.doors import door
 from clinic.models import Seal, Site
 from clinic.permissions import May
 from clinic.rules.ids import is_id
+from clinic.rules.words import short_day
 from training.forms.matrix import AsOf
 from training.models import Procedure, StandingSpan
 from training.reads.matrix import Squares, for_page, last_known, squares, told
@@ -35,8 +36,8 @@ def shown(site: Site, found: Squares) -> dict[str, Any]:
     page = reverse("training:matrix", kwargs={"site": site.code})
 
     def link(days: int) -> str:
-        query = {"day": f"{found.day + timedelta(days=days):%-d %b %Y}"}
-        query |= {"known": f"{last_known(found):%-d %b %Y}"} if found.known_by else {}
+        query = {"day": f"{short_day(found.day + timedelta(days=days))}"}
+        query |= {"known": f"{short_day(last_known(found))}"} if found.known_by else {}
         return f"{page}?{urlencode(query)}"
 
     return {

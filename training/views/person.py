@@ -13,6 +13,7 @@ from django.utils.http import urlencode
 from clinic.doors import door
 from clinic.models import Person, Site
 from clinic.permissions import May
+from clinic.rules.words import short_day
 from training.forms.people import PersonDay
 from training.models import Procedure
 from training.reads.person import person_page, procedure_page
@@ -63,7 +64,7 @@ def stepper(url: str, form: PersonDay, day: date) -> dict[str, Any]:
 
 def days_asked(day: date, known: date | None) -> str:
     """The part of an address that asks for these days."""
-    return urlencode({"day": f"{day:%-d %b %Y}"} | ({"known": f"{known:%-d %b %Y}"} if known else {}))
+    return urlencode({"day": f"{short_day(day)}"} | ({"known": f"{short_day(known)}"} if known else {}))
 
 
 @door(May.OWN_RECORD, May.READ_SITE)

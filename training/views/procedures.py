@@ -11,6 +11,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import Equipment, Site
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.rules.words import short_day
 from training.actions.versions import check_instructions, retire
 from training.forms.procedures import InstructionsForm, RetireForm, SearchForm
 from training.models import Draft, Procedure, Retirement, Version
@@ -128,7 +129,7 @@ def retire_procedure(request: HttpRequest, site: Site, code: str) -> HttpRespons
             add_refusals(form, refused)
         else:
             messages.success(
-                request, f"{row} is retired from {said['day']:%-d %b %Y}. Sign-offs live on to their last day."
+                request, f"{row} is retired from {short_day(said['day'])}. Sign-offs live on to their last day."
             )
             return redirect("training:procedures", site=site.code)
     resting = reads.resting_on(row, request.today)

@@ -15,6 +15,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
+from clinic.rules.words import short_day
 from training.actions.requirements import apply_role_set, end_requirement, require
 from training.forms.requirements import ApplySet, NewRequirement
 from training.models import Requirement
@@ -51,7 +52,7 @@ def requirement_new(request: HttpRequest, site: Site) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{row} from {row.from_day:%-d %b %Y}, within {row.days_allowed} days.")
+            messages.success(request, f"{row} from {short_day(row.from_day)}, within {row.days_allowed} days.")
             return redirect("training:requirements", site=site.code)
     return render(request, "training/requirements/requirement_new.html", {"form": form})
 
@@ -88,6 +89,6 @@ def requirement_end(request: HttpRequest, site: Site, requirement: int) -> HttpR
     )
     if form.is_valid():
         end_requirement(row, form.cleaned_data["to_day"], at=site, by=request.allowed.person)
-        messages.success(request, f"{row}: asked through {row.to_day:%-d %b %Y}, and no longer.")
+        messages.success(request, f"{row}: asked through {short_day(row.to_day)}, and no longer.")
         return redirect("training:requirements", site=site.code)
     return render(request, "training/requirements/requirement_end.html", {"form": form, "row": row})

@@ -15,6 +15,7 @@ from clinic.models import Person, Seal, Site
 from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_putting_right
+from clinic.rules.words import short_day
 from training.actions.putting_right import correct_session
 from training.actions.teach import record_session
 from training.forms.teach import CorrectSessionForm, SessionForm
@@ -98,14 +99,14 @@ def people_of(site: Site) -> "QuerySet[Person]":
 def asked_for(request: HttpRequest, site: Site) -> dict[str, Any]:
     """What the address already chooses: ?topic=T01."""
     topics = [row.pk for row in topics_of(site, request) if row.procedure.code == request.GET.get("topic")]
-    return {"days": f"{request.today:%-d %b %Y}", "topics": topics}
+    return {"days": f"{short_day(request.today)}", "topics": topics}
 
 
 def as_it_stands(row: TaughtSession) -> dict[str, Any]:
     shown, words = reads.session_shown(row), {True: "yes", False: "no", None: ""}
     own = ("summary", "trainer", "trainer_name", "trainer_qualification", "language", "handed_out", "extra")
     return {name: getattr(row, name) for name in own} | {
-        "days": ", ".join(f"{day:%-d %b %Y}" for day in shown.days),
+        "days": ", ".join(f"{short_day(day)}" for day in shown.days),
         "topics": [topic.version_id for topic in shown.topics],
         "attendees": [each.person_id for each in shown.attendances],
         "live_questions": words[row.live_questions],

@@ -11,8 +11,8 @@ from clinic.accounts import open_invitation
 from clinic.doors import door
 from clinic.models import Invitation, Person, Site
 from clinic.permissions import May
+from clinic.rules.words import day_words
 from training.documents.slips import AccountSlipContent, build_slip
-from training.rules.wording import day_words
 
 
 @door(May.ROSTER)

@@ -13,6 +13,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.rules.words import counted
 from training.actions.walk import Said, answer_walk
 from training.forms.walk import WalkForm
 from training.reads.walk import Asked, walk_round
@@ -55,7 +56,7 @@ def answered(request: HttpRequest, site: Site, here: Asked, form: WalkForm) -> b
     except Refused as refused:
         add_refusals(form, refused)
         return False
-    messages.success(request, f"{len(done)} answer{'' if len(done) == 1 else 's'} recorded.")
+    messages.success(request, f"{counted(len(done), 'answer')} recorded.")
     return True
 
 

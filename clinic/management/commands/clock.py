@@ -12,7 +12,7 @@ from clinic.commands import ExampleCommand
 from clinic.models import Site
 from clinic.reads.clock import jumps
 from clinic.record import Refused
-from clinic.rules.jumps import instant_words, refusal
+from clinic.rules.jumps import refusal, utc_words
 
 EXAMPLE = """example:
   manage.py clock                    the clock, the newest record, and every jump that was not answered
@@ -51,7 +51,7 @@ class Command(ExampleCommand):
 
     def show(self, sites: list[Site]) -> None:
         newest = Site.objects.aggregate(at=Max("last_recorded_at"))["at"]
-        self.stdout.write(f"The clock says {instant_words(clock.now())}.")
+        self.stdout.write(f"The clock says {utc_words(clock.now())}.")
         found = [(site, jump) for site in sites for jump in jumps(site)]
         for site, jump in found:
             self.stdout.write(f"{site.code}: {jump.said}")

@@ -5,6 +5,7 @@ No answer says that a law asks for it, nor what an inspection would find. A sour
 
 from dataclasses import dataclass
 
+from clinic.rules.words import begun, counted
 from training.documents.paper import said, short
 
 from .content import KeptRow, Question
@@ -70,7 +71,7 @@ def standard(known: Known) -> list[Question]:
 
 def several(count: int, one: str, many: str = "") -> str:
     """1 session, 2 sessions, no sessions."""
-    return f"{f'{count:,}' if count else 'no'} {one if count == 1 else many or one + 's'}"
+    return counted(count, one, many) if count else f"no {many or one + 's'}"
 
 
 def _left_alone(k: Known) -> Question:
@@ -83,20 +84,20 @@ def _watched(k: Known) -> Question:
     none = _none(k.performances, "Nobody was watched in the period.")
     outside = f", {k.outside} of them from outside" if k.outside else ""
     seen, people = several(k.performances, "observation"), several(k.watchers, "person", "people")
-    says = f"{_big(seen)} by {people}{outside}; each person’s record names them."
+    says = f"{begun(seen)} by {people}{outside}; each person’s record names them."
     return Question("Who watched them, and how often?", none or says, "people", "")
 
 
 def _sign(k: Known) -> Question:
     none = _none(k.signers, "Nobody holds authority on this day.")
     who, founding = several(k.signers, "person", "people"), several(k.founding, "founding grant")
-    says = f"{_big(who)} {'holds' if k.signers == 1 else 'hold'} authority on this day; the page says what each starts from; {founding}."
+    says = f"{begun(who)} {'holds' if k.signers == 1 else 'hold'} authority on this day; the page says what each starts from; {founding}."
     return Question("Who may sign, and by whose authority?", none or says, "authority", "")
 
 
 def _text(k: Known) -> Question:
     none = _none(k.texts, "No text was in force on this day.")
-    texts = _big(several(k.texts, "text"))
+    texts = begun(several(k.texts, "text"))
     says = f"{texts} in force, printed in full; {k.texts_checked} checked against the maker’s instructions."
     return Question("From which text did they learn, and who approved it?", none or says, "procedures", "")
 
@@ -131,7 +132,7 @@ def _plan(k: Known) -> Question:
 
 def _injuries(k: Known) -> Question:
     none = _none(k.events + k.near, "No event was recorded in the period.")
-    counts = f"{_big(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}"
+    counts = f"{begun(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}"
     says = f"{counts}, without names{'; kept voluntarily' if k.voluntary else ''}."
     source = f"29 CFR 1910.1030(h)(5), part from memory: {CHECK}"
     return Question("Is there a log of sharps injuries that names nobody?", none or says, "events", "", source)
@@ -140,7 +141,7 @@ def _injuries(k: Known) -> Question:
 def _spores(k: Known) -> Question:
     none = _none(k.spores, "No spore test was recorded in the period.")
     says = (
-        f"{_big(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid, {several(k.spores_late, 'week')} late."
+        f"{begun(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid, {several(k.spores_late, 'week')} late."
     )
     ask, source = (
         "Were spore tests run weekly, with a control of the same lot?",
@@ -160,7 +161,7 @@ def _lines(k: Known) -> Question:
 
 def _upkeep(k: Known) -> Question:
     says = _none(k.entries, "No upkeep was recorded in the period.") or (
-        f"{_big(several(k.entries, 'entry', 'entries'))}, {several(k.late_days, 'late day')} in all; {k.helped} with "
+        f"{begun(several(k.entries, 'entry', 'entries'))}, {several(k.late_days, 'late day')} in all; {k.helped} with "
         f"somebody standing by, {k.alone} by somebody not usable with nobody usable standing by."
     )
     return Question("Was upkeep done in time, by somebody allowed to?", says, "upkeep", "")
@@ -175,13 +176,13 @@ def _drivers(k: Known) -> Question:
 
 def _found(k: Known) -> Question:
     none = _none(k.found, "No finding stood in the period.")
-    says = f"{_big(several(k.found, 'finding'))}, {k.ended} ended or explained; what ends each of the others stands beside it."
+    says = f"{begun(several(k.found, 'finding'))}, {k.ended} ended or explained; what ends each of the others stands beside it."
     return Question("What was found, and what was done about it?", none or says, "findings", "")
 
 
 def _elsewhere(k: Known) -> Question:
     none = _none(k.kept, "Nothing is noted as kept elsewhere.")
-    says = f"{_big(several(k.kept, 'thing'))} kept elsewhere, with place, keeper and last review."
+    says = f"{begun(several(k.kept, 'thing'))} kept elsewhere, with place, keeper and last review."
     return Question("What is not in here, and where is it?", none or says, "kept", "")
 
 
@@ -189,12 +190,8 @@ def _changed(k: Known) -> Question:
     none = _none(k.facts, "The register holds no fact yet.")
     seal = "every seal whole" if k.whole else "some seals do not hold; the page says which"
     checked = f", checked {short(k.checked)}" if k.checked else ""
-    says = f"{_big(several(k.facts, 'fact'))}; {seal}{checked}."
+    says = f"{begun(several(k.facts, 'fact'))}; {seal}{checked}."
     return Question("Can this record have been changed?", none or says, "integrity", "")
-
-
-def _big(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _none(count: int, words: str) -> str:

@@ -7,12 +7,12 @@ from functools import lru_cache
 
 from reportlab.lib.units import mm
 
+from clinic.rules.words import begun, number_words, several
 from training.documents.paper import GREY, INK, SHADE, SIZES, fit_line, rule, said, text, width_of, wrap
 from training.documents.shapes import STATES
 
 from .content import BinderContent, MatrixRow
 from .sheet import Sheet
-from .summary import spelt
 
 TOP = 44 * mm
 ROW, LEAST_ROW, NAMES, HEAD, WIDEST, CODE = 7.2 * mm, 5.8 * mm, 46 * mm, 40 * mm, 27, 8 * mm
@@ -37,13 +37,13 @@ def sentence_of(minimum: int, counts: Sequence[int]) -> str:
     thin = sum(count < minimum for count in counts)
     if not thin:
         return f"Every procedure is held by at least {people_of(minimum)}."
-    many = f"{spelt(thin).capitalize()} of {len(counts)} procedures {'is' if thin == 1 else 'are'}"
+    many = f"{begun(number_words(thin))} of {len(counts)} procedures {'is' if thin == 1 else 'are'}"
     return f"{many} held by fewer than {people_of(minimum)}."
 
 
 def people_of(count: int) -> str:
     """One person, two people."""
-    return f"{spelt(count)} {'person' if count == 1 else 'people'}"
+    return several(count, "person", "people")
 
 
 def usable(content: BinderContent) -> tuple[int, ...]:

@@ -4,13 +4,13 @@ from collections.abc import Sequence
 
 from reportlab.lib.units import mm
 
+from clinic.rules.words import begun, several
 from training.documents.charts import draw_tracks
 from training.documents.paper import GREY, INK, rule, said, short, text, wrap
 
 from .content import BinderContent, Question
 from .sheet import Sheet
 
-SPELT = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 WEIGHTS = (("stop", "work must not go on"), ("fix", "by a day"), ("note", "only to be explained"))
 OPEN = (
     ("stop", ("must stop", "must stop")),
@@ -30,22 +30,17 @@ Line = tuple[str, str, float]
 Row = tuple[Question, list[tuple[float, list[Line]]]]
 
 
-def spelt(count: int) -> str:
-    """Small numbers as words."""
-    return SPELT[count] if count < len(SPELT) else str(count)
-
-
 def sentence(content: BinderContent) -> str:
     """Speaks only of what the register keeps; never says what an inspection would find."""
     open_ones = [(getattr(content, weight), says) for weight, says in OPEN if getattr(content, weight)]
     parts = [
-        f"{spelt(count)}{'' if n else ' thing' if count == 1 else ' things'} {one if count == 1 else many}"
+        several(count, one if n else f"thing {one}", many if n else f"things {many}")
         for n, (count, (one, many)) in enumerate(open_ones)
     ]
     words = ", ".join(parts) or "nothing that the register keeps is open"
     kept = content.kept_elsewhere
-    more = f"{spelt(kept)} {'thing is' if kept == 1 else 'things are'}" if kept else "nothing is noted as"
-    return f"{words[0].upper()}{words[1:]}; {more} kept elsewhere."
+    more = several(kept, "thing is", "things are") if kept else "nothing is noted as"
+    return f"{begun(words)}; {more} kept elsewhere."
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:

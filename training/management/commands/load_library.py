@@ -10,6 +10,7 @@ from django.core.management.base import CommandError
 from clinic.commands import ExampleCommand
 from clinic.models import Organisation, Person
 from clinic.record import Refused
+from clinic.rules.words import counted
 from training.actions.library import load_library
 from training.actions.versions import submit_drafted
 from training.rules.library import Library, LibraryFaults, read_library
@@ -58,9 +59,7 @@ class Command(ExampleCommand):
         except LibraryFaults as found:
             for fault in found.faults:
                 self.stderr.write(f"{fault.file}:{fault.line}: {fault.says}")
-            raise CommandError(
-                f"{len(found.faults)} fault{'' if len(found.faults) == 1 else 's'}. Nothing was loaded."
-            ) from found
+            raise CommandError(f"{counted(len(found.faults), 'fault')}. Nothing was loaded.") from found
         self.stdout.write(
             f"{len(library.procedures)} procedures and topics, {len(library.site_facts)} site facts: no fault."
         )

@@ -1,0 +1,85 @@
+"""Days, numbers and lists in words: one way to say each, for every page, paper, mail and refusal.
+
+Days are said in English whatever the computer's locale is, because every other word around them is.
+"""
+
+from collections.abc import Sequence
+from datetime import date, datetime, time
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+ENDS = (".", "!", "?", "…", ":")
+
+
+def day_words(day: date | None) -> str:
+    """2 December 2026: in a sentence. Nothing for nothing."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}" if day else ""
+
+
+def short_day(day: date | None) -> str:
+    """2 Dec 2026: in a table, a list, or beside a field. Nothing for nothing."""
+    return f"{day_of_month(day)} {day.year}" if day else ""
+
+
+def day_of_month(day: date) -> str:
+    """2 Dec: where the year is plain."""
+    return f"{day.day} {short_month(day)}"
+
+
+def short_month(day: date) -> str:
+    """Dec."""
+    return MONTHS[day.month - 1][:3]
+
+
+def month_words(day: date) -> str:
+    """December 2026."""
+    return f"{MONTHS[day.month - 1]} {day.year}"
+
+
+def clock_words(at: time | datetime) -> str:
+    """09:30, on the clock that it is given on."""
+    return f"{at:%H:%M}"
+
+
+def instant_words(at: datetime) -> str:
+    """2 Dec 2026, 09:30, on the clock that it is given on."""
+    return f"{short_day(at)}, {clock_words(at)}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """The number in figures with its word: 1 day, 2 days, 1,200 days."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def number_words(number: int) -> str:
+    """Three; 13. None is "no", as before a word."""
+    return NUMBERS[number] if 0 <= number < len(NUMBERS) else f"{number:,}"
+
+
+def several(number: int, one: str, many: str = "") -> str:
+    """The number in words with its word: no days, one day, three days, 13 days."""
+    return f"{number_words(number)} {one if number == 1 else many or one + 's'}"
+
+
+def out_of(have: int, whole: int, one: str, many: str = "") -> str:
+    """Part of a whole with the word of the whole: 1 of 1 part, 0 of 20 parts."""
+    return f"{have:,} of {counted(whole, one, many)}"
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """a, b and c."""
+    return f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+
+
+def begun(words: str) -> str:
+    """With a capital, and the rest as it is: "real work by P04" keeps its P."""
+    return words[:1].upper() + words[1:]
+
+
+def ended(words: str) -> str:
+    """With a full stop, unless it has its end already. What people typed often has none."""
+    words = words.strip()
+    return words if not words or words.endswith(ENDS) else f"{words}."
