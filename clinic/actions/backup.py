@@ -17,7 +17,7 @@ from clinic.keeping.copies import Copy
 from clinic.keeping.places import NotKept
 from clinic.keeping.restoring import Proved, Say
 from clinic.models import Safeguard, Site
-from clinic.rules.wording import counted
+from clinic.rules.words import counted
 
 NIGHT = time(2)  # local time of the first site, from which the copy of a day is due
 STALE = timedelta(hours=6)  # a copy that was begun so long ago was broken off

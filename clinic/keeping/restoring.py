@@ -33,7 +33,7 @@ from clinic.keeping.places import (
 )
 from clinic.models import Change, Site
 from clinic.record import record
-from clinic.rules.wording import counted
+from clinic.rules.words import counted
 from clinic.seals import check_register, check_site
 from clinic.verify import Fails, Head, held_head
 
