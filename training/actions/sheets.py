@@ -16,6 +16,7 @@ from clinic import clock
 from clinic.models import Equipment, Person, Site
 from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.words import short_day
 from training.actions import observe
 from training.actions.observe import Performance, record_observations
 from training.actions.proof import Proved, sign_beside
@@ -124,7 +125,7 @@ def against_the_sheet(said: OnSheet, printed: SheetsPrinted) -> list[Refusal]:
     checks = [
         (
             ended.date() < printed.happened_on,
-            f"It was printed only on {printed.happened_on:%-d %b %Y}.",
+            f"It was printed only on {short_day(printed.happened_on)}.",
             "Read the day and the number on the sheet again.",
             "day",
         ),

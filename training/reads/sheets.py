@@ -10,12 +10,13 @@ from django.db.models import Q, QuerySet
 
 from clinic import clock
 from clinic.models import Equipment, Person, Site
+from clinic.rules.words import day_words
 from training.models import Observation, SheetEntered, SheetPhoto, SheetsPrinted
 from training.permissions import authorised
 from training.rules import sheets as words
 from training.rules.facts import Mark, Method
 from training.rules.sheets import sheet_words, waits_words
-from training.rules.wording import METHODS, day_words
+from training.rules.wording import METHODS
 
 JOINED = ("person", "observer", "recorded_by", "version__procedure", "equipment", "site", "printed")
 

@@ -3,7 +3,7 @@
 
 from datetime import date
 
-from training.rules.wording import day_words
+from clinic.rules.words import day_words
 
 
 def sheet_words(number: int) -> str:
