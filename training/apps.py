@@ -19,6 +19,7 @@ class TrainingConfig(AppConfig):
         from training.papers import kept_papers  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
         from training.reads.covering import covering as covering_here  # noqa: PLC0415
+        from training.reads.covering import roles_of  # noqa: PLC0415
         from training.reads.new_hazards import to_teach  # noqa: PLC0415
         from training.reads.standing import usable_keys, usable_keys_on_days, usable_within  # noqa: PLC0415
         from training.rights import register as register_rights  # noqa: PLC0415
@@ -31,6 +32,7 @@ class TrainingConfig(AppConfig):
         usable.register_many(usable_keys_on_days)
         usable.register_within(usable_within)
         covering.register(covering_here)
+        covering.register_roles(roles_of)
         teaching.register(to_teach)
         SITE_PARTS.append(kept_papers)
         REGISTER_PARTS.append(stored_timelines)

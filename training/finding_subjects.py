@@ -38,9 +38,8 @@ from clinic.models import (
     WaterLimit,
 )
 from clinic.reads.closer import KIND as LINE
-from clinic.reads.spores import TASK as SPORE_TEST
-from clinic.reads.tools import SWAP
 from clinic.record import CLOCK
+from clinic.rules.roles import ProcedureRole, TaskRole
 from clinic.rules.what_counts import DRY_WORK
 from training.models import (
     Authority,
@@ -90,7 +89,7 @@ def of_entry(fact: UpkeepEntry) -> Iterable[Subject]:
     )
     yield fact.site_id, "follow-up", f"{fact.equipment_id}:{fact.task_id}"
     yield fact.site_id, "work", str(fact.pk)
-    if fact.task.code == SPORE_TEST:
+    if fact.task.stands_for == TaskRole.SPORE_TEST:
         yield fact.site_id, "spores", str(fact.equipment_id)
     if fact.task.covered_by:
         yield fact.site_id, "old work", f"{fact.done_by_id}:{fact.task.covered_by}"
@@ -101,7 +100,7 @@ def of_follow_up(fact: FollowUp | ResultRead) -> Iterable[Subject]:
     entry = fact.entry
     yield from of_units([entry.equipment])
     yield entry.site_id, "follow-up", f"{entry.equipment_id}:{entry.task_id}"
-    if entry.task.code == SPORE_TEST:
+    if entry.task.stands_for == TaskRole.SPORE_TEST:
         yield entry.site_id, "spores", str(entry.equipment_id)
 
 
@@ -255,7 +254,7 @@ def subjects_of_standing(changes: Changes, until: date) -> set[Subject]:
     """What rests on the standing that changed. `until`: the last day on which anything can have happened."""
     if not changes:
         return set()
-    codes = dict(Procedure.objects.filter(pk__in={pk for _, pk in changes}).values_list("pk", "code"))
+    procedures = Procedure.objects.in_bulk({pk for _, pk in changes})
     people = {person for person, _ in changes}
     found: set[Subject] = set()
     for site, person in RoleHeld.objects.filter(person__in=people).values_list("site", "person").distinct():
@@ -267,7 +266,7 @@ def subjects_of_standing(changes: Changes, until: date) -> set[Subject]:
             if first <= until:
                 past |= Q(happened_on__gte=first) & (Q(happened_on__lt=after) if after else Q())
         if past:
-            found |= set(judged_by(person, codes[procedure], past))
+            found |= set(judged_by(person, procedures[procedure], past))
     return found
 
 
@@ -278,8 +277,9 @@ def signers_among(people: Iterable[UUID]) -> set[Subject]:
     return {(site, "signers", "") for found in rows for site in found}
 
 
-def judged_by(person: UUID, code: str, when: Q) -> Iterable[Subject]:
+def judged_by(person: UUID, procedure: Procedure, when: Q) -> Iterable[Subject]:
     """Signatures, misses and work of these days that are judged by this person's standing in this procedure."""
+    code = procedure.code
     here = {"version__procedure__code": code}
     for site, pk in SignOff.objects.filter(when, signer=person, **here).values_list("site", "pk"):
         yield site, "signature", str(pk)
@@ -292,6 +292,6 @@ def judged_by(person: UUID, code: str, when: Q) -> Iterable[Subject]:
     ):
         yield site, "work", str(pk)
         yield site, "old work", f"{doer}:{code}"
-    if code == SWAP:
+    if procedure.stands_for == ProcedureRole.TOOL_SWAP:
         for site, pk in ToolMounted.objects.filter(when, near).values_list("site", "pk"):
             yield site, "work", str(pk)

@@ -12,8 +12,9 @@ from django.db import transaction
 from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import is_out_of_service, stop_unit, unit_refusals
 from clinic.models import DriverDetails, Equipment, Person, ReferenceDetails, Site, UpkeepTask, Verification
-from clinic.reads.drivers import CHECK, VerificationSaid, details_on, judged, points_of, reference_on
+from clinic.reads.drivers import VerificationSaid, details_on, judged, points_of, reference_on
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.roles import TaskRole
 from clinic.rules.torque import ROOM_SWAPPED, DriverClass, details_refusals, points_refusals, target_refusals
 
 
@@ -106,7 +107,7 @@ def verify_driver(read: Readings, *, site: Site, by: Person, id: UUID | None = N
 
 def log_pass(said: VerificationSaid, site: Site, by: Person) -> None:
     """The upkeep entry that a passed verification is, where the site keeps that task."""
-    task = UpkeepTask.objects.filter(code=CHECK).first()
+    task = UpkeepTask.objects.filter(stands_for=TaskRole.DRIVER_CHECK).first()
     if task is None:
         return
     row = said.row

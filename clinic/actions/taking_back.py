@@ -10,7 +10,8 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from clinic import clock
-from clinic.actions.upkeep import RETURN_NEEDS, is_out_of_service
+from clinic.actions.upkeep import is_out_of_service
+from clinic.covering import returned_by
 from clinic.models import (
     ChemicalGone,
     ChemicalListed,
@@ -83,7 +84,7 @@ def refusals(fact: Fact, by: Person) -> list[Refusal]:
 
 def stop_refusals(stop: OutOfService, by: Person) -> list[Refusal]:
     """A stop by a failed check goes with that check; any other that still holds is lifted only by who may return it."""
-    unit, code = stop.equipment, RETURN_NEEDS.get(stop.equipment.kind, "")
+    unit, code = stop.equipment, returned_by(stop.site.organisation, stop.equipment.kind)
     today = clock.today(stop.site.time_zone)
     usable = not code or by.pk in usable_people(stop.site.organisation, code, today)
     checks = [

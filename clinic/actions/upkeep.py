@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from clinic import clock
+from clinic.covering import returned_by
 from clinic.models import (
     Closure,
     Equipment,
@@ -118,10 +119,6 @@ def stop_unit(unit: Equipment, reason: str, *, site: Site, by: Person, id: UUID 
     )  # fmt: skip
 
 
-RETURN_NEEDS = {"milling unit": "P06", "coolant tank": "P07", "coolant filter": "P08", "suction unit": "P10",
-                "torque driver": "P05", "steriliser": "P17", "dental-unit water line": "P16"}  # fmt: skip
-
-
 def return_unit(unit: Equipment, check_done: str, *, site: Site, by: Person, id: UUID | None = None) -> ReturnToService:
     """Only somebody usable for the procedure that covers the unit's kind returns it, after the check that it names."""
     earlier = (
@@ -129,7 +126,7 @@ def return_unit(unit: Equipment, check_done: str, *, site: Site, by: Person, id:
     )
     if earlier is not None:
         return earlier
-    today, code = clock.today(site.time_zone), RETURN_NEEDS.get(unit.kind, "")
+    today, code = clock.today(site.time_zone), returned_by(site.organisation, unit.kind)
     usable = not code or by.pk in usable_people(site.organisation, code, today)
     refuse_if(
         Refusal(f"Only somebody who may do {code} alone returns this unit.", f"Ask a colleague who holds {code} today.")

@@ -6,6 +6,7 @@ from django import forms
 
 from clinic.forms.base import SubmissionForm, with_button
 from clinic.models import Equipment, Site, SteriliserEvent, UpkeepEntry
+from clinic.rules.roles import TaskRole
 from clinic.rules.spores import Monitors
 
 
@@ -29,7 +30,9 @@ class SteriliserForm(SubmissionForm):
     def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["equipment"].queryset = Equipment.objects.filter(site=site, kind="steriliser")  # type: ignore[attr-defined]
-        self.fields["entry"].queryset = UpkeepEntry.objects.live().filter(site=site, task__code="U10")  # type: ignore[attr-defined]
+        self.fields["entry"].queryset = UpkeepEntry.objects.live().filter(
+            site=site, task__stands_for=TaskRole.SPORE_TEST
+        )  # type: ignore[attr-defined]
 
 
 class LoadForm(SubmissionForm):

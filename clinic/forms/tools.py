@@ -7,11 +7,12 @@ from crispy_forms.bootstrap import FormActions
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
+from clinic.covering import code_of
 from clinic.forms.base import DayField, SecondButton, SubmissionForm, with_button
 from clinic.forms.upkeep import NOBODY
 from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
-from clinic.reads.tools import SWAP
+from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import Material, Tool, Way
 from clinic.rules.words import short_day
 from clinic.usable import usable_people
@@ -156,7 +157,8 @@ class SwapForm(SubmissionForm):
     def __init__(self, site: Site, today: date, me: Person, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.site, self.today, self.me = site, today, me
-        usable = usable_people(site.organisation, SWAP, today)
+        self.code = code_of(site.organisation, ProcedureRole.TOOL_SWAP)
+        usable = usable_people(site.organisation, self.code, today)
         self.only_checks = "check" in self.data
         self.people = {str(person.pk): person for person in Person.objects.ever_at_site(site).by_name()}
         self.fields["tool"].queryset = MillingTool.objects.filter(site=site)  # type: ignore[attr-defined]
@@ -178,7 +180,7 @@ class SwapForm(SubmissionForm):
             if values.get("tool") and not values.get(name):
                 self.add_error(name, says)
         values["day"] = values.get("day") or self.today
-        usable = usable_people(self.site.organisation, SWAP, values["day"])
+        usable = usable_people(self.site.organisation, self.code, values["day"])
         if not self.only_checks and self.me.pk not in usable and not values.get("stood_by"):
             self.add_error("stood_by", self.who_could(values["day"], usable))
         return values

@@ -10,6 +10,13 @@ from django.db.models import Q
 from clinic.models.equipment import Equipment, EquipmentKind
 from clinic.models.people import Person
 from clinic.models.records import Fact, FactQuerySet, Seal, plain
+from clinic.rules.roles import TaskRole
+
+
+class UpkeepTaskQuerySet(models.QuerySet):  # type: ignore[type-arg]
+    def code_of(self, role: TaskRole) -> str:
+        """The code of the task that stands for the role, the first where several do; empty where none does."""
+        return self.filter(stands_for=role).values_list("code", flat=True).first() or ""
 
 
 class UpkeepTask(models.Model):
@@ -24,6 +31,12 @@ class UpkeepTask(models.Model):
     plan_units = models.PositiveIntegerField(null=True, blank=True, help_text="Due from this many units.")
     unit_word = models.CharField(max_length=20, default="parts")
     covered_by = models.CharField(max_length=10, blank=True, help_text="Code of the procedure that covers it.")
+    stands_for = models.CharField(
+        max_length=20,
+        blank=True,
+        choices=[(role.value, role.value) for role in TaskRole],
+        help_text="What it is found by.",
+    )
     readings = models.JSONField(default=list, blank=True)
     source = models.TextField(blank=True)
     closer_days = models.PositiveIntegerField(
@@ -32,6 +45,8 @@ class UpkeepTask(models.Model):
     only_a_pass = models.BooleanField(
         default=False, help_text="Only a pass moves the due day: no failed check, no closed practice, no stop (T-10)."
     )
+
+    objects = UpkeepTaskQuerySet.as_manager()
 
     class Meta:
         ordering = ["code"]

@@ -20,11 +20,11 @@ from clinic.models import (
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import UnitTask, unit_tasks
 from clinic.rules import torque
+from clinic.rules.roles import TaskRole
 from clinic.rules.torque_units import Exact, Unit, convert, rounded
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.words import day_words
 
-CHECK = "U09"  # the task that a verification is
 GOOD = {UpkeepState.IN_TIME, UpkeepState.DUE}
 
 
@@ -185,6 +185,8 @@ def parts_during(row: ToolMounted, last: date, milled: Sequence[tuple[Any, date,
 
 def last_pass_of(unit: Equipment, history: Sequence[VerificationSaid]) -> date | None:
     """The newest day on which it passed: by readings here, or by an entry of its check that was within limits."""
-    checks = UpkeepEntry.objects.live().filter(equipment=unit, task__code=CHECK, follow_ups__isnull=True)
+    checks = UpkeepEntry.objects.live().filter(
+        equipment=unit, task__stands_for=TaskRole.DRIVER_CHECK, follow_ups__isnull=True
+    )
     days = [*checks.values_list("happened_on", flat=True), *(one.row.happened_on for one in history if one.passed)]
     return max(days, default=None)

@@ -6,9 +6,10 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from clinic.models import Equipment, Fact, Site, SteriliserEvent, UpkeepEntry
+from clinic.models import Equipment, Fact, Site, SteriliserEvent, UpkeepEntry, UpkeepTask
 from clinic.reads.stops import stops_of
 from clinic.rules.findings_checks import SporeTestDone
+from clinic.rules.roles import TaskRole
 from clinic.rules.spores import (
     RULE,
     Event,
@@ -26,8 +27,6 @@ from clinic.rules.spores import (
 )
 from clinic.rules.upkeep_facts import Pause
 
-TASK = "U10"
-
 
 @dataclass(frozen=True, slots=True)
 class TestSaid:
@@ -41,13 +40,15 @@ class TestSaid:
 
 @dataclass(frozen=True, slots=True)
 class SteriliserSaid:
-    """A steriliser by its spore tests. `stopped`: the stop that holds today, until somebody returns the unit."""
+    """A steriliser by its spore tests. `stopped`: the stop that holds today, until somebody returns the unit; `task`: the
+    code by which the next test is logged."""
 
     unit: Equipment
     story: Story
     next_acts: Sequence[str]
     tests: Sequence[TestSaid]
     stopped: Pause | None = None
+    task: str = ""
 
     @property
     def status(self) -> Status:
@@ -75,7 +76,11 @@ class SteriliserSaid:
 
 def spore_rows(site: Site, units: Collection[str] | None = None, known_by: datetime | None = None) -> list[UpkeepEntry]:
     """Every spore test that stands, in order; of these units only where they are named, as known at an instant."""
-    rows = UpkeepEntry.objects.live(known_by).filter(site=site, task__code=TASK).with_results(known_by)
+    rows = (
+        UpkeepEntry.objects.live(known_by)
+        .filter(site=site, task__stands_for=TaskRole.SPORE_TEST)
+        .with_results(known_by)
+    )
     rows = rows if units is None else rows.filter(equipment__in=[UUID(unit) for unit in units])
     return list(rows.in_order().select_related("equipment", "done_by", "task"))
 
@@ -121,7 +126,9 @@ def sterilisers(site: Site, today: date) -> list[SteriliserSaid]:
     rows, events = spore_rows(site), list(SteriliserEvent.objects.live().filter(site=site).in_order())
     stops = stops_of(site)
     held = {pk: next((stop for stop in pauses if stop.holds_on(today)), None) for pk, pauses in stops.items()}
-    return [replace(steriliser_said(unit, rows, events, today), stopped=held.get(unit.pk)) for unit in units]
+    task = UpkeepTask.objects.code_of(TaskRole.SPORE_TEST)
+    said = [steriliser_said(unit, rows, events, today) for unit in units]
+    return [replace(one, stopped=held.get(one.unit.pk), task=task) for one in said]
 
 
 def steriliser_said(

@@ -6,15 +6,15 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from clinic.covering import code_of
 from clinic.models import Equipment, MakersPair, MillingTool, Site, ToolMounted, ToolRemoved, Use
 from clinic.reads.drivers import DriverNow
 from clinic.reads.entries import covers_then
 from clinic.rules import swap
 from clinic.rules.findings import EntryDone
 from clinic.rules.findings_checks import ToolMounted as PlainMounted
+from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import LifeCounter, Material, Pair, Tool, Way
-
-SWAP = "P03"  # the procedure that covers a swap
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,8 @@ def swaps_done(site: Site, among: Collection[str] | None = None, known_by: datet
     found = ToolMounted.objects.live(known_by).filter(site=site)
     found = found if among is None else found.filter(pk__in=among)
     rows = list(found.select_related("tool", "equipment", "done_by", "stood_by").in_order())
-    covers = covers_then(site.organisation, [(row, SWAP) for row in rows], known_by)
+    swap_code = code_of(site.organisation, ProcedureRole.TOOL_SWAP) if rows else ""
+    covers = covers_then(site.organisation, [(row, swap_code) for row in rows], known_by)
     return [
         EntryDone(str(row.pk), row.happened_on, f"Tool swap, {row.equipment.label}", cover)
         for row, cover in zip(rows, covers, strict=True)

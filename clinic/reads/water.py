@@ -6,13 +6,14 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
-from clinic.models import Equipment, FollowUp, Site, UpkeepEntry, WaterLimit
+from clinic.models import Equipment, FollowUp, Site, UpkeepEntry, UpkeepTask, WaterLimit
 from clinic.reads.closer import closer_of
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.water_limits import limits_of
 from clinic.rules.closer import Closer
 from clinic.rules.due_wording import Head
+from clinic.rules.roles import KIND_OF, TaskRole
 from clinic.rules.water import (
     Count,
     GeometricMean,
@@ -25,7 +26,7 @@ from clinic.rules.water import (
 )
 from clinic.rules.words import counted, day_words
 
-LINE_TASKS, TANK_TASKS = ("U12", "U13"), ("U06",)
+SAMPLES = (TaskRole.LINE_SAMPLE, TaskRole.TANK_SAMPLE)
 DETECTION = 1.0  # CFU/mL: what the smallest plate count stands for; a zero counts as half of it (S-90)
 
 Sample = tuple[UpkeepEntry, Count]
@@ -78,7 +79,7 @@ def lines(site: Site, today: date) -> list[SampledUnit]:
 
         return limit_says(limits.on(unit, today)), judge
 
-    return sampled(site, "dental-unit water line", LINE_TASKS, judge_of, today)
+    return sampled(site, TaskRole.LINE_SAMPLE, judge_of, today)
 
 
 def limit_says(maker: WaterLimit | None) -> str:
@@ -102,14 +103,14 @@ def tanks(site: Site, today: date) -> list[SampledUnit]:
         edges = bands.on(today)
         return f"good below {edges.reasonable_from:,}, poor from {edges.poor_from:,} CFU/mL ({edges.edition})", judge
 
-    return sampled(site, "coolant tank", TANK_TASKS, judge_of, today)
+    return sampled(site, TaskRole.TANK_SAMPLE, judge_of, today)
 
 
 def sampled(
-    site: Site, kind: str, tasks: Sequence[str], judge_of: Callable[[Equipment], tuple[str, Judge]], today: date
+    site: Site, role: TaskRole, judge_of: Callable[[Equipment], tuple[str, Judge]], today: date
 ) -> list[SampledUnit]:
-    units = list(Equipment.objects.filter(site=site, kind=kind).in_service_on(today))
-    rows = UpkeepEntry.objects.live().filter(site=site, task__code__in=tasks, happened_on__lte=today)
+    units = list(Equipment.objects.filter(site=site, kind=KIND_OF[role]).in_service_on(today))
+    rows = UpkeepEntry.objects.live().filter(site=site, task__stands_for=role, happened_on__lte=today)
     found: dict[Any, list[Sample]] = {unit.pk: [] for unit in units}
     unread: dict[Any, list[UpkeepEntry]] = {unit.pk: [] for unit in units}
     for row in rows.in_order().select_related("task").with_results():
@@ -119,7 +120,8 @@ def sampled(
         elif row.equipment_id in found:
             unread[row.equipment_id].append(row)
     waiting, closer = open_follow_ups(site), closer_of(site, units)
-    made = [one_sampled(unit, found[unit.pk], judge_of(unit), tasks[0], waiting) for unit in units]
+    task = UpkeepTask.objects.code_of(role)
+    made = [one_sampled(unit, found[unit.pk], judge_of(unit), task, waiting) for unit in units]
     return [
         replace(one, unread=unread[one.unit.pk], closer=closer_says(closer.get(one.unit.pk, ()), today)) for one in made
     ]
@@ -158,11 +160,7 @@ def one_sampled(
     ]
     told = [replace(result, since_bad=words) for result, words in zip(results, after, strict=False)]
     mean = mean_of([count for _, count in rows], DETECTION)
-    mine = [
-        one
-        for one in waiting
-        if one.entry.equipment_id == unit.pk and one.entry.task.code in (*LINE_TASKS, *TANK_TASKS)
-    ]
+    mine = [one for one in waiting if one.entry.equipment_id == unit.pk and one.entry.task.stands_for in SAMPLES]
     return SampledUnit(unit, limit, told[::-1], mean, task, mine)
 
 

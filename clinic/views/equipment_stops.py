@@ -7,8 +7,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from clinic.actions.equipment import is_in_service
-from clinic.actions.upkeep import RETURN_NEEDS, return_unit, stop_unit
-from clinic.covering import procedure_on
+from clinic.actions.upkeep import return_unit, stop_unit
+from clinic.covering import procedure_on, returned_by
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.equipment import ReturnForm, StopForm
@@ -71,7 +71,7 @@ def return_to_service(request: HttpRequest, site: Site, equipment: UUID) -> Http
         else:
             messages.success(request, f"{unit.label} is back in service.")
             return redirect("clinic:unit", site=site.code, equipment=unit.pk)
-    code = RETURN_NEEDS.get(unit.kind, "")
+    code = returned_by(site.organisation, unit.kind)
     usable = usable_people(site.organisation, code, request.today)
     who = Person.objects.filter(pk__in=usable).at_site(site, request.today).by_name()
     procedure = procedure_on(site.organisation, code, request.today, answers_at(site, unit))

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from clinic.actions.tools import SwapAsked, Swapped, allow_pair, check_choice, enter_tool, swap_tool
 from clinic.answers import gone, kept_under, refusals_in, wants_data
-from clinic.covering import procedure_on
+from clinic.covering import code_of, procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.tools import PairForm, SwapForm, ToolForm
@@ -17,8 +17,9 @@ from clinic.models import Equipment, MakersPair, MillingTool, Site
 from clinic.permissions import May
 from clinic.reads.drivers import drivers_now
 from clinic.reads.site_answers import answers_at
-from clinic.reads.tools import SWAP, mounted_in, tools_now
+from clinic.reads.tools import mounted_in, tools_now
 from clinic.record import Refused
+from clinic.rules.roles import ProcedureRole
 from clinic.tablet import unit_of_tablet
 from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
@@ -71,7 +72,8 @@ def pairs(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
 @door(May.DUTY)
 def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     unit = unit_of(site, equipment)
-    me, usable = request.allowed.person, usable_people(site.organisation, SWAP, request.today)
+    me, code = request.allowed.person, code_of(site.organisation, ProcedureRole.TOOL_SWAP)
+    usable = usable_people(site.organisation, code, request.today)
     initial = {"position": request.GET.get("position"), "day": request.today}
     form, checked = SwapForm(site, request.today, me, request.POST or None, initial=initial), None
     if form.is_valid():
@@ -90,7 +92,7 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         "entry": kept_under(request, site, me, unit.label, "Tool swap"),
         "unit": unit,
         "sitting": mounted_in(unit, tools_now(site, request.today)),
-        "procedure": procedure_on(site.organisation, SWAP, request.today, answers_at(site, unit)),
+        "procedure": procedure_on(site.organisation, code, request.today, answers_at(site, unit)),
         "drivers": drivers_now(site, request.today),
     }
     return render(request, "clinic/equipment/swap.html", shown | {"i_may": me.pk in usable})

@@ -65,7 +65,9 @@ def test_a_reading_out_of_limits_is_a_finding_once_its_day_has_passed(cast: Cast
 
 def test_a_driver_used_past_its_check_stops_work_until_it_passes(cast: Cast) -> None:
     driver = unit(cast, "torque driver")
-    check = UpkeepTask.objects.create(code="U09", title="Verification", equipment_kind="torque driver", every_days=30)
+    check = UpkeepTask.objects.create(
+        code="U09", stands_for="driver check", title="Verification", equipment_kind="torque driver", every_days=30
+    )
     use = log_use(driver, 1, site=cast.lane, by=cast.supervisor.person, day=TODAY - timedelta(days=1))
     found = {each.code: each for each in equipment_findings(cast.lane, TODAY)}["driver past check"]
     assert (found.weight, found.evidence) == ("stop", (str(use.pk),))
@@ -75,7 +77,9 @@ def test_a_driver_used_past_its_check_stops_work_until_it_passes(cast: Cast) -> 
 
 def test_a_spore_test_without_a_control_is_to_be_repeated(cast: Cast) -> None:
     steriliser = unit(cast, "steriliser")
-    test = UpkeepTask.objects.create(code="U10", title="Spore test", equipment_kind="steriliser", every_days=7)
+    test = UpkeepTask.objects.create(
+        code="U10", stands_for="spore test", title="Spore test", equipment_kind="steriliser", every_days=7
+    )
     log(cast, test, steriliser, test="no growth")
     assert codes(cast)["spore test unproved"] == "fix"
     log(cast, test, steriliser, test="no growth", control="growth", same_lot="yes")

@@ -66,7 +66,12 @@ def test_a_mistaken_fail_takes_its_stop_back_with_it_and_the_stop_alone_stays(ca
         "good": ["no growth"],
     }
     task = UpkeepTask.objects.create(
-        code="U10", title="Spore test", equipment_kind="steriliser", every_days=7, readings=[choice]
+        code="U10",
+        stands_for="spore test",
+        title="Spore test",
+        equipment_kind="steriliser",
+        every_days=7,
+        readings=[choice],
     )
     one = Equipment.objects.create(
         site=cast.lane, kind="steriliser", label="steriliser", in_service_from=REGISTER_START

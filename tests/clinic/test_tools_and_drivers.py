@@ -54,6 +54,7 @@ def check(cast: Cast) -> UpkeepTask:
     readings = [{"key": "deviation", "label": "Deviation", "kind": "number", "low": -6, "high": 6}]
     return UpkeepTask.objects.create(
         code="U09",
+        stands_for="driver check",
         title="Verification",
         equipment_kind="torque driver",
         every_days=4000,

@@ -9,10 +9,11 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from clinic import usable
-from clinic.actions.upkeep import log_entry
+from clinic import covering, usable
+from clinic.actions.upkeep import log_entry, return_unit, stop_unit
 from clinic.models import FollowUp, OutOfService, Seal, UpkeepEntry, UpkeepTask
 from clinic.reads.follow_ups import follow_ups
+from clinic.record import Refused
 from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
@@ -171,7 +172,9 @@ def test_another_sites_unit_is_not_there(cast: Cast, signed_in: Any, task: Upkee
 
 
 def test_a_task_of_another_kind_is_not_there(cast: Cast, signed_in: Any) -> None:
-    UpkeepTask.objects.create(code="U10", title="Spore test", equipment_kind="steriliser", every_days=7)
+    UpkeepTask.objects.create(
+        code="U10", stands_for="spore test", title="Spore test", equipment_kind="steriliser", every_days=7
+    )
     assert signed_in(cast.supervisor).get(address(cast, "U10")).status_code == 404
 
 
@@ -209,7 +212,11 @@ def test_a_stop_needs_a_reason_and_a_unit_of_the_site(cast: Cast, signed_in: Any
     assert not OutOfService.objects.exists()
 
 
-def test_only_somebody_usable_returns_a_unit(cast: Cast, signed_in: Any, task: UpkeepTask, held: Any) -> None:
+def test_only_somebody_usable_returns_a_unit(
+    cast: Cast, signed_in: Any, task: UpkeepTask, held: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    roles = covering.Roles(returns={"milling unit": "P06"})
+    monkeypatch.setattr(covering, "_roles", [lambda organisation: roles])
     form = {"submission": str(uuid4()), "equipment": str(cast.unit.pk), "rule": "Door", "reason": ""}
     signed_in(cast.assistant).post(f"/{cast.lane.code}/upkeep/stop/", form)
     back, done = (
@@ -220,6 +227,13 @@ def test_only_somebody_usable_returns_a_unit(cast: Cast, signed_in: Any, task: U
     assert "Only somebody who may do P06 alone returns this unit." in refused
     assert "Ask Ines Pellow." in refused
     assert "is back in service" in signed_in(cast.supervisor).post(back, done, follow=True).content.decode()
+
+
+def test_a_unit_that_no_procedure_returns_is_returned_by_nobody(cast: Cast) -> None:
+    """A library that says nothing of it opens no door: the kinds that have to be returned are the register's own."""
+    stop_unit(cast.unit, "It hums.", site=cast.lane, by=cast.owner.person)
+    with pytest.raises(Refused, match="Only somebody who may do the procedure that returns a milling unit alone"):
+        return_unit(cast.unit, "It is quiet.", site=cast.lane, by=cast.owner.person)
 
 
 def test_every_entry_is_sealed(cast: Cast, signed_in: Any, task: UpkeepTask, held: Any) -> None:

@@ -31,6 +31,7 @@ from clinic.reads.upkeep import unit_tasks
 from clinic.reads.water import lines, tanks
 from clinic.reads.water_limits import limits_of
 from clinic.record import record, void
+from clinic.rules.roles import KIND_OF
 from clinic.rules.spans import on
 from clinic.rules.spores import State
 from tests.cast import REGISTER_START, Cast
@@ -55,7 +56,10 @@ def log(cast: Cast, task: UpkeepTask, on: Equipment, **readings: str) -> Any:
 
 def sampled(kind: str, code: str, **limits: Any) -> UpkeepTask:
     readings = [{"key": "cfu", "label": "Colonies", "kind": "number", "unit": "CFU/mL"} | limits]
-    return UpkeepTask.objects.create(code=code, title="Sample", equipment_kind=kind, every_days=90, readings=readings)
+    role = next(role for role, of in KIND_OF.items() if of == kind)
+    return UpkeepTask.objects.create(
+        code=code, title="Sample", equipment_kind=kind, every_days=90, readings=readings, stands_for=role
+    )
 
 
 @pytest.mark.parametrize(("cfu", "passed"), [("500", True), ("501", False)])
@@ -90,7 +94,12 @@ def spore_task() -> UpkeepTask:
         {"key": "same_lot", "label": "Of one lot", "kind": "yes/no"},
     ]
     return UpkeepTask.objects.create(
-        code="U10", title="Spore test", equipment_kind="steriliser", every_days=7, readings=readings
+        code="U10",
+        stands_for="spore test",
+        title="Spore test",
+        equipment_kind="steriliser",
+        every_days=7,
+        readings=readings,
     )
 
 

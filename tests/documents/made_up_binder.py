@@ -157,6 +157,7 @@ def _proof() -> dict[str, Any]:
             b.KeptRow("Hepatitis B offers and refusals", "personnel files", "Dr Achterberg", ""),
             b.KeptRow("Safety data sheets", "bench folder", "Hanna Kowalczyk", "2026-09-01"),
         ],
+        "pathogens": "T01",
         "seals": ["Harbour Row: 4,118 facts, head 9c1f 44e0 a27d 03b1, checked on 25 November 2026 at 06:10, every seal whole."],
         "how_to_check": ["Ask for the seal check to be run before you, and compare the head with the one above."],
     }  # fmt: skip

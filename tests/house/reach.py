@@ -7,7 +7,7 @@ or a template, names one called so.
 """
 
 import ast
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 Key = tuple[str, str]  # module and name; a method as Class.method; what stands beside all definitions without a name
@@ -15,9 +15,8 @@ Key = tuple[str, str]  # module and name; a method as Class.method; what stands 
 
 @dataclass(slots=True)
 class Piece:
-    """One definition: where it begins, the keys it names, and attributes of who knows what."""
+    """One definition: the keys it names, and attributes of who knows what."""
 
-    line: int
     names: set[Key] = field(default_factory=set)
     attributes: set[str] = field(default_factory=set)
 
@@ -70,13 +69,13 @@ def read_code(files: Mapping[str, str]) -> Code:
         parts = list(parts_of(tree))
         own = {name for name, _ in parts}
         for name, nodes in parts:
-            piece = pieces.setdefault((module, name), Piece(nodes[0].lineno))
+            piece = pieces.setdefault((module, name), Piece())
             for node in nodes:
                 read_into(piece, node, module, own, imports[module], files)
     return Code(pieces, imports)
 
 
-def parts_of(tree: ast.Module) -> Iterator[tuple[str, list[ast.AST]]]:
+def parts_of(tree: ast.Module) -> Iterator[tuple[str, Sequence[ast.AST]]]:
     """Each definition with the nodes that make it. Methods that Python itself calls belong to their class."""
     for node in tree.body:
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
@@ -84,7 +83,7 @@ def parts_of(tree: ast.Module) -> Iterator[tuple[str, list[ast.AST]]]:
         elif isinstance(node, ast.ClassDef):
             mine = [one for one in node.body if isinstance(one, ast.FunctionDef) and not one.name.startswith("__")]
             others = [*node.bases, *node.keywords, *node.decorator_list, *(one for one in node.body if one not in mine)]
-            yield node.name, [ast.Pass(lineno=node.lineno), *others]
+            yield node.name, others
             yield from ((f"{node.name}.{one.name}", [one]) for one in mine)
         elif isinstance(node, ast.Assign | ast.AnnAssign):
             targets = node.targets if isinstance(node, ast.Assign) else [node.target]
@@ -136,7 +135,7 @@ def read_into(
             elif one.id in bound:
                 piece.names.add(bound[one.id])
         elif isinstance(one, ast.Call) and isinstance(one.func, ast.Name) and one.func.id in ("getattr", "attrgetter"):
-            piece.attributes |= {arg.value for arg in one.args if isinstance(arg, ast.Constant)}
+            piece.attributes |= {str(arg.value) for arg in one.args if isinstance(arg, ast.Constant)}
 
 
 def locals_of(node: ast.AST) -> set[str]:

@@ -47,6 +47,8 @@ questions:
     why: Stopping is safe.
 sources:
   - {row: O-31, mark: V+M, says: a rule}
+stands_for: tool swap
+returns: [milling unit, coolant tank, coolant filter, suction unit, torque driver, steriliser, dental-unit water line]
 """,
     "procedures/P02.yaml": """\
 code: P02
@@ -72,6 +74,7 @@ policy:
   needed: 0
   check_asked: false
   renewal_needed: 0
+stands_for: bloodborne pathogens
 """,
     "upkeep.yaml": """\
 tasks:
@@ -87,6 +90,14 @@ tasks:
         kind: yes/no
         what_to_do: Clean it again.
     source: common practice, no source
+  - {code: U21, title: Check, equipment_kind: torque driver, stands_for: driver check, every_days: 365, warn_days: 30,
+    source: no source, readings: [{key: paper, label: Paper, kind: text}]}
+  - {code: U22, title: Spores, equipment_kind: steriliser, stands_for: spore test, every_days: 7, warn_days: 1,
+    source: no source, readings: [{key: lot, label: Lot, kind: text}]}
+  - {code: U23, title: Water, equipment_kind: dental-unit water line, stands_for: line sample, every_days: 90, warn_days: 9,
+    source: no source, readings: [{key: where, label: Where, kind: text}]}
+  - {code: U24, title: Coolant, equipment_kind: coolant tank, stands_for: tank sample, every_days: 30, warn_days: 5,
+    source: no source, readings: [{key: smell, label: Smell, kind: text}]}
 """,
     "site_facts.yaml": """\
 questions:

@@ -169,6 +169,26 @@ BROKEN = [
     (UPKEEP, "        kind: yes/no", "        kind: colour", "kind is colour: write one of number"),
     ("site_facts.yaml", "question: 1}", "question: 4}", "walk question 4 is not defined"),
     ("role_sets.yaml", "procedures: [P01]", "procedures: [P01, P77]", "procedure P77 is not defined"),
+    (P01, "stands_for: tool swap", "stands_for: tool change", "stands_for is tool change: write one of tool swap"),
+    (P01, "returns: [milling unit,", "returns: [milling unit, oven,", "returns has oven: write one of milling unit"),
+    (
+        P02,
+        "role_sets: []",
+        "returns: [steriliser]",
+        "there are two procedures that return a steriliser: change one.",
+    ),
+    (
+        P02,
+        "role_sets: []",
+        "stands_for: tool swap",
+        "there are two files that stand for tool swap: change one.",
+    ),
+    (
+        UPKEEP,
+        "stands_for: driver check",
+        "stands_for: spore test",
+        "a spore test is of a steriliser, and not of a torque",
+    ),
     ("topics/T01.yaml", "purpose: Know them.", "purpose: Know: them.", "this is no YAML"),
 ]
 
@@ -183,6 +203,50 @@ def test_a_fault_is_told_with_its_file_and_line(tmp_path, file, old, new, says):
 def test_a_missing_field_is_told_where_its_block_begins(tmp_path):
     line = replace_in(write_library(tmp_path), P01, "    ask: It hums. What do you do?\n", "")
     assert faults_of(tmp_path) == [(P01, line - 2, "field ask is missing: add it.")]
+
+
+UNFILLED = [
+    (P01, "stands_for: tool swap", "procedures", "no file stands for tool swap: write “stands_for: tool swap” in"),
+    ("topics/T01.yaml", "stands_for: bloodborne pathogens", "procedures", "no file stands for bloodborne pathogens"),
+    (P01, ", steriliser", "procedures", "no procedure returns a steriliser: write “returns: [steriliser]” in"),
+    (
+        UPKEEP,
+        " stands_for: spore test,",
+        "upkeep.yaml",
+        "no task stands for spore test: write “stands_for: spore test” in",
+    ),
+    (UPKEEP, " stands_for: tank sample,", "upkeep.yaml", "no task stands for tank sample"),
+]
+
+
+@pytest.mark.parametrize(("file", "filled", "where", "says"), UNFILLED, ids=[row[3] for row in UNFILLED])
+def test_what_nothing_stands_for_is_told(tmp_path, file, filled, where, says):
+    replace_in(write_library(tmp_path), file, filled, "")
+    ((found, line, told),) = faults_of(tmp_path)
+    assert (found, line, told.startswith(says)) == (where, 0, True)
+
+
+def test_a_sample_may_be_taken_in_two_ways_and_a_spore_test_in_one(tmp_path):
+    """By the practice itself and by a laboratory; a second task that stands for a spore test leaves open which counts."""
+    more = "  - {code: U25, title: Again, equipment_kind: %s, stands_for: %s, every_days: 365, warn_days: 9,\n    source: no source, readings: [{key: a, label: A, kind: text}]}\n"
+    tasks = write_library(tmp_path) / UPKEEP
+    once = tasks.read_text()
+    tasks.write_text(once + more % ("dental-unit water line", "line sample"))
+    assert faults_of(tmp_path) == []
+    tasks.write_text(once + more % ("steriliser", "spore test"))
+    ((file, line, says),) = faults_of(tmp_path)
+    assert (file, line) == (UPKEEP, once.count("\n") + 1)
+    assert says == "there are two tasks that stand for spore test: change one."
+
+
+def test_the_library_says_what_each_of_its_files_stands_for(library):
+    assert {text.stands_for: text.code for text in library.procedures if text.stands_for} == {
+        "tool swap": "P03", "bloodborne pathogens": "T01",
+    }  # fmt: skip
+    assert {kind: text.code for text in library.procedures for kind in text.returns} == {
+        "milling unit": "P06", "coolant tank": "P07", "coolant filter": "P08", "suction unit": "P10",
+        "torque driver": "P05", "steriliser": "P17", "dental-unit water line": "P16",
+    }  # fmt: skip
 
 
 def test_a_missing_file_is_told(tmp_path):

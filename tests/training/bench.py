@@ -72,6 +72,7 @@ def set_up(cast: Cast, **policy: Any) -> Bench:
             title="Chamber cleaning",
             area="cleaning",
             equipment_kind="milling unit",
+            returns=["milling unit"],
         )
         version = approved(cast, procedure, asks)
         for member in (cast.supervisor, cast.second):

@@ -14,6 +14,7 @@ from clinic import clock
 from clinic.actions.people import job_role
 from clinic.models import Person
 from clinic.record import record
+from clinic.rules.roles import ProcedureRole
 from tests.cast import REGISTER_START, Cast
 from training.actions.grants import PaperRecord, carry_over, found, grant_authority
 from training.actions.proof import Proved
@@ -69,10 +70,14 @@ def set_scene(cast: Cast) -> Scene:
     return scene
 
 
+RETURNS = {"P06": ["milling unit"]}
+
+
 def enter(scene: Scene, code: str, title: str, policy: Policy) -> None:
     procedure = Procedure.objects.create(
-        organisation=scene.cast.organisation, code=code, title=title, area="milling", equipment_kind="milling unit"
-    )
+        organisation=scene.cast.organisation, code=code, title=title, area="milling", equipment_kind="milling unit",
+        stands_for=ProcedureRole.TOOL_SWAP if title == "Tool swap" else "", returns=RETURNS.get(code, []),
+    )  # fmt: skip
     version = Version(
         site=scene.cast.lane, happened_on=REGISTER_START, procedure=procedure, number=1, in_force_from=REGISTER_START,
         content=content_to_json(TEXT), policy=policy_to_json(policy),

@@ -75,8 +75,12 @@ def scene(cast: Cast) -> Any:
             every_days=9,
             every_units=8,
         )
-        UpkeepTask.objects.create(code="U10", title="Spore test", equipment_kind="steriliser", every_days=7)
-        UpkeepTask.objects.create(code="U09", title="Check", equipment_kind="torque driver", every_days=20)
+        UpkeepTask.objects.create(
+            code="U10", stands_for="spore test", title="Spore test", equipment_kind="steriliser", every_days=7
+        )
+        UpkeepTask.objects.create(
+            code="U09", stands_for="driver check", title="Check", equipment_kind="torque driver", every_days=20
+        )
         for kind in ("steriliser", "torque driver"):
             Equipment.objects.create(site=cast.lane, kind=kind, label=kind, in_service_from=REGISTER_START)
         MillingTool.objects.create(site=cast.lane, code="T1", kind="fluted", seat="hex", life=9)

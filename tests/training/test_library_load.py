@@ -1,12 +1,16 @@
 """`manage.py load_library`: checks, names every fault by file and line, drafts what is new and nothing twice."""
 
+from datetime import date
 from io import StringIO
 from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
 
+from clinic.covering import code_of, returned_by
 from clinic.models import EquipmentKind, SiteFact, UpkeepTask
+from clinic.rules.roles import ProcedureRole, TaskRole
+from clinic.usable import usable_people
 from tests.cast import Cast
 from tests.rules.small_library import FILES
 from training.models import Draft, Procedure
@@ -74,3 +78,21 @@ def test_every_fault_is_named_by_file_and_line_and_nothing_is_loaded(number: str
     assert "procedures/P01.yaml:2: field titel is unknown" in complaints
     assert "right of question q1 is none of its options" in complaints
     assert refused == f"{len(complaints.splitlines())} faults. Nothing was loaded." and not Draft.objects.exists()
+
+
+def test_what_a_file_stands_for_is_stored_and_moves_with_it(cast: Cast, number: str) -> None:
+    run("--by", number)
+    organisation, swap = cast.organisation, ProcedureRole.TOOL_SWAP
+    assert (code_of(organisation, swap), returned_by(organisation, "steriliser")) == ("P03", "P17")
+    assert UpkeepTask.objects.code_of(TaskRole.LINE_SAMPLE) == "U12"
+    Procedure.objects.create(organisation=organisation, code="P99", title="Own", area="own", stands_for=swap)
+    assert code_of(organisation, swap) == "P99"
+    run("--by", number)
+    assert code_of(organisation, swap) == "P03"
+
+
+def test_what_nothing_stands_for_is_open_to_nobody(cast: Cast) -> None:
+    asked = [code_of(cast.organisation, ProcedureRole.TOOL_SWAP), returned_by(cast.organisation, "steriliser")]
+    assert asked == ["tool swap", "the procedure that returns a steriliser"]
+    assert not any(usable_people(cast.organisation, code, date.today()) for code in asked)
+    assert returned_by(cast.organisation, "eyewash") == ""  # anybody returns it

@@ -29,12 +29,15 @@ def load_library(library: Library, organisation: Organisation, *, by: Person) ->
     unchanged: list[str] = []
     for text in library.procedures:
         (drafted if draft_from(text, organisation, by) else unchanged).append(text.code)
+    gone = Procedure.objects.of(organisation).exclude(code__in=[text.code for text in library.procedures])
+    gone.update(stands_for="", returns=[])  # each role has one file, and that of the library counts
     return Loaded(tuple(drafted), tuple(unchanged), load_tasks(library), load_site_facts(library))
 
 
 def draft_from(text: ProcedureText, organisation: Organisation, by: Person) -> bool:
     words = {"title": text.title, "area": text.area, "kind": text.kind, "equipment_kind": text.equipment_kind}
     procedure, _ = Procedure.objects.get_or_create(organisation=organisation, code=text.code, defaults=words)
+    set_roles(procedure, text)
     content, policy = content_to_json(text.content), policy_to_json(text.policy)
     newest = Version.objects.live().filter(procedure=procedure).order_by("-number").first()
     same = newest is not None and (newest.content, newest.policy) == (content, policy)
@@ -47,9 +50,17 @@ def draft_from(text: ProcedureText, organisation: Organisation, by: Person) -> b
     return True
 
 
+def set_roles(procedure: Procedure, text: ProcedureText) -> None:
+    """What it is found by, which may move to another file of the library."""
+    if (procedure.stands_for, procedure.returns) != (text.stands_for, list(text.returns)):
+        procedure.stands_for, procedure.returns = text.stands_for, list(text.returns)
+        procedure.save(update_fields=["stands_for", "returns"])
+
+
 def load_tasks(library: Library) -> int:
     for task in library.upkeep_tasks:
         UpkeepTask.objects.update_or_create(code=task.code, defaults=task_columns(task))
+    UpkeepTask.objects.exclude(code__in=[task.code for task in library.upkeep_tasks]).update(stands_for="")
     return len(library.upkeep_tasks)
 
 
@@ -66,6 +77,7 @@ def task_columns(task: UpkeepTaskText) -> dict[str, Any]:
         "source",
         "only_a_pass",
         "closer_days",
+        "stands_for",
     )
     return {name: getattr(task, name) for name in names} | {"readings": [plain(asdict(r)) for r in task.readings]}
 

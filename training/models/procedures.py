@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from clinic.models import EquipmentKind, Fact, FactQuerySet, Organisation, Person
+from clinic.rules.roles import ProcedureRole
 from training.rules.facts import Policy
 from training.rules.texts import Content, content_from_json, policy_from_json
 
@@ -21,7 +22,8 @@ class ProcedureQuerySet(models.QuerySet):  # type: ignore[type-arg]
 
 
 class Procedure(models.Model):
-    """A procedure, or a taught topic. Its versions carry the text; this row carries only what never changes."""
+    """A procedure, or a taught topic. Its versions carry the text; this row carries only what never changes, and
+    what the library says that it stands for."""
 
     class Kind(models.TextChoices):
         PRACTICE = "practice", "Procedure"
@@ -33,6 +35,13 @@ class Procedure(models.Model):
     area = models.CharField(max_length=40)
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.PRACTICE)
     equipment_kind = models.CharField(max_length=30, choices=EquipmentKind)
+    stands_for = models.CharField(
+        max_length=30,
+        blank=True,
+        choices=[(role.value, role.value) for role in ProcedureRole],
+        help_text="What it is found by.",
+    )
+    returns = models.JSONField(default=list, blank=True, help_text="Kinds of unit that whoever may do it returns.")
 
     objects = ProcedureQuerySet.as_manager()
 

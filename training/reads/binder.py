@@ -9,7 +9,9 @@ from django.urls import reverse
 
 from clinic import clock
 from clinic.checkpoints import checking_command, head, public_key, signed
+from clinic.covering import code_of
 from clinic.models import Person, RoleHeld, Site
+from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import day_words, short_day
 from training.documents.binder import content as b
 from training.models import SignOff
@@ -99,6 +101,7 @@ def about_people(asked: Asked, told: Told, members: Sequence[Person]) -> dict[st
         "procedures": [b.Head(p.code, p.title) for p in matrix.procedures],
         "matrix": [b.MatrixRow(p.printed_name, states(matrix, p)) for p in matrix.people],
         "minimum": LEAST,
+        "pathogens": code_of(asked.site.organisation, ProcedureRole.PATHOGENS),
         "people": told.records,
         "sessions": binder_records.sessions(asked),
         "texts": told.texts,

@@ -7,8 +7,9 @@ from clinic.models import FollowUp, UpkeepEntry
 from clinic.reads.drivers import DriverNow, VerificationSaid, drivers_now, verifications_of
 from clinic.reads.entries import entries_of
 from clinic.reads.follow_ups import follow_ups
-from clinic.reads.spores import TASK, spore_test
-from clinic.reads.water import LINE_TASKS, TANK_TASKS, SampledUnit, lines, tanks
+from clinic.reads.spores import spore_test
+from clinic.reads.water import SAMPLES, SampledUnit, lines, tanks
+from clinic.rules.roles import TaskRole
 from clinic.rules.spores import judged
 from clinic.rules.words import day_words
 from training.documents.binder import content as b
@@ -17,9 +18,7 @@ from training.reads.binder_asked import Asked
 
 def water_entries(asked: Asked) -> set[Any]:
     """The keys of every water sample of the period."""
-    rows = entries_of(asked.site).filter(
-        task__code__in=(*LINE_TASKS, *TANK_TASKS), happened_on__range=(asked.first, asked.last)
-    )
+    rows = entries_of(asked.site).filter(task__stands_for__in=SAMPLES, happened_on__range=(asked.first, asked.last))
     return set(rows.values_list("pk", flat=True))
 
 
@@ -74,7 +73,9 @@ def what_was_done(asked: Asked, entry: UpkeepEntry, follow: FollowUp | None) -> 
 def spore_rows(asked: Asked) -> Iterable[UpkeepEntry]:
     days = (asked.first, asked.last)
     return (
-        entries_of(asked.site).filter(task__code=TASK, happened_on__range=days).order_by("happened_on", "recorded_at")
+        entries_of(asked.site)
+        .filter(task__stands_for=TaskRole.SPORE_TEST, happened_on__range=days)
+        .order_by("happened_on", "recorded_at")
     )
 
 

@@ -1,11 +1,11 @@
-"""What a procedure says on a day at one unit, for whoever logs its upkeep."""
+"""What a procedure says on a day at one unit, for whoever logs its upkeep, and what each stands for."""
 
 from datetime import date
 
 from clinic.covering import Procedure as Covering
-from clinic.covering import StepSaid
+from clinic.covering import Roles, StepSaid
 from clinic.models import Organisation
-from training.models import Version
+from training.models import Procedure, Version
 from training.rules.place import Answers, said, steps_here
 from training.rules.texts import content_from_json
 
@@ -29,3 +29,11 @@ def covering(organisation: Organisation, code: str, on: date, answers: Answers) 
         for step in steps
     )
     return Covering(code, version.procedure.title, tuple(lines))
+
+
+def roles_of(organisation: Organisation) -> Roles:
+    """By the rows of the organisation, as the library was loaded. One query."""
+    rows = list(Procedure.objects.of(organisation).values_list("code", "stands_for", "returns"))
+    return Roles(
+        {role: code for code, role, _ in rows if role}, {kind: code for code, _, kinds in rows for kind in kinds}
+    )

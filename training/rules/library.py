@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from clinic.rules.roles import ProcedureRole
 from clinic.rules.stops import StopRules
 from training.rules.content import NO_CRITICAL, has_critical, longest_faults
 from training.rules.facts import Policy
@@ -21,6 +22,7 @@ from training.rules.library_beside import (
 )
 from training.rules.library_file import EQUIPMENT_KINDS, Block, Fault, Reader
 from training.rules.library_parts import check_policy, read_content, read_policy, read_sources, read_supervisor_question
+from training.rules.library_roles import check_procedure_role, missing_roles, read_returns, read_role
 from training.rules.policy import cycles, ring_sentence
 from training.rules.texts import (
     Hands,
@@ -69,6 +71,7 @@ def read_library(folder: Path) -> Library:
     library = gathered(reader, tuple(sorted((text for text, _ in found), key=lambda text: text.code)))
     faults = [*reader.faults, *reader.unknown(), *ring_faults(found), *set_faults(found, library)]
     questions = [question for text, _ in found for question in text.content.questions]
+    faults += missing_roles(library.procedures, library.upkeep_tasks)
     faults += [Fault("procedures", 0, says) for says in longest_faults(questions)]
     if faults:
         raise LibraryFaults(sorted(set(faults)))
@@ -131,11 +134,14 @@ def read_procedure(block: Block, defaults: Policy) -> tuple[ProcedureText, Block
         content=read_content(block),
         policy=read_policy(asks, defaults),
         role_sets=block.names("role_sets", "role set"),
+        stands_for=read_role(block, ProcedureRole),
+        returns=read_returns(block),
     )
     block.reader.define("procedure", text.code, block, "code")
     block.close()
     check_policy(asks, text.policy, text.content)
     check_kind(block, text)
+    check_procedure_role(block, text)
     return text, block
 
 

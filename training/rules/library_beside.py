@@ -3,9 +3,11 @@
 from typing import Any
 
 from clinic.rules.readings import Kind, ReadingSpec
+from clinic.rules.roles import TaskRole
 from clinic.rules.stops import StopRule, StopRules
 from training.rules.library_file import EQUIPMENT_KINDS, Block
 from training.rules.library_parts import rows_named
+from training.rules.library_roles import check_task_role, read_role
 from training.rules.texts import (
     Hands,
     RoleSet,
@@ -33,10 +35,12 @@ def read_task(block: Block) -> UpkeepTaskText:
         sources=rows_named(block),
         only_a_pass=block.maybe("only_a_pass", bool, False),
         closer_days=block.optional("closer_days", int, 1) if "closer_days" in block.data else None,
+        stands_for=read_role(block, TaskRole),
     )
     block.reader.define("upkeep task", task.code, block, "code")
     block.close()
     check_task(block, task)
+    check_task_role(block, task)
     return task
 
 

@@ -85,6 +85,8 @@ class ProcedureText:
     content: Content
     policy: Policy
     role_sets: tuple[str, ...] = ()
+    stands_for: str = ""
+    returns: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +111,7 @@ class UpkeepTaskText:
     sources: tuple[str, ...] = ()
     only_a_pass: bool = False
     closer_days: int | None = None
+    stands_for: str = ""
 
 
 @dataclass(frozen=True, slots=True)

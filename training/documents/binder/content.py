@@ -305,6 +305,7 @@ class BinderContent(Content):
     `fact_url` and a fact's id together are the address of that fact. `number`, `code` and `check_url` belong to the
     issue and may be empty until there is one. `checkpoint` is the signed head of the site's log when the binder was made,
     `log_check` the command that holds a later log against it, `log_key` the public key; all empty without one.
+    `pathogens` is the code of the topic that stands for bloodborne pathogens.
     """
 
     organisation: str
@@ -344,6 +345,7 @@ class BinderContent(Content):
     code: str = ""
     check_url: str = ""
     checkpoint: str = ""
+    pathogens: str = ""
     log_check: str = ""
     log_key: str = ""
     fact_url: str = ""

@@ -5,7 +5,6 @@ from typing import Any
 
 from .content import BinderContent, PersonRecord
 
-PATHOGENS = "T01"  # the library's code of bloodborne pathogens
 USABLE = ("current", "due")
 OUTSIDE = ", outside witness"
 FOUNDING = "founding grant"
@@ -20,7 +19,7 @@ def of_people(content: BinderContent) -> dict[str, int]:
     seen = [row for person in content.people for row in person.observations]
     watchers = {row.watched_by for row in seen}
     able = {row.name for row in content.authorities if row.since <= content.as_of <= (row.until or content.as_of)}
-    pathogens = [row for row in alone_in(content.people, PATHOGENS) if row.asked]
+    pathogens = [row for row in alone_in(content.people, content.pathogens) if row.asked]
     return {
         "people": len(content.matrix),
         "may": sum(any(state in USABLE for state in row.states) for row in content.matrix),
