@@ -30,9 +30,8 @@ class SteriliserForm(SubmissionForm):
     def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["equipment"].queryset = Equipment.objects.filter(site=site, kind="steriliser")  # type: ignore[attr-defined]
-        self.fields["entry"].queryset = UpkeepEntry.objects.live().filter(
-            site=site, task__stands_for=TaskRole.SPORE_TEST
-        )  # type: ignore[attr-defined]
+        tests = UpkeepEntry.objects.live().filter(site=site, task__stands_for=TaskRole.SPORE_TEST)
+        self.fields["entry"].queryset = tests  # type: ignore[attr-defined]
 
 
 class LoadForm(SubmissionForm):
