@@ -12,6 +12,7 @@ from urllib.parse import SplitResult, parse_qsl, unquote, urlsplit
 from django.core.exceptions import ImproperlyConfigured
 
 SECRET_LEAST = 32
+PATIENCE = 8  # seconds that a write waits for somebody else’s, before it says that nothing was recorded
 TRUE, FALSE = {"1", "true", "yes", "on"}, {"0", "false", "no", "off", ""}
 
 
@@ -81,7 +82,7 @@ def sqlite(url: str, file: Path) -> dict[str, Any]:
         "NAME": str(place),
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
-            "timeout": 20,
+            "timeout": PATIENCE,
             "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;",
         },
     }
@@ -107,5 +108,5 @@ def postgresql(name: str, url: str) -> dict[str, Any]:
         "PASSWORD": unquote(parts.password or ""),
         "HOST": unquote(parts.hostname or ""),
         "PORT": str(parts.port or ""),
-        "OPTIONS": dict(parse_qsl(parts.query)),
+        "OPTIONS": {"options": f"-c lock_timeout={PATIENCE}s"} | dict(parse_qsl(parts.query)),
     }

@@ -1,5 +1,6 @@
 """Who asks: the person behind the request, what they may, and the lock of a tablet that lay idle."""
 
+import logging
 from collections.abc import Callable
 from typing import Any
 from urllib.parse import urlencode
@@ -12,11 +13,29 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django_htmx.http import HttpResponseClientRedirect
 
-from clinic import factors, lock
+from clinic import cannot_write, factors, lock
 from clinic.permissions import Allowed
 
+log = logging.getLogger(__name__)
 # Where a proof is given, and where a session is left. They neither open a locked session nor keep an open one awake.
 OPEN_TO_ALL = ("clinic:sign_in", "clinic:second_factor", "clinic:sign_out", "clinic:unlock")
+
+
+class CannotWrite:
+    """What a view could not record, because the database takes nothing just now, is said in words and kept in its form."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, wrong: Exception) -> HttpResponse | None:
+        says = cannot_write.why(wrong)
+        if not says:
+            return None
+        log.error("%s %s: %s", request.method, request.path, wrong)
+        return cannot_write.answer(request, says)
 
 
 class WhoAsks:

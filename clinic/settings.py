@@ -38,6 +38,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "clinic.middleware.CannotWrite",
     "clinic.middleware.WhoAsks",
 ]
 ROOT_URLCONF = "clinic.urls"
@@ -83,6 +84,7 @@ AUTH_PASSWORD_VALIDATORS = [
 SIGN_IN_TRIES = env.whole("MILLROOM_SIGN_IN_TRIES", 10, least=3)
 
 IDLE_LOCK_SECONDS = env.whole("MILLROOM_IDLE_LOCK", 300, least=60)
+SESSION_ENGINE = "clinic.session_store"
 SESSION_COOKIE_AGE = env.whole("MILLROOM_SESSION_SECONDS", 12 * 3600, least=600)
 SESSION_COOKIE_HTTPONLY = True
 HTTPS = env.yes("MILLROOM_HTTPS", default=False)

@@ -2,6 +2,8 @@
 
 from django.urls import include, path
 
+handler500 = "clinic.views.trouble.could_not_answer"
+
 urlpatterns = [
     path("", include("clinic.pages")),
     path("", include("training.urls")),

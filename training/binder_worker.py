@@ -13,7 +13,7 @@ import threading
 from collections.abc import Callable
 from datetime import timedelta
 
-from django.db import close_old_connections, transaction
+from django.db import DatabaseError, close_old_connections, transaction
 from django.db.models import Q
 
 from clinic import clock
@@ -25,6 +25,7 @@ from training.models import BinderJob, Issue
 LEASE = timedelta(seconds=60)
 MOST_ATTEMPTS = 3
 PAUSE = 1.0  # seconds between two looks into an empty queue
+PATIENCE = 30.0  # seconds until a database that took nothing is asked again
 State = BinderJob.State
 log = logging.getLogger(__name__)
 
@@ -97,17 +98,27 @@ def fail(job: BinderJob, worker: str, says: str) -> None:
     row.update(state=State.FAILED, says=says[:200], lease_until=None)
 
 
+def look(say: Callable[[str], object]) -> bool:
+    """One look into the queue. Returns whether there was work."""
+    for site in rebuild_waiting():
+        say(f"Findings of {site}: stored.")
+    job = run_one()
+    if job is not None:
+        say(f"Binder for {job.site}, {job.first} to {job.last}: {job.get_state_display().lower()}. {job.says}")
+    return job is not None
+
+
 def run(stop: threading.Event, say: Callable[[str], object] = lambda words: None) -> None:
     """Make binders until told to stop."""
     while not stop.is_set():
         close_old_connections()
-        for site in rebuild_waiting():
-            say(f"Findings of {site}: stored.")
-        job = run_one()
-        if job is None:
-            stop.wait(PAUSE)
+        try:
+            worked = look(say)
+        except DatabaseError:
+            log.exception("The database takes nothing just now; binders wait.")
+            stop.wait(PATIENCE)
         else:
-            say(f"Binder for {job.site}, {job.first} to {job.last}: {job.get_state_display().lower()}. {job.says}")
+            stop.wait(0 if worked else PAUSE)
     close_old_connections()
 
 

@@ -3,6 +3,7 @@
 The digest of the file stands in the fact of its issue, so the seal covers every byte of the paper.
 """
 
+import logging
 import os
 from collections.abc import Iterable
 from hashlib import sha256
@@ -18,6 +19,8 @@ from training.documents.binder import build as binder
 from training.documents.binder.content import BinderContent
 from training.documents.certificate_content import CertificateContent
 from training.models import Issue
+
+log = logging.getLogger(__name__)
 
 
 class Differs(Exception):
@@ -69,7 +72,10 @@ def paper(issue: Issue) -> bytes:
     if not is_issued(issue, drawn):
         raise Differs(issue)
     if kept is None:
-        keep(issue, drawn)
+        try:
+            keep(issue, drawn)
+        except OSError:  # a full or read-only disk keeps nobody from the paper
+            log.exception("The file of %s could not be kept.", issue.number)
     return drawn
 
 

@@ -42,7 +42,7 @@ def test_a_database_url_names_postgresql(monkeypatch: pytest.MonkeyPatch, tmp_pa
     read = {name: found[name] for name in ("NAME", "USER", "PASSWORD", "HOST", "PORT", "OPTIONS")}
     assert read == {
         "NAME": "register", "USER": "ann", "PASSWORD": "p@ss", "HOST": "db.example", "PORT": "5433",
-        "OPTIONS": {"sslmode": "require"},
+        "OPTIONS": {"options": "-c lock_timeout=8s", "sslmode": "require"},
     }  # fmt: skip
 
 
