@@ -250,11 +250,15 @@ def left_out(met: Window) -> Iterator[Observed]:
             yield fact
 
 
-def evidence_spans(course: Course) -> tuple[Span[Evidence], ...]:
-    """The evidence of every day. Neighbours merge on state alone; the cause is what changed on the first day."""
+def evidence_spans(course: Course, before: date | None = None) -> tuple[Span[Evidence], ...]:
+    """The evidence of every day. Neighbours merge on state alone; the cause is what changed on the first day.
+
+    `before`: what changes on this day or later is not asked, and left out."""
     spans = [Span(date.min, None, Evidence.NONE)]
     for version, first, after in course.versions.in_turn():
         for day, state in states_under(course, version, first, after):
+            if before is not None and before <= day:
+                break
             if state is not spans[-1].state:
                 spans[-1:] = [
                     replace(spans[-1], after=day),

@@ -23,6 +23,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
+from functools import cached_property
 
 from clinic.rules.spans import Span
 from training.rules.course import Course
@@ -66,21 +67,43 @@ class StandingSpan:
     ends_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Standing:
-    """One person in one procedure on every day. `spans` and `evidence` touch and cover from date.min and never end.
-
-    `signoffs`: each sign-off, carried-over record and founding grant that has effect, in order, with its valid_until.
-    """
+    """One person in one procedure on every day. `spans` and `evidence` touch and cover from date.min and never end. Both are
+    drawn when they are first asked for: most questions need the states only, and few of these the evidence of every day."""
 
     procedure: str
-    spans: tuple[StandingSpan, ...]
-    evidence: tuple[Span[Evidence], ...]
-    signoffs: tuple[Life, ...]
-    course: Course = field(repr=False, compare=False)
+    course: Course = field(repr=False)
+
+    @cached_property
+    def spans(self) -> tuple[StandingSpan, ...]:
+        if not self.course.facts:  # most people in most procedures, so it costs nothing
+            return (StandingSpan(date.min, None, State.UNTRAINED),)
+        return with_endings(merged(stretches(self.course)))
+
+    @cached_property
+    def evidence(self) -> tuple[Span[Evidence], ...]:
+        if not self.course.facts:
+            return (Span(date.min, None, Evidence.NONE),)
+        return evidence_spans(self.course)
+
+    @property
+    def signoffs(self) -> tuple[Life, ...]:
+        """Each sign-off, carried-over record and founding grant that has effect, in order, with its valid_until."""
+        return tuple(life for life in self.course.decisions if isinstance(life, Life))
 
     def on(self, day: date) -> StandingSpan:
         return self.spans[bisect_right(self.spans, day, key=lambda span: span.first) - 1]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Standing) and self.told == other.told
+
+    def __hash__(self) -> int:
+        return hash(self.procedure)
+
+    @property
+    def told(self) -> tuple[object, ...]:
+        return self.procedure, self.spans, self.evidence, self.signoffs
 
 
 def timelines(
@@ -101,7 +124,7 @@ def timelines(
         course = course_in(programme[code], person, usable, known_by)
         usable[code] = Prerequisite(code, usable_runs(decided_spans(course)), retired_on(programme[code], known_by))
         if only is None or code in only:
-            found[code] = standing_in(course)
+            found[code] = Standing(code, course)
     return found
 
 
@@ -115,21 +138,6 @@ def course_in(
         return Course(procedure.code, (), versions, (), usable)
     decided = decisions(facts, versions, usable)
     return Course(procedure.code, facts, versions, decided, usable, person.offered.get(procedure.code, ()))
-
-
-def standing_in(course: Course) -> Standing:
-    if not course.facts:
-        return never_heard_of(course.procedure, course)
-    evidence = evidence_spans(course)
-    spans = with_endings(merged(stretches(course, evidence)))
-    lives = tuple(life for life in course.decisions if isinstance(life, Life))
-    return Standing(course.procedure, spans, evidence, lives, course)
-
-
-def never_heard_of(code: str, course: Course) -> Standing:
-    """Nothing was ever recorded: untrained on every day. Most people in most procedures, so it costs nothing."""
-    spans = (StandingSpan(date.min, None, State.UNTRAINED),)
-    return Standing(code, spans, (Span(date.min, None, Evidence.NONE),), (), course)
 
 
 def usable_days(
@@ -154,7 +162,7 @@ def usable_runs(spans: Iterable[StandingSpan]) -> tuple[tuple[date, date | None]
     return tuple(runs)
 
 
-def stretches(course: Course, evidence: Sequence[Span[Evidence]]) -> Iterator[StandingSpan]:
+def stretches(course: Course) -> Iterator[StandingSpan]:
     """The states in turn, from date.min. Each decision reigns from its day until the day of the next."""
     first_day = course.versions.first_day
     if first_day is None:
@@ -162,7 +170,7 @@ def stretches(course: Course, evidence: Sequence[Span[Evidence]]) -> Iterator[St
         return
     yield StandingSpan(date.min, first_day, State.UNTRAINED)
     signed_from = max(course.decisions[0].fact.day, first_day) if course.decisions else None
-    for span in evidence:
+    for span in evidence_spans(course, before=signed_from):
         yield from clipped(span.first, span.after, first_day, signed_from, span)
     yield from decided_spans(course)
 
