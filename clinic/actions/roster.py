@@ -7,7 +7,8 @@ from django.db import transaction
 from clinic.accounts import end_sessions
 from clinic.actions.people import give_role, hire, job_role
 from clinic.models import Account, Person, Site
-from clinic.record import Refusal, Refused, note_change
+from clinic.ranks import may_open_for
+from clinic.record import Refusal, Refused, note_change, refuse_if
 from clinic.roster import Entry, Key, Roster
 from clinic.rules.words import short_day
 
@@ -37,7 +38,10 @@ def new_person(entry: Entry, site: Site) -> Person:
 
 @transaction.atomic
 def close_account(account: Account, *, at: Site, by: Person) -> int:
-    """Shut the account of somebody who does not work here any more. Returns how many sessions ended with it."""
+    """Shut the account of somebody who does not work here any more. Returns how many sessions ended with it.
+
+    Whoever holds a post is shut out by the same post or a higher one only: to shut an owner out is to take the practice."""
+    refuse_if(too_high(account.person, by))
     account.is_active = False
     account.save(update_fields=["is_active"])
     said = f"Account {account.sign_in_name} of {account.person} closed at the account review"
@@ -48,11 +52,21 @@ def close_account(account: Account, *, at: Site, by: Person) -> int:
 @transaction.atomic
 def open_again(account: Account, *, at: Site, by: Person) -> Account:
     """Let a closed account sign in again (somebody came back, or it was closed by mistake)."""
+    refuse_if(too_high(account.person, by))
     account.is_active = True
     account.save(update_fields=["is_active"])
     said = f"Account {account.sign_in_name} of {account.person} opened again"
     note_change(account, {"is_active": False}, {"is_active": True}, site=at, by=by, said=said)
     return account
+
+
+def too_high(person: Person, by: Person) -> Refusal | None:
+    if may_open_for(by, person):
+        return None
+    return Refusal(
+        f"{person} holds a higher post than you, or one where you hold none.",
+        "Let somebody with the same post or a higher one close or open it.",
+    )
 
 
 @transaction.atomic

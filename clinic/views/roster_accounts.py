@@ -17,7 +17,7 @@ from clinic.forms.base import add_refusals
 from clinic.forms.roster import Identity
 from clinic.models import Account, AccountRecovery, Site
 from clinic.permissions import SOURCES, May
-from clinic.record import Refused, only_if_allowed
+from clinic.record import NotAllowed, Refused, only_if_allowed
 from clinic.rights import against_change
 from clinic.views.roster import of_site
 
@@ -101,10 +101,22 @@ def account_close(request: HttpRequest, site: Site, account: int) -> HttpRespons
     row = get_object_or_404(Account.objects.select_related("person"), pk=account, person__home_site=site)
     if row.person_id == request.allowed.person.pk:
         messages.warning(request, "You cannot close your own account. Let another coordinator or the owner do it.")
-    elif row.is_active:
-        ended = close_account(row, at=site, by=request.allowed.person)
-        messages.success(request, f"The account of {row.person} is closed ({ended} sessions ended).")
     else:
-        open_again(row, at=site, by=request.allowed.person)
-        messages.success(request, f"The account of {row.person} is open again.")
+        close_or_open(request, site, row)
     return redirect("clinic:account_review", site=site.code)
+
+
+def close_or_open(request: HttpRequest, site: Site, row: Account) -> None:
+    """Does it, and says so; or says why not."""
+    try:
+        if row.is_active:
+            ended = close_account(row, at=site, by=request.allowed.person)
+            messages.success(request, f"The account of {row.person} is closed ({ended} sessions ended).")
+        else:
+            open_again(row, at=site, by=request.allowed.person)
+            messages.success(request, f"The account of {row.person} is open again.")
+    except NotAllowed:
+        raise
+    except Refused as refused:
+        for each in refused.refusals:
+            messages.warning(request, f"{each.says} {each.supply}")

@@ -55,7 +55,9 @@ def walk(page: Page, home: str) -> Iterator[str]:
         page.goto(url, wait_until="load")
         yield url
         for link in (urljoin(url, each).split("#")[0] for each in page.evaluate(LINKS)):
-            ours = link.startswith(f"{home}/{SITE}/") and not any(part in link for part in LEFT_OUT)
+            ours = link.startswith((f"{home}/{SITE}/", f"{home}/account/")) and not any(
+                part in link for part in LEFT_OUT
+            )
             if ours and kind(link) not in seen:
                 seen.add(kind(link))
                 waiting.append(link)

@@ -335,3 +335,31 @@ def test_a_code_used_by_two_at_once_sets_one_password(cast: Cast) -> None:
     with pytest.raises(Refused, match="used already"):
         accept(found, "ten lanterns by the quay")
     assert opens(cast.assistant, NEW)
+
+
+# Closing an account takes as high a post as opening it.
+
+
+def closing(client: Client, who: Member) -> str:
+    answer = client.post(f"{ROSTER}accounts/{who.account.pk}/", follow=True)
+    who.account.refresh_from_db()
+    return answer.content.decode()
+
+
+def test_a_coordinator_closes_no_account_of_an_owner_and_an_owner_hers(cast: Cast, signed_in: Any) -> None:
+    assert "holds a higher post than you" in closing(signed_in(cast.coordinator), cast.owner)
+    assert cast.owner.account.is_active
+    assert "is closed" in closing(signed_in(cast.owner), cast.coordinator) and not cast.coordinator.account.is_active
+    assert "is open again" in closing(signed_in(cast.owner), cast.coordinator)
+
+
+def test_a_coordinator_opens_no_account_of_an_owner_again(cast: Cast, signed_in: Any) -> None:
+    cast.owner.account.is_active = False
+    cast.owner.account.save()
+    assert "holds a higher post than you" in closing(signed_in(cast.coordinator), cast.owner)
+    assert not cast.owner.account.is_active
+
+
+def test_whoever_has_left_is_closed_by_the_coordinator(cast: Cast, signed_in: Any) -> None:
+    leave(cast.assistant.person, clock.today("UTC") - timedelta(days=1), by=cast.owner.person)
+    assert "is closed" in closing(signed_in(cast.coordinator), cast.assistant)
