@@ -35,6 +35,7 @@ def who_asks(request: HttpRequest) -> dict[str, Any]:
         "today": clock.today(site.time_zone) if site else None,
         "section": section_of(request),
         "add_by": factors.add_by(request.session),
+        "confined": getattr(request, "confined", False),
         "tablet": SimpleLazyObject(lambda: unit_of_tablet(request, site) if site else None),
     }
 

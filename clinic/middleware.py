@@ -39,14 +39,15 @@ class CannotWrite:
 
 
 class WhoAsks:
-    """Adds `request.allowed` (None for a stranger). A locked session is a stranger's until its person, or somebody else,
+    """Adds `request.allowed` (None for a stranger), and whether nothing but their own account is open to them, until they add
+    the second factor that their post needs. A locked session is a stranger's until its person, or somebody else,
     proves who they are (row A-08)."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        request.allowed = None
+        request.allowed, request.confined = None, False
         somebodys = request.user.is_authenticated
         response = self.answer(request, request.path in map(reverse, OPEN_TO_ALL), somebodys)
         if somebodys or request.user.is_authenticated:
@@ -65,7 +66,8 @@ class WhoAsks:
                 lock.touch(request.session)
             account: Any = request.user
             request.allowed = Allowed(account.person)
-            if not is_open and must_add_first(request, account):
+            request.confined = not is_open and factors.is_confined(request, account)
+            if request.confined and not request.path.startswith(reverse("clinic:account")):
                 return redirect_to(request, reverse("clinic:account"))
         return self.get_response(request)
 
@@ -75,11 +77,6 @@ def shut(request: HttpRequest) -> None:
     lock.lock(request.session)
     request.user = AnonymousUser()
     list(get_messages(request))
-
-
-def must_add_first(request: HttpRequest, account: Any) -> bool:
-    """Whether nothing is open to them but their own account, where they add the second factor that their post needs."""
-    return not request.path.startswith(reverse("clinic:account")) and factors.is_confined(request, account)
 
 
 def to_unlock(request: HttpRequest) -> HttpResponse:

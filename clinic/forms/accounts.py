@@ -111,4 +111,5 @@ class ConfirmRecovery(SubmissionForm):
         mailed = [(AccountRecovery.Way.MAIL.value, f"By mail to {mail}; nobody else sees it")] if mail else []
         way: Any = self.fields["way"]
         way.choices = [*mailed, slip]
+        way.initial = way.choices[0][0]
         self.helper = with_button(self, "Confirm, and let the code go")

@@ -35,16 +35,14 @@ class ProveSecond(forms.Form):
     code = forms.CharField(
         label="Code",
         max_length=60,
-        required=False,
         widget=forms.TextInput(attrs=CODE_FIELD),
+        error_messages={"required": "Type the code."},
     )
     credential = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def clean(self) -> dict[str, Any]:
-        given: dict[str, Any] = super().clean() or {}
-        if not self.errors and not given.get("code") and not given.get("credential"):
-            self.add_error("code", "Type the code.")
-        return given
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data)
+        self.fields["code"].required = not (data and data.get("credential"))
 
 
 class AddApp(SubmissionForm):

@@ -37,7 +37,6 @@ def account(request: HttpRequest) -> HttpResponse:
         "takes_passkeys": passkeys.here(request) is not None,
         "sessions": sessions.of(mine, request),
         "done": done_to(mine, clock.now() - TELLS_OF),
-        "is_over": factors.is_confined(request, mine),
     })  # fmt: skip
 
 

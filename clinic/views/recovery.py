@@ -55,7 +55,8 @@ def recovery(request: HttpRequest, site: Site, account_recovery: UUID) -> HttpRe
         except Refused as refused:
             add_refusals(form, refused)
     steps = list(asked.steps.select_related("recorded_by").order_by("recorded_at"))
-    shown = {"form": form, "asked": asked, "steps": steps, "refusals": refusals_to_confirm(asked, me)}
+    used = any(step.step == Step.USED for step in steps)
+    shown = {"form": form, "asked": asked, "steps": steps, "used": used, "refusals": refusals_to_confirm(asked, me)}
     return render(request, "clinic/roster/recovery.html", shown)
 
 

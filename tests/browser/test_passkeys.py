@@ -7,7 +7,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser.conftest import Register
 
-WHO = "pia.sommer"  # of whom no other test signs in
+WHO = "moira.trevithick"  # of whom no other test signs in
 KEY = {
     "protocol": "ctap2", "transport": "internal", "hasResidentKey": True, "hasUserVerification": True,
     "isUserVerified": True, "automaticPresenceSimulation": True,
