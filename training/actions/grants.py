@@ -8,7 +8,9 @@ from uuid import UUID, uuid4
 from django.db import transaction
 from django.db.models import Q
 
+from clinic import clock
 from clinic.models import Person, Site
+from clinic.permissions import May, belongs, who_may
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.words import short_day
 from training.actions.proof import Proved, sign_beside
@@ -80,10 +82,51 @@ def found(
 ) -> FoundingGrant:  # fmt: skip
     """Start the chain of signing: authority and standing, with what it rests on, for at most twelve months. Signed by
     whoever makes it, who proved again who they are."""
+    refuse_if(*against_founding(person, first, last, procedures, rests_on, detail))
+    row = FoundingGrant(
+        id=id or uuid4(), site=site, happened_on=first, person=person, to_day=last, procedures=sorted(procedures),
+        rests_on=rests_on, detail=detail.strip(),
+    )  # fmt: skip
+    row = record(row, by=by)
+    sign_beside(row, FOUNDED, by=by, proved=proved)
+    return row
+
+
+AT_THE_MACHINE = "Entered at the register’s own computer, because nobody else here makes founding grants."
+
+
+@transaction.atomic
+def found_at_machine(
+    person: Person, site: Site, first: date, last: date, *, procedures: Sequence[str], rests_on: str, detail: str
+) -> FoundingGrant:
+    """A lone owner starts the chain with themselves: nobody founds themselves on a page, and there is nobody else. It is
+    nobody's signature, and every document that names it says so beside what it rests on."""
+    others = who_may(May.APPOINT, site, clock.today(site.time_zone)).exclude(pk=person.pk)
+    refuse_if(
+        *against_founding(person, first, last, procedures, rests_on, detail),
+        Refusal(
+            f"{', '.join(map(str, others))} may make it, and sign it.",
+            "Let it be done on the page: Roster, Authority, Founding grant.",
+        )
+        if others
+        else None,
+        Refusal(f"{person} is nobody of {site}.", "Name one of its people.") if not belongs(person, site) else None,
+    )
+    row = FoundingGrant(
+        site=site, happened_on=first, person=person, to_day=last, procedures=sorted(procedures), rests_on=rests_on,
+        detail=f"{detail.strip()} {AT_THE_MACHINE}", reason=AT_THE_MACHINE,
+    )  # fmt: skip
+    return record(row, by=None)
+
+
+def against_founding(
+    person: Person, first: date, last: date, procedures: Sequence[str], rests_on: str, detail: str
+) -> list[Refusal | None]:
+    """What is missing or wrong in a founding grant, whoever makes it."""
     latest = last_founding_day(first, side_by_side=rests_on == FoundingGrant.RestsOn.SIDE_BY_SIDE)
     alive = alive_sign_offs(person, procedures, first)
     early = not_in_force(person, procedures, first)
-    refuse_if(
+    return [
         Refusal("Nothing is covered.", "Choose procedures.", "procedures") if not procedures else None,
         Refusal("Say what it rests on.", "Name the visit, the course or the declaration and its day.", "detail")
         if not detail.strip()
@@ -100,16 +143,7 @@ def found(
         )
         if early
         else None,
-    )
-    row = record(
-        FoundingGrant(
-            id=id or uuid4(), site=site, happened_on=first, person=person, to_day=last, procedures=sorted(procedures),
-            rests_on=rests_on, detail=detail.strip(),
-        ),
-        by=by,
-    )  # fmt: skip
-    sign_beside(row, FOUNDED, by=by, proved=proved)
-    return row
+    ]
 
 
 def alive_sign_offs(person: Person, codes: Sequence[str], day: date) -> list[str]:
