@@ -1,6 +1,7 @@
 """Beginning an observation, marking it and sending it."""
 
 import json
+from datetime import date
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 from uuid import uuid4
@@ -13,8 +14,11 @@ from clinic.models import OutsideWitness, SiteFact, SiteFactValue, UpkeepEntry, 
 from clinic.record import Refused, record
 from tests.cast import Cast
 from tests.training.bench import ALL_RIGHT, MISSED, Bench, at, proof, set_up
+from training.actions.grants import grant_authority
 from training.forms.observe import Setup
 from training.models import Observation
+from training.reads.watched import set_aside_of
+from training.rules.facts import State
 
 pytestmark = pytest.mark.django_db
 DATA = {"HTTP_ACCEPT": "application/json"}
@@ -343,3 +347,47 @@ def test_real_work_that_was_assessed_is_logged_from_the_observation(cast: Cast, 
         client.post(link[1], {name: str(value[0]) for name, value in form.items()} | {"submission": uuid4()})
     entry = UpkeepEntry.objects.get(task=task)
     assert (entry.from_observation, entry.done_by, entry.stood_by) == (row.pk, row.person, row.observer)
+
+
+def will_not_count(client: Client, query: str = "") -> str:
+    with at(5):
+        return client.get(reverse("training:observe_start", args=["millbrook-lane"]) + query).context["will_not_count"]
+
+
+def test_before_anybody_is_watched_it_says_where_the_watching_will_not_count_and_why(
+    bench: Bench, signed_in: Any
+) -> None:
+    """A founder's watching counts; one with plain authority who was never signed off is told before the first mark."""
+    elder, today = bench.cast.coordinator, date(2025, 2, 5)
+    with at(5, 8):
+        grant_authority(elder.person, bench.cast.lane, today, None, by=bench.cast.owner.person, procedures=["P06"])
+    says = will_not_count(signed_in(elder))
+    assert says.startswith(
+        "An assessment that Bram Okafor watches will not count as evidence in P06: Bram Okafor is untrained in P06."
+    )
+    assert "Let somebody who may work alone in it watch" in says
+    assert will_not_count(signed_in(bench.cast.supervisor)) == ""
+    with at(5):
+        answer = begin(signed_in(elder), bench)
+        assert "will not count in P06" in signed_in(elder).get(answer.url).content.decode()
+        drill = begin(signed_in(elder), bench, purpose="practice")
+        assert "will not count in P06" not in signed_in(elder).get(drill.url).content.decode()
+
+
+def test_where_the_owner_gave_a_reason_nothing_is_warned_of(bench: Bench, signed_in: Any) -> None:
+    elder = bench.cast.coordinator
+    with at(5, 8):
+        grant_authority(
+            elder.person, bench.cast.lane, date(2025, 2, 5), None, by=bench.cast.owner.person, procedures=["P06"],
+            counts_because="She wrote the checklist.",
+        )  # fmt: skip
+    assert will_not_count(signed_in(elder)) == ""
+
+
+def test_the_warning_comes_true(bench: Bench, signed_in: Any) -> None:
+    """What the page warns of is what the rules set aside, by their own words."""
+    elder, wren = bench.cast.coordinator.person, bench.cast.assistant.person
+    with at(5, 8):
+        grant_authority(elder, bench.cast.lane, date(2025, 2, 5), None, by=bench.cast.owner.person, procedures=["P06"])
+    seen = bench.seen(5, observer=elder)
+    assert set_aside_of(bench.cast.organisation, [wren]) == {str(seen.pk): State.UNTRAINED}

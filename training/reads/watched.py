@@ -1,10 +1,32 @@
-"""Which recorded assessments are no evidence because of who watched them."""
+"""Which assessments are no evidence because of who watched them, or would not be."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
+from datetime import date
 
-from clinic.models import Organisation, Person
+from clinic.models import Organisation, Person, Site
 from training import gather
+from training.models import Procedure, StandingSpan
 from training.rules.facts import Observed, State
+from training.rules.watchers import sets_aside
+
+
+def will_not_count(watcher: Person, site: Site, day: date, procedures: Iterable[Procedure]) -> dict[str, State]:
+    """Where the watcher stands in each of these procedures in which an assessment watched that day would not count, by
+    code. Three queries, whatever the number."""
+    spans = StandingSpan.objects.on(day).filter(person=watcher)
+    states = {code: State(state) for code, state in spans.values_list("procedure__code", "state")}
+    mine = [g for g in gather.grant_facts(site.organisation) if g.person == str(watcher.pk) and g.site == site.pk]
+    found: dict[str, State] = {}
+    for procedure in procedures:
+        alive = [g for g in mine if g.holds_on(day) and g.covers(procedure.code, procedure.area)]
+        state = sets_aside(
+            states.get(procedure.code, State.UNTRAINED),
+            founder=any(grant.founding for grant in alive),
+            lowered=any(grant.counts_because for grant in alive),
+        )
+        if state is not None:
+            found[procedure.code] = state
+    return found
 
 
 def set_aside_of(organisation: Organisation, people: Collection[Person]) -> dict[str, State]:

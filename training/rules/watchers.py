@@ -54,6 +54,19 @@ def watching_counts_words(who: str, codes: Sequence[str], because: str) -> str:
     return f"{where}: what {who} watches there does not count as evidence until that changes, or a reason is given."
 
 
+REMEDY = "Let somebody who may work alone in it watch, or ask the owner for a reason given with the authority."
+
+
+def will_not_count_words(who: str, states: Mapping[str, State]) -> str:
+    """Before anybody is watched: in which procedures an assessment will not count that day, and why. `states`: where `who`
+    stands in each of these. Empty where all counts."""
+    if not states:
+        return ""
+    by_state = {state: codes_in_runs([c for c in states if states[c] is state]) for state in State}
+    why = "; ".join(f"{state} in {codes}" for state, codes in by_state.items() if codes)
+    return f"An assessment that {who} watches will not count as evidence in {codes_in_runs(states)}: {who} is {why}. {REMEDY}"
+
+
 @dataclass(frozen=True)
 class Watchers:
     """People who watched others, with their own facts, as known by an instant."""

@@ -1,6 +1,7 @@
 """Observe: choose what is watched, mark it at the bench, and see what it amounts to."""
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -23,6 +24,9 @@ from training.forms.observe import MYSELF, Begun, MarksForm, Setup, StartForm, b
 from training.models import Observation, Version
 from training.reads import bench as reads
 from training.reads.agreement import to_mark_too
+from training.reads.watched import will_not_count
+from training.rules.watchers import will_not_count_words
+from training.rules.wording import codes_in_runs
 
 
 @door(May.OBSERVE)
@@ -38,9 +42,17 @@ def start(request: HttpRequest, site: Site) -> HttpResponse:
         "form": form,
         "versions": versions,
         "counts": counts(versions, reads.units(site, request.today)),
+        "will_not_count": warning(request, site, versions),
         "to_mark_too": to_mark_too(request.allowed.person, site, request.today),
     }
     return render(request, "training/observe/start.html", known)
+
+
+def warning(request: HttpRequest, site: Site, versions: list[Version]) -> str:
+    """In which of them, or of those that the address chooses, the watching of whoever opens the page will not count today."""
+    asked, me = request.GET.getlist("procedure"), request.allowed.person
+    about = [row.procedure for row in versions if not asked or row.procedure.code in asked]
+    return will_not_count_words(str(me), will_not_count(me, site, request.today, about))
 
 
 def preset(request: HttpRequest, site: Site, versions: list[Version]) -> dict[str, Any]:
@@ -81,7 +93,21 @@ def bench(request: HttpRequest, site: Site) -> HttpResponse:
             add_refusals(form, refused)
     if request.method == "POST" and wants_data(request):
         return refusals_in(form)
-    return render(request, "training/observe/bench.html", {"here": here, "form": form, "plain": plain(request, here)})
+    known = {
+        "here": here,
+        "form": form,
+        "plain": plain(request, here),
+        "will_not_count": counts_not(here, request.today),
+    }
+    return render(request, "training/observe/bench.html", known)
+
+
+def counts_not(here: Begun, today: date) -> str:
+    """The codes of an assessment that will not count because of who watches; empty for practice and outside witnesses."""
+    if here.witness or not here.is_assessment:
+        return ""
+    about = [each.version.procedure for each in here.procedures]
+    return codes_in_runs(will_not_count(here.observer, here.site, today, about))
 
 
 def sent(request: HttpRequest, site: Site, first: Observation) -> HttpResponse:

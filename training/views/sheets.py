@@ -19,12 +19,14 @@ from training.actions.sheets import confirm_sheet, enter_sheet, print_sheets
 from training.documents import checklist
 from training.forms.sheets import NumberForm, PrintForm, SheetForm
 from training.forms.signing import Proof
-from training.models import SheetEntered, SheetPhoto, SheetsPrinted
+from training.models import Observation, SheetEntered, SheetPhoto, SheetsPrinted
 from training.reads import papers
 from training.reads import sheets as reads
 from training.reads.bench import bench_procedures
 from training.reads.putting_right import put_right
+from training.reads.watched import will_not_count
 from training.rules.sheets import number_of, sheet_words
+from training.rules.watchers import will_not_count_words
 from training.views.papers import nothing, pdf, version_asked
 from training.views.proving import known_as, proven_here
 
@@ -118,6 +120,9 @@ def sheet(request: HttpRequest, site: Site, sheet_entered: UUID) -> HttpResponse
             messages.success(request, "Confirmed. It is an observation now, and says that it came from paper.")
             return redirect("training:observed", site=site.code, observation=seen.pk)
     known = {"page": page, "row": row, "form": form, "right": put_right(me, row, request.today)}
+    if row.purpose == Observation.Purpose.ASSESSMENT and page.waits:
+        aside = will_not_count(row.observer, site, row.happened_on, [row.version.procedure])
+        known["will_not_count"] = will_not_count_words(str(row.observer), aside)
     return render(request, "training/sheets/sheet.html", known)
 
 
