@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
-from clinic import clock, factors
+from clinic import clock, factors, lock
 from clinic.models import Appointment, Person, RoleHeld, Site
 from clinic.models.people import holds_on
 from clinic.permissions import May
@@ -29,6 +29,8 @@ def who_asks(request: HttpRequest) -> dict[str, Any]:
     allowed.person.role_words = role_words(allowed.person, site, allowed.may(May.SIGN, site)) if site else ""
     return {
         "me": allowed.person,
+        "locks_in": lock.seconds_left(request.session),
+        "holds": getattr(request, "holds", False),
         "site": site,
         "sites": allowed.sites,
         "may": allowed.words(site) if site else set(),

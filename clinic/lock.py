@@ -1,6 +1,9 @@
 """How long a session lives and when it locks. A session says when its person signed in, when they last did something, and
 whether it is locked; nothing but a right proof unlocks it (row A-08: five minutes idle, twelve hours in all).
 
+While an observation or a sheet is open, marking it sends nothing for a long time. Such a page holds the session: each touch of
+it counts as one, up to thirty minutes after it was opened, and not a second more.
+
 What is read here costs no write: an open session is touched at most once a minute, so it may lock up to a minute early,
 never late. A clock that was set back opens nothing: such a session locks, or is over.
 """
@@ -13,7 +16,8 @@ from django.http import HttpRequest
 
 from clinic import clock
 
-SIGNED_IN, LAST_SEEN, LOCKED = "signed_in_at", "last_seen", "locked"
+SIGNED_IN, LAST_SEEN, LOCKED, HELD = "signed_in_at", "last_seen", "locked", "held_until"
+HOLDS_FOR = 30 * 60  # seconds
 TOUCH_AFTER = CLOCK_SLACK = 60  # seconds
 
 
@@ -44,6 +48,26 @@ def touch(session: SessionBase) -> None:
     session.setdefault(SIGNED_IN, now)
     if LAST_SEEN not in session or since(session, LAST_SEEN) >= TOUCH_AFTER:
         session[LAST_SEEN] = now
+
+
+def hold(request: HttpRequest) -> None:
+    """A page of work is opened: touching it counts for the next thirty minutes, though it sends nothing."""
+    request.holds = True
+    request.session[HELD] = clock.now().timestamp() + HOLDS_FOR
+
+
+def stay(session: SessionBase) -> None:
+    """A page that holds the session was touched. It locks at the end of the hold at the latest; without one, as before."""
+    now = clock.now().timestamp()
+    touched = min(now, float(session.get(HELD, 0)) - settings.IDLE_LOCK_SECONDS)
+    if touched - float(session.get(LAST_SEEN, now)) >= TOUCH_AFTER:
+        session[LAST_SEEN] = touched
+
+
+def seconds_left(session: SessionBase) -> int:
+    """Until it locks or ends, if nothing more is done in it."""
+    idle = settings.IDLE_LOCK_SECONDS - since(session, LAST_SEEN)
+    return max(0, int(min(idle, settings.SESSION_COOKIE_AGE - since(session, SIGNED_IN))))
 
 
 def since(session: SessionBase, stamp: str) -> float:

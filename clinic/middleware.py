@@ -19,6 +19,8 @@ from clinic.permissions import Allowed
 log = logging.getLogger(__name__)
 # Where a proof is given, and where a session is left. They neither open a locked session nor keep an open one awake.
 OPEN_TO_ALL = ("clinic:sign_in", "clinic:second_factor", "clinic:sign_out", "clinic:unlock")
+# Where a page says that it was touched: how far that keeps the session awake is asked there.
+COUNTS_ITSELF = ("clinic:awake",)
 
 
 class CannotWrite:
@@ -62,7 +64,7 @@ class WhoAsks:
             if not is_open:
                 return to_unlock(request)
         elif somebodys:
-            if not is_open:
+            if not is_open and request.path not in map(reverse, COUNTS_ITSELF):
                 lock.touch(request.session)
             account: Any = request.user
             request.allowed = Allowed(account.person)

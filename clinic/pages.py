@@ -22,6 +22,7 @@ urlpatterns = [
     path("sign-in/second/", second_factor.second_factor, name="second_factor"),
     path("sign-out/", accounts.sign_out, name="sign_out"),
     path("unlock/", accounts.unlock, name="unlock"),
+    path("awake/", accounts.awake, name="awake"),
     path("invitation/<str:code>/", accounts.invitation, name="invitation"),
     path("account/", include(account.urlpatterns)),
     path("<slug:site>/", include(at_site)),

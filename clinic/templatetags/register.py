@@ -22,6 +22,7 @@ from clinic.rules import drawing
 from clinic.rules.days import written_later
 from clinic.rules.spans import Span, merged
 from clinic.rules.words import day_words, short_day
+from clinic.rules.words import counted
 
 register = template.Library()
 
@@ -36,6 +37,12 @@ def said(day: date | None) -> str:
 def short(day: date | None) -> str:
     """2 Dec 2026. Nothing for nothing."""
     return short_day(day)
+
+
+@register.filter
+def minutes(seconds: int) -> str:
+    """5 minutes; one minute. Rounded down, as a lock may come up to a minute early."""
+    return counted(seconds // 60, "minute")
 
 
 @register.filter
@@ -194,8 +201,12 @@ def _named(span: Any) -> Span[str]:
 @register.inclusion_tag("parts/weights.html")
 def weights(stop: int, fix: int, note: int, href: str = "") -> dict[str, Any]:
     """Counts of findings by weight, each a link to its part of the list (`href`#stop, #fix, #note)."""
-    counted = (("stop", stop, "work must not go on"), ("fix", fix, "by a day"), ("note", note, "past; to be explained"))
-    return {"weights": counted, "href": href}
+    by_weight = (
+        ("stop", stop, "work must not go on"),
+        ("fix", fix, "by a day"),
+        ("note", note, "past; to be explained"),
+    )
+    return {"weights": by_weight, "href": href}
 
 
 @register.inclusion_tag("parts/person_line.html")

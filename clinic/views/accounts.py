@@ -5,13 +5,13 @@ from typing import Any
 from django.contrib import messages
 from django.contrib.auth import SESSION_KEY, logout
 from django.contrib.auth.views import LoginView
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from clinic import sessions
+from clinic import lock, sessions
 from clinic.accounts import open_invitation
 from clinic.actions.invitations import accept
 from clinic.forms.accounts import ChoosePassword, Paused, SignIn
@@ -62,6 +62,15 @@ class UnlockView(SignInView):
 
 sign_in = SignInView.as_view()
 unlock = UnlockView.as_view()
+
+
+@require_POST
+def awake(request: HttpRequest) -> HttpResponse:
+    """A page that holds the session was touched by its person. Says in how many seconds it locks."""
+    if request.allowed is None:
+        return redirect("clinic:sign_in")
+    lock.stay(request.session)
+    return JsonResponse({"seconds": lock.seconds_left(request.session)})
 
 
 @require_POST

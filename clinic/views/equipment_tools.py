@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
+from clinic import lock
 from clinic.actions.tools import SwapAsked, Swapped, allow_pair, check_choice, enter_tool, swap_tool
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.covering import code_of, procedure_on
@@ -75,6 +76,7 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     me, code = request.allowed.person, code_of(site.organisation, ProcedureRole.TOOL_SWAP)
     usable = usable_people(site.organisation, code, request.today)
     initial = {"position": request.GET.get("position"), "day": request.today}
+    lock.hold(request)
     form, checked = SwapForm(site, request.today, me, request.POST or None, initial=initial), None
     if form.is_valid():
         try:

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from clinic import lock
 from clinic.actions.readings import Logged, Result, Work, log_work, read_result
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.covering import procedure_on
@@ -43,6 +44,7 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
     unit = get_object_or_404(Equipment.objects.select_related("part_of"), pk=equipment, site=site)
     task = get_object_or_404(UpkeepTask, code=upkeep_task, equipment_kind=unit.kind)
     asked, me, known = asked_at(site, unit, task), request.allowed.person, request.GET.items()
+    lock.hold(request)
     form = LogEntry(site, unit, task, asked, me, request.today, request.POST or None, request.FILES or None, known)
     if form.is_valid():
         try:

@@ -17,6 +17,7 @@ from django.db import connection
 from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from clinic.forms.incidents import PLACES
 from clinic.lock import LAST_SEEN, LOCKED, SIGNED_IN
@@ -240,3 +241,90 @@ def test_a_locked_session_is_written_once(tablet: Client, time: Any) -> None:
     time.shift(timedelta(minutes=6))
     assert session_writes(tablet, TODAY) > 0
     assert tablet.session[LOCKED] and session_writes(tablet, TODAY) == 0
+
+
+# ---- the warning, and a page of work that holds the session
+
+
+def works(tablet: Client, cast: Cast) -> Any:
+    """Opens a page at which somebody works for a while without sending anything."""
+    return tablet.get(reverse("clinic:log_entry", args=[cast.lane.code, cast.unit.pk, cast.task.code]))
+
+
+def touches(tablet: Client) -> Any:
+    return tablet.post("/awake/")
+
+
+@pytest.mark.parametrize("path", [TODAY, NEAR_MISS])
+def test_every_page_says_in_how_many_seconds_it_locks(tablet: Client, time: Any, path: str) -> None:
+    tablet.get(TODAY)
+    time.shift(timedelta(seconds=59))  # not yet written down again: it locks that much earlier, and says so
+    assert 'data-locks-in="241"' in tablet.get(path).content.decode()
+    time.shift(timedelta(seconds=1))
+    assert 'data-locks-in="300"' in tablet.get(path).content.decode()
+
+
+def test_what_the_page_says_is_when_it_locks(tablet: Client, time: Any) -> None:
+    left = tablet.get(TODAY).context["locks_in"]
+    time.shift(timedelta(seconds=left))
+    assert touches(tablet).json() == {"seconds": 0}
+    time.shift(timedelta(seconds=1))
+    assert is_shut(tablet.get(TODAY))
+
+
+def test_before_the_twelve_hours_are_over_the_page_says_that_it_ends(tablet: Client, cast: Cast, time: Any) -> None:
+    busy_until(tablet, cast, time, 716)
+    time.shift(timedelta(minutes=2))
+    assert tablet.get(TODAY).context["locks_in"] == 120
+
+
+def test_an_open_sheet_that_is_touched_stays_open_for_thirty_minutes_and_no_longer(
+    tablet: Client, cast: Cast, time: Any
+) -> None:
+    assert works(tablet, cast).context["holds"]
+    for _ in range(29):
+        time.shift(timedelta(minutes=1))
+        assert touches(tablet).status_code == 200
+    time.shift(timedelta(seconds=59))
+    assert touches(tablet).json()["seconds"] == 1
+    time.shift(timedelta(seconds=2))
+    assert is_shut(touches(tablet)) and is_shut(tablet.get(TODAY))
+
+
+def test_an_open_sheet_that_nobody_touches_locks_after_five_minutes(tablet: Client, cast: Cast, time: Any) -> None:
+    works(tablet, cast)
+    time.shift(timedelta(minutes=5, seconds=1))
+    assert is_shut(touches(tablet))
+
+
+def test_where_no_sheet_is_open_a_touch_keeps_nothing_awake(tablet: Client, time: Any) -> None:
+    assert not tablet.get(TODAY).context["holds"]
+    for _ in range(3):
+        time.shift(timedelta(seconds=90))
+        touches(tablet)
+    time.shift(timedelta(seconds=31))
+    assert is_shut(tablet.get(TODAY))
+
+
+def test_opened_again_it_holds_for_thirty_minutes_again(tablet: Client, cast: Cast, time: Any) -> None:
+    for _ in range(2):
+        works(tablet, cast)
+        for _ in range(7):
+            time.shift(timedelta(minutes=4))
+            assert touches(tablet).json()["seconds"] > 60
+
+
+def test_a_touch_is_written_down_at_most_once_a_minute(tablet: Client, cast: Cast, time: Any) -> None:
+    works(tablet, cast)
+    time.shift(timedelta(seconds=59))
+    before = tablet.session[LAST_SEEN]
+    touches(tablet)
+    assert tablet.session[LAST_SEEN] == before
+    time.shift(timedelta(seconds=1))
+    touches(tablet)
+    assert tablet.session[LAST_SEEN] == before + 60
+
+
+def test_a_stranger_keeps_nothing_awake() -> None:
+    assert touches(Client()).status_code == 302
+    assert Client().get("/awake/").status_code == 405

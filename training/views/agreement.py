@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from clinic import lock
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -30,6 +31,7 @@ def agreement(request: HttpRequest, site: Site) -> HttpResponse:
 def second_marks(request: HttpRequest, site: Site, observation: Any) -> HttpResponse:
     """The steps of a performance again, without the first marks."""
     seen = get_object_or_404(Observation.objects.live().filter(site=site), pk=observation)
+    lock.hold(request)
     [procedure] = bench_procedures([seen.version], site, seen.equipment)
     form = SecondMarksForm([marked_steps(seen, procedure)], request.POST or None)
     if form.is_valid():

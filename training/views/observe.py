@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from clinic import clock
+from clinic import clock, lock
 from clinic.answers import gone, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -85,6 +85,7 @@ def bench(request: HttpRequest, site: Site) -> HttpResponse:
     if here is None:
         messages.error(request, "No observation was begun under this address. Choose who is watched, and begin.")
         return redirect("training:observe_start", site=site.code)
+    lock.hold(request)
     form = MarksForm(here.procedures, request.POST or None)
     if form.is_valid():
         try:

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from clinic import lock
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -81,6 +82,7 @@ def enter(request: HttpRequest, site: Site) -> HttpResponse:
         return redirect("training:sheets", site=site.code)
     me = request.allowed.person
     steps = bench_procedures([row.version], site, row.equipment)
+    lock.hold(request)
     form = SheetForm(row, me, request.today, steps, request.POST or None, request.FILES or None)
     if form.is_valid():
         try:

@@ -5,9 +5,11 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 
+from clinic import lock
+from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.models import Site
@@ -38,13 +40,17 @@ def answer(request: HttpRequest, site: Site) -> HttpResponse:
     if here is None:
         raise Http404("The walk round has no such question.")
     form = WalkForm(here.squares, request.POST or None)
+    lock.hold(request)
     if form.is_valid() and answered(request, site, here, form):
-        return redirect(next_address(site, asked, here))
+        return gone(request, next_address(site, asked, here))
+    if request.method == "POST" and wants_data(request):
+        return refusals_in(form)
     known = {
         "here": here,
         "form": form,
         "squares": [(square, form.pair(square)) for square in here.squares],
         "total": len(asked),
+        "entry": kept_under(request, site, request.allowed.person, "Walk round", f"Question {here.question.number}"),
     }
     return render(request, "training/walk/answer.html", known)
 
