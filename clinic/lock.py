@@ -50,7 +50,7 @@ def touch(session: SessionBase) -> None:
         session[LAST_SEEN] = now
 
 
-def hold(request: HttpRequest) -> None:
+def hold(request: Any) -> None:
     """A page of work is opened: touching it counts for the next thirty minutes, though it sends nothing."""
     request.holds = True
     request.session[HELD] = clock.now().timestamp() + HOLDS_FOR

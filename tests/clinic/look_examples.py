@@ -60,6 +60,8 @@ def page_context(form: Any) -> dict[str, Any]:
     here = Of(code="harbour", name="Harbour Row Dental")
     return {
         "me": Of(printed_name="Tomas Lindqvist", role_words="lead assistant, supervisor"),
+        "locks_in": 240,
+        "holds": False,
         "site": here,
         "sites": [here, Of(code="mill", name="Mill Lane Dental")],
         "section": "today",
