@@ -21,8 +21,7 @@ from django.utils.text import slugify
 from clinic.rules import drawing
 from clinic.rules.days import written_later
 from clinic.rules.spans import Span, merged
-from clinic.rules.words import day_words, short_day
-from clinic.rules.words import counted
+from clinic.rules.words import counted, day_words, short_day
 
 register = template.Library()
 
