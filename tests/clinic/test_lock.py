@@ -272,9 +272,12 @@ def test_what_the_page_says_is_when_it_locks(tablet: Client, time: Any) -> None:
     assert is_shut(tablet.get(TODAY))
 
 
-def test_before_the_twelve_hours_are_over_the_page_says_that_it_ends(tablet: Client, cast: Cast, time: Any) -> None:
-    busy_until(tablet, cast, time, 716)
-    time.shift(timedelta(minutes=2))
+def test_before_the_twelve_hours_are_over_the_page_says_that_it_ends(
+    tablet: Client, cast: Cast, time: Any, settings: Any
+) -> None:
+    settings.IDLE_LOCK_SECONDS = 15 * 60
+    busy_until(tablet, cast, time, 708)
+    time.shift(timedelta(minutes=10))
     assert tablet.get(TODAY).context["locks_in"] == 120
 
 
