@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse, QueryDict
 from django.shortcuts import render
 
 from clinic.answers import wants_data
+from clinic.record import Refused
 
 LOCKED = "Somebody else’s long work holds the record, such as a file that is being read in."
 READ_ONLY = "The database can only be read: its disk is read-only, or somebody made it so."
@@ -63,6 +64,14 @@ def typed(sent: QueryDict | Mapping[str, str]) -> list[tuple[str, str]]:
 
 def is_secret(name: str) -> bool:
     return any(word in name.lower() for word in SECRET)
+
+
+def refused(request: HttpRequest, wrong: Refused) -> HttpResponse:
+    """409: what was sent does not fit what is recorded, and nothing was. For pages that have no form to say it at."""
+    says = [f"{each.says} {each.supply}".strip() for each in wrong.refusals]
+    if wants_data(request):
+        return JsonResponse({"refusals": ["Nothing was recorded.", *says], "fields": {}}, status=409)
+    return render(request, "409.html", {"says": says}, status=409)
 
 
 def answer(request: HttpRequest, says: str) -> HttpResponse:

@@ -10,6 +10,7 @@ import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import islice
 
 from django.core.exceptions import ValidationError
 
@@ -17,6 +18,8 @@ from clinic.forms.base import DayField
 
 MOST_BYTES = 1_000_000
 MOST_ROWS = 1000
+MOST_COLUMNS = 40
+LIMITS = f"At most {MOST_ROWS} lines and {MOST_BYTES // 1_000_000} MB at a time."  # said before a file is chosen
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 OTHER_FILES = {
     b"PK\x03\x04": "This is a spreadsheet workbook or an archive, not a CSV file.",
@@ -92,7 +95,7 @@ def decoded(data: bytes) -> str:
 
 def read_rows(text: str, columns: Sequence[Column]) -> tuple[list[Row], list[Fault]]:
     """Every row, and every fault of shape: the heads, the number of cells, what is left out, too long or no day."""
-    lines = list(numbered(text))
+    lines = list(islice(numbered(text), MOST_ROWS + 2))
     if not lines:
         return [], [Fault(0, "", "The file is empty.", f"Its first line names the columns: {heads_of(columns)}.")]
     (_, head), *body = [(line, cells) for line, cells in lines if isinstance(cells, list)] or [(1, [])]
@@ -103,7 +106,7 @@ def read_rows(text: str, columns: Sequence[Column]) -> tuple[list[Row], list[Fau
         return [], faults
     if len(body) > MOST_ROWS:
         return [], [
-            Fault(0, "", f"The file has {len(body)} lines.", f"At most {MOST_ROWS} are read at a time: split it.")
+            Fault(0, "", f"The file has more than {MOST_ROWS} lines.", "Split it: that many are read at a time.")
         ]
     rows = [Row(line, cleaned(names, cells)) for line, cells in body if len(cells) == len(names)]
     uneven = [uneven_fault(line, cells, names) for line, cells in body if len(cells) != len(names)]
@@ -112,7 +115,8 @@ def read_rows(text: str, columns: Sequence[Column]) -> tuple[list[Row], list[Fau
 
 
 def numbered(text: str) -> Iterator[tuple[int, list[str] | str]]:
-    """Each record with the line it begins on; lines without anything are passed over. A broken quote is a sentence."""
+    """Each record with the line it begins on; lines without anything are passed over. A broken quote is a sentence, and so
+    is a line of more cells than any table here has: nothing is read beyond it."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     while True:
         line = reader.line_num + 1
@@ -125,6 +129,9 @@ def numbered(text: str) -> Iterator[tuple[int, list[str] | str]]:
             )
             return
         if cells is None:
+            return
+        if len(cells) > MOST_COLUMNS:
+            yield line, f"This line has {len(cells)} cells, and no table here has more than {MOST_COLUMNS}. {SAVE_AS}"
             return
         if any(cell.strip() for cell in cells):
             yield line, cells

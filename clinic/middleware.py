@@ -3,7 +3,7 @@
 import logging
 from collections.abc import Callable
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import unquote, urlencode
 
 from django.contrib.auth import logout
 from django.contrib.auth.models import AnonymousUser
@@ -15,6 +15,8 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from clinic import cannot_write, factors, lock
 from clinic.permissions import Allowed
+from clinic.record import Refused
+from clinic.views.trouble import not_read
 
 log = logging.getLogger(__name__)
 # Where a proof is given, and where a session is left. They neither open a locked session nor keep an open one awake.
@@ -23,8 +25,22 @@ OPEN_TO_ALL = ("clinic:sign_in", "clinic:second_factor", "clinic:sign_out", "cli
 COUNTS_ITSELF = ("clinic:awake",)
 
 
+class CanBeRead:
+    """An address with a letter that no database can keep (NUL) is answered in words, before anything looks it up. In a
+    form, its field says so."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if "\0" in unquote(request.get_full_path()):
+            return not_read(request)
+        return self.get_response(request)
+
+
 class CannotWrite:
-    """What a view could not record, because the database takes nothing just now, is said in words and kept in its form."""
+    """What a view could not record, because the database takes nothing just now or because the action refuses it and the
+    page has no place to say so, is said in words and kept in its form."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -33,6 +49,8 @@ class CannotWrite:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, wrong: Exception) -> HttpResponse | None:
+        if isinstance(wrong, Refused):
+            return cannot_write.refused(request, wrong)
         says = cannot_write.why(wrong)
         if not says:
             return None

@@ -80,6 +80,7 @@ def record(fact: F, *parts: FactPart, by: Person | None) -> F:
     earlier = cast(F | None, type(fact)._default_manager.filter(pk=fact.pk).first())
     if earlier is not None:
         return same_submission(earlier, fact)
+    refuse_if(already_another(fact))
     check_correction(fact, by)
     add(fact, parts, site=site, by=by, at=instant_for(site))
     return fact
@@ -142,6 +143,15 @@ def same_submission(earlier: F, fact: F) -> F:
             )
         )
     return earlier
+
+
+def already_another(fact: Fact) -> Refusal | None:
+    """One id is one fact, whatever its kind."""
+    taken = Seal.objects.filter(fact=fact.pk).exists()
+    supply = "Open this page anew from its address, and fill it in again."
+    return (
+        Refusal("This form carries the number of something else that is recorded already.", supply) if taken else None
+    )
 
 
 def check_correction(fact: Fact, by: Person | None) -> None:

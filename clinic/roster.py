@@ -87,8 +87,9 @@ class Here:
     by_number: dict[str, Person]
     by_name: dict[Key, Person]
     held: dict[Key, list[tuple[date, date | None]]]  # (person key, job role) → days
-    printed: list[str]
+    printed: set[str]  # in small letters
     names: dict[Key, str] = field(default_factory=dict)  # of the lines read so far
+    keys: dict[str, set[Key]] = field(default_factory=lambda: defaultdict(set))  # of theirs who have a name
 
     def person(self, row: Row) -> Person | None:
         number = row["staff_number"]
@@ -123,7 +124,7 @@ def whats_here(site: Site) -> Here:
         by_number={p.staff_number: p for p in people if p.staff_number},
         by_name={key_of(p): p for p in people if not p.staff_number},
         held=held,
-        printed=[person.printed_name for person in people],
+        printed={person.printed_name.lower() for person in people},
     )
 
 
@@ -180,8 +181,8 @@ def day_faults(row: Row, here: Here) -> Iterator[Fault]:
 
 def is_namesake(row: Row, here: Here) -> bool:
     """Somebody else, here or higher up in the file, has the same name."""
-    others = [name for key, name in here.names.items() if key != row_key(row)]
-    return any(same_name(name, row) for name in [*here.printed, *others])
+    name = name_of(row).lower()
+    return name in here.printed or bool(here.keys[name] - {row_key(row)})
 
 
 def is_email(value: str) -> bool:
@@ -193,7 +194,11 @@ def is_email(value: str) -> bool:
 
 
 def same_name(printed: str, row: Row) -> bool:
-    return printed.lower() == f"{row['given_name']} {row['family_name']}".lower()
+    return printed.lower() == name_of(row).lower()
+
+
+def name_of(row: Row) -> str:
+    return f"{row['given_name']} {row['family_name']}"
 
 
 def held_days(row: Row, here: Here) -> list[tuple[date, date | None]]:
@@ -212,7 +217,7 @@ def entry_of(row: Row, here: Here) -> Entry:
     is_known = (first, last) in days
     if not is_known:
         days.append((first, last))
-    here.names.setdefault(key, f"{row['given_name']} {row['family_name']}")
+    here.keys[here.names.setdefault(key, name_of(row)).lower()].add(key)
     return Entry(row.line, key, row.values, first, last, here.person(row), is_known)
 
 

@@ -2,6 +2,7 @@
 
 from django.urls import include, path
 
+handler400 = "clinic.views.trouble.not_read"
 handler500 = "clinic.views.trouble.could_not_answer"
 
 urlpatterns = [

@@ -1,5 +1,6 @@
 """What every form of the register shares: days written with the month's name, one submission one fact, refusals in place."""
 
+from datetime import date
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -11,6 +12,8 @@ from django.core.exceptions import ValidationError
 from clinic.record import Refused
 
 DAY_FORMATS = ["%d %b %Y", "%d %B %Y", "%Y-%m-%d"]
+# Sums of days stay within the calendar: twenty years kept after the last of them is still a day.
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
 
 
 class DayField(forms.DateField):
@@ -19,6 +22,7 @@ class DayField(forms.DateField):
     default_error_messages = {
         "invalid": "Write the day with the month’s name, such as 25 Nov 2026.",
         "required": "Write the day, such as 25 Nov 2026.",
+        "far": f"Write a day from {FIRST_DAY.year} to {LAST_DAY.year}.",
     }
 
     def __init__(self, **kwargs: Any) -> None:
@@ -28,7 +32,10 @@ class DayField(forms.DateField):
         super().__init__(input_formats=DAY_FORMATS, **kwargs)
 
     def to_python(self, value: Any) -> Any:
-        return super().to_python(" ".join(value.replace(",", " ").split()).title() if isinstance(value, str) else value)
+        day = super().to_python(" ".join(value.replace(",", " ").split()).title() if isinstance(value, str) else value)
+        if day is not None and not FIRST_DAY <= day <= LAST_DAY:
+            raise ValidationError(self.error_messages["far"], code="far")
+        return day
 
 
 class SubmissionForm(forms.Form):

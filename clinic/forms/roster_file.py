@@ -5,14 +5,17 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from clinic.csv_rows import MOST_BYTES, NotCsv, decoded
+from clinic.csv_rows import LIMITS, MOST_BYTES, NotCsv, decoded
 
 
 class TableFile(forms.Form):
     """A CSV file, or its lines as text: the text of a file with faults stands on the page to be put right there."""
 
     file = forms.FileField(
-        label="CSV file", required=False, error_messages={"empty": "The file is empty. Choose another one."}
+        label="CSV file",
+        required=False,
+        help_text=LIMITS,
+        error_messages={"empty": "The file is empty. Choose another one."},
     )
     text = forms.CharField(
         label="Or its lines", required=False, strip=False, max_length=MOST_BYTES,

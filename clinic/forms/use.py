@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from clinic.actions.upkeep import MOST_UNITS
+from clinic.csv_rows import LIMITS, MOST_BYTES
 from clinic.forms.base import DayField, SubmissionForm
 from clinic.rules.tools import Material
 
@@ -44,9 +45,11 @@ class UseFile(forms.Form):
     """The file, or its text again once it was looked at."""
 
     file = forms.FileField(
-        label="File", required=False, help_text="A CSV file with the columns day, unit, units, material, way."
+        label="File",
+        required=False,
+        help_text=f"A CSV file with the columns day, unit, units, material, way. {LIMITS}",
     )
-    text = forms.CharField(required=False, max_length=1_000_000, widget=forms.HiddenInput, strip=False)
+    text = forms.CharField(required=False, max_length=MOST_BYTES, widget=forms.HiddenInput, strip=False)
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}

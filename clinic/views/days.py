@@ -55,7 +55,7 @@ def save_away(request: HttpRequest, site: Site, person: Person, form: Away) -> b
 
 def after_all(request: HttpRequest, site: Site, person: Person) -> HttpResponse:
     key = request.POST["not_away"]
-    absence = get_object_or_404(person.absences.all(), pk=key if key.isdigit() else None)
+    absence = get_object_or_404(person.absences.all(), pk=key if key.isdecimal() and len(key) < 19 else None)
     drop_absence(absence, at=site, by=request.allowed.person)
     messages.success(request, f"{person} is at work in those days after all.")
     return redirect("clinic:days", site=site.code, person=person.pk)

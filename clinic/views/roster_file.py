@@ -5,7 +5,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from clinic.actions.roster import enter_roster
-from clinic.csv_rows import MOST_ROWS
 from clinic.doors import door
 from clinic.forms.roster_file import TableFile
 from clinic.models import Site
@@ -30,7 +29,6 @@ def roster_import(request: HttpRequest, site: Site) -> HttpResponse:
         "found": found,
         "text": text,
         "columns": [column.name for column in COLUMNS],
-        "most": MOST_ROWS,
     }
     return render(request, "clinic/roster/roster_import.html", shown)
 

@@ -3,9 +3,16 @@
 import sys
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.views.defaults import server_error
 
 from clinic.cannot_write import answer, why
+
+
+def not_read(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    """400, in words. It may come before anybody knows who asks."""
+    request.allowed = None  # type: ignore[attr-defined]
+    return render(request, "400.html", status=400)
 
 
 def could_not_answer(request: HttpRequest) -> HttpResponse:

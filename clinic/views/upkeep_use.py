@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 
 from clinic.actions.upkeep import log_use
 from clinic.actions.use_file import UsePreview, preview, record_lines
-from clinic.csv_rows import Fault, NotCsv, decoded
+from clinic.csv_rows import MOST_BYTES, Fault, NotCsv, decoded
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.use import TAPS, UseFile, UseForm
@@ -57,7 +57,7 @@ def use_file(request: HttpRequest, site: Site) -> HttpResponse:
         return render(request, "clinic/upkeep/use_file.html", {"form": form, "found": None, "text": ""})
     upload = form.cleaned_data["file"]
     try:
-        text = decoded(upload.read()) if upload else form.cleaned_data["text"]
+        text = decoded(upload.read(MOST_BYTES + 1)) if upload else form.cleaned_data["text"]
         found = preview(site, text)
     except NotCsv as wrong:
         text, found = "", UsePreview([], [Fault(0, "", wrong.says, wrong.supply)])

@@ -12,7 +12,7 @@ from django.core import signing
 from django.core.exceptions import ValidationError
 
 from clinic import clock
-from clinic.forms.base import with_button
+from clinic.forms.base import FIRST_DAY, LAST_DAY, with_button
 from clinic.models import Equipment, EquipmentKind, OutsideWitness, Person, Site
 from training.forms.signing import Proof
 from training.models import Observation, Version
@@ -141,8 +141,9 @@ class StartForm(forms.Form):
     def check_method(self, cleaned: dict[str, Any]) -> None:
         if cleaned.get("purpose") != Observation.Purpose.ASSESSMENT or not cleaned.get("method"):
             return
+        method = Method(cleaned["method"])  # the first fault takes it away
         for version in cleaned["procedures"]:
-            if says := bench.does_not_count(version, Method(cleaned["method"])):
+            if says := bench.does_not_count(version, method):
                 self.add_error("method", ValidationError(f"For an assessment: {says} Choose another way, or practice."))
 
     def setup(self) -> Setup:
@@ -262,11 +263,11 @@ class MarksForm(StepMarks):
     finished_at = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def clean_pauses(self) -> list[dict[str, str]]:
-        """A list of {from, to, why}; anything else is dropped as never said."""
+        """A list of {from, to, why}, the first two instants; anything else is dropped as never said."""
         try:
             rows = json.loads(self.cleaned_data["pauses"] or "[]")
-            return [{name: str(row[name])[:200] for name in ("from", "to", "why")} for row in rows]
-        except (ValueError, TypeError, KeyError) as problem:
+            return [pause_in(row) for row in rows]
+        except (ValueError, TypeError, KeyError, RecursionError) as problem:
             raise ValidationError(
                 "The pauses could not be read. Open the observation again on this tablet."
             ) from problem
@@ -275,14 +276,30 @@ class MarksForm(StepMarks):
         """When it ended by the tablet, in UTC; None where the page was sent without a script."""
         words = self.cleaned_data["finished_at"]
         try:
-            found = datetime.fromisoformat(words) if words else None
+            return instant_in(words) if words else None
         except ValueError as problem:
             raise ValidationError("The time of the end could not be read. Check the clock of the tablet.") from problem
-        return found.replace(tzinfo=UTC) if found and found.tzinfo is None else found
 
     def ending(self) -> list[Any]:
         """The fields that are no marks."""
         return [self[name] for name in self.base_fields]
+
+
+def instant_in(words: str) -> datetime:
+    """The instant that a tablet says, UTC where it names no zone. ValueError for none, and for one of no day of a form."""
+    found = datetime.fromisoformat(words)
+    if not FIRST_DAY.year <= found.year <= LAST_DAY.year:
+        raise ValueError(f"The year {found.year} is not one of this register.")
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
+
+
+def pause_in(row: Any) -> dict[str, str]:
+    """ValueError, TypeError or KeyError for what is no pause, and for words that no database can keep."""
+    said = {name: str(row[name])[:200] for name in ("from", "to", "why")}
+    instant_in(said["from"]), instant_in(said["to"])
+    if "\0" in said["why"].encode().decode():  # half a letter (a lone surrogate) cannot be encoded
+        raise ValueError("A letter that cannot be kept.")
+    return said
 
 
 class CorrectionForm(MarksForm, Proof):

@@ -5,7 +5,6 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from clinic.csv_rows import MOST_ROWS
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.roster_file import TableFile
@@ -66,7 +65,7 @@ def carried_over_import(request: HttpRequest, site: Site) -> HttpResponse:
             return redirect("training:carried_over", site=site.code)
         form = form.as_text()
     columns = [column.name for column in COLUMNS]
-    shown = {"form": form, "found": found, "text": text, "columns": columns, "most": MOST_ROWS}
+    shown = {"form": form, "found": found, "text": text, "columns": columns}
     return render(request, "training/grants/carried_over_import.html", shown)
 
 

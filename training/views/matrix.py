@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from clinic.doors import door
+from clinic.forms.base import FIRST_DAY, LAST_DAY
 from clinic.models import Seal, Site
 from clinic.permissions import May
 from clinic.rules.ids import is_id
@@ -68,6 +69,9 @@ def cell(request: HttpRequest, site: Site, person: UUID, code: str, day: str) ->
 
 def day_named(day: str) -> date:
     try:
-        return date.fromisoformat(day)
+        named = date.fromisoformat(day)
     except ValueError as wrong:
         raise Http404("No such day.") from wrong
+    if not FIRST_DAY <= named <= LAST_DAY:
+        raise Http404("No day of this register.")
+    return named

@@ -112,7 +112,7 @@ def instructions(request: HttpRequest, site: Site, code: str) -> HttpResponse:
 def version_asked(row: Procedure, number: str) -> Version:
     """The newest, unless the address names another."""
     rows = Version.objects.live().filter(procedure=row).order_by("-number")
-    found = rows.filter(number=number).first() if number.isdigit() else rows.first()
+    found = rows.filter(number=number).first() if number.isdecimal() else rows.first()
     if found is None:
         raise Http404("No version was approved yet.")
     return found
