@@ -23,7 +23,8 @@ BY_SQLITE = {
 # Codes of PostgreSQL (Appendix A of its manual): 25006 read_only_sql_transaction, 55P03 lock_not_available, 53100 disk_full,
 # 53 insufficient_resources, 57P operator intervention, 08 connection_exception.
 BY_POSTGRESQL = {"25006": READ_ONLY, "55P03": LOCKED, "53100": FULL, "53": SILENT, "57P": SILENT, "08": SILENT}
-SECRET = ("password", "csrf", "secret", "one_time")
+SECRET = ("password", "csrf", "secret", "credential")
+NO_CODES = "SQLite has none"
 RETRY_AFTER = 10  # seconds
 
 
@@ -40,10 +41,10 @@ def why(wrong: BaseException | None) -> str:
     """Why the database takes nothing, in a sentence; empty where it is another fault, which nobody hides."""
     if not isinstance(wrong, DatabaseError):
         return ""
-    cause, said = wrong.__cause__, str(wrong).lower()
-    if hasattr(cause, "sqlstate"):
+    code, said = getattr(wrong.__cause__, "sqlstate", NO_CODES), str(wrong).lower()
+    if code != NO_CODES:
         # a server that is not there has no code for it
-        return by_code(str(cause.sqlstate)) if cause.sqlstate else SILENT if "connection" in said else ""
+        return by_code(code) if code else SILENT if "connection" in said else ""
     return next((says for words, says in BY_SQLITE.items() if words in said), "")
 
 

@@ -271,10 +271,16 @@ KINDS: dict[str, Kind] = {
     "clinic.incidentreview": KEPT,
     "clinic.keptelsewhere": KEPT,
     "clinic.loadreleased": AT_WORK,
+    # a group safety officer, who approves too, does not own the records of a site
+    "clinic.legalhold": by_same(here(May.APPOINT)),
     "clinic.makerspair": KEPT,
     "clinic.openingreading": KEPT,
     # a stop that holds is lifted by whoever may return the unit, which the action asks
     "clinic.outofservice": Kind(DUTY, DUTY),
+    "clinic.purged": Kind(
+        Nobody("Purging is a command on the computer of the register: manage.py purge."),
+        Nobody("What was purged is gone. The note of it stays."),
+    ),
     "clinic.referencedetails": KEPT,
     "clinic.returntoservice": AT_WORK,
     "clinic.resultread": AT_WORK,

@@ -10,7 +10,7 @@ from typing import Any
 from uuid import UUID
 
 from clinic.facts import fact_models, row_of
-from clinic.models import Change, Fact, Seal, SealShape, Site
+from clinic.models import Change, Fact, Purged, Seal, SealShape, Site
 from clinic.models.records import plain
 from clinic.record import grown_by
 from clinic.rules.seal import FORMS, digest, link
@@ -48,10 +48,13 @@ def chain(site: Site) -> Iterator[Break]:
     """Each seal against the fact as it stands, and against the seal before it; then the head that the site keeps."""
     previous, expected, peaks, count, last = "", 1, "", 0, None
     shapes = {row.digest: row.covers for row in SealShape.objects.all() if digest(row.covers) == row.digest}
+    purged = purged_of(site)
     for batch in batches(site):
         facts = facts_of(batch)
         for row in batch:
-            yield from (broken(row, says) for says in wrong(row, facts.get(row.fact), shapes, previous, expected))
+            yield from (
+                broken(row, says) for says in wrong(row, facts.get(row.fact), shapes, purged, previous, expected)
+            )
             peaks = " ".join(grown_by(peaks, count, row.digest)) if is_digest(row.digest) else peaks
             previous, expected, count, last = row.digest, row.position + 1, count + 1, row
     if last is None:
@@ -90,7 +93,9 @@ def facts_of(batch: list[Seal]) -> dict[UUID, Fact]:
     return found
 
 
-def wrong(row: Seal, fact: Fact | None, shapes: dict[str, Any], previous: str, expected: int) -> Iterator[str]:
+def wrong(
+    row: Seal, fact: Fact | None, shapes: dict[str, Any], purged: dict[str, str], previous: str, expected: int
+) -> Iterator[str]:
     if row.position != expected:
         yield f"seal {expected} is missing from the chain"
     if row.previous != previous:
@@ -99,7 +104,19 @@ def wrong(row: Seal, fact: Fact | None, shapes: dict[str, Any], previous: str, e
         yield f"it was sealed in form {row.form}, which this version of the register does not know"
     elif row.digest != link(row.sealed, row.form):
         yield "the seal itself was changed"
-    yield from wrong_fact(row, fact, shapes.get(row.shape_id))
+    said = purged.get(str(row.fact))
+    if said is None:
+        yield from wrong_fact(row, fact, shapes.get(row.shape_id))
+    elif fact is not None:
+        yield "the fact was purged, and stands in the record again"
+    elif said != row.content_digest:
+        yield "the note of its purging names another content than was sealed"
+
+
+def purged_of(site: Site) -> dict[str, str]:
+    """What each purged fact of the site said, by its digest. The notes are sealed facts, checked like any other."""
+    notes = Purged.objects.filter(site=site).values_list("contents", flat=True)
+    return {fact: said for contents in notes for fact, said in contents.items()}
 
 
 def wrong_fact(row: Seal, fact: Fact | None, covers: dict[str, Any] | None) -> Iterator[str]:

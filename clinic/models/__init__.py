@@ -18,6 +18,7 @@ from clinic.models.organisation import (
     SiteSetting,
 )
 from clinic.models.people import Absence, Appointment, JobRole, OutsideWitness, Person, Post, RoleHeld
+from clinic.models.purges import LegalHold, Purged
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, SealShape, Voiding
 from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import LoadReleased, SteriliserEvent
@@ -53,6 +54,7 @@ __all__ = [
     "JobRole",
     "KeptElsewhere",
     "KnownDevice",
+    "LegalHold",
     "LoadReleased",
     "MakersPair",
     "MillingTool",
@@ -63,6 +65,7 @@ __all__ = [
     "Paper",
     "Person",
     "Post",
+    "Purged",
     "RecoveryCode",
     "ReferenceDetails",
     "ResultRead",

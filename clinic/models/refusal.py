@@ -4,6 +4,8 @@ Triggers are put on every table of a `Fact`, of its parts and on the seals after
 is covered on the day it is made. A house test asserts that no such table is without one.
 """
 
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from django.apps import apps
@@ -36,6 +38,22 @@ def install_refusals(using: str = "default", **_: Any) -> None:
             if model._meta.db_table in present:
                 for statement in statements(connection.vendor, model._meta.db_table):
                     cursor.execute(statement)
+
+
+@contextmanager
+def deletions_allowed(of: Sequence[type[models.Model]]) -> Iterator[None]:
+    """Rows of these tables may be deleted in the block, which lies in a transaction: no other ever sees them unguarded, and
+    where the block fails they were never without their guard."""
+    connection = connections["default"]
+    tables = [model._meta.db_table for model in of]
+    with connection.cursor() as cursor:
+        for table in tables:
+            on = "" if connection.vendor == "sqlite" else f' ON "{table}"'
+            cursor.execute(f'DROP TRIGGER "{table}_DELETE_refused"{on}')
+        yield
+        for table in tables:
+            for statement in statements(connection.vendor, table):
+                cursor.execute(statement)
 
 
 def shape_of(kind: type[Fact]) -> SealShape:

@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
-from clinic.actions import days, incidents, people, roster, upkeep
+from clinic.actions import days, incidents, people, purging, roster, upkeep
 from clinic.actions.factors import add_app
 from clinic.factors import new_secret
 from clinic.models import Account, Appointment, FactorChange, OutsideWitness, Person, Post, SiteFact
@@ -172,6 +172,11 @@ def print_some(w: World, by: Person, site: str, code: str) -> Any:
     return sheets.print_sheets(w.versions[code], 2, site=w.site(site), unit=None, by=by)
 
 
+def lift_hold(w: World, by: Person, site: str, code: str) -> Any:
+    held = purging.hold("A claim.", site=w.site(site), by=None)
+    return take_back(held, "It was settled.", by=by, proved=proved())
+
+
 ACTS = [
     Act("observe", AUTHORITY, lambda w, by, site, code: watched(w, site, code, person(w, site, "learner"), by)),
     Act("enter a sheet of paper", "works here", enter_from_paper),
@@ -298,6 +303,8 @@ def change_anothers_factors(w: World, by: Person, site: str, code: str) -> Any:
 
 
 OF_SITES = [
+    Act("hold what could be purged", "owns here", lambda w, by, site, code: purging.hold("A claim.", site=w.site(site), by=by)),
+    Act("lift a hold", "owns here", lift_hold),
     Act("appoint one of ours here", "owns here", post("newcomer")),
     Act("appoint an owner here", "owns here", post("newcomer", kind=Post.OWNER)),
     Act("appoint somebody of another site here", "owns the group", post("newcomer", away=True)),

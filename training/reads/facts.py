@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import Field, ForeignKey, Model
 
 from clinic.facts import row_of
-from clinic.models import Fact, Seal, Site
+from clinic.models import Fact, Purged, Seal, Site
 from clinic.rules.site_text import by_name
 from clinic.rules.words import day_words
 from training.models import IndependentMarking, Observation, Signature
@@ -84,6 +84,11 @@ def fact_page(site: Site, fact_id: UUID) -> FactPage | None:
         corrected_by=Seal.objects.filter(corrects=fact.pk).first(),
         signature=Signature.objects.filter(signs=fact.pk).select_related("site").first(),
     )
+
+
+def purged_by(site: Site, fact_id: UUID) -> Purged | None:
+    """The note that says what the fact sealed, where its contents were taken away after their period."""
+    return Purged.objects.filter(site=site, contents__has_key=str(fact_id)).first()
 
 
 def is_long(fact: Model, field: "Field[Any, Any]") -> bool:

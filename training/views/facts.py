@@ -3,7 +3,7 @@
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 
 from clinic.doors import door
 from clinic.models import Site
@@ -11,13 +11,15 @@ from clinic.permissions import May
 from training.actions.binder import use_pass
 from training.models import PassUsed
 from training.reads.audit_facts import is_confidential, pass_to_fact, readable
-from training.reads.facts import fact_page
+from training.reads.facts import fact_page, purged_by
 from training.reads.putting_right import put_right
 
 
 @door(May.OWN_RECORD, May.READ_SITE, May.READ_BINDER)
 def fact(request: HttpRequest, site: Site, fact: UUID) -> HttpResponse:
     page = fact_page(site, fact)
+    if page is None and (note := purged_by(site, fact)):
+        return redirect("training:fact", site=site.code, fact=note.pk)  # what is left of it
     if page is None or not readable(request.allowed, site, page.fact, request.today):
         raise Http404("No such fact here, or not yours to read.")
     if used := pass_to_fact(request.allowed, site, page.fact, request.today):

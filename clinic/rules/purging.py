@@ -1,0 +1,86 @@
+"""What may be purged, and from when: the handbook's retention table, line by line.
+
+A period is the least that a record must be kept. What is purged must be nothing that an answer rests on: standings of past
+days, and so whether work was done by somebody usable, are worked out from observations, sessions and the upkeep log as long
+as the register is kept. Those lines are shown with the reason, and not offered.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from clinic.rules.retention import UPKEEP_YEARS, purge_offered_from, sharps_log_keep_through, upkeep_keep_through
+
+RESTS = "Not offered: standings and findings of past days are worked out from it."
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of the table. `through`: from the day of the record to the last day on which it must be there; None where it is
+    never offered, with the reason in `why_not`."""
+
+    what: str
+    says: str
+    rule: str
+    through: Callable[[date], date] | None = None
+    why_not: str = RESTS
+
+
+INJURIES, PHOTOS = "injuries", "photos"
+TABLE = (
+    Line(
+        INJURIES, "sharps and other injuries with their reviews",
+        "five years after the end of the calendar year (29 CFR 1904.33(a); O-12)", sharps_log_keep_through,
+    ),
+    Line(
+        PHOTOS, "photos of upkeep",
+        f"{UPKEEP_YEARS} years from the day, as the upkeep log (own choice, D; state boards vary)", upkeep_keep_through,
+    ),
+    Line("sessions", "taught sessions", "three years from the day (29 CFR 1910.1030(h)(2)(ii); O-06)"),
+    Line(
+        "competency", "observations, sign-offs and certificates", "employment and three years (own choice, D; covers O-06)"
+    ),
+    Line(
+        "upkeep", "upkeep log, water results and spore tests",
+        f"{UPKEEP_YEARS} years from the day (own choice, D; state boards vary)",
+    ),
+    Line(
+        "chemicals", "list of chemicals", "thirty years from the last use (29 CFR 1910.1020(d)(1)(ii)(B); O-18)",
+        why_not="Not offered: whether a hazard was new to the practice is worked out from it.",
+    ),
+    Line(
+        "near misses", "near misses and events without injury", "no period is known",
+        why_not="Not offered: a record without a period is not purged.",
+    ),
+)  # fmt: skip
+
+
+def line_of(what: str) -> Line:
+    """ValueError, naming those there are, where the table has no such line."""
+    found = {line.what: line for line in TABLE}
+    if what not in found:
+        raise ValueError(f"There is no line {what!r}. There are {', '.join(found)}.")
+    return found[what]
+
+
+def offered_from(line: Line, day: date, years: int = 0) -> date | None:
+    """The first day on which a record of that day may be purged; None where it never is. `years`: a longer period that a state
+    or the practice asks; whichever is longer wins."""
+    if line.through is None:
+        return None
+    periods = [line.through(day), *([upkeep_keep_through(day, years)] if years else [])]
+    return purge_offered_from(periods)
+
+
+def is_over(line: Line, days: Iterable[date], today: date, years: int = 0) -> bool:
+    """Whether the period of a record and of all that goes with it is over."""
+    starts = [offered_from(line, day, years) for day in days]
+    return all(start is not None and start <= today for start in starts)
+
+
+def last_kept(line: Line, days: Iterable[date], years: int = 0) -> date:
+    """The last day on which the last of them had to be there. ValueError for a line that is never offered."""
+    starts = [start for day in days if (start := offered_from(line, day, years))]
+    if not starts:
+        raise ValueError(f"{line.says} are not purged.")
+    return max(starts) - timedelta(days=1)
