@@ -1,21 +1,31 @@
 """Photos from a phone or a tablet, made anew before they are kept.
 
-Only what is seen survives: no place, no camera, no hidden text, nothing that is no picture. Turned the right way up.
+Only what is seen survives: no place, no camera, no hidden text, nothing that is no picture. Turned the right way up. A small
+file may unfold into gigabytes, so a picture is measured by its first bytes before it is opened, and one is opened at a time.
 """
 
+import struct
+from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO
 from typing import BinaryIO
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageOps
 
-FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_BYTES = 12_000_000  # what a phone sends at most
-MOST_PIXELS = 60_000_000  # a small file may unfold into gigabytes
+# Pixels that are unfolded at most, by format. A JPEG is read at a half, a quarter or an eighth of its size.
+MOST_PIXELS = {"JPEG": 50_000_000, "PNG": 25_000_000, "WEBP": 25_000_000}
+LIMITS = "At most 12 MB; as JPEG at most 50 million pixels, as PNG or WebP at most 25."  # said before one is taken
 SIDE = 1600  # pixels of the longer side that are kept
 TYPE = "image/jpeg"
+# What the library raises for files that are none, or that end early or lie about themselves.
+MALFORMED = (
+    OSError, SyntaxError, ValueError, EOFError, LookupError, OverflowError, struct.error, Image.DecompressionBombError,
+)  # fmt: skip
+# One thread for all: a thread of its own for each picture would keep a gigabyte of freed memory beside the next.
+one_at_a_time = ThreadPoolExecutor(1, thread_name_prefix="photos")
 
 
-class NotAPhoto(ValueError):
+class NotAPhoto(Exception):
     """It is no picture that can be kept. Its words say what to do."""
 
 
@@ -24,12 +34,33 @@ def as_jpeg(file: BinaryIO, size: int) -> bytes:
     if size > MOST_BYTES:
         raise NotAPhoto("The photo is too large. Take one of at most 12 MB.")
     try:
-        with Image.open(file, formats=FORMATS) as picture:
-            if picture.width * picture.height > MOST_PIXELS:
-                raise NotAPhoto("The photo has too many pixels. Take a smaller one.")
-            return encoded(ImageOps.exif_transpose(picture).convert("RGB"))
-    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError) as fault:
+        return one_at_a_time.submit(made_anew, file).result()
+    except MALFORMED as fault:
         raise NotAPhoto("This is no photo that can be read. Take one as JPEG, PNG or WebP.") from fault
+
+
+def made_anew(file: BinaryIO) -> bytes:
+    with Image.open(file, formats=list(MOST_PIXELS)) as picture:  # reads the head only
+        refuse_too_many(picture)
+        return encoded(upright(picture))
+
+
+def refuse_too_many(picture: Image.Image) -> None:
+    most = MOST_PIXELS[str(picture.format)]
+    if picture.width * picture.height > most:
+        raise NotAPhoto(
+            f"The photo has too many pixels: {picture.width} × {picture.height}. "
+            f"As {picture.format} it may have {most // 1_000_000} million; take a smaller one."
+        )
+
+
+def upright(picture: Image.Image) -> Image.Image:
+    """Small first, then turned: the whole of it is held once, or twice where its colours have to be made anew."""
+    share = 2 * SIDE / max(picture.size)
+    picture.draft("RGB", (int(picture.width * share), int(picture.height * share)))  # only a JPEG can
+    small = picture if picture.mode == "RGB" else picture.convert("RGB")
+    small.thumbnail((SIDE, SIDE))
+    return ImageOps.exif_transpose(small).convert("RGB")
 
 
 def encoded(picture: Image.Image) -> bytes:

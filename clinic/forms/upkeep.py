@@ -8,7 +8,7 @@ from django import forms
 from clinic import clock
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Equipment, Person, Seal, Site, UpkeepEntry, UpkeepTask
-from clinic.photos import NotAPhoto, as_jpeg
+from clinic.photos import LIMITS, NotAPhoto, as_jpeg
 from clinic.reads.readings import Asked
 from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
 from clinic.usable import Work, usable_people, usable_then
@@ -62,7 +62,7 @@ class LogEntry(SubmissionForm):
         help_text="Also why a reading is missing.",
     )  # fmt: skip
     photo = PhotoField(
-        label="Photo", required=False, help_text="Of the reading or the part, no patient and no name on it."
+        label="Photo", required=False, help_text=f"Of the reading or the part, no patient and no name on it. {LIMITS}"
     )
     from_observation = forms.UUIDField(required=False, widget=forms.HiddenInput)
 

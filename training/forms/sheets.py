@@ -10,6 +10,7 @@ from django import forms
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.upkeep import PhotoField
 from clinic.models import Equipment, Person
+from clinic.photos import LIMITS
 from training.actions.sheets import MOST_SHEETS, OnSheet
 from training.forms.observe import StepMarks, Units
 from training.models import Observation, SheetsPrinted
@@ -104,7 +105,7 @@ class SheetForm(StepMarks, SubmissionForm):
     )
     notes = forms.CharField(required=False, max_length=4000, label="Notes", widget=forms.Textarea(attrs={"rows": 3}))
     photo = PhotoField(
-        label="Photo of the sheet", required=False, help_text="JPEG, PNG or WebP. Only what is seen is kept."
+        label="Photo of the sheet", required=False, help_text=f"JPEG, PNG or WebP. Only what is seen is kept. {LIMITS}"
     )
 
     FIRST = ("person", "observer", "day", "began", "ended", "equipment", "purpose", "method")
