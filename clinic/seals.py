@@ -139,6 +139,21 @@ def wrong_fact(row: Seal, fact: Fact | None, covers: dict[str, Any] | None) -> I
         yield "the seal names another site, instant or correction than its fact"
 
 
+def check_fact(row: Seal) -> list[str]:
+    """What does not hold of one seal: against its fact as it stands, and against the seal before it. Empty where it is whole.
+    That nothing after it was cut off, only the check of the whole chain can say."""
+    before = Seal.objects.filter(site=row.site_id, position=row.position - 1).first()
+    shapes = {
+        each.digest: each.covers
+        for each in SealShape.objects.filter(pk=row.shape_id)
+        if digest(each.covers) == each.digest
+    }
+    previous = before.digest if before else ""
+    expected = row.position if before or row.position == 1 else row.position - 1
+    site = Site.objects.get(pk=row.site_id)
+    return list(wrong(row, facts_of([row]).get(row.fact), shapes, purged_of(site), previous, expected))
+
+
 def own_opening(site: Site) -> Iterator[Break]:
     """A site begins with the fact that it was opened; one that was slipped in has none."""
     first = Seal.objects.of_site(site).first()

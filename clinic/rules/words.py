@@ -83,3 +83,8 @@ def ended(words: str) -> str:
     """With a full stop, unless it has its end already. What people typed often has none."""
     words = words.strip()
     return words if not words or words.endswith(ENDS) else f"{words}."
+
+
+def counted_many(number: int, many: str) -> str:
+    """For a word that is kept in its plural, such as the parts or cycles of a task: 1 part, 20 parts."""
+    return counted(number, many.removesuffix("s"), many)

@@ -261,5 +261,5 @@ def test_instants_are_said_by_the_clock_of_the_site(cast: Cast, signed_in: Any) 
     with clock.standing_at(datetime(2026, 6, 3, 11, 15, tzinfo=UTC)):
         row = log_use(cast.unit, 3, site=cast.lane, by=cast.owner.person, day=date(2026, 6, 3))
         page = signed_in(cast.owner).get(f"/{cast.lane.code}/facts/{row.pk}/").content.decode()
-    assert "Recorded 3 June 2026, 12:15" in page
-    assert "3 June 2026, 11:15:00 UTC" in page
+    assert "Recorded on 3 June 2026 at 12:15 (Europe/London time)" in page
+    assert "3 June 2026 at 11:15:00 UTC" in page

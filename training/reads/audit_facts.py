@@ -1,12 +1,16 @@
 """Which facts may be read by whom: one's own, everybody's of the site, or those that an inspector's binder rests on."""
 
+from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Count, Max, QuerySet
 
+from clinic.facts import row_of
 from clinic.models import Fact, Incident, IncidentReview, Person, Seal, Site
 from clinic.permissions import Allowed, May
 from training.models import InspectorPass, TaughtSession
+from training.reads.fact_words import Link
 
 PEOPLE_IN = ("person_id", "observer_id", "signer_id", "done_by_id", "stood_by_id", "trainer_id", "recorded_by_id")
 CONFIDENTIAL = {model.fact_kind() for model in (Incident, IncidentReview)}
@@ -25,6 +29,37 @@ def readable(allowed: Allowed, site: Site, fact: Fact, today: date) -> bool:
     if allowed.may(May.READ_SITE, site):
         return True
     return names(fact, allowed.person) or str(fact.pk) in passed_facts(allowed.person, site, today)
+
+
+@dataclass(frozen=True, slots=True)
+class Opens:
+    """Which links of a fact's page open for whoever looks: a page that would be refused is not offered."""
+
+    allowed: Allowed
+    site: Site
+    facts: frozenset[str]
+    people: frozenset[str]
+
+    def __call__(self, link: Link) -> bool:
+        if link.to == "training:fact":
+            return str(link.key) in self.facts
+        if link.to == "training:person":
+            return str(link.key) in self.people
+        if link.to == "training:binder":
+            return self.allowed.may(May.READ_BINDER, self.site)
+        if link.to == "training:procedure":
+            return self.allowed.may(May.READ_SITE, self.site) or self.allowed.may(May.OWN_RECORD, self.site)
+        return self.allowed.may(May.READ_SITE, self.site)
+
+
+def opens(allowed: Allowed, site: Site, links: Collection[Link], today: date) -> Opens:
+    """Asked once for all links of a page. A fact opens where it is of this site and may be read there."""
+    facts = [link.key for link in links if link.to == "training:fact"]
+    people = [link.key for link in links if link.to == "training:person"]
+    rows = [row_of(seal.kind, seal.fact) for seal in Seal.objects.filter(site=site, fact__in=facts)]
+    may_read = [row for row in rows if isinstance(row, Fact) and readable(allowed, site, row, today)]
+    known = allowed.people(site).filter(pk__in=people).values_list("pk", flat=True)
+    return Opens(allowed, site, frozenset(str(row.pk) for row in may_read), frozenset(str(pk) for pk in known))
 
 
 def names(fact: Fact, person: Person) -> bool:

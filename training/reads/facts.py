@@ -1,62 +1,110 @@
 """One fact in words, with its seal, for the page that every cell and every line of a binder leads back to."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from datetime import UTC
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
-from django.db.models import Field, ForeignKey, Model
+from django.urls import reverse
 
 from clinic.facts import row_of
 from clinic.models import Fact, Purged, Seal, Site
-from clinic.rules.site_text import by_name
-from clinic.rules.words import day_words
-from training.models import IndependentMarking, Observation, Signature
+from clinic.rules.days import written_later
+from clinic.rules.words import clock_words, counted, day_words, ended
+from clinic.seals import check_fact
+from training.models import Signature
+from training.reads.fact_words import FactWords, Link, Sentence, fact_link, name_of, plain, say, words_of
+from training.reads.fact_words.parts import labelled, named_fact, sentences, who
 
-QUIET = {
-    "id",
-    "performance",
-    "from_observation",
-    "site",
-    "recorded_by",
-    "recorded_at",
-    "happened_on",
-    "happened_at",
-    "corrects",
-    "reason",
+# The name of the part of each address that a link of a fact may lead to.
+PARTS = {
+    "clinic:photo": "entry_photo",
+    "clinic:unit": "equipment",
+    "training:binder": "issue",
+    "training:certificate": "issue",
+    "training:fact": "fact",
+    "training:person": "person",
+    "training:procedure": "code",
+    "training:sheet_photo": "sheet_photo",
 }
+Pieces = list[tuple[str, str]]
+"""A sentence for a template: words, and the address they lead to (empty: nowhere)."""
 
 
 @dataclass(frozen=True, slots=True)
 class FactPage:
-    """A fact as its page shows it. `corrected_by` names the seal of a later fact that voids it."""
+    """A fact as its page shows it. `wrong`: what its seal says is not as it was; empty where it is whole."""
 
     fact: Fact
     seal: Seal
     name: str
-    rows: list[tuple[str, Any]]
-    long: list[tuple[str, Any]]
-    corrects: Seal | None
-    corrected_by: Seal | None
+    words: FactWords
+    wrong: list[str]
+    corrects: Fact | None
+    corrected_by: Fact | None
     signature: Signature | None
 
     @property
-    def signed(self) -> list[tuple[str, Any]]:
+    def head(self) -> str:
+        return plain(self.words.head)
+
+    def recorded(self, confidential: bool) -> str:
+        """When it was written down, on the site's own clock, by whom, and how much later than it was done."""
+        here = self.fact.recorded_at.astimezone(ZoneInfo(self.fact.site.time_zone))
+        later = written_later(self.fact.happened_on, here.date())
+        late = f", {counted((later - self.fact.happened_on).days, 'day')} later than it is of" if later else ""
+        by = "" if confidential else f" by {plain((who(self.fact.recorded_by),))}"
+        told = " Who told of it is not shown." if confidential else ""
+        zone = self.fact.site.time_zone
+        word = "Written on" if later else "Recorded on"
+        return f"{word} {day_words(here)} at {clock_words(here)} ({zone} time){by}{late}.{told}"
+
+    @property
+    def corrections(self) -> list[Sentence]:
+        """What it takes the place of, or takes away, and what did the same to it; each linked, with its reason."""
+        return sentences(
+            say("It stands in the place of ", fact_link(self.corrects), ".")
+            if self.corrects and self.replaces
+            else None,
+            labelled("Why", self.fact.reason) if self.corrects or not self.says_why else None,
+            say("It no longer counts: ", fact_link(self.corrected_by), " says why. ", ended(self.corrected_by.reason))
+            if self.corrected_by
+            else None,
+        )
+
+    @property
+    def says_why(self) -> bool:
+        """Whether its own sentences give its reason already."""
+        return any(self.fact.reason.strip() in plain(sentence) for sentence in self.words.sentences)
+
+    @property
+    def replaces(self) -> bool:
+        return self.fact.fact_kind() != "clinic.voiding"
+
+    @property
+    def signed(self) -> list[Sentence]:
         """Printed name, time and meaning of the signature beside it, and how the signer was proved (row E-13)."""
         row = self.signature
         if row is None:
             return []
-        when = f"{day_words(row.happened_on)}, {row.happened_at:%H:%M}"
-        return [
-            ("Signed by", row.signer_name),
-            ("Day and time", f"{when} ({row.site.time_zone})"),
-            ("Meaning", row.meaning),
-            ("Proved by", row.reidentified),
-        ]
+        at = f" at {clock_words(row.happened_at)}" if row.happened_at else ""
+        return sentences(
+            say(f"Signed by {row.signer_name} on {day_words(row.happened_on)}{at} ({row.site.time_zone} time), ", fact_link(row, "as its own fact"), "."),
+            labelled("Meaning", row.meaning),
+            labelled("How the signer was proved", row.reidentified),
+        )  # fmt: skip
 
     @property
-    def in_full(self) -> list[tuple[str, list[str]]]:
-        """The long parts, a line for each piece."""
-        return [(name, lines_of(value)) for name, value in self.long]
+    def sealed(self) -> list[str]:
+        """Where it stands in the chain, and whether it is whole, as checked now."""
+        at = self.seal.recorded_at.astimezone(UTC)
+        state = (
+            f"Its seal does not hold: {'; '.join(self.wrong)}."
+            if self.wrong
+            else "Its seal is whole, as checked now: it says what was sealed."
+        )
+        return [state, f"Sealed on {day_words(at)} at {at:%H:%M:%S} UTC, as number {self.seal.position:,} of the site."]  # fmt: skip
 
 
 def fact_page(site: Site, fact_id: UUID) -> FactPage | None:
@@ -65,23 +113,15 @@ def fact_page(site: Site, fact_id: UUID) -> FactPage | None:
     fact = row_of(seal.kind, seal.fact) if seal else None
     if seal is None or not isinstance(fact, Fact):
         return None
-    fields = [field for field in fact._meta.concrete_fields if field.name not in QUIET]
+    later = Seal.objects.filter(corrects=fact.pk).first()
     return FactPage(
         fact=fact,
         seal=seal,
-        name=str(fact._meta.verbose_name),
-        rows=[
-            (words(field), said)
-            for field in fields
-            if not is_long(fact, field) and (said := value(fact, field)) not in ("", None)
-        ],
-        long=[
-            (words(field), long_value(fact, field))
-            for field in fields
-            if is_long(fact, field) and field.value_from_object(fact)
-        ],
-        corrects=Seal.objects.filter(fact=fact.corrects).first() if fact.corrects else None,
-        corrected_by=Seal.objects.filter(corrects=fact.pk).first(),
+        name=name_of(fact),
+        words=words_of(fact),
+        wrong=check_fact(seal),
+        corrects=named_fact(fact.corrects),
+        corrected_by=named_fact(later.fact) if later else None,
         signature=Signature.objects.filter(signs=fact.pk).select_related("site").first(),
     )
 
@@ -91,50 +131,41 @@ def purged_by(site: Site, fact_id: UUID) -> Purged | None:
     return Purged.objects.filter(site=site, contents__has_key=str(fact_id)).first()
 
 
-def is_long(fact: Model, field: "Field[Any, Any]") -> bool:
-    return isinstance(field.value_from_object(fact), list | dict)
+def all_links(page: FactPage) -> list[Link]:
+    lines = [line for part in page.words.sections for line in part.lines]
+    found = [*page.words.sentences, *page.corrections, *page.signed, *lines]
+    return [piece for sentence in found for piece in sentence if isinstance(piece, Link)]
 
 
-def long_value(fact: Fact, field: "Field[Any, Any]") -> Any:
-    """As stored; the marks of an observation with the words of their steps."""
-    stored = field.value_from_object(fact)
-    if field.name != "marks" or not isinstance(fact, Observation | IndependentMarking):
-        return stored
-    version = fact.version if isinstance(fact, Observation) else fact.observation.version
-    steps = {step.key: step.do for step in version.text.steps}
-    said = {key: by_name(do) for key, do in steps.items()}
-    return [f"{mark['mark'].capitalize()}: {said.get(mark['step'], mark['step'])}" for mark in stored]
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The page's sentences with the addresses that open for whoever looks."""
+
+    says: list[Pieces]
+    corrections: list[Pieces]
+    signed: list[Pieces]
+    sections: list[tuple[str, list[Pieces]]]
 
 
-def words(field: "Field[Any, Any]") -> str:
-    return str(field.verbose_name).replace("_", " ").capitalize()
+def shown(site: Site, page: FactPage, opens: Callable[[Link], bool]) -> Shown:
+    def led(found: list[Sentence]) -> list[Pieces]:
+        return [leading(site, sentence, opens) for sentence in found]
 
-
-def value(fact: Model, field: "Field[Any, Any]") -> Any:
-    """The row's own words: a name instead of a key, a choice instead of its code."""
-    if isinstance(field, ForeignKey):
-        found = getattr(fact, field.name)
-        return str(found) if found is not None else ""
-    if field.choices:
-        return getattr(fact, f"get_{field.name}_display")()
-    found = field.value_from_object(fact)
-    return {True: "yes", False: "no"}.get(found, found) if isinstance(found, bool) else found
-
-
-def lines_of(value: Any) -> list[str]:
-    """A stored list or mapping as lines of words: nothing is left out, and nothing looks like code."""
-    if isinstance(value, dict):
-        return [f"{key}: {in_words(part)}" for key, part in value.items()]
-    return [in_words(part) for part in value] if isinstance(value, list) else [in_words(value)]
-
-
-def in_words(value: Any) -> str:
-    if isinstance(value, dict):
-        return ", ".join(f"{key} {in_words(part)}" for key, part in value.items())
-    if isinstance(value, list):
-        return "; ".join(in_words(part) for part in value)
-    return (
-        {None: "nothing", True: "yes", False: "no"}.get(value, str(value))
-        if isinstance(value, bool | None)
-        else str(value)
+    return Shown(
+        led(page.words.sentences),
+        led(page.corrections),
+        led(page.signed),
+        [(part.title, led(part.lines)) for part in page.words.sections],
     )
+
+
+def leading(site: Site, sentence: Sentence, opens: Callable[[Link], bool]) -> Pieces:
+    """The sentence with the addresses of those of its links that open for whoever looks."""
+    return [
+        (piece, "") if isinstance(piece, str) else (piece.says, address(site, piece) if opens(piece) else "")
+        for piece in sentence
+    ]
+
+
+def address(site: Site, link: Link) -> str:
+    return reverse(link.to, kwargs={"site": site.code, PARTS[link.to]: link.key})

@@ -10,8 +10,9 @@ from clinic.models import Site
 from clinic.permissions import May
 from training.actions.binder import use_pass
 from training.models import PassUsed
-from training.reads.audit_facts import is_confidential, pass_to_fact, readable
-from training.reads.facts import fact_page, purged_by
+from training.reads.audit_facts import is_confidential, opens, pass_to_fact, readable
+from training.reads.facts import all_links, fact_page, purged_by
+from training.reads.facts import shown as sentences_of
 from training.reads.putting_right import put_right
 
 
@@ -24,9 +25,11 @@ def fact(request: HttpRequest, site: Site, fact: UUID) -> HttpResponse:
         raise Http404("No such fact here, or not yours to read.")
     if used := pass_to_fact(request.allowed, site, page.fact, request.today):
         use_pass(used, PassUsed.What.FACT, page.fact.pk, by=request.allowed.person)
+    confidential = is_confidential(page.fact)
     shown = {
         "page": page,
-        "confidential": is_confidential(page.fact),
+        "shown": sentences_of(site, page, opens(request.allowed, site, all_links(page), request.today)),
+        "recorded": page.recorded(confidential),
         "right": put_right(request.allowed.person, page.fact, request.today) if works_here(request, site) else None,
     }
     return render(request, "training/facts/fact.html", shown)

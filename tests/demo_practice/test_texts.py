@@ -1,0 +1,172 @@
+"""What pages and papers of the demo say: sentences, with the site's own facts in them, and never what a machine keeps."""
+
+import re
+from collections.abc import Iterator
+from io import BytesIO
+from typing import Any
+
+import pytest
+from django.test import Client
+from pypdf import PdfReader
+
+from clinic.facts import fact_models, row_of
+from clinic.models import Seal, Site
+from clinic.permissions import May
+from tests.demo import Demo
+from tests.demo_practice.test_walks import TABLE, site_addresses
+from tests.house.addresses import link
+from tests.house.counts import Node, parsed
+from training.models import Issue
+
+pytestmark = pytest.mark.django_db
+RAW = {
+    "an unfilled site fact": re.compile(r"\{[a-z][a-z ’-]*\}"),
+    "a key of a step": re.compile(r"\([sq]\d\d\)"),
+    "a case that nobody decided": re.compile(r"if there is one\b"),
+    "one of several": re.compile(r"(?<![\d.,])\b1 (?:days|parts|people|steps|months|units|cycles|hours|minutes)\b"),
+    "every one": re.compile(r"\bevery 1 \w+\b", re.I),
+    "a whole of one": re.compile(r"\bof 1 (?:parts|cycles|days|steps|people)\b"),
+    "nobody who watched": re.compile(r"\bby no different people\b"),
+    "a mark that is no need": re.compile(r"\b\d+ (?:of \d+ )?asked\b"),
+}
+NO_SENTENCE = {
+    "a column of the database": re.compile(r"\b[a-z]+_[a-z_]+\b"),
+    "a stored list or mapping": re.compile(r"[\[\]{}]|': "),
+    "nothing in the machine's word": re.compile(r"\b(?:None|True|False|null)\b"),
+    "a key": re.compile(r"\b[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}\b"),
+    "two stops": re.compile(r"\.\.(?!\.)|\.;|,,| \.|:\."),
+}
+PAPERS = {"training:wall_card", "training:blank_checklist"}
+
+
+def raw_in(text: str, patterns: dict[str, re.Pattern[str]] = RAW) -> list[str]:
+    return [f"{name}: …{text[max(0, at.start() - 40) : at.end() + 20]}…" for name, p in patterns.items() for at in p.finditer(text)]  # fmt: skip
+
+
+def without_scripts(node: Node) -> str:
+    """What is read, and what is heard or shown where nothing is typed."""
+    bits = [
+        bit if isinstance(bit, str) else "" if bit.tag in ("script", "style") else without_scripts(bit) + " "
+        for bit in node.bits
+    ]
+    heard = [node.attrs[name] for name in ("aria-label", "placeholder", "title") if node.attrs.get(name)]
+    return " ".join(" ".join([*heard, *bits]).split())
+
+
+def read(client: Client, url: str) -> str | None:
+    """The words of a page or a paper; None where the address answers with neither."""
+    answer = client.get(url)
+    kind = answer.headers.get("Content-Type", "")
+    if answer.status_code == 200 and kind.startswith("text/html"):
+        return without_scripts(parsed(answer.content.decode()))
+    if answer.status_code == 200 and kind.startswith("application/pdf"):
+        whole = b"".join(answer.streaming_content) if answer.streaming else answer.content
+        return " ".join(page.extract_text() for page in PdfReader(BytesIO(whole)).pages)
+    return None
+
+
+# An address of a binder's paper draws hundreds of pages; its words are read from what it was made of.
+LONG = {"training:binder_pdf"}
+
+
+@pytest.mark.parametrize("who", ["owner", "assistant"])
+def test_no_page_or_paper_says_what_a_machine_keeps(demo: Demo, signed_in: Any, who: str) -> None:
+    client, found, papers = signed_in(getattr(demo, who)), [], set()
+    for site, may in zip((demo.high_street, demo.ferry_lane), TABLE[who], strict=True):
+        person = demo.subject(site) if May.READ_SITE in may else getattr(demo, who).person
+        for address in site_addresses() if may else ():
+            text = read(client, url := link(address, site, person)) if address.name not in LONG else None
+            papers |= {address.name} & PAPERS if text else set()
+            found += [f"{who} {url}: {each}" for each in raw_in(text or "")] if text else []
+    assert not found, "\n".join(found)
+    assert who != "owner" or papers == PAPERS
+
+
+def test_no_binder_says_what_a_machine_keeps(demo: Demo) -> None:
+    binders = Issue.objects.filter(document=Issue.Kind.BINDER)
+    found = [f"{row.number}: {each}" for row in binders for words in texts_in(row.frozen) for each in raw_in(words)]
+    assert not found, "\n".join(found[:40])
+    assert binders.exists()
+
+
+def texts_in(value: Any) -> Iterator[str]:
+    """Every text of a frozen content."""
+    if isinstance(value, str):
+        yield value
+    for part in value.values() if isinstance(value, dict) else value if isinstance(value, list) else ():
+        yield from texts_in(part)
+
+
+def faces(site: Site) -> list[Seal]:
+    """The first and the last fact of each kind at the site, and one that was put right."""
+    rows = Seal.objects.filter(site=site)
+    kinds = rows.order_by("kind").values_list("kind", flat=True).distinct()
+    of_kind = [rows.filter(kind=kind).order_by("position") for kind in kinds]
+    ends = [seal for found in of_kind for seal in (found.first(), found.last()) if seal]
+    return list({seal.pk: seal for seal in [*ends, *rows.filter(corrects__isnull=False)[:20]]}.values())
+
+
+def test_every_fact_reads_as_sentences(demo: Demo, signed_in: Any) -> None:
+    client, found, kinds = signed_in(demo.owner), [], set()
+    for site in (demo.high_street, demo.ferry_lane):
+        for seal in faces(site):
+            url = f"/{site.code}/facts/{seal.fact}/"
+            page = parsed(client.get(url).content.decode())
+            main = next(node for node in page.walk() if node.tag == "main")
+            heads = [node.text for node in main.walk() if node.tag in ("h1", "p") and node.text]
+            found += [f"{seal.kind} {url}: {each}" for each in raw_in(without_scripts(main), RAW | NO_SENTENCE)]
+            found += [f"{seal.kind} {url} begins small or has no end: {h}" for h in heads if not is_sentence(h)]
+            kinds.add(seal.kind)
+    assert not found, "\n".join(found)
+    assert len(kinds) > 30, sorted(set(fact_models()) - kinds)
+
+
+def is_sentence(words: str) -> bool:
+    """It begins large, or with a figure or a mark of speech, and it has its end. Words that are pressed are none."""
+    return words in ("Take back",) or words.endswith("…") or (not words[0].islower() and words[-1] in ".!?”")
+
+
+def test_whoever_reads_only_some_facts_is_led_to_no_page_that_does_not_open(demo: Demo, signed_in: Any) -> None:
+    """Each link of the facts that an inspector and an assistant read leads somewhere."""
+    for who in ("inspector", "assistant"):
+        client, tried = signed_in(getattr(demo, who)), 0
+        for seal in Seal.objects.filter(site=demo.high_street, kind__in=("training.signoff", "training.observation")):
+            url = f"/{demo.high_street.code}/facts/{seal.fact}/"
+            answer = client.get(url)
+            if answer.status_code == 200 and tried < 12:
+                main = next(node for node in parsed(answer.content.decode()).walk() if node.tag == "main")
+                links = [
+                    node.attrs["href"]
+                    for node in main.walk()
+                    if node.tag == "a" and "take-back" not in node.attrs["href"]
+                ]
+                assert {at: client.get(at).status_code for at in links} == dict.fromkeys(links, 200), who
+                tried += 1
+        assert tried > 0, who
+
+
+def test_a_seal_that_was_broken_is_told_on_the_page_of_its_fact(demo: Demo, signed_in: Any) -> None:
+    seal = Seal.objects.filter(site=demo.high_street, kind="clinic.use").first()
+    assert seal is not None and row_of(seal.kind, seal.fact) is not None
+    url = f"/{demo.high_street.code}/facts/{seal.fact}/"
+    assert "Its seal is whole" in str(read(signed_in(demo.owner), url))
+    Seal.objects.filter(pk=seal.pk).update(content_digest="0" * 64)
+    assert "Its seal does not hold" in str(read(signed_in(demo.owner), url))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Press {stop control}.", "Missing: s (s03).", "Notes (if there is one)", "in 1 days", "Every 1 day", "10 of 1 parts", "Watched by no different people", "2 asked"],
+)  # fmt: skip
+def test_a_text_that_a_machine_wrote_would_be_found(text: str) -> None:
+    assert len(raw_in(text)) >= 1
+
+
+@pytest.mark.parametrize("text", ["valid_until: 3", "['a']", "Seen: None.", "It slipped.."])
+def test_a_fact_that_is_a_dump_of_columns_would_be_found(text: str) -> None:
+    assert raw_in(text, NO_SENTENCE)
+
+
+@pytest.mark.parametrize("text", ["11 days", "every day", "1.1 parts", "“asked” is a mark"])
+def test_a_sentence_is_let_through(text: str) -> None:
+    assert raw_in(text) == []
