@@ -113,7 +113,7 @@ def role_end(request: HttpRequest, site: Site, role_held: int) -> HttpResponse:
     )
     if form.is_valid():
         end_role(held, form.cleaned_data["to_day"], by=request.allowed.person)
-        messages.success(request, f"{held} ends on {short_day(held.to_day)}. What it asked is asked through that day.")
+        messages.success(request, f"{held} ends on {short_day(held.to_day)}. What it needs is needed through that day.")
         return redirect("clinic:person_change", site=site.code, person=held.person_id)
     return render(request, "clinic/roster/role_end.html", {"form": form, "held": held})
 

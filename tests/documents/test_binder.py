@@ -154,7 +154,7 @@ def test_a_page_of_the_matrix_holds_its_key_and_its_counts(crowd):
     _, pages = crowd
     shown = [page for page in pages if page.startswith("Who may do what on")]
     assert len(shown) == 22
-    assert all("Good in it, of all 300" in page and "blank: not asked" in page for page in shown)
+    assert all("Good in it, of all 300" in page and "blank: not needed" in page for page in shown)
 
 
 @pytest.mark.parametrize(("people", "pages"), [(1, 1), (14, 1), (15, 2), (40, 3), (300, 22)])
@@ -224,7 +224,7 @@ def test_an_empty_binder_says_in_each_part_that_there_is_nothing():
     text = " ".join(pages_of(empty()))
     for words in (
         "Nobody was on the roster in the period.",
-        "No procedure is asked of anybody on this day.",
+        "Nobody needs any procedure on this day.",
         "No person has a record in the period.",
         "No session was recorded in the period;",
         "No procedure was in force.",

@@ -90,7 +90,7 @@ def test_what_is_absent_is_said_to_ask_nothing() -> None:
     rows = dict(policy_rows(Policy(needed=0, check_asked=False, renewal_months=None)))
     asked = ("Assessments", "Knowledge check", "Good for", "Ends early", "From an earlier version", "Rests on")
     assert [rows[part] for part in asked] == [
-        "none", "not asked", "always: it never lapses by the calendar", "not by standing idle", "goes on as it is", "nothing else",
+        "none", "not needed", "always: it never lapses by the calendar", "not by standing idle", "goes on as it is", "nothing else",
     ]  # fmt: skip
 
 

@@ -122,7 +122,7 @@ def test_what_a_policy_leaves_out_is_an_answer_too() -> None:
     bare = Policy(needed=0, check_asked=False, window_days=1, renewal_months=None)
     assert policy_wording.policy_rows(bare) == [
         ("Assessments", "none"),
-        ("Knowledge check", "not asked"),
+        ("Knowledge check", "not needed"),
         ("Evidence counts for", "1 day"),
         ("Good for", "always: it never lapses by the calendar"),
         ("Ends early", "not by standing idle"),

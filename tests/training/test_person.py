@@ -81,7 +81,7 @@ def test_the_board_names_every_missing_piece_at_once(signed_in: Any, scene: Scen
 
 def test_every_fact_is_listed_and_one_put_right_says_so(signed_in: Any, scene: Scene) -> None:
     seen = watched(scene, scene.cast.assistant.person, "P03", date(2025, 2, 3))
-    assert "Assessment, met, real, watched by Ines Pellow" in text(get(signed_in, scene, "P03/"))
+    assert "Assessment, met; real work, watched by Ines Pellow" in text(get(signed_in, scene, "P03/"))
     void(seen, by=scene.cast.supervisor.person, reason="The wrong person was chosen.")
     html = text(get(signed_in, scene, "P03/"))
     assert "<del>Assessment, met" in html

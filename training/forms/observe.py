@@ -192,7 +192,7 @@ class Begun:
 
     @property
     def own_words(self) -> list[tuple[str, str]]:
-        return [*Observation.OwnWord.choices, ("", "Not asked")]
+        return [*Observation.OwnWord.choices, ("", "Not said")]
 
 
 def begun(setup: Setup, site: Site) -> Begun | None:
@@ -251,7 +251,7 @@ class MarksForm(StepMarks):
         required=False,
         label="Their own word",
         widget=forms.RadioSelect,
-        choices=[*Observation.OwnWord.choices, ("", "Not asked")],
+        choices=[*Observation.OwnWord.choices, ("", "Not said")],
     )
     own_words = forms.CharField(
         required=False, max_length=2000, label="In their words", widget=forms.Textarea(attrs={"rows": 2})

@@ -17,7 +17,7 @@ class ForRole(forms.Form):
     """A job role, from a day, within so many days."""
 
     job_role = words("Job role", "Write the job title.", most=80, widget=TitleInput())
-    from_day = DayField(label="Asked from the day")
+    from_day = DayField(label="Needed from the day")
     days_allowed = forms.IntegerField(
         label="Days allowed", min_value=1, max_value=730, initial=DAYS_ALLOWED,
         help_text="Counted from the latest of: start in the role, start of the requirement, start of the register. The last one is the due day.",

@@ -94,7 +94,7 @@ class SheetForm(StepMarks, SubmissionForm):
     )  # fmt: skip
     own_word = forms.ChoiceField(
         required=False, label="The trainee says", widget=forms.RadioSelect,
-        choices=[*Observation.OwnWord.choices, ("", "Not asked")],
+        choices=[*Observation.OwnWord.choices, ("", "Not said")],
     )  # fmt: skip
     own_words = forms.CharField(
         required=False, max_length=2000, label="In their words", widget=forms.Textarea(attrs={"rows": 2})

@@ -19,7 +19,7 @@ from training.reads.watched import set_aside_of
 from training.rules import standing as rules
 from training.rules.facts import Basis, FromPaper, Method, State
 from training.rules.sentence import ending_here
-from training.rules.wording import METHODS, NO_NAMES, cause_sentence
+from training.rules.wording import METHODS, NO_NAMES, cause_sentence, outcome_words
 
 RESTS = {
     Basis.TAUGHT: "Taught",
@@ -94,7 +94,7 @@ def alone_sentence(asked: Asked, person: Person, rows: Sequence[b.AloneRow]) -> 
     """Good in 3 of the 5 that the job asks for, counted in the rows below it."""
     day = f"{day_words(asked.as_of)}"
     if person.last_day and person.last_day < asked.as_of:
-        return f"Left on {day_words(person.last_day)}, so nothing is asked on {day}."
+        return f"Left on {day_words(person.last_day)}, so nothing is needed on {day}."
     needed, good = [row for row in rows if row.asked], [row for row in rows if State(row.state).is_usable]
     held = sum(row.asked for row in good)
     more = len(good) - held
@@ -153,7 +153,12 @@ def observation_row(asked: Asked, row: Observation, aside: Mapping[str, State]) 
         version=row.version.number,
         purpose=row.get_purpose_display().lower(),
         method=METHODS[Method(row.method)],
-        outcome=f"{row.outcome}{', critical miss' if row.critical_miss else ''}",
+        outcome=outcome_words(
+            row.outcome,
+            practice=row.purpose == Observation.Purpose.PRACTICE,
+            stopped=row.stopped,
+            critical_miss=row.critical_miss,
+        ),
         watched_by=str(row.observer) if row.observer else f"{row.witness}, outside witness",
         notes=" ".join(
             filter(
@@ -170,7 +175,7 @@ def observation_row(asked: Asked, row: Observation, aside: Mapping[str, State]) 
 def counts_words(row: Observation, aside: State | None) -> str:
     """Whether it is evidence by itself; what makes it too old or void is said by the standing."""
     if row.purpose != Observation.Purpose.ASSESSMENT:
-        return "no evidence, practice"
+        return "no evidence"
     if aside is not None:
         return f"no evidence, as the watcher could not work alone in it then ({aside})"
     if row.sheet_id and row.outcome == "met" and row.version.asks.from_paper is not FromPaper.BOTH:

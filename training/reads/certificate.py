@@ -122,7 +122,7 @@ def methods_words(seen: list[Observation]) -> str:
 
 def check_words(signed: SignOff) -> str:
     result = KnowledgeResult.objects.filter(pk__in=signed.evidence).order_by("happened_on").last()
-    return f"knowledge check passed on {day_words(result.happened_on)}" if result else "no knowledge check asked"
+    return f"knowledge check passed on {day_words(result.happened_on)}" if result else "no knowledge check needed"
 
 
 def watchers(seen: list[Observation], site: Site) -> list[str]:

@@ -82,7 +82,7 @@ def roles_that_need(site: Site, today: date) -> Point:
     )
     quiet = sorted(titles - asking)
     says = f"Job roles that ask for something: {len(titles & asking)} of {len(titles)}." + (
-        f" Nothing is asked of {', '.join(quiet)}." if quiet else ""
+        f" Nothing is needed of {', '.join(quiet)}." if quiet else ""
     )
     return Point(
         bool(titles) and bool(asking),

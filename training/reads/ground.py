@@ -157,7 +157,7 @@ def set_aside_words(row: Observation, state: State | None, renewal: bool) -> str
 
 def word_words(row: Observation) -> str:
     """What the one watched said of it, in their own words where they gave some."""
-    said = f"{row.get_own_word_display()}." if row.own_word else "not asked." if not row.own_words else ""
+    said = f"{row.get_own_word_display()}." if row.own_word else "not said." if not row.own_words else ""
     own = f"“{row.own_words}”" if row.own_words else ""
     return f"{row.person.given_name}’s own word: {' '.join(filter(None, (said, own)))}"
 

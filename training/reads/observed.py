@@ -12,6 +12,7 @@ from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withd
 from training.reads.sheets import paper_words
 from training.rules.facts import Evidence, Mark, Method
 from training.rules.outcome import OutcomeResult
+from training.rules.wording import outcome_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +26,18 @@ class Seen:
     answer: CriticalMissAnswer | None
     ready: bool
     tasks: list[UpkeepTask]
+
+    @property
+    def came_to(self) -> str:
+        """What it came to, for the head: practice is never met."""
+        row = self.observation
+        practice = row.purpose == Observation.Purpose.PRACTICE
+        return outcome_words(row.outcome, practice=practice, stopped=row.stopped, critical_miss=row.critical_miss)
+
+    @property
+    def because(self) -> list[str]:
+        """The reasons, without the word of the head."""
+        return [words.removeprefix("met: ") for words in self.result.because]
 
     @property
     def is_evidence(self) -> bool:
@@ -98,7 +111,7 @@ def said_of(row: Observation) -> list[tuple[str, str]]:
     zone = ZoneInfo(row.site.time_zone)
     began, ended = row.started_at.astimezone(zone), row.finished_at.astimezone(zone)
     pauses = f", {several(len(row.pauses), 'pause', 'pauses')}" if row.pauses else ""
-    word = row.get_own_word_display() if row.own_word else "not asked"
+    word = row.get_own_word_display() if row.own_word else "not said"
     paper = [("Written", f"{paper_words(row.sheet)}; confirmed by {row.recorded_by}")] if row.sheet else []
     return [
         *paper,

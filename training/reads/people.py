@@ -96,7 +96,7 @@ class Everybody:
             found.append(f"Ready to be signed: {self.titles(member.having(State.READY))}.")
         if not found and member.is_learning:
             found.append(f"Learning: {len(member.asked) - member.held} to go.")
-        return found[:3] or (["Everything asked is in order."] if member.asked else ["Nothing is asked of this role."])
+        return found[:3] or (["Everything needed is in order."] if member.asked else ["This role needs nothing."])
 
     def titles(self, codes: Sequence[str]) -> str:
         words = [f"{self.names.get(code, code)} ({code})" for code in codes[:2]]

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Seal
 from clinic.rules.days import written_later
-from clinic.rules.words import short_day
+from clinic.rules.words import begun, short_day
 from training.models import (
     Attendance,
     Authority,
@@ -21,6 +21,7 @@ from training.models import (
     Withdrawal,
 )
 from training.rules.sheets import from_paper_words
+from training.rules.wording import outcome_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +60,16 @@ def observations(person: Person) -> Iterator[FactLine]:
     people = ("observer__given_name", "observer__family_name")
     for row in read(Observation, person, "version__procedure__code", *columns, *people, *ON_SHEET):
         by = row["witness__printed_name"] or name(row, "observer")
-        what = "Practice" if row["purpose"] == Observation.Purpose.PRACTICE else f"Assessment, {row['outcome']}"
-        miss = "; stopped as unsafe" if row["stopped"] else "; a critical miss" if row["critical_miss"] else ""
+        practice = row["purpose"] == Observation.Purpose.PRACTICE
+        came_to = outcome_words(
+            row["outcome"], practice=practice, stopped=row["stopped"], critical_miss=row["critical_miss"]
+        )
+        what = begun(came_to) if practice else f"Assessment, {came_to}"
         met = row["outcome"] == "met" and row["purpose"] == Observation.Purpose.ASSESSMENT
         yield line(
             row,
             row["version__procedure__code"],
-            f"{what}, {row['method']}, watched by {by}{miss}{on_sheet(row)}",
+            f"{what}; {METHODS[Method(row['method'])]}, watched by {by}{on_sheet(row)}",
             "alone" if met else "prompted",
         )
 

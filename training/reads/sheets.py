@@ -120,7 +120,7 @@ class Sheet:
             *stop,
             (
                 f"{row.person.given_name}’s own word",
-                f"{row.get_own_word_display() or 'not asked'}. {row.own_words}".strip(),
+                f"{row.get_own_word_display() or 'not said'}. {row.own_words}".strip(),
             ),
             ("Notes", row.notes or "none"),
             ("Sheet printed", day_words(row.printed.happened_on)),

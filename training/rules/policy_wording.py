@@ -39,7 +39,7 @@ def first_rows(policy: Policy) -> Iterator[Row]:
     if policy.needed:
         yield "On", f"{several(policy.distinct_days, 'day', 'different days')} or more"
         yield "Watched by", f"{several(policy.distinct_supervisors, 'person', 'different people')} or more"
-    yield "Knowledge check", "passed, once" if policy.check_asked else "not asked"
+    yield "Knowledge check", "passed, once" if policy.check_asked else "not needed"
     yield "Evidence counts for", counted(policy.window_days, "day")
     if policy.needed:
         yield "From paper, entered later", PAPER_COUNTS[policy.from_paper]

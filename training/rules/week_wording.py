@@ -19,7 +19,7 @@ def unsaved_sentence(why: Why, blocked: Sequence[str] = ()) -> str:
 
 def watches_sentence(watches: int, apart: int, others: int) -> str:
     """What is asked: two assessments, on two different days, by one person who has not watched yet."""
-    asked = [f"{several(watches, 'met assessment', 'met assessments')} asked"]
+    asked = [f"{several(watches, 'met assessment', 'met assessments')} needed"]
     asked += [f"on {several(apart, 'day', 'different days')}"] if apart > 1 else []
     asked += [f"by {several(others, 'person', 'people')} who did not watch yet"] if others else []
     return ", ".join(asked)

@@ -89,6 +89,6 @@ def requirement_end(request: HttpRequest, site: Site, requirement: int) -> HttpR
     )
     if form.is_valid():
         end_requirement(row, form.cleaned_data["to_day"], at=site, by=request.allowed.person)
-        messages.success(request, f"{row}: asked through {short_day(row.to_day)}, and no longer.")
+        messages.success(request, f"{row}: needed through {short_day(row.to_day)}, and no longer.")
         return redirect("training:requirements", site=site.code)
     return render(request, "training/requirements/requirement_end.html", {"form": form, "row": row})

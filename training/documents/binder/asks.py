@@ -111,8 +111,8 @@ def _complete(k: Known) -> Question:
 
 
 def _pathogens(k: Known) -> Question:
-    none = _none(k.topic_asked, "It is asked of nobody on this roster.")
-    says = f"Good on this day: {k.topic_good} of {k.topic_asked} of whom it is asked."
+    none = _none(k.topic_asked, "Nobody on this roster needs it.")
+    says = f"Good on this day: {k.topic_good} of {k.topic_asked} who need it."
     source = f"29 CFR 1910.1030(g)(2); paragraph letters from memory, {CHECK}"
     return Question("Was bloodborne-pathogen training repeated within a year?", none or says, "taught", "", source)
 

@@ -55,7 +55,7 @@ def usable(content: BinderContent) -> tuple[int, ...]:
 def draw(sheet: Sheet, content: BinderContent) -> None:
     if not content.procedures or not content.matrix:
         sheet.part("matrix", "Who may do what", fresh=False)
-        sheet.none("No procedure is asked of anybody on this day.")
+        sheet.none("Nobody needs any procedure on this day.")
         return
     people, row = layout(sheet.setting.paper, len(content.matrix))
     pages = -(-len(content.procedures) // WIDEST) * -(-len(content.matrix) // people)
@@ -197,5 +197,5 @@ def _key(sheet: Sheet, minimum: int) -> None:
         word = state.replace("-", " ")
         text(sheet.c, x + 6.5 * mm, y + 1.4 * mm, word, "M", 10)
         x += 11 * mm + width_of(word, "M", 10)
-    says = f"blank: not asked of this job role · ringed: fewer than {minimum}"
+    says = f"blank: not needed for this job role · ringed: fewer than {minimum}"
     text(sheet.c, sheet.left, y - 5 * mm, says, "R", 9, GREY)

@@ -65,7 +65,7 @@ def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
 def _alone(sheet: Sheet, person: PersonRecord) -> None:
     if person.alone:
         sheet.label("On the day of this binder")
-        rows = [(f"{row.procedure}{'' if row.asked else ', not asked'}", row.says) for row in person.alone]
+        rows = [(f"{row.procedure}{'' if row.asked else ', not needed'}", row.says) for row in person.alone]
         sheet.table(ALONE, rows)
 
 

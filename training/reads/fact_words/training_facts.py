@@ -203,7 +203,7 @@ def sign_off(fact: SignOff) -> FactWords:
             labelled("In the signer’s words", fact.statement),
             say(f"The signer was proved {at_site(fact.reidentified_at, fact)}: ", ended(fact.reidentified)),
             say("By ", fact_link(fact.version, str(fact.version)), at_unit(fact), "."),
-            *(labelled("Asked lower than the policy", lower) for lower in fact.lowered),
+            *(labelled("Less was needed than the policy says", lower) for lower in fact.lowered),
         ),
         [
             *section("What it rests on", rests_on(fact, fact.evidence)),
