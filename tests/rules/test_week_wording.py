@@ -36,10 +36,10 @@ def test_what_watching_does_not_supply_is_said_in_full() -> None:
 @pytest.mark.parametrize(
     ("asked", "sentence"),
     [
-        ((1, 1, 0), "one met assessment asked"),
-        ((2, 2, 0), "two met assessments asked, on two different days"),
-        ((2, 1, 1), "two met assessments asked, by one person who did not watch yet"),
-        ((3, 2, 2), "three met assessments asked, on two different days, by two people who did not watch yet"),
+        ((1, 1, 0), "one met assessment needed"),
+        ((2, 2, 0), "two met assessments needed, on two different days"),
+        ((2, 1, 1), "two met assessments needed, by one person who did not watch yet"),
+        ((3, 2, 2), "three met assessments needed, on two different days, by two people who did not watch yet"),
     ],
 )
 def test_what_is_asked(asked: tuple[int, int, int], sentence: str) -> None:

@@ -20,8 +20,9 @@ from training.models import (
     SignOff,
     Withdrawal,
 )
+from training.rules.facts import Method
 from training.rules.sheets import from_paper_words
-from training.rules.wording import outcome_words
+from training.rules.wording import METHODS, outcome_words
 
 
 @dataclass(frozen=True, slots=True)
