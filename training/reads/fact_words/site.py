@@ -288,7 +288,10 @@ def legal_hold(fact: LegalHold) -> FactWords:
 @writes(Purged, "purge")
 def purged(fact: Purged) -> FactWords:
     return FactWords(
-        say(f"The contents of {counted(len(fact.contents), 'record')} were taken away after their period, ", on_day(fact)),
+        say(
+            f"The contents of {counted(len(fact.contents), 'record')} were taken away after their period, ",
+            on_day(fact),
+        ),
         sentences(
             labelled("What they were", fact.what),
             labelled("How long they had to be kept", fact.rule),
