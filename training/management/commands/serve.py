@@ -8,6 +8,7 @@ from waitress import create_server
 
 from clinic import backup_worker, checkpoint_worker
 from clinic.commands import ExampleCommand
+from clinic.serving import LIMITS, BehindProxy, Connection
 from clinic.start import refuse_wrong_clock
 from clinic.wsgi import application
 from training.binder_worker import in_the_background
@@ -44,8 +45,10 @@ class Command(ExampleCommand):
             host=options["host"],
             port=options["port"],
             threads=options["threads"],
+            **LIMITS,
             **trusted(options["proxy"]),
         )
+        server.channel_class = BehindProxy if settings.BEHIND_PROXY else Connection
         self.stdout.write(f"\nOpen http://{options['host']}:{server.effective_port}/  (Ctrl-C stops it)")
         self.stdout.flush()
         if not options["no_worker"]:
