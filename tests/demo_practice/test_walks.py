@@ -25,6 +25,7 @@ PUBLIC = {
     "clinic:sign_in",
     "clinic:sign_out",
     "clinic:unlock",
+    "clinic:awake",  # a stranger is sent to the sign-in; it answers in seconds only
     "clinic:second_factor",  # opens for whoever proved a password a moment ago
     "clinic:invitation",  # the code on the slip is the key
     "training:certificate_check",  # for whoever holds a certificate: the code on the paper is the key
@@ -40,7 +41,7 @@ OWN_ACCOUNT = {
     "clinic:factor_remove",
     "clinic:recovery_codes",
 }
-ADDRESSES = 161  # exact: a new page is a decision about who may see it
+ADDRESSES = 162  # exact: a new page is a decision about who may see it
 
 DUTY = {May.OWN_RECORD, May.DUTY}
 SUPERVISE = DUTY | {May.OBSERVE, May.SIGN, May.READ_SITE}
