@@ -2,11 +2,14 @@
 
 from django.urls import URLPattern, path
 
-from training.views import carried, going_live, grants, people, person, requirements, slips
+from training.views import carried, going_live, grants, own_record, people, person, requirements, slips
 
 urlpatterns: list[URLPattern] = [
     path("people/", people.people, name="people"),
     path("people/<uuid:person>/", person.person, name="person"),
+    path("people/<uuid:person>/record/", own_record.record, name="own_record"),
+    path("people/<uuid:person>/record.csv", own_record.record_csv, name="own_record_csv"),
+    path("people/<uuid:person>/record.json", own_record.record_json, name="own_record_json"),
     path("people/<uuid:person>/plan/", person.plan, name="plan"),
     path("people/<uuid:person>/slip/", slips.account_slip, name="account_slip"),
     path("people/<uuid:person>/<slug:code>/", person.person_procedure, name="person_procedure"),
