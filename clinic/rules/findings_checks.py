@@ -159,7 +159,7 @@ def _past_life(tool: ToolMounted, day: date) -> Finding:
         tool.label,
         (tool.id,),
         day,
-        f"{tool.label} in {tool.unit}: past its life of {tool.full} units since {day_words(day)}.",
+        f"{tool.label} in {tool.unit}: past its life of {counted(tool.full, 'unit')} since {day_words(day)}.",
         "Taking the tool out ends it.",
         day,
         tool.removed,

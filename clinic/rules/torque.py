@@ -16,6 +16,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from clinic.rules.torque_units import Exact, exact, rounded
+from clinic.rules.words import out_of
 
 
 class DriverClass(StrEnum):
@@ -257,7 +258,7 @@ def _missing_readings(driver: DriverClass, points: Sequence[Point]) -> list[str]
     if distinct < points_needed(driver):
         reasons.append(f"Class {driver} is read at {points_needed(driver)} test points, not {distinct}.")
     short = [point for point in points if len(point.readings) < each]
-    return reasons + [f"At {p.set_value}: {len(p.readings)} of {each} readings." for p in short]
+    return reasons + [f"At {p.set_value}: {out_of(len(p.readings), each, 'reading')}." for p in short]
 
 
 def _outside(point: Point, reading: Decimal, off: Fraction) -> str:

@@ -8,6 +8,8 @@ from math import ceil, floor
 
 from scipy.stats import betaprime, chi2
 
+from clinic.rules.words import counted
+
 JEFFREYS = (0.5, 0.0)
 """The prior Gamma(a, b) that says least about a rate (S-71)."""
 
@@ -88,8 +90,8 @@ def days_until(
 
 def _range_says(earliest: int, latest: int | None, confidence: float) -> str:
     if latest is None:
-        return f"Not likely within {earliest} days; nothing was used yet, so no latest day can be given."
-    return f"Between {earliest} and {latest} days from now ({100 * confidence:.0f} % range)."
+        return f"Not likely within {counted(earliest, 'day')}; nothing was used yet, so no latest day can be given."
+    return f"Between {earliest} and {counted(latest, 'day')} from now ({100 * confidence:.0f} % range)."
 
 
 def _tail(confidence: float) -> float:

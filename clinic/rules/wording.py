@@ -6,12 +6,12 @@ from datetime import date
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import TaskRule, UpkeepSpan, UpkeepState
 from clinic.rules.upkeep_shares import STOPPED
-from clinic.rules.words import counted, day_words
+from clinic.rules.words import counted, counted_many, day_words, every
 
 
 def units_done(done: int, every: int, word: str = "parts") -> str:
     """23 of 20 parts: the counter of a task beside its limit."""
-    return f"{done:,} of {every:,} {word}"
+    return f"{done:,} of {counted_many(every, word)}"
 
 
 def overdue_since(spans: Sequence[UpkeepSpan], today: date) -> date | None:
@@ -50,8 +50,8 @@ def _through(span: UpkeepSpan, word: str, one: str) -> str:
 
 def rule_sentence(rule: TaskRule, word: str = "parts") -> str:
     """How often: every 7 days or 20 parts, whichever comes first."""
-    days = counted(rule.every_days, "day") if rule.every_days is not None else ""
-    units = f"{rule.every_units:,} {word}" if rule.every_units is not None else ""
+    days = every(rule.every_days, "days") if rule.every_days is not None else ""
+    units = every(rule.every_units, word) if rule.every_units is not None else ""
     if days and units:
         return f"Every {days} or {units}, whichever comes first."
     return f"Every {days or units}." if days or units else "No interval set."

@@ -69,6 +69,11 @@ def out_of(have: int, whole: int, one: str, many: str = "") -> str:
     return f"{have:,} of {counted(whole, one, many)}"
 
 
+def every(number: int, many: str) -> str:
+    """What comes after "every", with a word that is kept in its plural: day, 7 days."""
+    return many.removesuffix("s") if number == 1 else counted_many(number, many)
+
+
 def listed(words: Sequence[str], last: str = "and") -> str:
     """a, b and c."""
     return f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)

@@ -270,5 +270,5 @@ def test_every_fault_is_told_at_once(tmp_path):
 def test_a_library_whose_right_options_are_mostly_the_longest_is_refused(tmp_path):
     replace_in(write_library(tmp_path), P01, "    right: C", "    right: D")
     assert [says for _, _, says in faults_of(tmp_path)] == [
-        "the right option is the longest in 1 of 1 questions: shorten some, so that it is in at most 40%."
+        "the right option is the longest in 1 of 1 question: shorten some, so that it is in at most 40%."
     ]

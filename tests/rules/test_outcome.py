@@ -114,7 +114,7 @@ def test_a_better_mark_never_makes_the_outcome_worse(critical: str, others: str,
         ("a", "aaaahh", False, ["not met: 4 of the 6 other steps seen were alone, and it takes 5."]),
         ("a", "aah", False, ["not met: 2 of the 3 other steps seen were alone, and it takes 3."]),
         ("", "aaaa..", False, ["incomplete: 4 of the 6 steps that applied were seen, and it takes 5."]),
-        ("a", "...", False, ["incomplete: 1 of the 4 steps that applied were seen, and it takes 4."]),
+        ("a", "...", False, ["incomplete: 1 of the 4 steps that applied was seen, and it takes 4."]),
     ],
 )
 def test_the_reasons_in_full(critical: str, others: str, stopped: bool, because: list[str]) -> None:

@@ -64,7 +64,7 @@ def test_an_overdue_run_begins_where_its_first_span_does() -> None:
     ("days", "units", "sentence"),
     [
         (7, 1200, "Every 7 days or 1,200 parts, whichever comes first."),
-        (1, None, "Every 1 day."),
+        (1, None, "Every day."),
         (None, 20, "Every 20 parts."),
         (None, None, "No interval set."),
     ],

@@ -9,6 +9,7 @@ from itertools import combinations
 from django.db.models import QuerySet
 
 from clinic.models import Person, Site
+from clinic.rules.words import counted
 from training.actions.second_marking import WITHIN
 from training.models import IndependentMarking, Observation
 from training.permissions import procedures_of
@@ -55,7 +56,7 @@ def agreement_page(site: Site, today: date) -> AgreementPage:
     scores = scored(site, today)
     watched = {mark.performance for mark in scores}
     if people < PEOPLE_ENOUGH:
-        off = f"With {people} people at work here it would be about single people. It is off below {PEOPLE_ENOUGH}."
+        off = f"With {counted(people, 'person', 'people')} at work here it would be about single people. It is off below {PEOPLE_ENOUGH}."
         return AgreementPage(off, len(watched), (), ())
     return AgreementPage("", len(watched), pairs_of(scores, people), leniency(scores))
 

@@ -11,7 +11,7 @@ from clinic.reads.spores import spore_test
 from clinic.reads.water import SAMPLES, SampledUnit, lines, tanks
 from clinic.rules.roles import TaskRole
 from clinic.rules.spores import judged
-from clinic.rules.words import day_words
+from clinic.rules.words import counted, day_words
 from training.documents.binder import content as b
 from training.reads.binder_asked import Asked
 
@@ -144,6 +144,8 @@ def how_it_ended(said: VerificationSaid) -> str:
     if said.passed:
         return f"passed: every one within ±{said.limit} %"
     inside = [good for _, read in said.points for _, _, good in read]
-    out = f"{inside.count(False)} of {len(inside)} readings outside ±{said.limit} %" if False in inside else ""
+    out = (
+        f"{inside.count(False)} of {counted(len(inside), 'reading')} outside ±{said.limit} %" if False in inside else ""
+    )
     others = [reason for reason in said.reasons if ": a reading of " not in reason]
     return f"not passed: {' '.join(filter(None, (out, *others)))}"

@@ -102,7 +102,7 @@ def versions_in_force(site: Site, today: date) -> Point:
         .values_list("procedure__code", flat=True)
     )
     missing = sorted(wanted - there)
-    says = f"{len(there)} of {len(wanted)} procedures have a version in force{f'; not {some(missing)}' if missing else ''}."
+    says = f"{len(there)} of {counted(len(wanted), 'procedure has', 'procedures have')} a version in force{f'; not {some(missing)}' if missing else ''}."
     return Point(
         bool(wanted) and not missing,
         says,
@@ -200,7 +200,7 @@ def drivers_with_papers(site: Site, today: date) -> Point:
 def walked(site: Site, today: date) -> Point:
     asked = walk_round(site, today)
     total, missing = sum(len(each.squares) for each in asked), sum(len(each.missing) for each in asked)
-    says = f"Walk round: {total - missing} of {total} questions are answered."
+    says = f"Walk round: {total - missing} of {counted(total, 'question is', 'questions are')} answered."
     return Point(
         bool(total) and not missing,
         says,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Person, Site
+from clinic.rules.words import out_of
 from training.models import Observation, SignOff
 from training.rules.charts import Picture, learning_picture, slipping_picture
 from training.rules.drawing import ScorePicture, score_picture, share_picture
@@ -79,5 +80,5 @@ def steps_alone(rows: Sequence[Observation]) -> tuple[str, ScorePicture | None]:
     if not shares:
         return "No step was seen yet.", None
     _, low, high = shares[-1]
-    says = f"{alone} of {seen} steps alone; 95 % interval {100 * low:.0f} % to {100 * high:.0f} %"
+    says = f"{out_of(alone, seen, 'step')} alone; 95 % interval {100 * low:.0f} % to {100 * high:.0f} %"
     return says, share_picture(shares, says)

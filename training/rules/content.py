@@ -6,6 +6,7 @@ Used for a draft before it is approved and for the files of the library. Each fa
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
+from clinic.rules.words import out_of
 from training.rules.texts import Content, Question, Step
 
 OPTIONS = 4
@@ -66,6 +67,6 @@ def longest_faults(questions: Sequence[Question]) -> list[str]:
     if not questions or Fraction(len(longest), len(questions)) <= LONGEST_SHARE:
         return []
     return [
-        f"the right option is the longest in {len(longest)} of {len(questions)} questions: shorten some, so that it is "
+        f"the right option is the longest in {out_of(len(longest), len(questions), 'question')}: shorten some, so that it is "
         f"in at most {float(LONGEST_SHARE):.0%}."
     ]

@@ -23,6 +23,7 @@ from enum import StrEnum
 
 from clinic.rules.days import plus_months
 from clinic.rules.spans import Span
+from clinic.rules.words import counted
 from training.rules.course import RENEWABLE_MONTHS, Course, last_before
 from training.rules.facts import (
     CheckTaken,
@@ -211,7 +212,7 @@ def first_pieces(counted: Countable, day: date, met: Window) -> Iterator[Piece]:
 
 def capped(kind: Kind, asked: int, needed: int, have: int, methods: frozenset[Method] = frozenset()) -> Piece:
     """A number that cannot be more than the assessments needed."""
-    why = f"no more than {needed} assessments are needed" if needed < asked else None
+    why = f"no more than {counted(needed, 'assessment is', 'assessments are')} needed" if needed < asked else None
     return Piece(kind, min(asked, needed), have, asked, methods, lowered_because=why)
 
 

@@ -14,6 +14,7 @@ Readings of the text:
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from clinic.rules.words import counted
 from training.rules.facts import Mark, Outcome
 
 NOT_RIGHT = (Mark.PROMPTED, Mark.HELPED)
@@ -86,4 +87,4 @@ def reasons_open(applied: Sequence[Row], seen: int) -> Iterable[str]:
             yield f"incomplete: step {number} is critical and was not seen."
     if 5 * seen < ENOUGH_OF_FIVE * len(applied):
         wanted = -(-ENOUGH_OF_FIVE * len(applied) // 5)
-        yield f"incomplete: {seen} of the {len(applied)} steps that applied were seen, and it takes {wanted}."
+        yield f"incomplete: {seen} of the {counted(len(applied), 'step')} that applied {'was' if seen == 1 else 'were'} seen, and it takes {wanted}."

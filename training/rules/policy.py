@@ -9,6 +9,7 @@ from datetime import date
 from graphlib import CycleError, TopologicalSorter
 
 from clinic.rules.days import plus_months
+from clinic.rules.words import counted
 from training.rules.facts import MethodQuota, Policy
 from training.rules.texts import Content
 
@@ -54,12 +55,12 @@ def life_faults(policy: Policy) -> Iterator[str]:
     shortest, longest = days_in(min(lives)).start, days_in(max(lives)).stop - 1
     if policy.window_days < longest:
         yield (
-            f"window_days is {policy.window_days}, but a sign-off can live {longest} days, so evidence for its renewal "
+            f"window_days is {policy.window_days}, but a sign-off can live {counted(longest, 'day')}, so evidence for its renewal "
             f"would age out: set it to {longest} or more."
         )
     if policy.notice_days > shortest:
         yield (
-            f"notice_days is {policy.notice_days}, but a sign-off can end after {shortest} days: set it to fewer days "
+            f"notice_days is {policy.notice_days}, but a sign-off can end after {counted(shortest, 'day')}: set it to fewer days "
             "than the shortest life."
         )
 
@@ -76,7 +77,7 @@ def assessment_faults(policy: Policy) -> Iterator[str]:
     for name, of in (("distinct_days", "days"), ("distinct_supervisors", "people")):
         if getattr(policy, name) > max(policy.needed, 1):
             yield (
-                f"{name} is {getattr(policy, name)}, but {policy.needed} assessments cannot be on so many {of}: "
+                f"{name} is {getattr(policy, name)}, but {counted(policy.needed, 'assessment')} cannot be on so many {of}: "
                 "lower it, or raise needed."
             )
     for name, number in (("methods", policy.needed), ("renewal_methods", policy.renewal_needed)):

@@ -130,8 +130,12 @@ def piece_there(piece: Piece) -> str:
         Kind.CHECK: "The knowledge check is passed.",
         Kind.ASSESSMENTS: f"{several(piece.have, 'assessment', 'assessments').capitalize()} met, {needed} needed.",
         Kind.BY_METHOD: f"{have.capitalize()} by {methods_words(piece.methods)}, {needed} needed.",
-        Kind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} needed.",
-        Kind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} needed.",
+        Kind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} needed."
+        if piece.have
+        else f"On no day yet, {needed} needed.",
+        Kind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} needed."
+        if piece.have
+        else f"Watched by nobody yet, {needed} needed.",
         Kind.STEPS: "Every critical step with a when was alone or asked.",
         Kind.PREREQUISITES: "Every prerequisite holds.",
     }[piece.kind]

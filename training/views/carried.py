@@ -11,7 +11,7 @@ from clinic.forms.roster_file import TableFile
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
-from clinic.rules.words import short_day
+from clinic.rules.words import counted, short_day
 from training.actions.grants import PaperRecord, carry_over, carry_over_all
 from training.carried_file import COLUMNS, read_carried, written_carried
 from training.forms.grants import CarryOver
@@ -61,7 +61,10 @@ def carried_over_import(request: HttpRequest, site: Site) -> HttpResponse:
         found = read_carried(text, site)
         if "enter" in request.POST and not found.faults:
             made = carry_over_all(found.papers, site, by=request.allowed.person)
-            messages.success(request, f"{len(made)} records carried over. {found.known} lines were here already.")
+            messages.success(
+                request,
+                f"{counted(len(made), 'record')} carried over. {counted(found.known, 'line was', 'lines were')} here already.",
+            )
             return redirect("training:carried_over", site=site.code)
         form = form.as_text()
     columns = [column.name for column in COLUMNS]

@@ -15,7 +15,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
-from clinic.rules.words import short_day
+from clinic.rules.words import counted, short_day
 from training.actions.requirements import apply_role_set, end_requirement, require
 from training.forms.requirements import ApplySet, NewRequirement
 from training.models import Requirement
@@ -52,7 +52,9 @@ def requirement_new(request: HttpRequest, site: Site) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{row} from {short_day(row.from_day)}, within {row.days_allowed} days.")
+            messages.success(
+                request, f"{row} from {short_day(row.from_day)}, within {counted(row.days_allowed, 'day')}."
+            )
             return redirect("training:requirements", site=site.code)
     return render(request, "training/requirements/requirement_new.html", {"form": form})
 

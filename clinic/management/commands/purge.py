@@ -11,7 +11,7 @@ from clinic.commands import ExampleCommand
 from clinic.models import Site
 from clinic.record import Refused
 from clinic.rules.purging import TABLE
-from clinic.rules.words import day_words
+from clinic.rules.words import counted, day_words
 
 EXAMPLE = """example:
   manage.py purge --site harbour-row                       every line of the retention table, and what is over; nothing goes
@@ -56,7 +56,7 @@ class Command(ExampleCommand):
         elif options["what"]:
             note = purging.purge(options["what"], options["count"], site=site, by=None, years=options["years"])
             self.stdout.write(
-                f"Purged: {len(note.contents)} records, kept through {day_words(note.kept_through)} at most."
+                f"Purged: {counted(len(note.contents), 'record')}, kept through {day_words(note.kept_through)} at most."
             )
         else:
             self.show(site, options["years"])

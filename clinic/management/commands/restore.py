@@ -10,6 +10,7 @@ from clinic.actions.backup import try_restoring
 from clinic.commands import ExampleCommand
 from clinic.keeping.places import NotKept
 from clinic.keeping.restoring import Proved, restore
+from clinic.rules.words import counted
 
 EXAMPLE = """example:
   MILLROOM_VAR=/srv/register manage.py restore larkfield-20261125T020000Z.tar.gz     into an empty place
@@ -53,4 +54,4 @@ class Command(ExampleCommand):
     def told(self, proved: Proved) -> None:
         self.stdout.write(f"{proved.seals:,} seals hold, and {proved.heads} heads that are known.")
         for site, count in proved.missing.items():
-            self.stdout.write(f"{site}: {count:,} facts were recorded after this copy.")
+            self.stdout.write(f"{site}: {counted(count, 'fact')} were recorded after this copy.")

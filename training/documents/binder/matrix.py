@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from reportlab.lib.units import mm
 
-from clinic.rules.words import begun, number_words, several
+from clinic.rules.words import begun, counted, number_words, several
 from training.documents.paper import GREY, INK, SHADE, SIZES, fit_line, rule, said, text, width_of, wrap
 from training.documents.shapes import STATES
 
@@ -37,7 +37,7 @@ def sentence_of(minimum: int, counts: Sequence[int]) -> str:
     thin = sum(count < minimum for count in counts)
     if not thin:
         return f"Every procedure is held by at least {people_of(minimum)}."
-    many = f"{begun(number_words(thin))} of {len(counts)} procedures {'is' if thin == 1 else 'are'}"
+    many = f"{begun(number_words(thin))} of {counted(len(counts), 'procedure')} {'is' if thin == 1 else 'are'}"
     return f"{many} held by fewer than {people_of(minimum)}."
 
 
@@ -82,7 +82,7 @@ def layout(paper: str, people: int) -> tuple[int, float]:
 def _by_procedure(sheet: Sheet, content: BinderContent) -> None:
     """Instead of the pages that a short form has no room for: everybody, counted."""
     sheet.new_page()
-    sheet.title(f"All {len(content.matrix)} people, by procedure", 17)
+    sheet.title(f"All {counted(len(content.matrix), 'person', 'people')}, by procedure", 17)
     rows, words = [], [state.replace("-", " ") for state in STATES]
     for i, head in enumerate(content.procedures):
         states = Counter(row.states[i].replace("-", " ") for row in content.matrix)

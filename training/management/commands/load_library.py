@@ -61,7 +61,7 @@ class Command(ExampleCommand):
                 self.stderr.write(f"{fault.file}:{fault.line}: {fault.says}")
             raise CommandError(f"{counted(len(found.faults), 'fault')}. Nothing was loaded.") from found
         self.stdout.write(
-            f"{len(library.procedures)} procedures and topics, {len(library.site_facts)} site facts: no fault."
+            f"{counted(len(library.procedures), 'procedure')} and topics, {len(library.site_facts)} site facts: no fault."
         )
         return library
 

@@ -7,6 +7,7 @@ from django.core.management.base import CommandError
 
 from clinic.commands import ExampleCommand
 from clinic.models import Organisation, Person, Site
+from clinic.rules.words import counted
 from training import finding_spans
 from training.models import FindingSpan, StandingSpan
 from training.spans import differences, rebuild
@@ -37,6 +38,6 @@ class Command(ExampleCommand):
         if found:
             raise CommandError(f"{len(found)} timelines differ from the facts. Run: manage.py spans rebuild")
         self.stdout.write(
-            f"{StandingSpan.objects.count()} spans of {Person.objects.count()} people and {FindingSpan.objects.count()} of"
+            f"{StandingSpan.objects.count()} spans of {counted(Person.objects.count(), 'person', 'people')} and {FindingSpan.objects.count()} of"
             " findings are what the facts say."
         )

@@ -3,7 +3,7 @@
 from clinic.models import EntryPhoto, Fact, FollowUp, ResultRead, TaskSetting, UpkeepEntry, Use
 from clinic.reads.entries import covers_of
 from clinic.rules.site_text import by_name
-from clinic.rules.words import begun, counted, counted_many, day_words
+from clinic.rules.words import begun, counted, day_words, every
 from training.reads.fact_words.parts import (
     FactWords,
     Link,
@@ -111,8 +111,8 @@ def follow_up(fact: FollowUp) -> FactWords:
 
 @writes(TaskSetting, "interval of a task")
 def task_setting(fact: TaskSetting) -> FactWords:
-    days = counted(fact.every_days, "day") if fact.every_days else ""
-    units = counted_many(fact.every_units, fact.task.unit_word) if fact.every_units else ""
+    days = every(fact.every_days, "days") if fact.every_days else ""
+    units = every(fact.every_units, fact.task.unit_word) if fact.every_units else ""
     often = " or ".join(filter(None, (days, units))) or "no interval"
     return FactWords(
         say(f"{fact.task.title} is due every {often} here, {from_day(fact)}"),
