@@ -92,7 +92,7 @@ def topic(scene: Scene) -> None:
     """Bloodborne pathogens, taught again every two months here."""
     lane = scene.cast.lane
     row = Procedure.objects.create(
-        organisation=scene.cast.organisation, code="T01", title="Bloodborne pathogens", area="milling",
+        organisation=scene.cast.organisation, code="T01", title="Bloodborne pathogens", stands_for="bloodborne pathogens", area="milling",
         kind=Procedure.Kind.TOPIC, equipment_kind="",
     )  # fmt: skip
     version = Version(

@@ -10,6 +10,18 @@ def extra_rows(content: BinderContent, key: str) -> int:
     return len([row for table in content.extras if table.key == key for row in table.rows])
 
 
+def table_of(content: BinderContent, title: str) -> list[dict[str, str]]:
+    """Each row of a table by its heads; `""` is the unit that it belongs to."""
+    tables = [table for table in content.extras if table.title == title]
+    return [dict(zip(["", *table.columns], row, strict=True)) for table in tables for row in table.rows]
+
+
+def lines(content: BinderContent) -> dict[str, list[dict[str, str]]]:
+    """The samples of each water line, oldest first."""
+    rows = sorted(table_of(content, "Water of the dental units"), key=lambda row: row["Day"])
+    return {unit: [row for row in rows if row[""] == unit] for unit in {row[""] for row in rows}}
+
+
 def able(content: BinderContent) -> set[str]:
     return {
         row.name
@@ -55,8 +67,20 @@ RECOUNT: dict[str, Callable[[BinderContent], list[int]]] = {
         ),
         len([row for p in c.people for row in p.alone if row.procedure.startswith("T01 ") and row.asked]),
     ],
-    "Were spore tests run weekly, with a control of the same lot?": lambda c: [extra_rows(c, "spores")],
-    "Was upkeep done in time, by somebody allowed to?": lambda c: [len(c.upkeep)],
+    "Were spore tests run weekly, with a control of the same lot?": lambda c: [
+        extra_rows(c, "spores"),
+        len([row for row in table_of(c, "Spore tests") if row["Result"] in ("fail", "invalid")]),
+    ],
+    "Is each dental-unit water line within its limit?": lambda c: [
+        len([unit for unit, rows in lines(c).items() if rows[-1]["Result"] == "good"]),
+        len(lines(c)),
+    ],
+    "Was upkeep done in time, by somebody allowed to?": lambda c: [
+        len(c.upkeep),
+        sum(int(row["Overdue"]) for row in table_of(c, "Days in time")),
+        len([row for row in c.upkeep if row.stood_by]),
+        len([row for row in c.upkeep if "nobody usable stood by" in row.allowed]),
+    ],
     "What was found, and what was done about it?": lambda c: [
         len(c.findings),
         len([row for row in c.findings if row.until]),

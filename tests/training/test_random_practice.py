@@ -94,6 +94,13 @@ def test_the_first_page_of_a_binder_counts_the_tables_of_the_same_content(played
     assert len([one for one in content.questions if one.ask in RECOUNT]) == len(RECOUNT)
 
 
+def test_late_days_that_the_first_page_does_not_count_would_be_found(played: Played) -> None:
+    content = binder_of(played)
+    late = [replace(one, rows=[[*row[:3], "999", *row[4:]] for row in one.rows]) for one in content.extras]
+    others = [one if one.key != "in time" else more for one, more in zip(content.extras, late, strict=True)]
+    assert len(wrong_answers(replace(content, extras=others))) == 1
+
+
 @pytest.mark.parametrize("table", ["matrix", "upkeep", "sessions", "findings"])
 def test_a_row_that_the_first_page_does_not_count_would_be_found(played: Played, table: str) -> None:
     content = binder_of(played)

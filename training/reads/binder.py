@@ -57,7 +57,7 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
     plain |= about_the_record(asked, told, sealed)
     content = b.BinderContent(**plain, questions=[])
-    beside = binder_questions.Beside(told.upkeep, told.extras, sealed)
+    beside = binder_questions.Beside(told.extras, sealed)
     return replace(content, questions=binder_questions.questions(asked, content, beside))
 
 

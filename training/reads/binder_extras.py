@@ -5,9 +5,6 @@ from dataclasses import dataclass
 
 from clinic.models import UpkeepEntry
 from clinic.reads.drivers import drivers_now
-from clinic.reads.spores import spore_test
-from clinic.reads.water import lines
-from clinic.rules.spores import Result, judged
 from training.documents.binder import content as b
 from training.reads.binder_asked import Asked
 from training.reads.binder_checks import driver_table, spore_rows, spores, water, water_entries
@@ -20,24 +17,15 @@ class Extras:
     """The tables, and the counts behind the answers to what is asked about them."""
 
     tables: list[b.Extra]
-    spores_bad: int
-    lines: int
-    lines_over: int
-    sampled: str
     drivers: int
     drivers_good: int
 
 
 def extras(asked: Asked) -> Extras:
-    sampled, tests = lines(asked.site, asked.as_of), list(spore_rows(asked))
+    tests = list(spore_rows(asked))
     drivers = drivers_now(asked.site, asked.as_of)
-    last = max((unit.results[0].day for unit in sampled if unit.results), default=None)
     return Extras(
         tables=tables(asked, tests),
-        spores_bad=sum(judged(spore_test(row, today=asked.as_of)) in (Result.FAIL, Result.INVALID) for row in tests),
-        lines=sum(bool(unit.results) for unit in sampled),
-        lines_over=sum(unit.good is False for unit in sampled),
-        sampled=last.isoformat() if last else "",
         drivers=len(drivers),
         drivers_good=sum(not one.refused for one in drivers),
     )

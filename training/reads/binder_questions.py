@@ -9,7 +9,6 @@ from training.documents.binder.counted import counted
 from training.reads.binder_asked import Asked
 from training.reads.binder_extras import Extras
 from training.reads.binder_seals import SealsRead
-from training.reads.binder_upkeep import Upkeep
 
 PLAN = "exposure control plan"
 
@@ -18,7 +17,6 @@ PLAN = "exposure control plan"
 class Beside:
     """What the answers say that no table of the binder is counted for."""
 
-    upkeep: Upkeep
     extras: Extras
     sealed: SealsRead
 
@@ -29,18 +27,11 @@ def questions(asked: Asked, content: b.BinderContent, beside: Beside) -> list[b.
 
 
 def others(asked: Asked, content: b.BinderContent, beside: Beside) -> dict[str, Any]:
-    extras, upkeep, sealed = beside.extras, beside.upkeep, beside.sealed
+    extras, sealed = beside.extras, beside.sealed
     return {
         "voluntary": not asked.site.must_keep_1904,
-        "spores_bad": extras.spores_bad,
-        "lines": extras.lines,
-        "lines_over": extras.lines_over,
-        "sampled": extras.sampled,
         "drivers": extras.drivers,
         "drivers_good": extras.drivers_good,
-        "late_days": upkeep.late_days,
-        "helped": upkeep.helped,
-        "alone": upkeep.bare,
         "facts": sealed.site.last_position,
         "whole": sealed.is_whole,
         "checked": sealed.day,

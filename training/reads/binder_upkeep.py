@@ -15,6 +15,7 @@ from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.wording import overdue_since
 from clinic.rules.words import counted, day_words
 from training.documents.binder import content as b
+from training.documents.binder.counted import BARE
 from training.documents.charts import Stretch, Track
 from training.reads.binder_asked import Asked
 from training.reads.binder_places import answers_by_kind
@@ -28,17 +29,10 @@ BRIEF = 24  # letters of a site fact that still reads well inside the label of a
 
 @dataclass(frozen=True, slots=True)
 class Upkeep:
-    """`days`, `late_days`: task days of the period and how many were overdue. `bare`: entries that nobody usable covered;
-    `helped`: with somebody usable standing by."""
-
     rows: list[b.UpkeepRow]
     late: list[Track]
     late_says: str
     years: list[b.UnitYear]
-    days: int
-    late_days: int
-    bare: int
-    helped: int
 
 
 def upkeep(asked: Asked) -> Upkeep:
@@ -48,16 +42,11 @@ def upkeep(asked: Asked) -> Upkeep:
     spans, answers = {(one.unit.pk, one.task.pk): one for one in tasks}, answers_by_kind(asked.site)
     late = [late_days(one, asked) for one in tasks]
     worst = sorted((n for n, days in enumerate(late) if days), key=lambda n: -late[n])
-    total = sum(total_days(one, asked) for one in tasks)
     return Upkeep(
         rows=[row(asked, each, spans.get((each.entry.equipment_id, each.entry.task_id)), answers) for each in entries],
         late=[track(tasks[n], asked.first, asked.last) for n in worst[:MOST_TRACKS]],
         late_says=late_sentence(len(worst), sum(late)),
         years=years(tasks, asked),
-        days=total,
-        late_days=sum(late),
-        bare=sum(each.is_finding for each in entries),
-        helped=sum(each.cover.standing is EntryStanding.STOOD_BY for each in entries),
     )
 
 
@@ -128,7 +117,7 @@ def allowed(each: EntrySaid) -> str:
         return f"held {each.entry.task.covered_by}" if each.entry.task.covered_by else "asks for none"
     if each.cover.standing is EntryStanding.STOOD_BY:
         return f"did not hold {each.entry.task.covered_by}"
-    return f"did not hold {each.entry.task.covered_by}; nobody usable stood by"
+    return f"did not hold {each.entry.task.covered_by}; {BARE}"
 
 
 def in_time(task: UnitTask | None, day: date) -> str:

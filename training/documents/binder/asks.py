@@ -42,7 +42,6 @@ class Known:
     voluntary: bool = True
     spores: int = 0
     spores_bad: int = 0
-    spores_late: int = 0
     lines: int = 0
     lines_over: int = 0
     sampled: str = ""
@@ -141,7 +140,8 @@ def _injuries(k: Known) -> Question:
 def _spores(k: Known) -> Question:
     none = _none(k.spores, "No spore test was recorded in the period.")
     says = (
-        f"{begun(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid, {several(k.spores_late, 'week')} late."
+        f"{begun(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid; the days on which one was overdue stand "
+        "under the days in time."
     )
     ask, source = (
         "Were spore tests run weekly, with a control of the same lot?",
@@ -160,8 +160,8 @@ def _lines(k: Known) -> Question:
 
 
 def _upkeep(k: Known) -> Question:
-    says = _none(k.entries, "No upkeep was recorded in the period.") or (
-        f"{begun(several(k.entries, 'entry', 'entries'))}, {several(k.late_days, 'late day')} in all; {k.helped} with "
+    says = _none(k.entries + k.late_days, "No upkeep was recorded in the period.") or (
+        f"{begun(several(k.entries, 'entry', 'entries'))}; {several(k.late_days, 'late day')} in all; {k.helped} with "
         f"somebody standing by, {k.alone} by somebody not usable with nobody usable standing by."
     )
     return Question("Was upkeep done in time, by somebody allowed to?", says, "upkeep", "")

@@ -3,11 +3,13 @@
 from collections.abc import Iterable
 from typing import Any
 
-from .content import BinderContent, PersonRecord
+from .content import BinderContent, Extra, PersonRecord
 
 USABLE = ("current", "due")
 OUTSIDE = ", outside witness"
 FOUNDING = "founding grant"
+BARE = "nobody usable stood by"  # how the line of an entry ends that nobody usable covered
+BAD = ("fail", "invalid")  # results of spore tests
 
 
 def counted(content: BinderContent) -> dict[str, Any]:
@@ -51,14 +53,50 @@ def of_papers(content: BinderContent) -> dict[str, int]:
     }
 
 
-def of_the_record(content: BinderContent) -> dict[str, int]:
+def of_the_record(content: BinderContent) -> dict[str, Any]:
     return {
-        "entries": len(content.upkeep),
+        **of_upkeep(content),
+        **of_water(content),
         "spores": rows_of(content, "spores"),
+        "spores_bad": sum(result in BAD for result in cells(content, "spores", "Result")),
         "verified": rows_of(content, "drivers"),
         "found": len(content.findings),
         "ended": sum(bool(row.until) for row in content.findings),
     }
+
+
+def of_upkeep(content: BinderContent) -> dict[str, int]:
+    return {
+        "entries": len(content.upkeep),
+        "late_days": sum(int(days) for days in cells(content, "in time", "Overdue")),
+        "helped": sum(bool(row.stood_by) for row in content.upkeep),
+        "alone": sum(row.allowed.endswith(BARE) for row in content.upkeep),
+    }
+
+
+def of_water(content: BinderContent) -> dict[str, Any]:
+    """Of each line its last sample that is printed. Coolant is no patient water: its table has no limits."""
+    tables = [table for table in content.extras if table.key == "water" and "Limit" in table.columns]
+    last: dict[str, tuple[str, str]] = {}
+    for table in tables:
+        day, result = column(table, "Day"), column(table, "Result")
+        for row in table.rows:
+            last[row[0]] = max(last.get(row[0], ("", "")), (row[day], row[result]), key=lambda sample: sample[0])
+    return {
+        "lines": len(last),
+        "lines_over": sum(result != "good" for _, result in last.values()),
+        "sampled": max((day for day, _ in last.values()), default=""),
+    }
+
+
+def cells(content: BinderContent, key: str, head: str) -> list[str]:
+    """A column of the tables of one key."""
+    return [row[column(table, head)] for table in content.extras if table.key == key for row in table.rows]
+
+
+def column(table: Extra, head: str) -> int:
+    """Where the column stands in a row: before those of a grouped table stands the name of its equipment."""
+    return table.columns.index(head) + (1 if table.grouped else 0)
 
 
 def rows_of(content: BinderContent, key: str) -> int:
