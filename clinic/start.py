@@ -1,4 +1,6 @@
-"""What is looked at before the register is served: the clock, against the newest record."""
+"""What is looked at before the register is served: the clock, against the newest record; who else may open its folder."""
+
+from pathlib import Path
 
 from django.core.management.base import CommandError
 from django.db.models import Max
@@ -19,3 +21,10 @@ def refuse_wrong_clock() -> None:
     if says := refusal(newest, clock.now()):
         raise CommandError(f"{says} {REMEDY}")
     clock.watch.start()
+
+
+def shut(folder: Path) -> None:
+    """The register's folder is its owner's only, also where somebody made it, or copied it, for everybody to read. PermissionError where
+    it is somebody else's: then the register could not keep anything there either."""
+    if folder.stat().st_mode & 0o077:
+        folder.chmod(0o700)

@@ -72,7 +72,6 @@ def made_face(face: str, folder: Path) -> Path:
         os.close(handle)
         write_subset(fontpkg_alegreya_sans.ROOT / "files" / f"AlegreyaSans-{face}.ttf", Path(aside))
         Path(aside).replace(target)
-        target.chmod(0o644)
     return target
 
 

@@ -9,6 +9,7 @@ from django.core.wsgi import get_wsgi_application
 Application = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "clinic.settings")
+os.umask(0o077)  # whatever is made from here on is for its owner only
 
 
 def head_without_body(inner: Application) -> Application:

@@ -127,6 +127,18 @@ def test_five_wrong_passwords_shut_signing_for_a_quarter_of_an_hour(ready: Bench
     assert SigningAttempt.objects.filter(succeeded=False).count() == 5
 
 
+def test_a_signature_whose_answer_was_lost_is_shown_when_it_is_sent_again(ready: Bench, client: Client) -> None:
+    """Once signed there is nothing to sign: the second sending read “it cannot be signed yet”. With nothing but its number
+    it finds what was signed, and signs nothing."""
+    with at(6):
+        words = client.get(address(ready)).context["page"].statement
+        sent = {"submission": str(uuid4()), "statement": words} | proof(ready.cast.supervisor)
+        first, again = (client.post(address(ready), sent) for _ in range(2))
+        bare = client.post(address(ready), {"submission": sent["submission"]})
+    assert (first.url, again.url, bare.url) == (f"/millbrook-lane/signed/{sent['submission']}/",) * 3
+    assert SignOff.objects.count() == 1
+
+
 def test_the_same_page_sent_twice_signs_once(ready: Bench, client: Client) -> None:
     once = {"submission": uuid4()}
     with at(6):

@@ -11,6 +11,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import Person, Site
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.rules.ids import as_id
 from training.actions import signing as acts
 from training.forms.signing import SignForm, WithdrawForm
 from training.models import Issue, Procedure, SignOff
@@ -30,6 +31,8 @@ def named(request: HttpRequest, site: Site, person: object, code: str) -> tuple[
 def sign(request: HttpRequest, site: Site, person: object, code: str) -> HttpResponse:
     """The statement with what it rests on, or every missing piece. A renewal is the same page."""
     who, what = named(request, site, person, code)
+    if earlier := signed_before(request, site, who, what):
+        return redirect("training:signed", site=site.code, signoff=earlier.pk)
     page = ground.sign_page(who, what, request.allowed.person, site, request.today)
     form = SignForm(page.statement, known_as(request), request.POST or None)
     if page.can_be_signed and form.is_valid():
@@ -40,6 +43,13 @@ def sign(request: HttpRequest, site: Site, person: object, code: str) -> HttpRes
     known = {"person": who, "procedure": what, "page": page, "form": form}
     known |= {"watch": watch(site, who, what), "meaning": acts.MEANING}
     return render(request, "training/sign/sign.html", known)
+
+
+def signed_before(request: HttpRequest, site: Site, who: Person, what: Procedure) -> SignOff | None:
+    """What the first sending of this very form signed, where its answer was lost: once signed, there is nothing to sign."""
+    sent = as_id(request.POST.get("submission"))
+    rows = SignOff.objects.filter(site=site, person=who, version__procedure=what)
+    return rows.filter(pk=sent).first() if sent else None
 
 
 def signed_by(request: HttpRequest, site: Site, who: Person, what: Procedure, form: SignForm) -> HttpResponse:

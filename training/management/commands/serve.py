@@ -9,7 +9,7 @@ from waitress import create_server
 from clinic import backup_worker, checkpoint_worker
 from clinic.commands import ExampleCommand
 from clinic.serving import LIMITS, BehindProxy, Connection
-from clinic.start import refuse_wrong_clock
+from clinic.start import refuse_wrong_clock, shut
 from clinic.wsgi import application
 from training.binder_worker import in_the_background
 
@@ -40,6 +40,7 @@ class Command(ExampleCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         refuse_wrong_clock()
+        shut(settings.VAR_DIR)
         server = create_server(
             application,
             host=options["host"],
