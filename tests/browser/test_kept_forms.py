@@ -1,7 +1,8 @@
-"""The swap and a second marking stay on the tablet until the register has them: a reload, a dead network, a second try."""
+"""The swap, a sheet of paper and the walk round stay on the tablet until the register has them: a reload, a dead network, a second try."""
 
 import sqlite3
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
@@ -77,3 +78,73 @@ def test_a_swap_that_is_refused_says_so_at_its_fields_and_stays(page: Page) -> N
     page.get_by_role("button", name="Save the swap").click()
     expect(page.locator("#div_id_position")).to_contain_text("Write which position.")
     expect(page.locator("main [name=counted_out]")).to_have_value("5")
+
+
+def test_an_answer_of_the_walk_round_survives_a_reload_and_a_dead_network(page: Page, register: Register) -> None:
+    before = count(register, "clinic_sitefactvalue")
+    page.goto(f"/{SITE}/procedures/site-facts/answer/?question=2")
+    field = page.locator("main textarea").first
+    field.fill("the drawer under the bench, left")
+    page.reload()
+    expect(page.get_by_text("Not sent yet: what you typed here")).to_be_visible()
+    expect(page.locator("main textarea").first).to_have_value("the drawer under the bench, left")
+    sent_after_a_dead_network(page, "Record and go on")
+    assert count(register, "clinic_sitefactvalue") == before + 1
+
+
+def test_a_sheet_of_paper_half_typed_in_survives_a_reload_and_a_dead_network(page: Page, register: Register) -> None:
+    before = count(register, "training_sheetentered")
+    page.goto(f"/{SITE}/sheets/")
+    page.locator("main [name=number]").fill("no. 0009")
+    page.get_by_role("button", name="Go on").click()
+    page.locator("main [name=notes]").fill("The network was down.")
+    page.locator("main [name=began]").fill("10:00")
+    for step in page.locator("main fieldset.field").all():
+        if step.get_by_label("alone", exact=True).count():
+            step.get_by_label("alone", exact=True).check()
+    page.reload()
+    expect(page.locator("main [name=notes]")).to_have_value("The network was down.")
+    for name, which in (("person", "Noor Haddad"), ("observer", "Philippa Thorne")):
+        page.locator(f"main [name={name}]").select_option(label=which)
+    page.locator("main [name=equipment]").select_option(index=1)
+    page.locator("main [name=day]").fill(yesterday())
+    page.locator("main [name=ended]").fill("10:25")
+    page.get_by_label("Practice", exact=True).check()
+    page.get_by_label("Real work", exact=True).check()
+    sent_after_a_dead_network(page, "Enter the sheet")
+    assert count(register, "training_sheetentered") == before + 1
+    expect(page.locator("h1")).to_have_text("Sheet 0009 waits for Philippa Thorne.")
+
+
+def yesterday() -> str:
+    return f"{datetime.now(UTC) - timedelta(days=1):%-d %b %Y}"
+
+
+def test_a_page_says_a_minute_before_that_the_tablet_locks_and_a_touch_of_a_sheet_puts_it_off(page: Page) -> None:
+    page.clock.install()
+    told: list[str] = []
+    page.on("request", lambda request: told.append(request.method) if request.url.endswith("/awake/") else None)
+    page.goto(f"/{SITE}/procedures/site-facts/answer/?question=2")
+    bar = page.get_by_text("This tablet locks itself at")
+    page.clock.fast_forward("03:30")
+    expect(bar).to_be_hidden()
+    page.clock.fast_forward("00:45")
+    expect(bar).to_be_visible()
+    assert told == []  # nothing but a touch is told
+    with page.expect_response("**/awake/"):
+        page.locator("h1").click()
+    expect(bar).to_be_hidden()
+    assert told == ["POST"]
+
+
+def test_a_page_that_holds_nothing_warns_too_and_tells_nothing(page: Page) -> None:
+    page.clock.install()
+    told: list[str] = []
+    page.goto(f"/{SITE}/today/")
+    page.on("request", lambda request: told.append(request.url))
+    page.clock.fast_forward("04:15")
+    expect(page.get_by_text("Open or save something to go on.")).to_be_visible()
+    page.locator("h1").click()
+    page.clock.fast_forward("01:00")
+    expect(page.get_by_text("This tablet is locked.")).to_be_visible()
+    assert told == []

@@ -119,8 +119,6 @@ class SheetForm(StepMarks, SubmissionForm):
         watchers = Person.objects.filter(pk__in=[each.pk for each in may_have_watched(printed, today)])
         fields["person"].queryset = learners(me, printed.site, today)  # type: ignore[attr-defined]
         fields["observer"].queryset = watchers.by_name()  # type: ignore[attr-defined]
-        if watchers.filter(pk=me.pk).exists():
-            self.initial["observer"] = me.pk
         units = units_for(printed, today)
         if printed.equipment or not units.exists():
             del fields["equipment"]

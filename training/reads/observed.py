@@ -6,6 +6,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from clinic.models import UpkeepEntry, UpkeepTask
+from clinic.rules.site_text import by_name
 from clinic.rules.words import instant_words, several
 from training.actions.observe import explained, unanswered_misses
 from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
@@ -83,7 +84,7 @@ def what_follows(rows: list[Observation], today: date) -> list[Seen]:
 def marks_of(row: Observation) -> list[tuple[int, str, str, bool]]:
     steps = {step.key: step for step in row.version.text.steps}
     return [
-        (number, steps[each["step"]].do, Mark(each["mark"]).value, steps[each["step"]].critical)
+        (number, by_name(steps[each["step"]].do), Mark(each["mark"]).value, steps[each["step"]].critical)
         for number, each in enumerate(row.marks, start=1)
     ]
 

@@ -10,12 +10,15 @@ from django.db.models import Q, QuerySet
 
 from clinic import clock
 from clinic.models import Equipment, Person, Site
+from clinic.reads.site_answers import answers_at
 from clinic.rules.words import day_words
 from training.models import Observation, SheetEntered, SheetPhoto, SheetsPrinted
 from training.permissions import authorised
 from training.rules import sheets as words
 from training.rules.facts import Mark, Method
+from training.rules.place import Answers, said
 from training.rules.sheets import sheet_words, waits_words
+from training.rules.texts import Step
 from training.rules.wording import METHODS
 
 JOINED = ("person", "observer", "recorded_by", "version__procedure", "equipment", "site", "printed")
@@ -128,11 +131,19 @@ class Sheet:
 
     @property
     def marks(self) -> list[tuple[int, str, str, bool]]:
+        """Number on the page, words of the step at its unit, mark, and whether it is critical."""
+        answers = answers_at(self.row.site, self.row.equipment)
         steps = {step.key: step for step in self.row.version.text.steps}
         return [
-            (number, steps[each["step"]].do, Mark(each["mark"]).value, steps[each["step"]].critical)
+            (number, in_words(steps[each["step"]], answers), Mark(each["mark"]).value, steps[each["step"]].critical)
             for number, each in enumerate(self.row.marks, start=1)
         ]
+
+
+def in_words(step: Step, answers: Answers) -> str:
+    """As it stands on the sheet: with its case, and the answers of the walk round."""
+    case = f"When {said(step.when, answers, begins=False)}: " if step.when else ""
+    return case + said(step.do, answers, begins=not case)
 
 
 def sheet_of(row: SheetEntered) -> Sheet:
