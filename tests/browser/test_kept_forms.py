@@ -141,7 +141,7 @@ def test_a_page_that_holds_nothing_warns_too_and_tells_nothing(page: Page) -> No
     page.clock.install()
     told: list[str] = []
     page.goto(f"/{SITE}/today/")
-    page.on("request", lambda request: told.append(request.url))
+    page.on("request", lambda request: told.append(request.url) if request.method == "POST" else None)
     page.clock.fast_forward("04:15")
     expect(page.get_by_text("Open or save something to go on.")).to_be_visible()
     page.locator("h1").click()
