@@ -69,11 +69,22 @@ def test_a_withdrawal_of_the_day_begins_the_first_year_again() -> None:
 
 
 def test_a_sign_off_to_come_counts_the_upkeep_that_kept_the_last_one_alive() -> None:
-    policy = Policy(check_asked=False, idle_days=30, prerequisites=("P01",))
+    """It renews a life that upkeep kept from the idle limit, so it starts where that one ends; and only while P01 held."""
+    policy = Policy(check_asked=False, idle_days=300, notice_days=30, prerequisites=("P01",))
     programme = {"P01": procedure("P01"), "P03": procedure("P03", policy)}
-    facts = {"P01": (signed("2026-01-02"),), "P03": (signed("2026-12-01"), upkeep("2026-12-20"))}
-    found = timelines(programme, PersonFacts("amina", facts))["P03"]
-    assert valid_until_if_signed(found, d("2027-01-10")) == d("2028-01-10")
+    here = (signed("2026-01-10"), upkeep("2026-10-01"))
+    held, lost = (
+        timelines(programme, PersonFacts("amina", {"P01": facts, "P03": here}))["P03"]
+        for facts in ((signed("2026-01-02"),), (signed("2026-01-02"), withdrawn("2026-05-01")))
+    )
+    ends = [valid_until_if_signed(found, d("2027-01-05")) for found in (held, lost)]
+    assert ends == [d("2028-01-10"), d("2028-01-05")]
+
+
+def test_a_sign_off_to_come_is_on_the_version_in_force_that_day() -> None:
+    found = standing([], Policy(check_asked=False), Policy(check_asked=False, renewal_months=6))
+    ends = [valid_until_if_signed(found, d(day)) for day in ("2026-12-31", "2027-01-01")]
+    assert ends == [d("2027-12-31"), d("2027-07-01")]
 
 
 def test_work_is_judged_by_the_corrections_known_then() -> None:
