@@ -168,3 +168,12 @@ def test_use_on_the_day_of_an_entry_lies_before_it():
 def test_pauses_that_overlap_by_a_day_are_counted_once():
     second = Pause(id="second", day=march(5), after=march(7), why=Why.PAUSED, recorded_at=THEN)
     assert states(upkeep_timeline(WEEKLY, LIFE, pauses=[pause(3, 6), second]), 12, 13, 14) == ["due", "due", "overdue"]
+
+
+def test_days_with_another_last_good_day_are_another_span():
+    """Same state, same cause: a longer interval from the 4th on still moves the day that the page names."""
+    longer = [(march(2), TaskRule("U01", every_days=7)), (march(4), TaskRule("U01", every_days=14))]
+    spans = upkeep_timeline(longer, LIFE)
+    assert [(s.first, s.after, s.last_good) for s in spans[:2]] == [
+        (march(2), march(4), march(9)), (march(4), march(16), march(16)),
+    ]  # fmt: skip
