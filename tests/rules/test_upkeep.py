@@ -1,5 +1,6 @@
 """The text of the upkeep rule, one sentence a test. The intervals are common practice, no source."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -177,3 +178,18 @@ def test_days_with_another_last_good_day_are_another_span():
     assert [(s.first, s.after, s.last_good) for s in spans[:2]] == [
         (march(2), march(4), march(9)), (march(4), march(16), march(16)),
     ]  # fmt: skip
+
+
+def test_a_span_tells_the_units_left_at_its_end():
+    spans = upkeep_timeline(WEEKLY, LIFE, [entry("a", 10)], [use(12, 5)])
+    assert (on(spans, march(10)).after, on(spans, march(10)).units_left) == (march(16), 15)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_two_pauses_the_earlier_is_named_and_of_one_day_the_one_first_by_name(turned: bool):
+    early, late, same = (replace(pause(day, 15), id=id) for id, day in (("c", 5), ("b", 7), ("a", 7)))
+
+    def named(*pauses: Pause) -> str:
+        return on(upkeep_timeline(WEEKLY, LIFE, pauses=pauses[::-1] if turned else pauses), march(8)).cause
+
+    assert (named(early, late), named(late, same)) == ("c", "a")
