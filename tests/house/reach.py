@@ -1,7 +1,8 @@
 """Which definitions are reached from pages, commands, documents and the like, by reading the code and its imports.
 
 A definition is a function, a class, a method or a constant at the top of a module. It is reached where something reached
-names it: by a name that its module defines or imports, or as an attribute of an imported module. Whose attribute any other
+names it: by a name that its module defines or imports, or as an attribute of an imported module; and where it is handed to
+a decorator in a module that is imported. Whose attribute any other
 one is cannot be known without running the code, so a method counts as reached where its class is and something reached,
 or a template, names one called so.
 """
@@ -50,9 +51,16 @@ class Code:
             for key in work:
                 asked |= self.pieces[key].attributes
             next_ones = {named for key in work for named in self.named_by(key)}
-            beside = {(module, "") for module, _ in work} & self.pieces.keys()
+            modules = {module for module, _ in work}
+            loaded = modules | {one for module in modules for one in self.loads(module)}
+            beside = {(module, "") for module in loaded} & self.pieces.keys()
             work = (next_ones | beside | self.methods(found, asked)) - found
         return found
+
+    def loads(self, module: str) -> Iterator[str]:
+        """The modules that are imported with it: what stands beside their definitions is run then."""
+        for owner, name in self.imports.get(module, {}).values():
+            yield from (owner, f"{owner}.{name}")
 
     def methods(self, found: set[Key], asked: set[str]) -> set[Key]:
         split = ((key, key[1].rpartition(".")) for key in self.pieces)
@@ -91,6 +99,13 @@ def parts_of(tree: ast.Module) -> Iterator[tuple[str, Sequence[ast.AST]]]:
             yield from ((name, [node]) for name in named)
         elif not isinstance(node, ast.Import | ast.ImportFrom):
             yield "", [node]
+    handed = [node.name for node in tree.body if isinstance(node, ast.FunctionDef) and is_handed_on(node)]
+    yield "", [ast.Pass(), *(ast.Name(name, ast.Load()) for name in handed)]
+
+
+def is_handed_on(node: ast.FunctionDef) -> bool:
+    """A decorator that is called with arguments may keep the function and call it later, as a register of writers does."""
+    return any(isinstance(one, ast.Call) and isinstance(one.func, ast.Name) for one in node.decorator_list)
 
 
 def imported(module: str, node: ast.AST) -> Iterator[tuple[str, Key]]:

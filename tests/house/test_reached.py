@@ -5,9 +5,21 @@ import pytest
 from tests.house.product import is_entry, product, reached
 from tests.house.reach import Key, read_code
 
-# Modules of which something public may wait for its caller, each for a reason.
-EXCEPTIONS = {
-    "clinic.rules.retention": "how long each record is kept: asked by the purge, which is being built",
+# What waits for its caller, each for a reason. Whoever connects or deletes one takes it out.
+PERIODS = "what is kept elsewhere, and until when: asked by its list, which is being built"
+CLOCKS = "a clock that the law sets: asked by the yearly reviews and going live, which are being built"
+EXCEPTIONS: dict[Key, str] = {
+    ("clinic.rules.retention", name): why
+    for why, names in {
+        PERIODS: (
+            "bbp_training_keep_through",
+            "competency_keep_through",
+            "exposure_keep_through",
+            "medical_keep_through",
+        ),
+        CLOCKS: ("EXEMPT_NOTE", "hepatitis_b_offer_by", "is_exempt_by_size", "plus_working_days", "yearly_due"),
+    }.items()
+    for name in names
 }
 
 
@@ -19,7 +31,7 @@ def orphans() -> set[Key]:
 
 
 def test_whatever_is_public_is_called_outside_tests() -> None:
-    found = sorted(f"{module}.{name}" for module, name in orphans() if module not in EXCEPTIONS)
+    found = sorted(f"{module}.{name}" for module, name in orphans() - EXCEPTIONS.keys())
     assert not found, f"Nothing but tests calls {', '.join(found)}: call it where a user meets it, or delete it."
 
 
@@ -40,11 +52,19 @@ def total(): ...
 class Shape:
     def area(self): ...
 """
-WORDING = "from room.rules.other import said\n"
+WORDING = "from room.rules.other import said\nfrom room.rules import writers\n"
+WRITERS = """
+def writes(kind): ...
+@writes("use")
+def use(fact): return worded(fact)
+def worded(fact): ...
+def unwritten(fact): ...
+"""
 OTHER = "def said(): ...\ndef unsaid(): return said()\n"
 SMALL = {
     "room.views": PAGE + "from room.rules.counting import Shape\n", "room.rules.counting": COUNTING,
     "room.rules.wording": WORDING, "room.rules.other": OTHER,
+    "room.rules.writers": WRITERS,
 }  # fmt: skip
 
 
@@ -60,6 +80,9 @@ SMALL = {
         ("counting", "Shape.area", True),
         ("other", "said", True),  # under another name, handed on by a third module
         ("other", "unsaid", False),
+        ("writers", "use", True),  # handed to a decorator in a module that is imported with another
+        ("writers", "worded", True),
+        ("writers", "unwritten", False),
     ],
 )
 def test_what_nothing_reaches_would_be_found(module: str, name: str, is_reached: bool) -> None:

@@ -1,6 +1,6 @@
 """Facts in words: one writer for each kind of fact, for the page that every line of a page or binder leads back to."""
 
-from training.reads.fact_words import equipment, programme, site, training_facts, upkeep
+from training.reads.fact_words import equipment, programme, site, training_facts, upkeep  # noqa: F401 - each registers its writers
 from training.reads.fact_words.parts import (
     WRITERS,
     FactWords,
@@ -15,6 +15,4 @@ from training.reads.fact_words.parts import (
     words_of,
 )
 
-OF_CONCEPT = (equipment, programme, site, training_facts, upkeep)
-
-__all__ = ["OF_CONCEPT", "WRITERS", "FactWords", "Link", "Section", "Sentence", "Writer", "fact_link", "name_of", "plain", "say", "words_of"]  # fmt: skip
+__all__ = ["WRITERS", "FactWords", "Link", "Section", "Sentence", "Writer", "fact_link", "name_of", "plain", "say", "words_of"]  # fmt: skip

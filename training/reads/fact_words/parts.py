@@ -96,15 +96,6 @@ def sentences(*found: Sentence | str | None) -> list[Sentence]:
     return [one if isinstance(one, tuple) else (ended(one),) for one in found if one]
 
 
-def joined(pieces: Iterable[str | Link], last: str = "and") -> Sentence:
-    """a, b and c, where each may lead somewhere."""
-    found: list[str | Link] = []
-    rows = list(pieces)
-    for index, piece in enumerate(rows):
-        found += [piece] if not index else [f" {last} " if index == len(rows) - 1 else ", ", piece]
-    return tuple(found)
-
-
 def who(person: Person | None, otherwise: str = NAMELESS) -> str | Link:
     return Link(str(person), "training:person", person.pk) if person else otherwise
 
