@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Submit
 from django import forms
-from django.core.exceptions import ValidationError
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
 from clinic.record import Refused
 
@@ -65,6 +65,8 @@ def with_button(form: forms.BaseForm, words: str, name: str = "go") -> FormHelpe
 
 def add_refusals(form: forms.BaseForm, refused: Refused) -> None:
     """Show every refusal where it belongs: at its field, or above the form. What was typed stays."""
-    for refusal in refused.refusals:
+    for refusal in dict.fromkeys(refused.refusals):  # each said once, though two rules may find it
         where = refusal.field if refusal.field in form.fields else None
-        form.add_error(where, ValidationError(f"{refusal.says} {refusal.supply}".strip(), code="refused"))
+        words = f"{refusal.says} {refusal.supply}".strip()
+        if words not in form.errors.get(where or NON_FIELD_ERRORS, ()):
+            form.add_error(where, ValidationError(words, code="refused"))

@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from clinic.models import Person, Site
+from clinic.record import Refusal
 from training.models import KnowledgeResult, Procedure, TalkedThrough, TaughtSession
 from training.permissions import procedures_of
 from training.rules.check import needs_talk, wrong
@@ -78,6 +79,14 @@ class SessionShown:
     @property
     def counts(self) -> bool:
         return not self.missing
+
+    @property
+    def refusals(self) -> list[Refusal]:
+        """What keeps it from counting, each part with what mends it."""
+        return [
+            Refusal(f"It lacks {part}.", "Whoever may put it right records it again, with that part.")
+            for part in self.missing
+        ]
 
 
 def session_shown(session: TaughtSession) -> SessionShown:

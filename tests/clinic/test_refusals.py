@@ -1,0 +1,54 @@
+"""One style of refusal: everything that is missing at once, each said once, with what mends it, and nothing typed is lost."""
+
+from typing import Any
+
+import pytest
+from django import forms
+from django.template.loader import render_to_string
+
+from clinic.forms.base import add_refusals
+from clinic.record import Refusal, Refused
+from tests.house.sources import templates
+
+
+class Slip(forms.Form):
+    day = forms.CharField(required=False)
+
+
+def refused(*refusals: Refusal) -> forms.Form:
+    form = Slip({"day": "3 Mar 2025"})
+    form.is_valid()
+    add_refusals(form, Refused(*refusals))
+    return form
+
+
+def test_every_refusal_stands_at_its_field_or_above_the_form() -> None:
+    form = refused(Refusal("Too early.", "Choose a later day.", "day"), Refusal("Nobody is named.", "Name somebody."))
+    assert form.errors["day"] == ["Too early. Choose a later day."]
+    assert form.non_field_errors() == ["Nobody is named. Name somebody."]
+
+
+def test_what_two_rules_find_is_said_once() -> None:
+    twice = Refusal("Too early.", "Choose a later day.", "day")
+    assert refused(twice, twice, twice).errors["day"] == ["Too early. Choose a later day."]
+
+
+@pytest.mark.parametrize("field", ["day", ""])
+def test_the_form_says_that_nothing_is_saved_and_nothing_typed_is_lost(field: str) -> None:
+    shown = render_to_string("practice/errors.html", {"form": refused(Refusal("No.", "Ask.", field))})
+    assert shown.count("Nothing is saved yet.") == 1 and "What you typed is still here." in shown
+
+
+def test_the_one_list_of_refusals_says_what_is_missing_and_what_mends_it() -> None:
+    given: dict[str, Any] = {"refusals": [Refusal("It lacks the language.", "Record it again.")], "title": "Not yet"}
+    shown = render_to_string("parts/lacks.html", given)
+    assert "It lacks the language." in shown and "Record it again." in shown and shown.count('data-row="missing"') == 1
+
+
+# Not refusals: what is still to come of a plan or of what something rests on, and what is done next.
+OTHERS = {"plan_row.html", "rests.html", "going_live.html", "enter.html", "faults.html"}
+
+
+def test_no_page_draws_a_list_of_refusals_of_its_own() -> None:
+    own = {path.name for path in templates() if ".supply" in path.read_text()}
+    assert own - OTHERS == {"lacks.html", "refusal.html"}
