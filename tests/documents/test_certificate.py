@@ -105,6 +105,18 @@ def test_it_says_that_it_is_no_licence_and_what_comes_first() -> None:
     assert "Checked against the maker’s instructions, edition 7." in text
 
 
+SHEET = "4 February 2026, sheet 0001, entered by Bram Okafor on 6 February 2026"
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_foot_says_what_was_written_on_paper_first(paper: str) -> None:
+    assert "From paper" not in shown(paper=paper)
+    foot = shown(paper=paper, from_paper=[SHEET] * 5)
+    assert foot.count(SHEET) == 3 and "2 more, which the check page names. Checked against" in foot
+    data = certificates.build(certificate(paper=paper, **(MANY | {"from_paper": [LONG + SHEET] * 5})))
+    assert len(read(data).pages) == 1
+
+
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_longest_names_stay_on_one_page_and_markup_is_shown_as_typed(paper: str) -> None:
     data = certificates.build(certificate(paper=paper, **MANY))

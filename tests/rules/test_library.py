@@ -154,6 +154,7 @@ BROKEN = [
     (P02, "role_sets: []", "role_sets: [nobody]", "role set nobody is not defined"),
     (P02, "role_sets: []", "role_sets: [everyone]", "P02 and role set everyone do not both name each other"),
     (P01, "  methods: [real, practice]", "  methods: [real, film]", "methods has film"),
+    (P01, "  needed: 2", "  from_paper: always", "from_paper is always: write one of both, renewal, never"),
     (P01, "mark: V+M", "mark: X", "mark is X: write V, R, M, C or D"),
     (P01, "{row: O-31,", "{row: O-311,", "row O-311 is malformed"),
     (P01, "    sources: [O-31]", "    sources: [O-30]", "source row O-30 is not defined"),

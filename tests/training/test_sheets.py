@@ -20,6 +20,7 @@ from training.actions.sheets import confirm_sheet, print_sheets
 from training.actions.signing import sign_off
 from training.documents.certificate import paper_said
 from training.models import EvidenceSpan, Observation, SheetEntered, SheetPhoto, SheetsPrinted, Signature
+from training.reads.binder_people import paper_note
 from training.reads.certificate import Identity, content_of
 from training.reads.ground import sign_page
 from training.reads.observed import said_of
@@ -271,6 +272,7 @@ def test_it_says_everywhere_that_it_came_from_paper(bench: Bench, signed_in: Any
     cast = bench.cast
     assert seen.sheet and paper_words(seen.sheet) == FROM_PAPER
     assert ("Written", f"{FROM_PAPER}; confirmed by Ines Pellow") in said_of(seen)
+    assert paper_note(seen) == f"{FROM_PAPER[0].upper()}{FROM_PAPER[1:]}."  # in the binder
     assert f"; {FROM_PAPER}" in next(line.says for line in facts_of(cast.assistant.person))
     with at(7):
         page = sign_page(cast.assistant.person, bench.procedure, cast.supervisor.person, cast.lane, date(2025, 2, 7))
