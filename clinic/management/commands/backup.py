@@ -19,7 +19,8 @@ EXAMPLE = """example:
   manage.py backup --new-key backup.key     a secret key, once; its public key, printed, goes into MILLROOM_BACKUP_FOR
 
 In the folder stay {stated}.
-The signing key of checkpoints is in no copy: keep a copy of it, and of the secret key, somewhere else.
+In no copy are the signing key of checkpoints, the secret of the var folder (codes of apps rest on it) and the secret key of
+the copies: keep them somewhere else, once.
 
 exit codes: 0 the copy is made, and recorded · 1 it is not, and the reason is recorded"""
 
