@@ -147,7 +147,7 @@ class _Piece:
         elif self.first == self.stretch.day and self.stretch.cause != OPENING:
             yield self._span(self.first, self.after, UpkeepState.IN_TIME, self.stretch.cause, last_good)
         else:
-            by_use = full[1] if full and full[0] == last_good and last_good != by_days else None
+            by_use = full[1] if full and last_good != by_days else None
             yield from self._running(last_good, by_use or self.stretch.cause)
 
     def _running(self, last_good: date | None, overdue_by: str) -> Iterator[UpkeepSpan]:
@@ -180,7 +180,7 @@ class _Piece:
         """On the last day before `after`; with all that is known where it has no end."""
         if self.rule.every_units is None:
             return None
-        last = max(after - DAY, self.stretch.day) if after else date.max
+        last = after - DAY if after else date.max
         return self.rule.every_units - (self.uses.through(last) - self.stretch.base)
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
 from clinic.rules.spans import on
-from clinic.rules.upkeep import upkeep_timeline
+from clinic.rules.upkeep import renewing, upkeep_timeline
 from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, UpkeepState, Use, Why
 from clinic.rules.upkeep_shares import days_overdue, share_in_time, units_since
 from clinic.rules.wording import overdue_since, rule_sentence, units_done, upkeep_sentence
@@ -193,3 +193,16 @@ def test_of_two_pauses_the_earlier_is_named_and_of_one_day_the_one_first_by_name
         return on(upkeep_timeline(WEEKLY, LIFE, pauses=pauses[::-1] if turned else pauses), march(8)).cause
 
     assert (named(early, late), named(late, same)) == ("c", "a")
+
+
+def test_where_days_and_use_run_out_together_the_entry_is_named():
+    spans = upkeep_timeline(WEEKLY, LIFE, [entry("a", 3)], [use(10, 20)])
+    assert (on(spans, march(11)).state, on(spans, march(11)).cause) == (UpkeepState.OVERDUE, "a")
+
+
+def test_a_failed_entry_before_the_first_dated_rule_is_judged_by_that_rule():
+    """The first rule also holds before its day; the later one, which only a pass moves (T-10), does not reach back."""
+    rules = [(march(5), TaskRule("U09", every_days=7)), (march(9), TaskRule("U09", every_days=7, only_a_pass=True))]
+    failed = entry("a", 3, passed=False)
+    assert renewing([failed], rules) == (failed,)
+    assert renewing([entry("b", 9, passed=False)], rules) == ()
