@@ -43,14 +43,18 @@ def raw_in(text: str, patterns: dict[str, re.Pattern[str]] = RAW) -> list[str]:
     return [f"{name}: …{text[max(0, at.start() - 40) : at.end() + 20]}…" for name, p in patterns.items() for at in p.finditer(text)]  # fmt: skip
 
 
+INLINE = {"a", "b", "span", "code", "i", "em", "strong", "small", "del", "ins"}
+
+
 def without_scripts(node: Node) -> str:
     """What is read, and what is heard or shown where nothing is typed."""
-    bits = [
-        bit if isinstance(bit, str) else "" if bit.tag in ("script", "style") else without_scripts(bit) + " "
-        for bit in node.bits
-    ]
     heard = [node.attrs[name] for name in ("aria-label", "placeholder", "title") if node.attrs.get(name)]
-    return " ".join(" ".join([*heard, *bits]).split())
+    parts = (
+        bit if isinstance(bit, str) else "" if bit.tag in ("script", "style") else f"{without_scripts(bit)}{' ' * (bit.tag not in INLINE)}"
+        for bit in node.bits
+    )  # fmt: skip
+    said = "".join(parts) if node.tag in INLINE else " ".join("".join(parts).split())
+    return " ".join([*heard, said])
 
 
 def read(client: Client, url: str) -> str | None:

@@ -41,7 +41,7 @@ def opening(fact: OpeningReading) -> FactWords:
     return FactWords(
         say(f"{fact.task.title} of {fact.equipment} was last done on {day_words(fact.last_done)}, before this register"),
         sentences(
-            say("That day", since, " is what the register counts from for ", unit(fact.equipment), "."),
+            say("The register counts for ", unit(fact.equipment), " from that day", since, "."),
             labelled("Why", fact.reason),
         ),
     )  # fmt: skip

@@ -1,7 +1,7 @@
 """What the words of a fact are made of: sentences whose words may lead somewhere, and the register of who writes what."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, TypeVar
 from uuid import UUID
@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.facts import row_of
 from clinic.models import Equipment, Fact, OutsideWitness, Person, Seal
-from clinic.rules.words import clock_words, day_words, ended
+from clinic.rules.words import begun, clock_words, day_words, ended
 from training.models import Procedure
 
 F = TypeVar("F", bound=Fact)
@@ -68,7 +68,9 @@ def writes(model: type[F], name: str) -> Callable[[Callable[[F], FactWords]], Ca
 
 
 def words_of(fact: Fact) -> FactWords:
-    return WRITERS[fact.fact_kind()].write(fact)
+    """By the writer of its kind; whatever the head begins with, it begins large."""
+    found = WRITERS[fact.fact_kind()].write(fact)
+    return replace(found, head=large(found.head))
 
 
 def name_of(fact: Fact) -> str:
@@ -92,8 +94,14 @@ def plain(sentence: Sentence) -> str:
 
 
 def sentences(*found: Sentence | str | None) -> list[Sentence]:
-    """Those that say something; one of words alone gets its full stop."""
-    return [one if isinstance(one, tuple) else (ended(one),) for one in found if one]
+    """Those that say something, each begun large; one of words alone gets its full stop."""
+    return [large(one if isinstance(one, tuple) else (ended(one),)) for one in found if one]
+
+
+def large(sentence: Sentence) -> Sentence:
+    """Begun large, also where its first words lead somewhere: what people call a unit may begin small."""
+    first, *rest = sentence
+    return (replace(first, says=begun(first.says)) if isinstance(first, Link) else begun(first), *rest)
 
 
 def who(person: Person | None, otherwise: str = NAMELESS) -> str | Link:

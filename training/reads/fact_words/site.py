@@ -211,7 +211,7 @@ def factor_change(fact: FactorChange) -> FactWords:
 @writes(Incident, "event")
 def incident(fact: Incident) -> FactWords:
     return FactWords(
-        say(f"{fact.get_kind_display()} at {fact.place}, ", on_day(fact)),
+        say(f"{fact.get_kind_display()}: {fact.place}, ", on_day(fact)),
         sentences(
             labelled("How it happened", fact.how),
             labelled("The item", fact.item),
@@ -260,8 +260,9 @@ def safeguard(fact: Safeguard) -> FactWords:
 def chemical_listed(fact: ChemicalListed) -> FactWords:
     gone = ChemicalGone.objects.live().filter(listed=fact).first()
     return FactWords(
-        say(f"{fact.product} is at {fact.place} {from_day(fact)}"),
+        say(f"{fact.product} is on the list of chemicals {from_day(fact)}"),
         sentences(
+            labelled("Place", fact.place),
             labelled("Hazard classes", listed(fact.hazard_classes) or "none"),
             f"Its safety data sheet is of {day_words(fact.sheet_revision)}.",
             say("It is gone since ", fact_link(gone, day_words(gone.happened_on)), ".") if gone else None,
@@ -272,7 +273,7 @@ def chemical_listed(fact: ChemicalListed) -> FactWords:
 @writes(ChemicalGone, "product taken off the list")
 def chemical_gone(fact: ChemicalGone) -> FactWords:
     return FactWords(
-        say(f"{fact.listed.product} is no longer at {fact.listed.place}, {from_day(fact)}"),
+        say(f"{fact.listed.product} is no longer on the list of chemicals, {from_day(fact)}"),
         sentences(say("It had been listed with ", fact_link(fact.listed), ".")),
     )
 

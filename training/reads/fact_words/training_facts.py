@@ -174,7 +174,7 @@ def session(fact: TaughtSession) -> FactWords:
     yes = {True: "yes", False: "no", None: "not recorded"}
     trainer = who(fact.trainer) if fact.trainer else fact.trainer_name or "somebody not named"
     return FactWords(
-        say(f"{listed([row.procedure.title for row in topics]) or 'Nothing named'} was taught to ", counted(len(people), "person", "people"), " ", on_day(fact)),
+        say(f"{listed([row.procedure.title for row in topics]) or 'Nothing named'} {'were' if len(topics) > 1 else 'was'} taught to ", counted(len(people), "person", "people"), " ", on_day(fact)),
         sentences(
             say("It does not count yet: its record lacks ", listed(lacks), ".") if lacks else "Its record has every part that it needs.",
             say("Taught by ", trainer, f", {fact.trainer_qualification or 'with no qualification recorded'}."),

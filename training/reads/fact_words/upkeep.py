@@ -100,7 +100,10 @@ def use(fact: Use) -> FactWords:
 def follow_up(fact: FollowUp) -> FactWords:
     labels = {spec["key"]: by_name(spec["label"]) for spec in fact.entry.task.readings}
     return FactWords(
-        say(f"{labels.get(fact.reading, fact.reading)} of {fact.entry.equipment} was out of limits ", on_day(fact)),
+        say(
+            f"A reading of {fact.entry.equipment} was out of limits ({labels.get(fact.reading, fact.reading)}) ",
+            on_day(fact),
+        ),
         sentences(
             say("It was read with ", fact_link(fact.result or fact.entry), " on ", unit(fact.entry.equipment), "."),
             say(f"A good reading that stands answers it; it was due by {day_words(fact.due_on)}."),
