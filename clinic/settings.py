@@ -64,7 +64,8 @@ CRISPY_TEMPLATE_PACK = "practice"
 
 DATABASES = {"default": env.database("DATABASE_URL", VAR_DIR / "register.sqlite3")}
 # Columns carry their meaning in the database where it can hold comments; SQLite cannot.
-SILENCED_SYSTEM_CHECKS = ["fields.W163"]
+# Whether a practice's name goes onto the list that browsers ship (W021) is the practice's to say: nobody gets off it soon.
+SILENCED_SYSTEM_CHECKS = ["fields.W163", "security.W021"]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "clinic.Account"

@@ -97,12 +97,16 @@ def at_work(request: HttpRequest, site: Site) -> set[UUID]:
 @door(May.ROSTER)
 @require_POST
 def account_close(request: HttpRequest, site: Site, account: int) -> HttpResponse:
-    """Closes an open account, opens a closed one again."""
+    """Closes an open account, or opens a closed one again, as the button said: sent again, it is done already."""
     row = get_object_or_404(Account.objects.select_related("person"), pk=account, person__home_site=site)
     if row.person_id == request.allowed.person.pk:
         messages.warning(request, "You cannot close your own account. Let another coordinator or the owner do it.")
-    else:
+    elif request.POST.get("act") == ("close" if row.is_active else "open"):
         close_or_open(request, site, row)
+    else:
+        messages.info(
+            request, f"The account of {row.person} is {'open' if row.is_active else 'closed'}. Nothing changed."
+        )
     return redirect("clinic:account_review", site=site.code)
 
 

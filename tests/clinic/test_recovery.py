@@ -341,7 +341,8 @@ def test_a_code_used_by_two_at_once_sets_one_password(cast: Cast) -> None:
 
 
 def closing(client: Client, who: Member) -> str:
-    answer = client.post(f"{ROSTER}accounts/{who.account.pk}/", follow=True)
+    act = "close" if who.account.is_active else "open"
+    answer = client.post(f"{ROSTER}accounts/{who.account.pk}/", {"act": act}, follow=True)
     who.account.refresh_from_db()
     return answer.content.decode()
 

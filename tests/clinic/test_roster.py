@@ -153,14 +153,20 @@ def test_the_review_names_accounts_without_a_person_at_work(signed_in: Any, cast
 
 def test_a_closed_account_cannot_sign_in_and_can_be_opened_again(signed_in: Any, cast: Cast) -> None:
     account = cast.assistant.account
-    for is_active in (False, True):
-        assert send(signed_in, cast, f"accounts/{account.pk}/", {}).status_code == 302
+    for act, is_active in (
+        ("close", False),
+        ("close", False),
+        ("open", True),
+        ("open", True),
+        ("", True),
+    ):  # each sent twice
+        assert send(signed_in, cast, f"accounts/{account.pk}/", {"act": act}).status_code == 302
         account.refresh_from_db()
         assert account.is_active is is_active
 
 
 def test_nobody_closes_their_own_account(signed_in: Any, cast: Cast) -> None:
-    send(signed_in, cast, f"accounts/{cast.coordinator.account.pk}/", {})
+    send(signed_in, cast, f"accounts/{cast.coordinator.account.pk}/", {"act": "close"})
     assert Account.objects.get(pk=cast.coordinator.account.pk).is_active
 
 
