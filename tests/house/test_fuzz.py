@@ -6,7 +6,7 @@ from tests.cast import Cast
 from tests.scale.fuzz import Fields, fuzz
 
 pytestmark = pytest.mark.django_db
-POSTS, SEED = 150, 7
+POSTS, SEED = 60, 7
 
 
 def test_odd_values_to_every_form_are_answered_and_nothing_is_half_recorded(cast: Cast) -> None:

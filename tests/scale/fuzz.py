@@ -60,6 +60,7 @@ FILES = (
     b"", b"a,b\n1,2\n", b"," * 5000, b"\xff\xfe\0", b"PK\x03\x04", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", b"\xff\xd8\xff\xe0", b"%PDF",
 )  # fmt: skip
 QUERY = re.compile(r"request\.GET(?:\.get(?:list)?\(|\[)\"(\w+)\"|\"(\w+)\" in request\.GET")
+FILLINGS = 4  # of the forms of a page that was opened once
 LEAVES = ("clinic:sign_out",)
 
 
@@ -111,6 +112,7 @@ class Fuzz:
     chance: random.Random
     told: Told = field(default_factory=Told)
     places: list[Address] = field(default_factory=lambda: [each for each in addresses() if each.name not in LEAVES])
+    sessions: dict[Any, str] = field(default_factory=dict)
     asked: list[str] = field(default_factory=lambda: sorted(names_asked()))
 
     def run(self, posts: int) -> Told:
@@ -129,17 +131,24 @@ class Fuzz:
         url, (_, who) = self.url(place), self.chance.choice([*self.cast.members(), *[("", self.cast.owner)] * 5])
         if url is None:
             return
-        client = client_of(who)
+        client = self.client(who)
         with at_noon():
             page = self.send(client, "get", url + self.query(), {})
             forms = Fields(page).forms if page else []
             bare: dict[str, list[str]] = {"submission": [str(uuid4())], "go": [""]}
             if not forms and self.chance.random() < 0.3:
                 forms = [("", bare, set())]
-            forms = self.chance.sample(forms, min(2, len(forms)))
-            for to, values, files in forms:
+            for to, values, files in self.chance.choices(forms, k=FILLINGS) if forms else []:
                 if "sign-out" not in to:
-                    self.send(client, "post", to or url, self.filled(values, files, who))
+                    self.send(self.client(who), "post", to or url, self.filled(values, files, who))
+
+    def client(self, who: Member) -> Client:
+        """A browser in the session that the member had at the start, whatever became of it since."""
+        if who.account.pk not in self.sessions:
+            self.sessions[who.account.pk] = client_of(who).cookies["register"].value
+        client = Client()
+        client.cookies["register"] = self.sessions[who.account.pk]
+        return client
 
     def url(self, place: Address) -> str | None:
         """A row of the practice in each part, and now and then an odd word or nothing that is there."""
@@ -189,6 +198,8 @@ class Fuzz:
                 self.told.recorded += 1
                 self.again(client, url, said, after)
             transaction.set_rollback(True)
+        if method == "get" and after != before:
+            self.told.broken[f"get {url} recorded something"] = ""
         if after[0] != after[1]:
             self.told.broken[f"{method} {url}: {after[0]} facts and {after[1]} seals"] = short(said)
         is_page = answer is not None and answer.get("Content-Type", "").startswith("text/html") and not answer.streaming
