@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from pypdf import PdfReader
 
-from clinic.facts import fact_models, row_of
+from clinic.facts import fact_models
 from clinic.models import Seal, Site
 from clinic.permissions import May
 from tests.demo import Demo
@@ -149,15 +149,6 @@ def links_in(page: Node) -> list[str]:
     main = next(node for node in page.walk() if node.tag == "main")
     found = [node.attrs["href"] for node in main.walk() if node.tag == "a"]
     return [at for at in found if "take-back" not in at]
-
-
-def test_a_seal_that_was_broken_is_told_on_the_page_of_its_fact(demo: Demo, signed_in: Any) -> None:
-    seal = Seal.objects.filter(site=demo.high_street, kind="clinic.use").first()
-    assert seal is not None and row_of(seal.kind, seal.fact) is not None
-    url = f"/{demo.high_street.code}/facts/{seal.fact}/"
-    assert "Its seal is whole" in str(read(signed_in(demo.owner), url))
-    Seal.objects.filter(pk=seal.pk).update(content_digest="0" * 64)
-    assert "Its seal does not hold" in str(read(signed_in(demo.owner), url))
 
 
 @pytest.mark.parametrize(
