@@ -166,6 +166,12 @@ def test_every_refusal_of_a_carried_over_record_stands_at_its_field(signed_in: A
     assert "Carried-over records end by 5 Jul 2025." in html
 
 
+def test_a_record_that_is_sent_again_is_carried_over_once(signed_in: Any, scene: Scene) -> None:
+    data = paper(scene) | {"submission": str(uuid4())}
+    sent = [send(signed_in, scene, "carried-over/new/", "coordinator", **data).status_code for _ in range(2)]
+    assert (sent, CarriedOver.objects.count()) == ([302, 302], 1)
+
+
 def test_what_is_carried_over_already_is_refused(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
     assert "This is carried over already." in words(

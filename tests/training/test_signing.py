@@ -195,6 +195,18 @@ def test_a_withdrawal_ends_working_alone_that_day(bench: Bench, client: Client) 
     assert Signature.objects.get(signs=row.pk).reidentified == "sign-in name and password"
 
 
+def test_a_withdrawal_sent_again_a_minute_later_is_the_first(bench: Bench, client: Client) -> None:
+    """It was refused as “recorded with other content”, for its time of day."""
+    bench.signed()
+    number, answers = uuid4(), []
+    for hour in (12, 13):
+        with at(7, hour):
+            client.cookies.clear()
+            client.force_login(bench.cast.supervisor.account, backend="clinic.accounts.AtWork")
+            answers.append(withdraw(client, bench, submission=number).status_code)
+    assert (answers, Withdrawal.objects.count(), Signature.objects.filter(signs=number).count()) == ([302, 302], 1, 1)
+
+
 def test_a_withdrawal_needs_its_reason(bench: Bench, client: Client) -> None:
     bench.signed()
     with at(7):

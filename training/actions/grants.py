@@ -169,8 +169,9 @@ class PaperRecord:
 
 
 def carry_over(paper: PaperRecord, site: Site, *, by: Person | None, id: UUID | None = None) -> CarriedOver:
-    """What somebody mastered before the register started. Counts from the register start day."""
-    refuse_if(*carry_over_refusals(paper, site))
+    """What somebody mastered before the register started. Counts from the register start day. Sent again, it is one."""
+    if id is None or not CarriedOver.objects.filter(pk=id).exists():
+        refuse_if(*carry_over_refusals(paper, site))
     return record(
         CarriedOver(
             id=id or uuid4(), site=site, happened_on=site.register_start, person=paper.person, procedure=paper.procedure,

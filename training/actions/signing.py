@@ -120,7 +120,12 @@ def sign_off(
 def withdraw(
     person: Person, procedure: Procedure, reason: str, *, site: Site, by: Person, proved: Proved, id: UUID | None = None
 ) -> Withdrawal:
-    """From now on the person may not work alone in it. The reason is about the work; no incident is ever named."""
+    """From now on the person may not work alone in it. The reason is about the work; no incident is ever named. A second
+    sending finds the first, whose time it does not have."""
+    rows = Withdrawal.objects.filter(person=person, procedure=procedure, site=site, reason=reason.strip())
+    earlier = rows.filter(pk=id, recorded_by=by).first() if id else None
+    if earlier:
+        return earlier
     today = clock.today(site.time_zone)
     refuse_if(
         Refusal("Say why.", "Name what was seen, in a sentence.", "reason") if not reason.strip() else None,
