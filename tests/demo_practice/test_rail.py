@@ -28,4 +28,4 @@ def test_strip_and_rail_offer_only_what_opens(demo: Demo, signed_in: Any, who: s
 def test_an_inspector_reads_how_many_binders_are_open_and_is_offered_nothing_else(demo: Demo, signed_in: Any) -> None:
     html = signed_in(demo.inspector).get("/high-street/today/").content.decode()
     assert "One binder is open to you." in html
-    assert offered(html) == {"/high-street/today/", "/high-street/audit/binders/"}
+    assert offered(html) == {"/high-street/today/", "/high-street/audit/binders/", "/account/"}
