@@ -3,7 +3,7 @@
 import socket
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from time import monotonic, sleep
 from typing import Any
 
@@ -36,7 +36,7 @@ def served(kind: type[Connection] = Connection, **more: Any) -> Iterator[int]:
 
 @contextmanager
 def connected(port: int, start: str = "127.0.0.1") -> Iterator[socket.socket]:
-    with socket.create_connection(("127.0.0.1", port), timeout=5, source_address=(start, 0)) as line:
+    with socket.create_connection(("127.0.0.1", port), timeout=20, source_address=(start, 0)) as line:
         yield line
 
 
@@ -54,7 +54,7 @@ def is_closed(line: socket.socket) -> bool:
 
 
 def until(line: socket.socket, last: bytes) -> bool:
-    """Whether an answer comes, in however many pieces, that ends so. The line gives up after five seconds."""
+    """Whether an answer comes, in however many pieces, that ends so. The line gives up after twenty seconds."""
     got = b""
     while not got.endswith(last):
         piece = line.recv(4096)
@@ -71,6 +71,14 @@ def opened(stack: ExitStack, port: int, many: int, sent: bytes = HALF) -> list[s
     return lines
 
 
+def comes_soon(ask: Callable[[], bytes]) -> Iterator[bool]:
+    """Whether it answers, asked anew until it does: a closed line is noticed when the server comes by."""
+    for _ in range(50):
+        with suppress(ConnectionResetError):  # refused once more
+            yield ask().startswith(b"HTTP/1.1 200 OK")
+        sleep(0.1)
+
+
 @pytest.mark.parametrize("kind", [Connection, BehindProxy])
 def test_a_hundred_and_fifty_slow_connections_keep_nobody_waiting(kind: type[Connection]) -> None:
     """A server that lets in a hundred at a time answered nobody else while they were there."""
@@ -78,7 +86,7 @@ def test_a_hundred_and_fifty_slow_connections_keep_nobody_waiting(kind: type[Con
         opened(stack, port, SLOW, b"")
         begun = monotonic()
         assert [answer(port)[:15] for _ in range(5)] == [b"HTTP/1.1 200 OK"] * 5
-        assert monotonic() - begun < 5
+        assert monotonic() - begun < 25  # less than the silence after which a connection is closed
 
 
 def test_a_hundred_and_fifty_requests_that_never_end_keep_nobody_waiting() -> None:
@@ -96,8 +104,7 @@ def test_one_address_has_its_share_and_others_have_the_rest() -> None:
         assert is_closed(opened(stack, port, 1, b"")[0])
         assert answer(port).startswith(b"HTTP/1.1 200 OK")
         first.pop().close()
-        sleep(0.3)
-        assert answer(port, start="127.0.0.1").startswith(b"HTTP/1.1 200 OK")
+        assert any(comes_soon(lambda: answer(port, start="127.0.0.1")))
 
 
 def test_a_silent_connection_is_closed() -> None:
