@@ -76,7 +76,7 @@ def test_a_lowered_number_is_said_behind_what_is_there() -> None:
         ),
         (
             piece(Kind.STEPS, missing=("s1", "s2")),
-            "Never alone or asked, and critical: wait until it stands still (s1) and s2.",
+            "Never alone or asked, and critical: wait until it stands still and s2.",
             "Put the case in an assessment; asked is enough.",
         ),
         (

@@ -168,7 +168,8 @@ def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[st
         return f"{says.capitalize()}: {there} {word}.", f"{supply}."
     if piece.kind is Kind.CHECK:
         return "The knowledge check is not passed.", "Pass the knowledge check."
-    keys = listed([named(key, names) for key in piece.missing])
-    if piece.kind is Kind.STEPS:
-        return f"Never alone or asked, and critical: {keys}.", "Put the case in an assessment; asked is enough."
-    return f"Not usable: {keys}.", "Bring this up to date first."
+    if piece.kind is Kind.STEPS:  # by their words alone: nobody reads the key of a step, and two may share one case
+        cases = listed(list(dict.fromkeys(names.get(key, key) for key in piece.missing)))
+        return f"Never alone or asked, and critical: {cases}.", "Put the case in an assessment; asked is enough."
+    below = listed([named(key, names) for key in piece.missing])
+    return f"Not usable: {below}.", "Bring this up to date first."
