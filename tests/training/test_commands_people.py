@@ -87,7 +87,7 @@ def test_standing_of_a_day_is_printed_as_json(scene: Scene) -> None:
         "P01": {
             "state": "current", "may_work_alone": True, "basis": "carried over", "since": "2025-01-06",
             "ends_on": "2025-06-01", "cause": str(fact.pk),
-            "says": "Yes, through 1 June 2025; then lapsed, because its validity ends.",
+            "says": "Yes, through 1 June 2025; then lapsed, because its validity ends.", "from_paper": [],
         }
     }  # fmt: skip
 
