@@ -16,6 +16,7 @@ from clinic.record import record
 from clinic.rules.words import counted, day_words
 
 EVERY = timedelta(days=7)  # our own choice: what a rewritten log can hide from a held head is what came after it
+PAUSE = 1800.0  # seconds between two looks of the thread whether one is due
 GIVEN = "clinic.checkpoint"  # `Change.about` of the fact that a checkpoint went out
 log = logging.getLogger(__name__)
 

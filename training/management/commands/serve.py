@@ -6,7 +6,8 @@ from typing import Any
 from django.conf import settings
 from waitress import create_server
 
-from clinic import backup_worker, checkpoint_worker
+from clinic import background, backup_worker
+from clinic.actions import checkpoints
 from clinic.commands import ExampleCommand
 from clinic.serving import LIMITS, BehindProxy, Connection
 from clinic.start import refuse_wrong_clock, shut
@@ -54,8 +55,8 @@ class Command(ExampleCommand):
         self.stdout.flush()
         if not options["no_worker"]:
             in_the_background()
-            checkpoint_worker.in_the_background()
-            backup_worker.in_the_background()
+            background.every(checkpoints.PAUSE, checkpoints.give_out_what_is_due, "checkpoints")
+            background.every(backup_worker.PAUSE, backup_worker.look, "copies")
         try:
             server.run()
         except KeyboardInterrupt:
