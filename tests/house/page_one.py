@@ -98,6 +98,10 @@ def wrong_answers(content: BinderContent) -> list[str]:
             said = numbers(question.answer)[: len(rows)] or [0]
             if said != rows and any([*said, *rows[-1:]]):
                 found.append(f"{question.ask} {question.answer} The rows: {rows}")
+    late = [days for row in table_of(content, "Days in time") if (days := int(row["Overdue"]))]
+    said, rows = numbers(content.late_says)[:2], [len(late), sum(late)]
+    if said != rows and any([*said, *rows]):
+        found.append(f"{content.late_says} The rows: {rows}")
     for person in content.people:
         asked = [row for row in person.alone if row.asked]
         held = [row for row in asked if row.says.startswith("Yes")]
