@@ -60,7 +60,7 @@ class Command(ExampleCommand):
 
     def made(self, last: date) -> Organisation:
         self.stdout.write(
-            "Making the demo practice: eighteen months, played by the actions people use. About a minute."
+            "Making the demo practice: eighteen months, played by the actions people use. A few minutes."
         )
 
         def say(words: str) -> None:
