@@ -3,12 +3,13 @@
 from types import SimpleNamespace
 from typing import Any
 
+from clinic.reads.site_answers import Stored
 from training.reads.binder_places import shared
 from training.rules.place import Answer
 
 
-def row(value: str, equipment: Any = None, not_used: bool = False) -> Any:
-    return SimpleNamespace(value=value, not_used=not_used, equipment_id=equipment and equipment.pk)
+def row(value: str, unit: Any) -> Stored:
+    return Stored(unit.pk, unit.label, Answer(value))
 
 
 class Unit(SimpleNamespace):

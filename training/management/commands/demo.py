@@ -59,9 +59,7 @@ class Command(ExampleCommand):
         return found
 
     def made(self, last: date) -> Organisation:
-        self.stdout.write(
-            "Making the demo practice: eighteen months, played by the actions people use. A few minutes."
-        )
+        self.stdout.write("Making the demo practice: eighteen months, played by the actions people use. A few minutes.")
 
         def say(words: str) -> None:
             self.stdout.write(f"\r  {words}          ", ending="")
