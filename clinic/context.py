@@ -9,6 +9,7 @@ from clinic import clock, factors, lock
 from clinic.models import Appointment, Person, RoleHeld, Site
 from clinic.models.people import holds_on
 from clinic.permissions import May
+from clinic.rules.words import in_text
 from clinic.tablet import unit_of_tablet
 
 
@@ -47,7 +48,7 @@ def role_words(person: Person, site: Site, supervises: bool) -> str:
     today = clock.today(site.time_zone)
     roles = RoleHeld.objects.held_on(today).filter(person=person, site=site).select_related("job_role")
     posts = Appointment.objects.filter(holds_on(today), person=person)
-    words = [held.job_role.title.lower() for held in roles] + [post.get_post_display() for post in posts]
+    words = [in_text(held.job_role.title) for held in roles] + [post.get_post_display() for post in posts]
     return ", ".join(dict.fromkeys([*words, "supervisor"] if supervises else words))
 
 

@@ -7,8 +7,7 @@ from django import forms
 
 from clinic.forms.base import DayField, with_button
 from clinic.models import Person, Site
-
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+from clinic.rules.words import WEEKDAYS
 
 
 class WorkingDays(forms.Form):

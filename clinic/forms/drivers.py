@@ -24,9 +24,10 @@ from clinic.rules.torque import (
     window,
 )
 from clinic.rules.torque_units import Unit, rounded
+from clinic.rules.words import begun
 
 SURE = "These are the readings; take the driver out of use"
-PAPERS = [(paper.value, paper.value.capitalize()) for paper in Paper]
+PAPERS = [(paper.value, begun(paper.value)) for paper in Paper]
 
 
 class TorqueField(forms.CharField):

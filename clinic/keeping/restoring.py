@@ -33,6 +33,7 @@ from clinic.keeping.places import (
 )
 from clinic.models import Change, Site
 from clinic.record import record
+from clinic.rules.jumps import utc_words
 from clinic.rules.words import counted
 from clinic.seals import check_register, check_site
 from clinic.verify import Fails, Head, held_head
@@ -138,7 +139,7 @@ def refuse_unless_accepted(copy: Opened, missing: Mapping[str, int], accepted: i
         return
     each = "; ".join(f"{site}: {counted(count, 'fact')}" for site, count in missing.items())
     raise NotKept(
-        f"This copy of {copy.made_at:%d %b %Y %H:%M} UTC is older than what is known elsewhere. Missing are {each}. Restore "
+        f"This copy of {utc_words(copy.made_at)} is older than what is known elsewhere. Missing are {each}. Restore "
         f"a later copy. If there is none, say so openly with --accept-missing {total}, and the record keeps that you did."
         if missing
         else f"Nothing is missing from this copy as far as is known, and --accept-missing says {accepted}."
@@ -252,7 +253,7 @@ def note_restored(copy: Opened, missing: Mapping[str, int], folder: Path) -> Non
     """In the log of each site: from which copy it came back, and what is known to be lost."""
     for site in Site.objects.filter(last_position__gt=0).order_by("pk"):
         lost = missing.get(site.code, 0)
-        said = f"The register was restored from the copy of {copy.made_at:%d %b %Y %H:%M} UTC"
+        said = f"The register was restored from the copy of {utc_words(copy.made_at)}"
         said += (
             f"; {counted(lost, 'fact')} recorded after it are lost." if lost else "; nothing is known to be missing."
         )

@@ -10,10 +10,11 @@ from clinic.models.organisation import Site
 from clinic.models.people import Person
 from clinic.models.records import Fact
 from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.words import begun
 
 
 def choices(words: type) -> list[tuple[str, str]]:
-    return [(word.value, word.value.capitalize()) for word in words]  # type: ignore[attr-defined]
+    return [(word.value, begun(word.value)) for word in words]  # type: ignore[attr-defined]
 
 
 class MillingTool(models.Model):

@@ -6,7 +6,7 @@ from datetime import date
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import TaskRule, UpkeepSpan, UpkeepState
 from clinic.rules.upkeep_shares import STOPPED
-from clinic.rules.words import counted, counted_many, day_words, every
+from clinic.rules.words import begun, counted, counted_many, day_words, every
 
 
 def units_done(done: int, every: int, word: str = "parts") -> str:
@@ -31,11 +31,11 @@ def upkeep_sentence(spans: Sequence[UpkeepSpan], today: date, *, word: str = "pa
     if span is None:
         return "Not in service."
     if span.state in STOPPED:
-        return f"{span.state.value.capitalize()} since {day_words(span.first)}; the days do not count."
+        return f"{begun(span.state.value)} since {day_words(span.first)}; the days do not count."
     since = overdue_since(spans, today)
     if since:
         return f"Overdue since {day_words(since)}, {counted((today - since).days + 1, 'day')}."
-    return f"{span.state.value.capitalize()}{_through(span, word, one)}."
+    return f"{begun(span.state.value)}{_through(span, word, one)}."
 
 
 def _through(span: UpkeepSpan, word: str, one: str) -> str:

@@ -10,6 +10,7 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 ENDS = (".", "!", "?", "…", ":")
 
@@ -44,9 +45,14 @@ def clock_words(at: time | datetime) -> str:
     return f"{at:%H:%M}"
 
 
-def instant_words(at: datetime) -> str:
-    """2 Dec 2026, 09:30, on the clock that it is given on."""
-    return f"{short_day(at)}, {clock_words(at)}"
+def weekday_words(day: date) -> str:
+    """Wednesday."""
+    return WEEKDAYS[day.weekday()]
+
+
+def instant_words(at: datetime | None) -> str:
+    """2 December 2026 at 09:30, on the clock that it is given on. Nothing for nothing."""
+    return f"{day_words(at)} at {clock_words(at)}" if at else ""
 
 
 def counted(number: int, one: str, many: str = "") -> str:
@@ -82,6 +88,14 @@ def listed(words: Sequence[str], last: str = "and") -> str:
 def begun(words: str) -> str:
     """With a capital, and the rest as it is: "real work by P04" keeps its P."""
     return words[:1].upper() + words[1:]
+
+
+def in_text(words: str) -> str:
+    """As it goes on inside a sentence: Tool swap → tool swap. An abbreviation keeps its letters (SDS, CAD technician), and
+    so does what is written as a name, with a second word that begins large (Lead Assistant, Assistant to Dr Lee)."""
+    first, *more = words.split() or [""]
+    named = first[1:2].isupper() or any(word[:1].isupper() and word[1:2].islower() for word in more)
+    return words if named else words[:1].lower() + words[1:]
 
 
 def ended(words: str) -> str:

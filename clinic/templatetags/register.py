@@ -5,7 +5,7 @@ They only turn plain data into markup. What stands where is `clinic.rules.drawin
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, datetime, time
 from functools import lru_cache
 from typing import Any
 
@@ -21,7 +21,8 @@ from django.utils.text import slugify
 from clinic.rules import drawing
 from clinic.rules.days import written_later
 from clinic.rules.spans import Span, merged
-from clinic.rules.words import counted, day_words, short_day
+from clinic.rules.words import clock_words, counted, day_words, instant_words, short_day, weekday_words
+from clinic.rules.words import in_text as in_text_words
 
 register = template.Library()
 
@@ -36,6 +37,30 @@ def said(day: date | None) -> str:
 def short(day: date | None) -> str:
     """2 Dec 2026. Nothing for nothing."""
     return short_day(day)
+
+
+@register.filter
+def instant(at: datetime | None) -> str:
+    """2 December 2026 at 09:30, on the site's clock: the door sets its time zone. Nothing for nothing."""
+    return instant_words(timezone.localtime(at)) if at else ""
+
+
+@register.filter
+def clock(at: time | None) -> str:
+    """09:30, of a time that was written down on the site's clock. Nothing for nothing."""
+    return clock_words(at) if at else ""
+
+
+@register.filter
+def weekday(day: date) -> str:
+    """Wednesday."""
+    return weekday_words(day)
+
+
+@register.filter
+def in_text(words: str) -> str:
+    """As it goes on inside a sentence: Tool swap → tool swap, and SDS stays SDS."""
+    return in_text_words(words)
 
 
 @register.filter

@@ -20,6 +20,7 @@ from clinic.models import Account, Appointment, Person, RoleHeld
 from clinic.models.people import holds_on
 from clinic.reads.own_account import done_to
 from clinic.record import Refused
+from clinic.rules.words import begun
 
 TELLS_OF = timedelta(days=365)
 
@@ -51,7 +52,7 @@ def posts_of(person: Person) -> list[str]:
     roles = RoleHeld.objects.held_on(today).filter(person=person).select_related("job_role", "site")
     posts = Appointment.objects.filter(holds_on(today), person=person).select_related("site")
     said = [(str(row.job_role), row.site) for row in roles] + [(row.get_post_display(), row.site) for row in posts]
-    return [f"{what.capitalize()}, {site or 'every site'}" for what, site in said]
+    return [f"{begun(what)}, {site or 'every site'}" for what, site in said]
 
 
 @for_oneself

@@ -17,7 +17,7 @@ from clinic.models.people import staff_facts
 from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
-from clinic.rules.words import short_day
+from clinic.rules.words import in_text, short_day
 
 
 def of_site(site: Site, person: UUID) -> Person:
@@ -98,7 +98,7 @@ def role_give(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{who} is {role.title.lower()} from {short_day(data['from_day'])}.")
+            messages.success(request, f"{who} is {in_text(role.title)} from {short_day(data['from_day'])}.")
             return redirect("clinic:person_change", site=site.code, person=who.pk)
     return render(request, "clinic/roster/role_give.html", {"form": form, "person": who})
 

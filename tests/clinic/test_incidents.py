@@ -221,13 +221,13 @@ def test_the_log_says_how_long_each_line_is_kept(cast: Cast, signed_in: Any) -> 
 @pytest.mark.parametrize(
     ("changes", "by_24", "since"),
     [
-        ({"happened_at": "09:30"}, "by 09:30, 2 June 2026", "counted from 09:30, 1 June 2026"),
+        ({"happened_at": "09:30"}, "by 2 June 2026 at 09:30", "counted from 1 June 2026 at 09:30"),
         (
             {"happened_at": "09:30", "learned_day": "2 Jun 2026", "learned_time": "11:00"},
-            "by 11:00, 3 June 2026",
-            "counted from 11:00, 2 June 2026",
+            "by 3 June 2026 at 11:00",
+            "counted from 2 June 2026 at 11:00",
         ),
-        ({}, "by 12:15, 4 June 2026", "counted from 12:15, 3 June 2026"),  # filed at 12:15 in London
+        ({}, "by 4 June 2026 at 12:15", "counted from 3 June 2026 at 12:15"),  # filed at 12:15 in London
     ],
 )
 def test_the_hours_run_from_the_event_or_from_when_it_was_learned_of_by_the_clock_of_the_site(

@@ -1,4 +1,4 @@
-"""Nothing inline in a template, and a misspelt variable fails the page that draws it."""
+"""Nothing inline in a template, days and instants in the one way, and a misspelt variable fails the page that draws it."""
 
 import re
 from pathlib import Path
@@ -16,6 +16,7 @@ INLINE = {
     "an inline handler": re.compile(r"<[^>]*\son[a-z]+\s*=", re.I),
     "an inline script": re.compile(r"<script\b(?![^>]*\bsrc=)[^>]*>", re.I),
     "a script link": re.compile(r"""(href|action|src)\s*=\s*["']\s*javascript:""", re.I),
+    "a day or an instant in a way of its own (said, short, instant, clock, weekday)": re.compile(r"\|(date|time)\b"),
     "something from another host": re.compile(r"""(src|href|action)\s*=\s*["'](https?:)?//""", re.I),
 }
 # JSON handed to a script is data, not script: json_script writes it, and the policy lets it stand.
@@ -54,6 +55,7 @@ def test_the_walk_over_templates_saw_them_all() -> None:
         "<script>go()</script>",
         '<a href="javascript:go()">',
         '<script src="https://elsewhere.example/x.js"></script>',
+        '{{ fact.recorded_at|date:"j F Y" }}',
     ],
 )
 def test_something_inline_would_be_found(text: str) -> None:

@@ -53,3 +53,17 @@ CHOICE = re.compile(r"ModelChoiceField\((?:[^()]|\([^()]*\))*\)")
 def test_no_choice_begins_with_a_row_of_dashes(path: Path) -> None:
     """The usual first choice of the framework says nothing to whoever hears it."""
     assert [call for call in CHOICE.findall(path.read_text()) if "empty_label" not in call] == []
+
+
+LOWERS = re.compile(r"\.(capitalize|title)\(\)")
+MAY_LOWER = {"clinic/forms/base.py"}  # a day that was typed, such as 25 NOV 2026
+
+
+@pytest.mark.parametrize("path", python_files("clinic", "training"), ids=name_of)
+def test_a_first_capital_lowers_no_name_and_no_abbreviation(path: Path) -> None:
+    """`clinic.rules.words.begun` raises the first letter alone; these would print "Hepatitis b" and "Real work by p04"."""
+    assert name_of(path) in MAY_LOWER or not LOWERS.search(path.read_text(encoding="utf-8"))
+
+
+def test_a_lowered_name_would_be_found() -> None:
+    assert LOWERS.search('f"{words}".capitalize()')

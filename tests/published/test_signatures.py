@@ -52,7 +52,7 @@ NAME, TIME, MEANING = "Ines Pellow", "12:00", "Responsibility: I state that this
 def test_e13_the_page_shows_printed_name_time_and_meaning(signed: SignOff, client: Client) -> None:
     with at(6):
         page = client.get(f"/millbrook-lane/signed/{signed.pk}/").content.decode()
-    assert all(words in page for words in (NAME, "6 February 2025, 12:00", MEANING))
+    assert all(words in page for words in (NAME, "6 February 2025 at 12:00", MEANING))
 
 
 def test_e13_the_print_shows_printed_name_time_and_meaning(signed: SignOff) -> None:

@@ -15,11 +15,21 @@ def test_a_day_is_said_in_full_short_and_without_its_year() -> None:
         "2 December 2026", "2 Dec 2026", "2 Dec", "Dec",
     ]  # fmt: skip
     assert words.month_words(DAY) == "December 2026"
-    assert words.instant_words(datetime(2026, 12, 2, 9, 5, tzinfo=UTC)) == "2 Dec 2026, 09:05"
+    assert words.instant_words(datetime(2026, 12, 2, 9, 5, tzinfo=UTC)) == "2 December 2026 at 09:05"
 
 
 def test_no_day_is_said_as_nothing() -> None:
     assert (words.day_words(None), words.short_day(None)) == ("", "")
+
+
+def test_an_instant_that_never_came_is_said_as_nothing() -> None:
+    assert words.instant_words(None) == ""
+
+
+def test_every_weekday_is_the_one_of_the_calendar() -> None:
+    """Against the C locale's own names, which are English."""
+    week = [date(2026, 11, day) for day in range(23, 30)]
+    assert [words.weekday_words(day) for day in week] == [f"{day:%A}" for day in week]
 
 
 @pytest.mark.parametrize("month", range(1, 13))
@@ -68,3 +78,21 @@ def test_what_people_typed_gets_its_full_stop_once(typed: str, said: str) -> Non
 
 def test_a_capital_changes_nothing_else() -> None:
     assert words.begun("real work by P04") == "Real work by P04"
+
+
+@pytest.mark.parametrize(
+    ("title", "said"),
+    [
+        ("Tool swap", "tool swap"),
+        ("SDS and labels", "SDS and labels"),
+        ("CAD technician", "CAD technician"),
+        ("Hepatitis B offers", "hepatitis B offers"),
+        ("Change the HEPA filter", "change the HEPA filter"),
+        ("Lead Assistant", "Lead Assistant"),
+        ("Assistant to Dr Lee", "Assistant to Dr Lee"),
+        ("X", "x"),
+        ("", ""),
+    ],
+)
+def test_inside_a_sentence_only_a_plain_first_word_begins_small(title: str, said: str) -> None:
+    assert words.in_text(title) == said

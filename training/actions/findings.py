@@ -12,7 +12,7 @@ from clinic.permissions import May
 from clinic.record import Refusal, only_if_allowed, record, refuse_if
 from clinic.rights import here
 from clinic.rules.findings import Weight
-from clinic.rules.words import counted
+from clinic.rules.words import begun, counted
 from clinic.seals import Break, check_register, check_site
 from training.models import CorrectiveAction
 from training.reads.findings import findings
@@ -100,7 +100,7 @@ def keep_elsewhere(
     today = clock.today(site.time_zone)
     refuse_if(
         *(
-            Refusal(f"{name.capitalize()} is missing.", "Fill it in.", field)
+            Refusal(f"{begun(name)} is missing.", "Fill it in.", field)
             for name, field, value in (
                 ("the paper", "what", what),
                 ("the place", "place", place),

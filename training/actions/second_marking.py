@@ -7,7 +7,7 @@ from uuid import UUID
 from clinic import clock
 from clinic.models import Person
 from clinic.record import Refusal, record, refuse_if
-from clinic.rules.words import several
+from clinic.rules.words import begun, several
 from training.actions.observe import not_fitting, not_of
 from training.models import IndependentMarking, Observation
 from training.permissions import has_authority
@@ -57,7 +57,7 @@ def against_the_marks(seen: Observation, marks: Mapping[str, str]) -> list[Refus
     checks = [
         (
             unmarked,
-            f"{several(len(unmarked), 'step is', 'steps are')} not marked.".capitalize(),
+            begun(f"{several(len(unmarked), 'step is', 'steps are')} not marked."),
             "Mark each; “not seen” is a mark too.",
         ),
         (not_of(seen.version, marks), "A mark is for a step that the version does not have.", "Open the page again."),

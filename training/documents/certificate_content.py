@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
-from clinic.rules.words import MONTHS, listed
+from clinic.rules.words import MONTHS, in_text, listed
 from training.rules.learning import counts_sentence
 
 from .content import Content
@@ -82,11 +82,9 @@ class CertificateContent(Content):
 
 def sentence(content: CertificateContent) -> str:
     """What follows the name: may work alone at what, on which unit, through which last good day."""
-    title = content.procedure_title
-    title = title[:1].lower() + title[1:] if title[1:2].islower() else title
     unit = f", on {content.unit}" if content.unit else ""
     through = f", through {said(content.through)}" if content.through else ""
-    return f"may work alone at {title}{unit}{through}."
+    return f"may work alone at {in_text(content.procedure_title)}{unit}{through}."
 
 
 def performances(content: CertificateContent) -> str:

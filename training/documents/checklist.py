@@ -126,7 +126,7 @@ class _Form:
     def head(self) -> None:
         k, room = self.k, self.right - self.left
         about = f"Blank checklist · {k.code}, version {k.version} · {k.place or k.site}"
-        number = self.sheet.capitalize()
+        number = begun(self.sheet)
         room_left = room - (width_of(number, "X", 13) + 6 * mm if number else 0)
         fit_line(self.c, self.left, self.y, about, room_left, "R", 10.5, colour=GREY)
         text(self.c, self.right, self.y, number, "X", 13, side="right")

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import DayField, with_button
+from clinic.rules.words import begun
 from training.forms.lenient import WantedText
 from training.forms.signing import Proof
 from training.models import Draft, Procedure
@@ -156,7 +157,7 @@ def ways(label: str) -> forms.MultipleChoiceField:
     return forms.MultipleChoiceField(
         label=label,
         required=False,
-        choices=[(m.value, METHODS[m].capitalize()) for m in Method],
+        choices=[(m.value, begun(METHODS[m])) for m in Method],
         widget=forms.CheckboxSelectMultiple,
     )
 
@@ -178,7 +179,7 @@ class PolicyForm(DraftForm):
     check_asked = forms.BooleanField(required=False, label="The knowledge check must be passed")
     from_paper = forms.ChoiceField(
         label="What was written on a paper sheet and entered later",
-        choices=[(each.value, PAPER_COUNTS[each].capitalize()) for each in FromPaper],
+        choices=[(each.value, begun(PAPER_COUNTS[each])) for each in FromPaper],
         initial=FromPaper.BOTH.value,
         widget=forms.RadioSelect,
     )

@@ -11,6 +11,7 @@ from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.upkeep import PhotoField
 from clinic.models import Equipment, Person
 from clinic.photos import LIMITS
+from clinic.rules.words import begun
 from training.actions.sheets import MOST_SHEETS, OnSheet
 from training.forms.observe import StepMarks, Units
 from training.models import Observation, SheetsPrinted
@@ -89,7 +90,7 @@ class SheetForm(StepMarks, SubmissionForm):
         error_messages={"required": "Choose practice or assessment, as the sheet says."},
     )  # fmt: skip
     method = forms.ChoiceField(
-        label="How", widget=forms.RadioSelect, choices=[(each.value, METHODS[each].capitalize()) for each in Method],
+        label="How", widget=forms.RadioSelect, choices=[(each.value, begun(METHODS[each])) for each in Method],
         error_messages={"required": "Choose how it was done, as the sheet says."},
     )  # fmt: skip
     own_word = forms.ChoiceField(

@@ -4,13 +4,14 @@ from django.db import models
 from django.db.models import Q
 
 from clinic.models import Equipment, Fact, FactPart, OutsideWitness, Person
+from clinic.rules.words import begun
 from training.models.procedures import Version
 from training.rules.facts import Method, Outcome
 from training.rules.sessions import SessionRecord, missing
 
 
 def choices(words: type[Method] | type[Outcome]) -> list[tuple[str, str]]:
-    return [(word.value, word.value.capitalize()) for word in words]
+    return [(word.value, begun(word.value)) for word in words]
 
 
 class Observation(Fact):

@@ -11,7 +11,7 @@ from clinic import clock
 from clinic.models import Safeguard, Seal, SigningAttempt, Site
 from clinic.rules.findings import Weight
 from clinic.rules.ids import is_id
-from clinic.rules.words import number_words, several
+from clinic.rules.words import begun, number_words, several
 from training.models import InspectorPass, StandingSpan
 from training.reads.findings import findings
 from training.reads.findings_records import last_check
@@ -75,13 +75,13 @@ class AuditPage:
             f"{none_or(fix)} to be fixed",
             f"{none_or(note)} to be explained",
         ]
-        return f"{', '.join(said)}.".capitalize()
+        return begun(f"{', '.join(said)}.")
 
     @property
     def then(self) -> str:
         kept = f"{several(len(self.elsewhere), 'paper is', 'papers are')} kept elsewhere"
         late = len(self.late_reviews)
-        return f"{kept}{f', {number_words(late)} past a yearly review' if late else ''}.".capitalize()
+        return begun(f"{kept}{f', {number_words(late)} past a yearly review' if late else ''}.")
 
 
 def none_or(number: int) -> str:

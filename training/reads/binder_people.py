@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from clinic.models import Person, RoleHeld
 from clinic.rules.ids import is_id
-from clinic.rules.words import day_words, short_day
+from clinic.rules.words import begun, day_words, short_day
 from training.documents.binder import content as b
 from training.models import CriticalMissAnswer, KnowledgeResult, Observation, StandingSpan
 from training.reads.binder_asked import Asked, By, in_period, iso
@@ -187,11 +187,11 @@ def counts_words(row: Observation, aside: State | None) -> str:
 def paper_note(row: Observation) -> str:
     """From paper, sheet 0123, entered by … on …"""
     said = paper_words(row.sheet) if row.sheet else ""
-    return f"{said[:1].upper()}{said[1:]}." if said else ""
+    return f"{begun(said)}." if said else ""
 
 
 def own_word(row: Observation) -> str:
-    return f"{row.get_own_word_display().capitalize()}." if row.own_word else ""
+    return f"{begun(row.get_own_word_display())}." if row.own_word else ""
 
 
 def checks_of(asked: Asked, people: Sequence[Person]) -> By:

@@ -5,6 +5,7 @@ from collections import defaultdict
 from django.db.models import Q
 
 from clinic.reads.incidents import events_of
+from clinic.rules.words import in_text
 from training.documents.binder import content as b
 from training.models import Authority, FoundingGrant, SignOff
 from training.reads.binder_asked import Asked
@@ -31,14 +32,10 @@ def authority(row: Authority | FoundingGrant) -> b.AuthorityRow:
         since=row.happened_on.isoformat(),
         until=row.to_day.isoformat() if row.to_day else "",
         granted_by=str(row.recorded_by or "the register"),
-        rests_on=f"founding grant: {lower_first(row.get_rests_on_display())}"
+        rests_on=f"founding grant: {in_text(row.get_rests_on_display())}"
         if isinstance(row, FoundingGrant)
         else "the practice’s appointment",
     )
-
-
-def lower_first(words: str) -> str:
-    return words[:1].lower() + words[1:]
 
 
 def signed(asked: Asked) -> list[b.SignedRow]:

@@ -8,7 +8,7 @@ from clinic import clock
 from clinic.checkpoints import checking_command, head
 from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.models.people import holds_on
-from clinic.rules.words import day_words, listed
+from clinic.rules.words import day_words, in_text, listed
 from training.documents.certificate import CertificateContent, Element
 from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, SignOff
 from training.reads.ground import six_of
@@ -139,7 +139,7 @@ def role_words(person: Person, site: Site, day: date) -> str:
     """Job roles and posts of a person on a day."""
     roles = RoleHeld.objects.held_on(day).filter(person=person, site=site).select_related("job_role")
     posts = Appointment.objects.filter(holds_on(day), person=person)
-    words = [held.job_role.title.lower() for held in roles] + [post.get_post_display() for post in posts]
+    words = [in_text(held.job_role.title) for held in roles] + [post.get_post_display() for post in posts]
     return ", ".join(dict.fromkeys(words))
 
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 from clinic.facts import row_of
 from clinic.models import Fact, Purged, Seal, Site
 from clinic.rules.days import written_later
-from clinic.rules.words import clock_words, counted, day_words, ended
+from clinic.rules.words import clock_words, counted, day_words, ended, instant_words
 from clinic.seals import check_fact
 from training.models import Signature
 from training.reads.fact_words import FactWords, Link, Sentence, fact_link, name_of, plain, say, words_of
@@ -58,7 +58,7 @@ class FactPage:
         told = " Who told of it is not shown." if confidential else ""
         zone = self.fact.site.time_zone
         word = "Written on" if later else "Recorded on"
-        return f"{word} {day_words(here)} at {clock_words(here)} ({zone} time){by}{late}.{told}"
+        return f"{word} {instant_words(here)} ({zone} time){by}{late}.{told}"
 
     @property
     def corrections(self) -> list[Sentence]:

@@ -6,7 +6,7 @@ from datetime import date
 from uuid import UUID
 
 from clinic.models import Person, Site
-from clinic.rules.words import counted, day_words
+from clinic.rules.words import clock_words, counted, day_words
 from training.actions.signing import Ground, ground
 from training.models import KnowledgeResult, Observation, Procedure, SignOff
 from training.reads.sheets import paper_words
@@ -177,7 +177,10 @@ def signature_facts(signed: SignOff) -> list[tuple[str, str]]:
     """Printed name, time and meaning (row E-13), and how the signer proved who they are."""
     return [
         ("Signed by", signed.signer_name),
-        ("Day and time", f"{day_words(signed.happened_on)}, {signed.happened_at:%H:%M} ({signed.site.time_zone})"),
+        (
+            "Day and time",
+            f"{day_words(signed.happened_on)} at {clock_words(signed.happened_at)} ({signed.site.time_zone})",
+        ),
         ("Meaning", signed.meaning),
         ("Proved by", signed.reidentified),
         ("Valid through", day_words(signed.valid_until) if signed.valid_until else "no last day"),

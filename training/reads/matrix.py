@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from clinic.models import Person, RoleHeld, Site
 from clinic.reads.known import as_known_at, holds
-from clinic.rules.words import day_of_month, short_day
+from clinic.rules.words import day_of_month, in_text, short_day
 from training.models import Procedure, Requirement, StandingSpan
 from training.reads.standing import UNTRAINED, plain
 from training.rules import standing as rules
@@ -141,7 +141,7 @@ def roles_and_needs(
     asked: dict[Any, set[int]] = defaultdict(set)
     for role in held:
         if holds(role, day):
-            titles[role.person_id].append(role.job_role.title.lower())
+            titles[role.person_id].append(in_text(role.job_role.title))
             asked[role.person_id] |= needs[role.job_role_id]
     return {pk: ", ".join(words) for pk, words in titles.items()}, asked
 

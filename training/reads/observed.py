@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.models import UpkeepEntry, UpkeepTask
 from clinic.rules.site_text import by_name
-from clinic.rules.words import instant_words, several
+from clinic.rules.words import clock_words, instant_words, several
 from training.actions.observe import explained, unanswered_misses
 from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
 from training.reads.sheets import paper_words
@@ -116,7 +116,7 @@ def said_of(row: Observation) -> list[tuple[str, str]]:
     paper = [("Written", f"{paper_words(row.sheet)}; confirmed by {row.recorded_by}")] if row.sheet else []
     return [
         *paper,
-        ("Time", f"{began:%H:%M} to {ended:%H:%M}{pauses}"),
+        ("Time", f"{clock_words(began)} to {clock_words(ended)}{pauses}"),
         (f"{row.person.given_name}’s own word", f"{word}. {row.own_words}".strip()),
         ("Notes", row.notes or "none"),
         ("Recorded", f"{row.recorded_by}, {instant_words(row.recorded_at.astimezone(zone))}"),

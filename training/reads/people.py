@@ -8,10 +8,10 @@ from typing import Any
 
 from clinic.models import Appointment, Person, RoleHeld, Site
 from clinic.models.people import holds_on
-from clinic.rules.words import begun, day_words, listed
+from clinic.rules.words import begun, day_words, in_text, listed
 from training.models import Procedure, StandingSpan
 from training.permissions import grants, holds
-from training.reads.plan import in_text, required_of
+from training.reads.plan import required_of
 from training.rules.facts import State
 from training.rules.plan import Required, earliest_due
 
@@ -153,7 +153,7 @@ def roles_of(site: Site, people: Collection[Person], day: date) -> dict[Any, str
     words: dict[Any, list[str]] = defaultdict(list)
     held = RoleHeld.objects.held_on(day).filter(person__in=people, site=site)
     for person, title in held.values_list("person_id", "job_role__title"):
-        words[person].append(title.lower())
+        words[person].append(in_text(title))
     for row in Appointment.objects.filter(holds_on(day), person__in=people):
         words[row.person_id].append(row.get_post_display())
     for person in {grant.person_id for grant in grants(site=site) if holds(grant, day)}:

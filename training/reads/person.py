@@ -10,7 +10,7 @@ from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.reads.known import as_known_at, holds
 from clinic.rules.days import plus_months
 from clinic.rules.ids import as_id
-from clinic.rules.words import day_words
+from clinic.rules.words import day_words, in_text
 from training.models import Procedure, SignOff
 from training.reads.person_facts import FactLine, facts_of
 from training.reads.plan import PieceShown, Training, pieces, training_of
@@ -108,7 +108,7 @@ def person_page(site: Site, person: Person, day: date, known_by: datetime | None
     return PersonPage(
         person=person,
         day=day,
-        roles=[row.job_role.title.lower() for row in roles] + posts_on(person, day, known_by),
+        roles=[in_text(row.job_role.title) for row in roles] + posts_on(person, day, known_by),
         since=min((row.from_day for row in roles), default=None),
         first=first,
         after=after,

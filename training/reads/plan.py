@@ -9,6 +9,7 @@ from typing import Any
 from clinic.models import Person, RoleHeld
 from clinic.reads.known import as_known_at, holds
 from clinic.rules.site_text import by_name
+from clinic.rules.words import begun, in_text
 from training import gather
 from training.models import Procedure, Requirement, Version
 from training.rules.evidence import EvidenceDetail, Kind, Piece
@@ -53,11 +54,6 @@ class PieceShown:
     there: bool
     says: str
     supply: str = ""
-
-
-def in_text(title: str) -> str:
-    """A title in the middle of a sentence: Tool swap → tool swap, but SDS stays SDS."""
-    return title if title[1:2].isupper() else title[:1].lower() + title[1:]
 
 
 def training_of(person: Person, day: date, known_by: Any = None) -> Training:
@@ -179,4 +175,4 @@ def plan_says(line: PlanLine, procedure: Procedure) -> str:
         return "Taught in a session."
     if line.state is State.READY or line.detail.evidence is Evidence.ENOUGH:
         return "Everything is there: it can be signed."
-    return SAYS.get(line.state, f"{line.state.value.capitalize()}.")
+    return SAYS.get(line.state, f"{begun(line.state.value)}.")

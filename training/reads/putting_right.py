@@ -30,8 +30,5 @@ def put_right(me: Person, fact: Fact, today: date) -> PutRight:
     if not names:
         return PutRight(fact, False, against)
     more = [f"{len(names) - MOST_NAMES} more"] if len(names) > MOST_NAMES else []
-    return PutRight(fact, False, f"If it is wrong, {either([*names[:MOST_NAMES], *more])} may take it back.")
-
-
-def either(words: list[str]) -> str:
-    return listed(words).replace(" and ", " or ")
+    either = listed([*names[:MOST_NAMES], *more], "or")
+    return PutRight(fact, False, f"If it is wrong, {either} may take it back.")

@@ -11,7 +11,7 @@ from django.db.models import Q, QuerySet
 from clinic import clock
 from clinic.models import Equipment, Person, Site
 from clinic.reads.site_answers import answers_at
-from clinic.rules.words import day_words
+from clinic.rules.words import begun, clock_words, day_words
 from training.models import Observation, SheetEntered, SheetPhoto, SheetsPrinted
 from training.permissions import authorised
 from training.rules import sheets as words
@@ -45,7 +45,9 @@ class Earlier:
     def says(self) -> str:
         row = self.row
         who = f"{row.version.procedure} of {row.person} on {day_words(row.happened_on)}, watched by {row.observer}"
-        return f"{sheet_words(row.number).capitalize()} was entered by {row.recorded_by} on {day_words(written_on(row))}: {who}."
+        return (
+            f"{begun(sheet_words(row.number))} was entered by {row.recorded_by} on {day_words(written_on(row))}: {who}."
+        )
 
     supply = "A photocopy bears the number of its original: copy it onto a sheet of its own, and keep both."
 
@@ -94,7 +96,7 @@ class Sheet:
     @property
     def says(self) -> str:
         """The answer that the page says first."""
-        name = sheet_words(self.row.number).capitalize()
+        name = begun(sheet_words(self.row.number))
         if not self.stands:
             return f"{name} was taken back."
         return f"{name} waits for {self.row.observer}." if self.waits else f"{name} is confirmed."
@@ -102,7 +104,7 @@ class Sheet:
     @property
     def then(self) -> str:
         entered = paper_words(self.row)
-        entered = f"{entered[:1].upper()}{entered[1:]}."
+        entered = f"{begun(entered)}."
         if self.confirmed:
             day = clock.local(self.confirmed.recorded_at, self.row.site.time_zone).date()
             return f"{entered} Confirmed by {self.row.observer} on {day_words(day)}."
@@ -116,7 +118,7 @@ class Sheet:
         return [
             ("Who", str(row.person)),
             ("Said to have watched", str(row.observer)),
-            ("Day", f"{day_words(row.happened_on)}, {began:%H:%M} to {ended:%H:%M}"),
+            ("Day", f"{day_words(row.happened_on)}, {clock_words(began)} to {clock_words(ended)}"),
             ("For", row.get_purpose_display().lower()),
             ("How", METHODS[Method(row.method)]),
             ("Unit", str(row.equipment) if row.equipment else "none"),

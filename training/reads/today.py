@@ -14,7 +14,7 @@ from clinic.reads.due_list import DueRow, due_list
 from clinic.reads.incidents import events_waiting
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.upkeep_facts import UpkeepState
-from clinic.rules.words import day_words, several
+from clinic.rules.words import begun, day_words, several
 from clinic.teaching import ToTeach, to_teach
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import procedures_of
@@ -143,7 +143,7 @@ class Today:
     @property
     def first_sentence(self) -> str:
         if self.only_reads:
-            return f"{several(len(self.passes), 'binder is', 'binders are')} open to you.".capitalize()
+            return begun(f"{several(len(self.passes), 'binder is', 'binders are')} open to you.")
         following = next(iter(self.learn), None)
         if following is None:
             return first_sentence(self.needs)

@@ -7,9 +7,10 @@ from datetime import date, timedelta
 from typing import Any
 
 from clinic.models import Person, Site
+from clinic.rules.words import in_text
 from training.models import Procedure, StandingSpan
 from training.reads.coverage import away_stretches, closed, duties_of, signing_stretches
-from training.reads.plan import in_text, step_words
+from training.reads.plan import step_words
 from training.rules.coverage import Stretch, inside
 from training.rules.evidence import Kind
 from training.rules.facts import Ending, Observed

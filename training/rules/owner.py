@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.findings import Finding, Weight
-from clinic.rules.words import day_words, number_words, several
+from clinic.rules.words import begun, day_words, number_words, several
 
 SEAL_CHECK = "seal check"
 TROUBLE = {
@@ -30,7 +30,7 @@ class Able:
         """Empty where at least two may do it and at least two can sign it."""
         parts = [lacking(self.alone, "may do it alone"), lacking(self.signers, "can sign it")]
         said = ", and ".join(part for part in parts if part)
-        return f"{said[0].upper()}{said[1:]}." if said else ""
+        return f"{begun(said)}." if said else ""
 
     @property
     def row(self) -> tuple[str, str, str]:

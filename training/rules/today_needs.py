@@ -82,7 +82,7 @@ def first_sentence(needs: Needs, next_to_learn: str = "", by: date | None = None
     """Three things need you today: …; or what to learn next; or that nothing needs anybody."""
     if needs.total:
         verb = "thing needs" if needs.total == 1 else "things need"
-        return f"{number_words(needs.total).capitalize()} {verb} you today: {listed(needs.words)}."
+        return f"{begun(number_words(needs.total))} {verb} you today: {listed(needs.words)}."
     if next_to_learn:
         return f"Learn next: {next_to_learn}{f', by {day_words(by)}' if by else ''}."
     return "Nothing needs you today."

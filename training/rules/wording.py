@@ -6,7 +6,7 @@ person × procedure × day is made of them in `training.rules.sentence`.
 
 from collections.abc import Iterable, Mapping
 
-from clinic.rules.words import day_words, listed, number_words, several
+from clinic.rules.words import begun, day_words, listed, number_words, several
 from training.rules.evidence import Kind, Piece
 from training.rules.facts import Basis, Ending, Evidence, Method, Outcome, State
 from training.rules.standing import StandingSpan
@@ -128,8 +128,8 @@ def piece_there(piece: Piece) -> str:
     have, needed = number_words(piece.have), number_words(piece.needed)
     says = {
         Kind.CHECK: "The knowledge check is passed.",
-        Kind.ASSESSMENTS: f"{several(piece.have, 'assessment', 'assessments').capitalize()} met, {needed} needed.",
-        Kind.BY_METHOD: f"{have.capitalize()} by {methods_words(piece.methods)}, {needed} needed.",
+        Kind.ASSESSMENTS: f"{begun(several(piece.have, 'assessment', 'assessments'))} met, {needed} needed.",
+        Kind.BY_METHOD: f"{begun(have)} by {methods_words(piece.methods)}, {needed} needed.",
         Kind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} needed."
         if piece.have
         else f"On no day yet, {needed} needed.",
@@ -165,7 +165,7 @@ def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[st
     }
     if piece.kind in counted:
         says, word, supply = counted[piece.kind]
-        return f"{says.capitalize()}: {there} {word}.", f"{supply}."
+        return f"{begun(says)}: {there} {word}.", f"{supply}."
     if piece.kind is Kind.CHECK:
         return "The knowledge check is not passed.", "Pass the knowledge check."
     if piece.kind is Kind.STEPS:  # by their words alone: nobody reads the key of a step, and two may share one case

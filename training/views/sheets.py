@@ -16,6 +16,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.photos import TYPE
 from clinic.record import Refused
+from clinic.rules.words import begun
 from training.actions.sheets import confirm_sheet, enter_sheet, print_sheets
 from training.documents import checklist
 from training.forms.sheets import NumberForm, PrintForm, SheetForm
@@ -93,7 +94,7 @@ def enter(request: HttpRequest, site: Site) -> HttpResponse:
             return told(request, site, found)
     if request.method == "POST" and wants_data(request):
         return refusals_in(form)
-    entry = kept_under(request, site, me, sheet_words(number).capitalize(), f"{row.version.procedure}, from paper")
+    entry = kept_under(request, site, me, begun(sheet_words(number)), f"{row.version.procedure}, from paper")
     known = {"printed": row, "number": number, "form": form, "entry": entry, "earlier": earlier}
     return render(request, "training/sheets/enter.html", known)
 
@@ -101,7 +102,7 @@ def enter(request: HttpRequest, site: Site) -> HttpResponse:
 def told(request: HttpRequest, site: Site, row: SheetEntered) -> HttpResponse:
     mine = row.observer == request.allowed.person
     follows = "Confirm it below, and it counts." if mine else f"It waits for {row.observer}."
-    messages.success(request, f"{sheet_words(row.number).capitalize()} is entered. {follows}")
+    messages.success(request, f"{begun(sheet_words(row.number))} is entered. {follows}")
     return gone(request, reverse("training:sheet", args=[site.code, row.pk]))
 
 

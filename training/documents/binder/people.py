@@ -5,6 +5,7 @@ from operator import attrgetter
 
 from reportlab.lib.units import mm
 
+from clinic.rules.words import in_text
 from training.documents.paper import GREY
 from training.rules.elements import NAMES
 
@@ -35,7 +36,7 @@ SIGNED = (("What", 21), ("Signed, or entered, by", 28), ("At", 29), ("Meaning", 
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
-    named = "; ".join(f"{number} {name[0].lower()}{name[1:]}" for number, name in enumerate(NAMES, start=1))
+    named = "; ".join(f"{number} {in_text(name)}" for number, name in enumerate(NAMES, start=1))
     sheet.part("people", "A record per person", f"The elements that a sign-off covered are given by number: {named}.")
     if not content.people:
         sheet.none("No person has a record in the period.")

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.facts import row_of
 from clinic.models import Equipment, Fact, OutsideWitness, Person, Seal
-from clinic.rules.words import begun, clock_words, day_words, ended
+from clinic.rules.words import begun, clock_words, day_words, ended, instant_words
 from training.models import Procedure
 
 F = TypeVar("F", bound=Fact)
@@ -157,8 +157,7 @@ def local(instant: datetime, fact: Fact) -> datetime:
 
 def at_site(instant: datetime, fact: Fact) -> str:
     """3 March 2026 at 09:30, on the clock of the fact's site."""
-    here = local(instant, fact)
-    return f"{day_words(here)} at {clock_words(here)}"
+    return instant_words(local(instant, fact))
 
 
 def through(day: date | None, otherwise: str) -> str:

@@ -99,7 +99,7 @@ def marks(version: Version, given: Iterable[dict[str, str]]) -> list[Sentence]:
     for row in given:
         step = steps.get(row["step"])
         critical = " (critical)" if step and step.critical else ""
-        found.append(say(f"{row['mark'].capitalize()}: ", by_name(step.do) if step else row["step"], critical))
+        found.append(say(f"{begun(row['mark'])}: ", by_name(step.do) if step else row["step"], critical))
     return found
 
 

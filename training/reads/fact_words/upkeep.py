@@ -3,7 +3,7 @@
 from clinic.models import EntryPhoto, Fact, FollowUp, ResultRead, TaskSetting, UpkeepEntry, Use
 from clinic.reads.entries import covers_of
 from clinic.rules.site_text import by_name
-from clinic.rules.words import begun, counted, day_words, every
+from clinic.rules.words import begun, counted, day_words, every, in_text
 from training.reads.fact_words.parts import (
     FactWords,
     Link,
@@ -62,7 +62,7 @@ def read(fact: UpkeepEntry, given: dict[str, object]) -> list[Sentence | str]:
 def result_read(fact: ResultRead) -> FactWords:
     opened = FollowUp.objects.filter(result=fact).in_order()
     return FactWords(
-        say(f"The result of {fact.entry.task.title.lower()} of {day_words(fact.entry.happened_on)} was read ", on_day(fact)),
+        say(f"The result of {in_text(fact.entry.task.title)} of {day_words(fact.entry.happened_on)} was read ", on_day(fact)),
         sentences(
             say("Read by ", who(fact.done_by), ", of ", fact_link(fact.entry), " on ", unit(fact.entry.equipment), "."),
             labelled("Note", fact.note),
