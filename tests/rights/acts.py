@@ -164,6 +164,10 @@ def enter_from_paper(w: World, by: Person, site: str, code: str) -> Any:
     return sheets.enter_sheet(said, site=w.site(site), by=by)
 
 
+def compare(w: World, by: Person, site: str, code: str) -> Any:
+    return sheets.confirm_sheet(row(w, "sheet of a witness", site, code), by=by, proved=proved())
+
+
 def confirm(w: World, by: Person, site: str, code: str) -> Any:
     return sheets.confirm_sheet(row(w, "sheet", site, code), by=by, proved=proved())
 
@@ -181,6 +185,7 @@ ACTS = [
     Act("observe", AUTHORITY, lambda w, by, site, code: watched(w, site, code, person(w, site, "learner"), by)),
     Act("enter a sheet of paper", "works here", enter_from_paper),
     Act("confirm a sheet that another watched", "nobody", confirm),
+    Act("compare a sheet of an outside witness with its photo", "authority for it here", compare),
     Act("take a sheet back", "authority for it here, or keeps the roster", taking_back("sheet")),
     Act("print sheets", "works here or reads the site", print_some),
     Act("sign off", AUTHORITY, sign),

@@ -5,14 +5,14 @@ The group is the cast's; what each of its people holds stands in `HOLDS`, a seco
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
 from clinic import clock
 from clinic.actions import people
-from clinic.models import Absence, Appointment, KeptElsewhere, Person, Post, SiteFact, SiteFactValue
+from clinic.models import Absence, Appointment, KeptElsewhere, OutsideWitness, Person, Post, SiteFact, SiteFactValue
 from clinic.record import fact_recorded, record
 from tests.cast import REGISTER_START, Cast
 from training.actions import binder, grants, requirements, sheets, versions
@@ -243,6 +243,10 @@ def enter_rows_of(world: World, site: str, code: str) -> None:
     printed = sheets.print_sheets(version, 3, site=here, unit=None, by=owner)
     keep(("sheets", site, code), printed)
     keep(("sheet", site, code), sheets.enter_sheet(on_sheet(world, site, code, printed.first), site=here, by=owner))
+    outside = replace(
+        on_sheet(world, site, code, printed.first + 2), observer=None, witness=visitor(world), photo=b"a sheet"
+    )
+    keep(("sheet of a witness", site, code), sheets.enter_sheet(outside, site=here, by=owner))
     keep(
         ("sign-off", site, code), sign_off(holder, procedure, watcher, site=here, proved=proved(), statement="She may.")
     )
@@ -274,6 +278,13 @@ def watched(world: World, site: str, code: str, person: Person, by: Person) -> O
         started_at=NOW - timedelta(hours=2), finished_at=NOW - timedelta(hours=1),
     )  # fmt: skip
     return record_observations(seen, {world.versions[code]: MARKS}, by=by)[0]
+
+
+def visitor(world: World) -> OutsideWitness:
+    return OutsideWitness.objects.get_or_create(
+        organisation=world.cast.organisation, printed_name="Odile Marsh",
+        defaults={"qualification": "trainer", "comes_from": "another practice", "identified_how": "badge"},
+    )[0]  # fmt: skip
 
 
 def on_sheet(world: World, site: str, code: str, number: int) -> sheets.OnSheet:

@@ -106,7 +106,10 @@ def test_a_full_policy_is_said_row_by_row() -> None:
         ("Watched by", "two different people or more"),
         ("Knowledge check", "passed, once"),
         ("Evidence counts for", "180 days"),
-        ("From paper, entered later", "counts, once whoever watched confirms it"),
+        (
+            "From paper, entered later",
+            "counts, once it is confirmed by whoever watched or by whoever compared it with the photo",
+        ),
         ("A renewal asks", "one met, by what-if talk"),
         ("Good for", "6 months in the first year, then 12 months"),
         ("Due from", "30 days before its last day"),

@@ -11,8 +11,8 @@ from django.core.management import call_command
 from django.urls import reverse
 from PIL import Image
 
-from clinic.models import Voiding
-from clinic.record import NotAllowed
+from clinic.models import OutsideWitness, Person, Voiding
+from clinic.record import NotAllowed, Refused
 from tests.cast import Cast, Member
 from tests.training.bench import ALL_RIGHT, Bench, at, proof, proved, set_up
 from training.actions.putting_right import take_back
@@ -270,7 +270,7 @@ def test_it_says_everywhere_that_it_came_from_paper(bench: Bench, signed_in: Any
     printed(bench)
     seen = confirmed(bench, signed_in)
     cast = bench.cast
-    assert seen.sheet and paper_words(seen.sheet) == FROM_PAPER
+    assert paper_words(seen) == FROM_PAPER
     assert ("Written", f"{FROM_PAPER}; confirmed by Ines Pellow") in said_of(seen)
     assert paper_note(seen) == f"{FROM_PAPER[0].upper()}{FROM_PAPER[1:]}."  # in the binder
     assert f"; {FROM_PAPER}" in next(line.says for line in facts_of(cast.assistant.person))
@@ -287,7 +287,7 @@ def test_it_says_everywhere_that_it_came_from_paper(bench: Bench, signed_in: Any
         paper = content_of(signed, Identity("1", "c", "https://register.example/c", date(2025, 2, 7), ""))
         call_command("standing", site="millbrook-lane", on=date(2025, 2, 7), known_by=None)
     assert (
-        "From paper, confirmed by whoever watched: 4 February 2025, sheet 0001, entered by Bram Okafor on 6 February 2025."
+        "From paper, each confirmed with a proof: 4 February 2025, sheet 0001, entered by Bram Okafor on 6 February 2025."
         in paper_said(paper)
     )
     assert FROM_PAPER in capsys.readouterr().out
@@ -335,3 +335,177 @@ def test_marks_that_are_corrected_later_still_say_that_they_came_from_paper(benc
         said = {"reason": "One slipped.", "own_word": "ready", "submission": form["submission"].value()}
         assert client.post(address, marks | said | proof(who)).status_code == 302
     assert Observation.objects.live().get().sheet == seen.sheet
+
+
+# ---- what the sheet says beside the marks
+
+
+def test_how_it_was_checked_who_it_is_and_the_language_are_kept_and_shown_wherever_the_sheet_is(
+    bench: Bench, signed_in: Any
+) -> None:
+    printed(bench)
+    row = entered(bench, signed_in, identity_checked="Badge with photo", language="Welsh")
+    assert {"identity_checked": "Badge with photo", "language": "Welsh"}.items() <= row.own_content().items()
+    with at(7):
+        client = signed_in(bench.cast.supervisor)
+        shown = [client.get(address).content.decode() for address in (page_of(row), fact_page(row))]
+        client.post(page_of(row), proof(bench.cast.supervisor) | submission(client, row))
+        seen = Observation.objects.live().get()
+        observed = reverse("training:observed", args=[*LANE, seen.pk])
+        shown += [client.get(address).content.decode() for address in (observed, fact_page(seen))]
+    assert [("Badge with photo" in page, "Welsh" in page) for page in shown] == [(True, True)] * 4
+
+
+def fact_page(row: Any) -> str:
+    return reverse("training:fact", args=[*LANE, row.pk])
+
+
+# ---- an outside witness, who signs on paper and has no account
+
+
+@pytest.fixture
+def visitor(cast: Cast) -> OutsideWitness:
+    return OutsideWitness.objects.create(
+        organisation=cast.organisation, printed_name="Odile Marsh", qualification="trainer",
+        comes_from="another practice", identified_how="badge",
+    )  # fmt: skip
+
+
+@pytest.fixture
+def signed_outside(bench: Bench, signed_in: Any, visitor: OutsideWitness) -> SheetEntered:
+    """Entered by the coordinator on 6 February, with its photo."""
+    printed(bench)
+    return entered(bench, signed_in, observer=str(visitor.pk), photo=a_photo())
+
+
+def a_photo() -> SimpleUploadedFile:
+    file = io.BytesIO()
+    Image.new("RGB", (40, 30), "white").save(file, "PNG")
+    return SimpleUploadedFile("sheet.png", file.getvalue())
+
+
+def compared(bench: Bench, row: SheetEntered, who: Member, day: int = 7) -> Observation:
+    with at(day):
+        return confirm_sheet(row, by=who.person, proved=proved())
+
+
+COMPARED = "from paper, sheet 0001, entered by Bram Okafor on 6 February 2025, compared with the photo by Ines Pellow"
+
+
+def test_an_outside_witnesss_sheet_counts_once_somebody_with_authority_compared_it_with_its_photo(
+    bench: Bench, signed_in: Any, signed_outside: SheetEntered
+) -> None:
+    assert evidence(bench, 6) == "none" and not Observation.objects.exists()
+    with at(7):
+        client = signed_in(bench.cast.supervisor)
+        assert (
+            "Compare it with the photo of the sheet"
+            in client.get(reverse("training:today", args=LANE)).content.decode()
+        )
+        waits = client.get(page_of(signed_outside)).content.decode()
+        assert "Sheet 0001 waits to be compared." in waits and "Does it say what the photo shows?" in waits
+        sent = proof(bench.cast.supervisor) | submission(client, signed_outside)
+        assert [client.post(page_of(signed_outside), sent).status_code for _ in range(2)] == [302, 200]
+    seen = Observation.objects.get()
+    assert (seen.witness, seen.observer, seen.recorded_by) == (
+        signed_outside.witness,
+        None,
+        bench.cast.supervisor.person,
+    )
+    assert Signature.objects.get(signs=seen.pk).meaning.startswith("Authority: I compared")
+    assert evidence(bench, 7) == "enough"
+
+
+def test_whatever_rests_on_such_a_sheet_says_who_compared_it(
+    bench: Bench, signed_outside: SheetEntered, signed_in: Any
+) -> None:
+    seen = compared(bench, signed_outside, bench.cast.supervisor)
+    cast = bench.cast
+    assert paper_words(seen) == COMPARED
+    assert ("Written", COMPARED) in said_of(seen)
+    assert paper_note(seen) == f"{COMPARED[0].upper()}{COMPARED[1:]}."
+    assert f"; {COMPARED}" in next(line.says for line in facts_of(cast.assistant.person))
+    with at(8):
+        page = sign_page(cast.assistant.person, bench.procedure, cast.second.person, cast.lane, date(2025, 2, 8))
+        assert COMPARED in page.rests_on[0].says
+        said = signed_in(cast.second).get(page_of(signed_outside)).content.decode()
+    assert "Compared with the photo and confirmed by Ines Pellow on 7 February 2025." in said
+
+
+def test_an_outside_witnesss_sheet_is_not_entered_without_its_photo_and_every_reason_is_told_at_once(
+    bench: Bench, signed_in: Any, visitor: OutsideWitness
+) -> None:
+    printed(bench)
+    form = enter(bench, signed_in, observer=str(visitor.pk), began="11:00").context["form"]
+    assert "Photograph the sheet" in str(form.errors["photo"]) and "It ends before it begins." in str(
+        form.errors["ended"]
+    )
+    assert not SheetEntered.objects.exists()
+
+
+def reasons(row: SheetEntered, who: Person) -> list[str]:
+    with at(7), pytest.raises(Refused) as told:
+        confirm_sheet(row, by=who, proved=proved())
+    return [each.says for each in told.value.refusals]
+
+
+NO_AUTHORITY, ENTERED_IT = "You had no authority for it here that day.", "You entered it, and whoever enters a sheet does not confirm it."  # fmt: skip
+
+
+def test_whoever_entered_it_may_not_compare_it_even_with_authority(
+    bench: Bench, signed_in: Any, visitor: OutsideWitness
+) -> None:
+    printed(bench)
+    row = entered(bench, signed_in, who=bench.cast.second, observer=str(visitor.pk), photo=a_photo())
+    assert reasons(row, bench.cast.second.person) == [ENTERED_IT]
+    with at(7):
+        page = signed_in(bench.cast.second).get(page_of(row))
+        assert page.context["form"] is None and ENTERED_IT in page.content.decode()
+        assert (
+            "Confirm sheet"
+            not in signed_in(bench.cast.second).get(reverse("training:today", args=LANE)).content.decode()
+        )
+    assert compared(bench, row, bench.cast.supervisor).witness == visitor
+
+
+def test_the_one_watched_may_not_compare_it_even_with_authority(
+    bench: Bench, signed_in: Any, visitor: OutsideWitness
+) -> None:
+    printed(bench)
+    row = entered(bench, signed_in, person=bench.cast.second.person.pk, observer=str(visitor.pk), photo=a_photo())
+    assert reasons(row, bench.cast.second.person) == ["Nobody confirms their own work."]
+
+
+def test_what_stands_against_somebody_is_told_at_once(bench: Bench, signed_outside: SheetEntered) -> None:
+    with at(7, 10):
+        voided = SheetPhoto.objects.get(sheet=signed_outside)
+        take_back(voided, "Another sheet is on it.", by=bench.cast.coordinator.person, proved=proved())
+    assert reasons(signed_outside, bench.cast.coordinator.person) == [
+        NO_AUTHORITY,
+        ENTERED_IT,
+        "A sheet that an outside witness signed needs its photo.",
+        "What was entered was taken back.",
+    ]
+
+
+def test_photo_sheet_and_observation_of_an_outside_witness_are_taken_back_together(
+    bench: Bench, signed_in: Any, signed_outside: SheetEntered
+) -> None:
+    compared(bench, signed_outside, bench.cast.supervisor)
+    photo = SheetPhoto.objects.get(sheet=signed_outside)
+    with pytest.raises(NotAllowed), at(7, 13):
+        take_back(photo, "Wrong photo.", by=bench.cast.coordinator.person, proved=proved())
+    with at(7, 14):
+        take_back(signed_outside, "Another day.", by=bench.cast.second.person, proved=proved())
+    assert evidence(bench, 8) == "none" and not Observation.objects.live().exists()
+    assert entered(bench, signed_in, observer=str(signed_outside.witness_id), photo=a_photo()).pk != signed_outside.pk
+
+
+@pytest.mark.parametrize(("counts", "words"), [("renewal", "some"), ("never", "some"), ("both", "enough")])
+def test_a_compared_sheet_counts_as_the_policy_says(
+    cast: Cast, signed_in: Any, visitor: OutsideWitness, counts: str, words: str
+) -> None:
+    bench = set_up(cast, needed=1, distinct_days=1, from_paper=counts)
+    printed(bench)
+    compared(bench, entered(bench, signed_in, observer=str(visitor.pk), photo=a_photo()), cast.supervisor)
+    assert evidence(bench, 7) == words

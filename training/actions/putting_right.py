@@ -14,7 +14,7 @@ from clinic.record import only_if_allowed, void
 from training.actions.observe import Performance, record_observations
 from training.actions.proof import Proved, sign_beside
 from training.actions.teach import record_session
-from training.models import Observation, SheetEntered, TaughtSession, Version
+from training.models import Observation, SheetEntered, SheetPhoto, TaughtSession, Version
 from training.rights import against_correcting_marks
 
 TAKEN_BACK = "Responsibility: I state that the record named here does not stand, for the reason given."
@@ -35,11 +35,16 @@ def take_back(fact: Fact, reason: str, *, by: Person, proved: Proved, id: UUID |
 
 def goes_with(fact: Fact) -> list[Fact]:
     """A sheet of paper and the observation that confirms it stand and fall together, so that the sheet may be entered
-    again. Nothing, once the fact itself is taken back."""
+    again. So does the photo that an outside witness's sheet was compared with. Nothing, once the fact itself is taken back."""
     if isinstance(fact, SheetEntered):
         found: Iterable[Fact] = Observation.objects.live().filter(sheet=fact)
     elif isinstance(fact, Observation) and fact.sheet_id:
         found = SheetEntered.objects.live().filter(pk=fact.sheet_id)
+    elif isinstance(fact, SheetPhoto) and fact.sheet.witness_id:
+        found = [
+            *Observation.objects.live().filter(sheet=fact.sheet),
+            *SheetEntered.objects.live().filter(pk=fact.sheet_id),
+        ]
     else:
         return []
     return list(found) if type(fact)._default_manager.live().filter(pk=fact.pk).exists() else []

@@ -1,7 +1,8 @@
 """Numbered sheets of paper: printed for the day the network is down, entered later, and confirmed by whoever watched.
 
 Nobody's name stands for what they did not do. Whoever enters a sheet is named as that; the observation is recorded by the
-watcher's own act, with a proof, and until then nothing counts.
+watcher's own act, with a proof, and until then nothing counts. An outside witness signs on paper: then a third, with
+authority, compares the entry with the photo of the sheet, and proves who they are.
 """
 
 from collections.abc import Mapping
@@ -13,7 +14,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from clinic import clock
-from clinic.models import Equipment, Person, Site
+from clinic.models import Equipment, OutsideWitness, Person, Site
 from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.words import short_day
@@ -21,11 +22,15 @@ from training.actions import observe
 from training.actions.observe import Performance, record_observations
 from training.actions.proof import Proved, sign_beside
 from training.models import Observation, SheetEntered, SheetPhoto, SheetsPrinted, Version
-from training.reads.sheets import already_entered, printed_as
-from training.rules.sheets import sheet_words
+from training.reads.sheets import against_confirming, already_entered, printed_as
+from training.rules.sheets import NO_PHOTO, sheet_words
 
 MOST_SHEETS = 50
 CONFIRMED = "Observer: I watched this performance, and what was entered from the sheet is what I saw and marked."
+COMPARED = (
+    "Authority: I compared what was entered with the photo of the sheet that the outside witness signed, mark by mark, and "
+    "it says the same. I neither did the work nor entered the sheet."
+)
 
 
 @transaction.atomic
@@ -58,12 +63,15 @@ class OnSheet:
     id: UUID
     number: int
     person: Person
-    observer: Person
     purpose: str
     method: str
     started_at: datetime
     finished_at: datetime
     marks: Mapping[str, str]
+    observer: Person | None = None
+    witness: OutsideWitness | None = None
+    identity_checked: str = ""
+    language: str = ""
     equipment: Equipment | None = None
     stopped: bool = False
     stop_reason: str = ""
@@ -95,7 +103,7 @@ def entered(said: OnSheet, printed: SheetsPrinted) -> SheetEntered:
     return SheetEntered(
         id=said.id, site=printed.site, happened_on=finished.date(), happened_at=finished.time().replace(microsecond=0),
         printed=printed, number=said.number, version=printed.version, person=said.person, observer=said.observer,
-        equipment=said.equipment, purpose=said.purpose, method=said.method, started_at=said.started_at,
+        witness=said.witness, identity_checked=said.identity_checked, language=said.language, equipment=said.equipment, purpose=said.purpose, method=said.method, started_at=said.started_at,
         finished_at=said.finished_at, stopped=said.stopped, stop_reason=said.stop_reason, notes=said.notes,
         own_word=said.own_word, own_words=said.own_words,
         marks=[
@@ -131,6 +139,13 @@ def against_the_sheet(said: OnSheet, printed: SheetsPrinted) -> list[Refusal]:
         ),
         (said.finished_at > clock.now(), "It ends in the future.", "Read the day and the times again.", "day"),
         (began > ended, "It ends before it begins.", "Read both times again.", "ended"),
+        (
+            (said.observer is None) == (said.witness is None),
+            "Who watched is not said.",
+            "Choose one supervisor or one outside witness.",
+            "observer",
+        ),
+        (said.witness is not None and not said.photo, *NO_PHOTO, "photo"),
         (said.observer == said.person, "Nobody watches himself or herself.", "Read both names again.", "observer"),
         (
             said.stopped and not said.stop_reason.strip(),
@@ -149,18 +164,17 @@ def performance(row: SheetEntered) -> Performance:
     """The performance as the sheet describes it, watched by whoever it names."""
     return Performance(
         id=row.pk, site=row.site, person=row.person, purpose=row.purpose, method=row.method, started_at=row.started_at,
-        finished_at=row.finished_at, observer=row.observer, equipment=row.equipment, stopped=row.stopped,
+        finished_at=row.finished_at, observer=row.observer, witness=row.witness, language=row.language, equipment=row.equipment, stopped=row.stopped,
         stop_reason=row.stop_reason, notes=row.notes, own_word=row.own_word, own_words=row.own_words,
     )  # fmt: skip
 
 
 @transaction.atomic
 def confirm_sheet(row: SheetEntered, *, by: Person, proved: Proved) -> Observation:
-    """The observation, recorded and signed by whoever watched. Sent twice, it is one."""
+    """The observation, recorded and signed by whoever watched, or by whoever compared it with the photo of a sheet that an
+    outside witness signed. Sent twice, it is one."""
     refuse_if(
-        Refusal(f"Only {row.observer}, who is said to have watched, confirms it.", f"Let {row.observer} sign in.")
-        if by != row.observer
-        else None,
+        *against_confirming(by, row),
         Refusal("What was entered was taken back.", "Enter the sheet again.")
         if not SheetEntered.objects.live().filter(pk=row.pk).exists()
         else None,
@@ -168,5 +182,5 @@ def confirm_sheet(row: SheetEntered, *, by: Person, proved: Proved) -> Observati
     seen = replace(performance(row), sheet=row)
     given = {each["step"]: each["mark"] for each in row.marks}
     [observation] = record_observations(seen, {row.version: given}, by=by)
-    sign_beside(observation, CONFIRMED, by=by, proved=proved)
+    sign_beside(observation, CONFIRMED if row.observer else COMPARED, by=by, proved=proved)
     return observation

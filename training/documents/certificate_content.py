@@ -101,7 +101,7 @@ def paper_said(content: CertificateContent) -> str:
     """What was written on paper first, said at the foot; empty where nothing was."""
     shown, more = content.from_paper[:MOST_SHEETS_SAID], len(content.from_paper) - MOST_SHEETS_SAID
     rest = [f"{more} more, which the check page names"] if more > 0 else []
-    return f"From paper, confirmed by whoever watched: {'; '.join([*shown, *rest])}. " if shown else ""
+    return f"From paper, each confirmed with a proof: {'; '.join([*shown, *rest])}. " if shown else ""
 
 
 def days_said(days: Sequence[str]) -> str:

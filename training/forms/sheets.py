@@ -9,13 +9,14 @@ from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.upkeep import PhotoField
-from clinic.models import Equipment, Person
+from clinic.models import Equipment, OutsideWitness, Person
 from clinic.photos import LIMITS
 from clinic.rules.words import begun
 from training.actions.sheets import MOST_SHEETS, OnSheet
 from training.forms.observe import StepMarks, Units
 from training.models import Observation, SheetsPrinted
-from training.reads.bench import BenchProcedure, learners
+from training.reads.bench import BenchProcedure, learners, witnesses
+from training.reads.languages import language_words
 from training.reads.sheets import may_have_watched, units_for
 from training.rules.facts import Method
 from training.rules.sheets import number_of
@@ -74,9 +75,13 @@ class SheetForm(StepMarks, SubmissionForm):
     """What stands on the sheet, in its order. The marks are fields of their own, one a step."""
 
     person = picked("Who", "Choose who did the work, as the sheet says.")
-    observer = picked(
-        "Watched by", "Choose who watched, as the sheet says.",
-        help_text="It counts once they confirm it with a proof of their own. You are named as who entered it.",
+    observer = forms.ChoiceField(
+        label="Watched by",
+        help_text=(
+            "It counts once they confirm it with a proof of their own. For an outside witness, who signed on paper, somebody "
+            "else with authority compares it with the photo. You are named as who entered it."
+        ),
+        error_messages=dict.fromkeys(("required", "invalid_choice"), "Choose who watched, as the sheet says."),
     )  # fmt: skip
     day = DayField(label="Day")
     began = clock_time("From")
@@ -93,6 +98,13 @@ class SheetForm(StepMarks, SubmissionForm):
         label="How", widget=forms.RadioSelect, choices=[(each.value, begun(METHODS[each])) for each in Method],
         error_messages={"required": "Choose how it was done, as the sheet says."},
     )  # fmt: skip
+    identity_checked = forms.CharField(
+        required=False,
+        max_length=200,
+        label="Checked who it is, how",
+        help_text="Such as: known to me; badge with photo.",
+    )
+    language = forms.CharField(required=False, max_length=20, label="Language used")
     own_word = forms.ChoiceField(
         required=False, label="The trainee says", widget=forms.RadioSelect,
         choices=[*Observation.OwnWord.choices, ("", "Not said")],
@@ -106,10 +118,22 @@ class SheetForm(StepMarks, SubmissionForm):
     )
     notes = forms.CharField(required=False, max_length=4000, label="Notes", widget=forms.Textarea(attrs={"rows": 3}))
     photo = PhotoField(
-        label="Photo of the sheet", required=False, help_text=f"JPEG, PNG or WebP. Only what is seen is kept. {LIMITS}"
-    )
+        label="Photo of the sheet", required=False,
+        help_text=f"Needed where an outside witness signed it. JPEG, PNG or WebP. Only what is seen is kept. {LIMITS}",
+    )  # fmt: skip
 
-    FIRST = ("person", "observer", "day", "began", "ended", "equipment", "purpose", "method")
+    FIRST = (
+        "person",
+        "observer",
+        "day",
+        "began",
+        "ended",
+        "equipment",
+        "identity_checked",
+        "language",
+        "purpose",
+        "method",
+    )
     LAST = ("own_word", "own_words", "stopped", "stop_reason", "notes", "photo")
 
     def __init__(
@@ -117,9 +141,11 @@ class SheetForm(StepMarks, SubmissionForm):
     ) -> None:  # fmt: skip
         super().__init__(procedures, *args, **kwargs)
         self.printed, fields = printed, self.fields
-        watchers = Person.objects.filter(pk__in=[each.pk for each in may_have_watched(printed, today)])
+        self.watchers = {str(each.pk): each for each in may_have_watched(printed, today)}
+        self.witnesses = {str(each.pk): each for each in witnesses(printed.site)}
         fields["person"].queryset = learners(me, printed.site, today)  # type: ignore[attr-defined]
-        fields["observer"].queryset = watchers.by_name()  # type: ignore[attr-defined]
+        fields["observer"].choices = watcher_choices(self.watchers, self.witnesses)  # type: ignore[attr-defined]
+        fields["language"].initial = language_words(printed.site.language)
         units = units_for(printed, today)
         if printed.equipment or not units.exists():
             del fields["equipment"]
@@ -137,7 +163,8 @@ class SheetForm(StepMarks, SubmissionForm):
         began, ended = (datetime.combine(said["day"], said[name], tzinfo=zone) for name in ("began", "ended"))
         same = (
             "person",
-            "observer",
+            "identity_checked",
+            "language",
             "purpose",
             "method",
             "stopped",
@@ -149,5 +176,12 @@ class SheetForm(StepMarks, SubmissionForm):
         )
         return OnSheet(
             id=self.fact_id, number=number, started_at=began, finished_at=ended, marks=next(iter(self.marks().values())),
+            observer=self.watchers.get(said["observer"]), witness=self.witnesses.get(said["observer"]),
             equipment=self.printed.equipment or said.get("equipment"), **{name: said[name] for name in same},
         )  # fmt: skip
+
+
+def watcher_choices(watchers: dict[str, Person], outside: dict[str, OutsideWitness]) -> list[Any]:
+    """Nobody yet; whoever has authority; and by themselves whoever came from outside."""
+    found: list[Any] = [("", "Choose a person"), *((key, str(each)) for key, each in watchers.items())]
+    return [*found, ("Outside witnesses", [(key, str(each)) for key, each in outside.items()])] if outside else found

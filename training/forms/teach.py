@@ -6,13 +6,13 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import get_language_info
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Person, Site
 from training.forms.lenient import WantedChoice, WantedText
 from training.forms.signing import Proof
 from training.models import TaughtSession, Version
+from training.reads.languages import language_words
 
 Asked = dict[str, Any]  # key, ask, options in the order shown, weight
 
@@ -140,14 +140,6 @@ class SessionForm(SubmissionForm):
             id=self.fact_id, site=self.site, happened_on=said["days"][-1], days=[day.isoformat() for day in said["days"]],
             trainer=trainer, trainer_name=trainer.printed_name if trainer else said["trainer_name"], **{name: said[name] for name in own},
         )  # fmt: skip
-
-
-def language_words(code: str) -> str:
-    """The language's English name; the code itself where it has none."""
-    try:
-        return get_language_info(code)["name"]
-    except KeyError:
-        return code
 
 
 class CorrectSessionForm(SessionForm, Proof):

@@ -13,7 +13,7 @@ from training.reads.binder_asked import Asked, By, in_period, iso
 from training.reads.binder_evidence import corrections_of, evidence_of, taught_to
 from training.reads.binder_signed import signed_of
 from training.reads.matrix import Squares
-from training.reads.sheets import paper_words
+from training.reads.sheets import OF_PAPER, paper_words
 from training.reads.standing import plain
 from training.reads.watched import set_aside_of
 from training.rules import standing as rules
@@ -138,7 +138,7 @@ def seen_of(asked: Asked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
     aside = set_aside_of(asked.site.organisation, people)
     rows = in_period(asked, Observation.objects, people).select_related(
-        "version__procedure", "observer", "witness", "equipment", "sheet__recorded_by", "sheet__site"
+        "version__procedure", "observer", "witness", "equipment", *OF_PAPER
     )
     for row in rows:
         asked.facts.add(str(row.pk))
@@ -186,7 +186,7 @@ def counts_words(row: Observation, aside: State | None) -> str:
 
 def paper_note(row: Observation) -> str:
     """From paper, sheet 0123, entered by … on …"""
-    said = paper_words(row.sheet) if row.sheet else ""
+    said = paper_words(row)
     return f"{begun(said)}." if said else ""
 
 

@@ -12,7 +12,7 @@ from clinic.rules.words import day_words, in_text, listed
 from training.documents.certificate import CertificateContent, Element
 from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, SignOff
 from training.reads.ground import six_of
-from training.reads.sheets import entered_words
+from training.reads.sheets import OF_PAPER, entered_words
 from training.reads.standing import sentence_on, span_on
 from training.rules.facts import Basis, Mark, Method, State
 from training.rules.learning import counts_sentence
@@ -72,9 +72,7 @@ def identity_words(identity: Identity) -> dict[str, Any]:
 
 def seen_words(signed: SignOff) -> dict[str, Any]:
     """What was watched, counted: the performances that the sign-off rests on, by whom, when and how."""
-    rows = Observation.objects.filter(pk__in=signed.evidence).select_related(
-        "observer", "witness", "sheet__recorded_by", "sheet__site"
-    )
+    rows = Observation.objects.filter(pk__in=signed.evidence).select_related("observer", "witness", *OF_PAPER)
     seen = list(rows.order_by("happened_on", "pk"))
     return {
         "performances": len(seen),
@@ -83,7 +81,7 @@ def seen_words(signed: SignOff) -> dict[str, Any]:
         "check": check_words(signed),
         "watched_on": sorted({row.happened_on.isoformat() for row in seen}),
         "watched_by": watchers(seen, signed.site),
-        "from_paper": [f"{day_words(row.happened_on)}, {entered_words(row.sheet)}" for row in seen if row.sheet],
+        "from_paper": [f"{day_words(row.happened_on)}, {entered_words(row)}" for row in seen if row.sheet],
         "elements": [Element(name, bool(how), how) for _, name, how in six_of(signed)],
     }
 

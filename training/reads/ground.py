@@ -9,7 +9,7 @@ from clinic.models import Person, Site
 from clinic.rules.words import clock_words, counted, day_words
 from training.actions.signing import Ground, ground
 from training.models import KnowledgeResult, Observation, Procedure, SignOff
-from training.reads.sheets import paper_words
+from training.reads.sheets import OF_PAPER, paper_words
 from training.rules.elements import NAMES
 from training.rules.evidence import Piece
 from training.rules.facts import Method, Observed, State
@@ -128,7 +128,7 @@ def rests_on(ids: Iterable[str]) -> list[Rest]:
 
 def observations(ids: Iterable[str]) -> Iterable[Observation]:
     return Observation.objects.filter(pk__in=list(ids)).select_related(
-        "observer", "witness", "equipment", "person", "site", "sheet__recorded_by", "sheet__site"
+        "observer", "witness", "equipment", "person", "site", *OF_PAPER
     )
 
 
@@ -147,7 +147,7 @@ def set_aside_words(row: Observation, state: State | None, renewal: bool) -> str
     if state is None:
         return (
             f"The assessment of {day_words(row.happened_on)} does not count for {'a renewal' if renewal else 'a first sign-off'}: "
-            f"it is {paper_of(row)}, and the policy takes none from paper for that. Watch again at the bench."
+            f"it is {paper_words(row)}, and the policy takes none from paper for that. Watch again at the bench."
         )
     return (
         f"The assessment of {day_words(row.happened_on)} does not count: {row.observer}, who watched it, could not work "
@@ -164,13 +164,9 @@ def word_words(row: Observation) -> str:
 
 def observation_words(row: Observation) -> str:
     unit = f", {row.equipment}" if row.equipment else ""
-    paper = f"; {paper_of(row)}" if row.sheet else ""
+    paper = f"; {paper_words(row)}" if row.sheet else ""
     method = METHODS[Method(row.method)]
     return f"Assessment met on {day_words(row.happened_on)}: {method}{unit}, watched by {row.observer or row.witness}{paper}."
-
-
-def paper_of(row: Observation) -> str:
-    return paper_words(row.sheet) if row.sheet else ""
 
 
 def signature_facts(signed: SignOff) -> list[tuple[str, str]]:

@@ -10,7 +10,8 @@ from clinic.rules.site_text import by_name
 from clinic.rules.words import clock_words, instant_words, several
 from training.actions.observe import explained, unanswered_misses
 from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
-from training.reads.sheets import paper_words
+from training.reads.languages import language_words
+from training.reads.sheets import OF_PAPER, paper_words
 from training.rules.facts import Evidence, Mark, Method
 from training.rules.outcome import OutcomeResult
 from training.rules.wording import outcome_words
@@ -56,8 +57,7 @@ def seen_together(first: Observation) -> list[Observation]:
             "witness",
             "equipment",
             "site",
-            "sheet__recorded_by",
-            "sheet__site",
+            *OF_PAPER,
         ).order_by("version__procedure__code")
     )
 
@@ -113,9 +113,12 @@ def said_of(row: Observation) -> list[tuple[str, str]]:
     began, ended = row.started_at.astimezone(zone), row.finished_at.astimezone(zone)
     pauses = f", {several(len(row.pauses), 'pause', 'pauses')}" if row.pauses else ""
     word = row.get_own_word_display() if row.own_word else "not said"
-    paper = [("Written", f"{paper_words(row.sheet)}; confirmed by {row.recorded_by}")] if row.sheet else []
+    paper = [("Written", paper_words(row) if row.witness else f"{paper_words(row)}; confirmed by {row.recorded_by}")]
+    checked = [("Checked who it is", row.sheet.identity_checked or "not said")] if row.sheet else []
     return [
-        *paper,
+        *(paper if row.sheet else []),
+        *checked,
+        ("Language used", language_words(row.language) or "not said"),
         ("Time", f"{clock_words(began)} to {clock_words(ended)}{pauses}"),
         (f"{row.person.given_name}’s own word", f"{word}. {row.own_words}".strip()),
         ("Notes", row.notes or "none"),

@@ -77,6 +77,7 @@ def observations(person: Person) -> Iterator[FactLine]:
 
 ON_SHEET = (
     "sheet__number", "sheet__recorded_at", "sheet__recorded_by__given_name", "sheet__recorded_by__family_name",
+    "recorded_by__given_name", "recorded_by__family_name",
 )  # fmt: skip
 
 
@@ -85,7 +86,8 @@ def on_sheet(row: dict[str, Any]) -> str:
     if row["sheet__number"] is None:
         return ""
     entered = row["sheet__recorded_at"].astimezone(ZoneInfo(row["site__time_zone"])).date()
-    return f"; {from_paper_words(row['sheet__number'], name(row, 'sheet__recorded_by'), entered)}"
+    compared = name(row, "recorded_by") if row["witness__printed_name"] else ""
+    return f"; {from_paper_words(row['sheet__number'], name(row, 'sheet__recorded_by'), entered, compared)}"
 
 
 def results(person: Person) -> Iterator[FactLine]:

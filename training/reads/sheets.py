@@ -11,17 +11,19 @@ from django.db.models import Q, QuerySet
 from clinic import clock
 from clinic.models import Equipment, Person, Site
 from clinic.reads.site_answers import answers_at
+from clinic.record import Refusal
 from clinic.rules.words import begun, clock_words, day_words
 from training.models import Observation, SheetEntered, SheetPhoto, SheetsPrinted
-from training.permissions import authorised
+from training.permissions import authorised, grants, has_authority, holds
+from training.reads.languages import language_words
 from training.rules import sheets as words
 from training.rules.facts import Mark, Method
 from training.rules.place import Answers, said
-from training.rules.sheets import sheet_words, waits_words
+from training.rules.sheets import TO_BE_COMPARED, against_comparing, sheet_words, waits_words
 from training.rules.texts import Step
 from training.rules.wording import METHODS
 
-JOINED = ("person", "observer", "recorded_by", "version__procedure", "equipment", "site", "printed")
+JOINED = ("person", "observer", "witness", "recorded_by", "version__procedure", "equipment", "site", "printed")
 
 
 def printed_as(site: Site, number: int) -> SheetsPrinted | None:
@@ -44,7 +46,7 @@ class Earlier:
     @property
     def says(self) -> str:
         row = self.row
-        who = f"{row.version.procedure} of {row.person} on {day_words(row.happened_on)}, watched by {row.observer}"
+        who = f"{row.version.procedure} of {row.person} on {day_words(row.happened_on)}, watched by {row.watched_by}"
         return (
             f"{begun(sheet_words(row.number))} was entered by {row.recorded_by} on {day_words(written_on(row))}: {who}."
         )
@@ -62,22 +64,30 @@ def written_on(row: SheetEntered) -> date:
     return clock.local(row.recorded_at, row.site.time_zone).date()
 
 
-def paper_words(row: SheetEntered) -> str:
-    """From paper, sheet 0123, entered by … on …"""
-    return f"from paper, {entered_words(row)}"
+def paper_words(seen: Observation) -> str:
+    """From paper, sheet 0123, entered by … on …, of an observation; empty where it was marked at the bench."""
+    return f"from paper, {entered_words(seen)}" if seen.sheet else ""
 
 
-def entered_words(row: SheetEntered) -> str:
-    """Sheet 0123, entered by … on …"""
-    return words.entered_words(row.number, str(row.recorded_by or "the register"), written_on(row))
+def entered_words(seen: Observation) -> str:
+    """Sheet 0123, entered by … on …; with who compared it with the photo, where an outside witness signed it."""
+    row = seen.sheet
+    assert row is not None
+    return words.entered_words(*entry(row), str(seen.recorded_by) if seen.witness_id else "")
+
+
+def entry(row: SheetEntered) -> tuple[int, str, date]:
+    """The number, who entered it, and on which day."""
+    return row.number, str(row.recorded_by or "the register"), written_on(row)
 
 
 def paper_words_of(ids: Iterable[UUID]) -> dict[UUID, str]:
     """The same for each of these observations that was entered from paper. One query."""
     rows = Observation.objects.filter(pk__in=list(ids), sheet__isnull=False)
-    return {
-        row.pk: paper_words(row.sheet) for row in rows.select_related("sheet__recorded_by", "sheet__site") if row.sheet
-    }
+    return {row.pk: paper_words(row) for row in rows.select_related(*OF_PAPER)}
+
+
+OF_PAPER = ("recorded_by", "sheet__recorded_by", "sheet__site")  # what `paper_words` reads beside the observation
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,16 +109,19 @@ class Sheet:
         name = begun(sheet_words(self.row.number))
         if not self.stands:
             return f"{name} was taken back."
-        return f"{name} waits for {self.row.observer}." if self.waits else f"{name} is confirmed."
+        if not self.waits:
+            return f"{name} is confirmed."
+        return f"{name} waits for {self.row.observer}." if self.row.observer else f"{name} waits to be compared."
 
     @property
     def then(self) -> str:
-        entered = paper_words(self.row)
-        entered = f"{begun(entered)}."
+        entered = f"From paper, {words.entered_words(*entry(self.row))}."
         if self.confirmed:
             day = clock.local(self.confirmed.recorded_at, self.row.site.time_zone).date()
-            return f"{entered} Confirmed by {self.row.observer} on {day_words(day)}."
-        return f"{entered} {waits_words(str(self.row.observer))}" if self.stands else entered
+            how = "Confirmed by" if self.row.observer else "Compared with the photo and confirmed by"
+            return f"{entered} {how} {self.confirmed.recorded_by} on {day_words(day)}."
+        waits = waits_words(str(self.row.observer)) if self.row.observer else TO_BE_COMPARED
+        return f"{entered} {waits}" if self.stands else entered
 
     @property
     def said(self) -> list[tuple[str, str]]:
@@ -117,11 +130,13 @@ class Sheet:
         stop = [("Stopped as unsafe", row.stop_reason)] if row.stopped else []
         return [
             ("Who", str(row.person)),
-            ("Said to have watched", str(row.observer)),
+            ("Said to have watched", row.watched_by),
             ("Day", f"{day_words(row.happened_on)}, {clock_words(began)} to {clock_words(ended)}"),
             ("For", row.get_purpose_display().lower()),
             ("How", METHODS[Method(row.method)]),
             ("Unit", str(row.equipment) if row.equipment else "none"),
+            ("Checked who it is", row.identity_checked or "not said"),
+            ("Language used", language_words(row.language) or "not said"),
             *stop,
             (
                 f"{row.person.given_name}’s own word",
@@ -169,6 +184,34 @@ def waiting(site: Site, which: Q) -> list[SheetEntered]:
     """Entered and not confirmed, the oldest first."""
     rows = entered_rows(site).filter(which).exclude(pk__in=confirmed_at(site))
     return list(rows.order_by("happened_on", "happened_at", "recorded_at"))
+
+
+def to_compare(me: Person, site: Site) -> list[SheetEntered]:
+    """Signed on paper by an outside witness, and waiting for somebody like me: with authority, not entered by me, not of me."""
+    mine = list(grants(person=me, site=site))
+    rows = waiting(site, Q(witness__isnull=False) & ~Q(person=me) & ~Q(recorded_by=me)) if mine else []
+    return [
+        row for row in rows if any(each.covers(row.version.procedure) and holds(each, row.happened_on) for each in mine)
+    ]
+
+
+def to_confirm(me: Person, site: Site) -> list[SheetEntered]:
+    """Everything from paper that waits for me."""
+    return [*waiting(site, Q(observer=me)), *to_compare(me, site)]
+
+
+def against_confirming(me: Person, row: SheetEntered) -> list[Refusal]:
+    """Every reason, with its remedy, why I may not confirm what was entered."""
+    if row.observer is not None:
+        only = f"Only {row.observer}, who is said to have watched, confirms it."
+        return [Refusal(only, f"Let {row.observer} sign in.")] if me != row.observer else []
+    found = against_comparing(
+        authority=has_authority(me, row.version.procedure, row.site, row.happened_on),
+        did_it=me == row.person,
+        entered_it=me == row.recorded_by,
+        photo=SheetPhoto.objects.live().filter(sheet=row).exists(),
+    )
+    return [Refusal(says, supply) for says, supply in found]
 
 
 def lately(site: Site, which: Q, most: int = 20) -> list[SheetEntered]:

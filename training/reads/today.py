@@ -6,8 +6,6 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Q
-
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from clinic.reads.due_list import DueRow, due_list
@@ -22,7 +20,7 @@ from training.reads.findings import findings
 from training.reads.findings_misses import open_misses
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, plan_rows, required_of, training_of
-from training.reads.sheets import waiting
+from training.reads.sheets import to_confirm
 from training.reads.who_may import at_work, usable_counts
 from training.reads.worst import Row, worst_for
 from training.rules.facts import Evidence, State
@@ -88,7 +86,9 @@ class Today:
 
     day: date
     misses: list[Observation] = field(default_factory=list)
-    confirm: list[SheetEntered] = field(default_factory=list)  # entered from paper, said to be watched by this person
+    confirm: list[SheetEntered] = field(
+        default_factory=list
+    )  # entered from paper, watched by this person, or to be compared
     upkeep: list[DueRow] = field(default_factory=list)
     worst: list[Row] = field(default_factory=list)  # at every site that the person answers for
     teach: list[ToTeach] = field(default_factory=list)  # to somebody, for whoever teaches
@@ -186,7 +186,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     covered = procedures_of(me, site, day) if allowed.may(May.SIGN, site) else set()
     page.worst = worst_for(allowed, site, day) if not page.only_reads else []
     page.misses = misses_for(allowed, site, covered)
-    page.confirm = waiting(site, Q(observer=me)) if not page.only_reads else []
+    page.confirm = to_confirm(me, site) if not page.only_reads else []
     if covered:
         page.sign, page.watch = work_of(me, site, day, covered)
     page.ends = ending(allowed, site, day)

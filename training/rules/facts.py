@@ -159,7 +159,7 @@ class Void(Fact):
 class Observed(Fact):
     """One performance of one procedure by the person, as marked. `shown`: conditional critical steps marked alone or asked.
     `set_aside`: the state of whoever watched, where it keeps an assessment from counting as evidence (rules.watchers).
-    `from_paper`: written on a sheet that day, entered later and confirmed by whoever watched."""
+    `from_paper`: written on a sheet that day, entered later and confirmed."""
 
     version: int
     assessment: bool

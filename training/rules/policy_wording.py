@@ -12,8 +12,8 @@ from training.rules.wording import NO_NAMES, methods_words, named
 
 Row = tuple[str, str]
 PAPER_COUNTS = {
-    FromPaper.BOTH: "counts, once whoever watched confirms it",
-    FromPaper.RENEWAL: "counts for a renewal only, once whoever watched confirms it",
+    FromPaper.BOTH: "counts, once it is confirmed by whoever watched or by whoever compared it with the photo",
+    FromPaper.RENEWAL: "counts for a renewal only, once it is confirmed by whoever watched or by whoever compared it with the photo",
     FromPaper.NEVER: "is kept, and never counts",
 }
 

@@ -68,6 +68,7 @@ def sheets(request: HttpRequest, site: Site) -> HttpResponse:
         return redirect(f"{address}?number={form.cleaned_data['number']}")
     mine = read_by(request, site)
     known = {"form": form, "waiting": reads.waiting(site, mine), "lately": reads.lately(site, mine)}
+    known["for_me"] = reads.to_confirm(request.allowed.person, site)
     return render(request, "training/sheets/sheets.html", known)
 
 
@@ -101,18 +102,24 @@ def enter(request: HttpRequest, site: Site) -> HttpResponse:
 
 def told(request: HttpRequest, site: Site, row: SheetEntered) -> HttpResponse:
     mine = row.observer == request.allowed.person
-    follows = "Confirm it below, and it counts." if mine else f"It waits for {row.observer}."
+    waits = (
+        f"It waits for {row.observer}."
+        if row.observer
+        else "It waits for somebody else, who compares it with the photo."
+    )
+    follows = "Confirm it below, and it counts." if mine else waits
     messages.success(request, f"{begun(sheet_words(row.number))} is entered. {follows}")
     return gone(request, reverse("training:sheet", args=[site.code, row.pk]))
 
 
 @door(May.DUTY, May.ROSTER, May.READ_SITE)
 def sheet(request: HttpRequest, site: Site, sheet_entered: UUID) -> HttpResponse:
-    """What was entered from a sheet; for whoever watched, the place to confirm it."""
+    """What was entered from a sheet; for whoever watched, or may compare it with the photo, the place to confirm it."""
     me = request.allowed.person
     row = readable(request, site, sheet_entered)
     page = reads.sheet_of(row)
-    form = Proof(known_as(request), request.POST or None) if page.waits and row.observer == me else None
+    against = reads.against_confirming(me, row) if page.waits else []
+    form = Proof(known_as(request), request.POST or None) if page.waits and not against else None
     if form is not None and form.is_valid():
         try:
             who, proved = proven_here(request, site, form)
@@ -123,7 +130,8 @@ def sheet(request: HttpRequest, site: Site, sheet_entered: UUID) -> HttpResponse
             messages.success(request, "Confirmed. It is an observation now, and says that it came from paper.")
             return redirect("training:observed", site=site.code, observation=seen.pk)
     known = {"page": page, "row": row, "form": form, "right": put_right(me, row, request.today)}
-    if row.purpose == Observation.Purpose.ASSESSMENT and page.waits:
+    known["against"] = against if row.witness else []
+    if row.purpose == Observation.Purpose.ASSESSMENT and page.waits and row.observer:
         aside = will_not_count(row.observer, site, row.happened_on, [row.version.procedure])
         known["will_not_count"] = will_not_count_words(str(row.observer), aside)
     return render(request, "training/sheets/sheet.html", known)

@@ -49,6 +49,7 @@ from training.reads.fact_words.parts import (
     words_of,
     writes,
 )
+from training.reads.languages import language_words
 from training.rules.elements import NAMES
 from training.rules.facts import Method
 from training.rules.wording import METHODS, outcome_words
@@ -67,6 +68,8 @@ def observation(fact: Observation) -> FactWords:
             say("Watched by ", watcher(fact.observer, fact.witness), f", from {start} to {end}."),
             say("By ", fact_link(fact.version, str(fact.version)), at_unit(fact), "."),
             say("Entered from ", fact_link(fact.sheet), ".") if fact.sheet else None,
+            labelled("Checked who it is", fact.sheet.identity_checked) if fact.sheet else None,
+            labelled("Language used", language_words(fact.language)),
             labelled("Stopped as unsafe", fact.stop_reason),
             labelled(f"{fact.person.given_name}’s own word", own_word(fact)),
             labelled("Notes", fact.notes),
@@ -307,6 +310,12 @@ def sheets_printed(fact: SheetsPrinted) -> FactWords:
     )  # fmt: skip
 
 
+COUNTS_ONCE = {
+    True: "it counts only once they confirm it.",
+    False: "it counts only once somebody with authority has compared it with the photo, and confirms it.",
+}
+
+
 @writes(SheetEntered, "sheet from paper")
 def sheet_entered(fact: SheetEntered) -> FactWords:
     practice = fact.purpose == Observation.Purpose.PRACTICE
@@ -315,8 +324,10 @@ def sheet_entered(fact: SheetEntered) -> FactWords:
         say(f"{begun(str(fact))} says that ", str(fact.person), f" did {fact.version.procedure} ", on_day(fact)),
         sentences(
             say(who(fact.person), " did it by ", METHODS[Method(fact.method)], f" as {'practice' if practice else 'an assessment'}, from {start} to {end}."),
-            say("The sheet says that ", who(fact.observer, "somebody not named"), " watched; it counts only once they confirm it."),
+            say("The sheet says that ", watcher(fact.observer, fact.witness), " watched; ", COUNTS_ONCE[fact.witness is None]),
             say("The sheet was printed with ", fact_link(fact.printed), "."),
+            labelled("Checked who it is", fact.identity_checked),
+            labelled("Language used", language_words(fact.language)),
             labelled("Stopped as unsafe", fact.stop_reason),
             labelled(f"{fact.person.given_name}’s own word", own_word(fact)),
             labelled("Notes", fact.notes),
