@@ -76,9 +76,9 @@ def against(here: Offered, count: int, site: Site) -> list[Refusal | None]:
     held = holds(site)
     return [
         Refusal(f"A legal hold stands: {held[0].said}.", "Lift it first, with the reason.") if held else None,
-        Refusal(here.line.why_not) if here.line.through is None else None,
+        Refusal(here.line.why_not) if here.line.why_not else None,
         Refusal(f"The period of none of the {here.line.says} is over.", f"They are kept {here.line.rule}.")
-        if here.line.through and not here.over
+        if not here.line.why_not and not here.over
         else None,
         Refusal(f"{counted(len(here.over), 'record')} would go, and {count} was said.", "Look at them again.")
         if here.over and count != len(here.over)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from clinic.models import Incident, IncidentReview, Site
+from clinic.models import Incident, IncidentReview, RoleHeld, Site
 from clinic.rules.incident_path import Path, path_of
-from clinic.rules.retention import sharps_log_keep_through
+from clinic.rules.retention import peak_headcount, sharps_log_keep_through, size_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +69,14 @@ def event_said(row: Incident, number: str, reviews: Sequence[ReviewSaid]) -> Eve
 def sharps_log(site: Site) -> list[EventSaid]:
     """What belongs to the log of injuries by contaminated sharps (O-09), oldest first."""
     return [event for event in events_of(site)[::-1] if event.path.in_log]
+
+
+def size_said(site: Site, today: date) -> str:
+    """What the number of people of the year before says of the duty to keep the log. One query, of the whole practice."""
+    held = RoleHeld.objects.filter(site__organisation=site.organisation_id)
+    year, rows = today.year - 1, held.values_list("person", "from_day", "to_day", "person__last_day")
+    stretches = [(who, first, min(filter(None, ends), default=None)) for who, first, *ends in rows]
+    return size_words(peak_headcount(stretches, year), year)
 
 
 def events_waiting(site: Site) -> int:

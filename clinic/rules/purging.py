@@ -9,43 +9,59 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from clinic.rules.retention import UPKEEP_YEARS, purge_offered_from, sharps_log_keep_through, upkeep_keep_through
+from clinic.rules.retention import (
+    UPKEEP_YEARS,
+    bbp_training_keep_through,
+    competency_keep_through,
+    exposure_keep_through,
+    purge_offered_from,
+    sharps_log_keep_through,
+    upkeep_keep_through,
+)
 
 RESTS = "Not offered: standings and findings of past days are worked out from it."
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line of the table. `through`: from the day of the record to the last day on which it must be there; None where it is
-    never offered, with the reason in `why_not`."""
+    """A line of the table. `through`: from the day named by `counted_from` to the last day on which the record must be there;
+    None where no period is known. `why_not`: why it is never offered all the same; empty where it is."""
 
     what: str
     says: str
     rule: str
     through: Callable[[date], date] | None = None
+    counted_from: str = "day"
     why_not: str = RESTS
 
 
-INJURIES, PHOTOS = "injuries", "photos"
+INJURIES, PHOTOS, SESSIONS, COMPETENCY, UPKEEP, CHEMICALS = (
+    "injuries", "photos", "sessions", "competency", "upkeep", "chemicals",
+)  # fmt: skip
 TABLE = (
     Line(
         INJURIES, "sharps and other injuries with their reviews",
-        "five years after the end of the calendar year (29 CFR 1904.33(a); O-12)", sharps_log_keep_through,
+        "five years after the end of the calendar year (29 CFR 1904.33(a); O-12)", sharps_log_keep_through, why_not="",
     ),
     Line(
         PHOTOS, "photos of upkeep",
         f"{UPKEEP_YEARS} years from the day, as the upkeep log (own choice, D; state boards vary)", upkeep_keep_through,
-    ),
-    Line("sessions", "taught sessions", "three years from the day (29 CFR 1910.1030(h)(2)(ii); O-06)"),
-    Line(
-        "competency", "observations, sign-offs and certificates", "employment and three years (own choice, D; covers O-06)"
+        why_not="",
     ),
     Line(
-        "upkeep", "upkeep log, water results and spore tests",
-        f"{UPKEEP_YEARS} years from the day (own choice, D; state boards vary)",
+        SESSIONS, "taught sessions", "three years from the day (29 CFR 1910.1030(h)(2)(ii); O-06)", bbp_training_keep_through,
     ),
     Line(
-        "chemicals", "list of chemicals", "thirty years from the last use (29 CFR 1910.1020(d)(1)(ii)(B); O-18)",
+        COMPETENCY, "observations, sign-offs and certificates", "employment and three years (own choice, D; covers O-06)",
+        competency_keep_through, "last day worked",
+    ),
+    Line(
+        UPKEEP, "upkeep log, water results and spore tests",
+        f"{UPKEEP_YEARS} years from the day (own choice, D; state boards vary)", upkeep_keep_through,
+    ),
+    Line(
+        CHEMICALS, "list of chemicals", "thirty years from the last use (29 CFR 1910.1020(d)(1)(ii)(B); O-18)",
+        exposure_keep_through, "last day here",
         why_not="Not offered: whether a hazard was new to the practice is worked out from it.",
     ),
     Line(
@@ -66,7 +82,7 @@ def line_of(what: str) -> Line:
 def offered_from(line: Line, day: date, years: int = 0) -> date | None:
     """The first day on which a record of that day may be purged; None where it never is. `years`: a longer period that a state
     or the practice asks; whichever is longer wins."""
-    if line.through is None:
+    if line.through is None or line.why_not:
         return None
     periods = [line.through(day), *([upkeep_keep_through(day, years)] if years else [])]
     return purge_offered_from(periods)

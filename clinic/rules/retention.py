@@ -4,11 +4,12 @@ US federal baseline, checked only as far as the handbook's O rows say; states ma
 setting with these as defaults. "Keep through" is the last day on which the record must still be there.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Hashable, Iterable
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
 from clinic.rules.days import plus_months
+from clinic.rules.words import counted, day_words
 
 YEAR = 12
 UPKEEP_YEARS = 3
@@ -18,8 +19,8 @@ UPKEEP_YEARS = 3
 def yearly_due(last: date) -> date:
     """The last good day for the yearly repeat: one year after the last, 29 Feb falling on 28 Feb.
 
-    Bloodborne-pathogen training (29 CFR 1910.1030(g)(2), O-02), the exposure control plan's review (O-08), respirator
-    training (O-39).
+    The exposure control plan's review (29 CFR 1910.1030(c)(1)(iv), O-08), and by common practice, without a source, that of
+    any other paper. Bloodborne-pathogen training (O-02) has the same year.
     """
     return plus_months(last, YEAR)
 
@@ -104,23 +105,43 @@ def report_by(event: Severe, learned_at: datetime) -> datetime:
     return (learned_at.astimezone(UTC) + timedelta(hours=hours)).astimezone(learned_at.tzinfo)
 
 
-def hepatitis_b_offer_by(assigned_on: date, holidays: Collection[date] = ()) -> date:
-    """The last day to offer the vaccine: 10 working days after assignment (29 CFR 1910.1030(f)(2); O-19, from memory).
-
-    Monday to Friday, without the holidays given.
-    """
-    return plus_working_days(assigned_on, 10, holidays)
+def hepatitis_b_offer_by(assigned_on: date) -> date:
+    """The last day to offer the vaccine: 10 working days after assignment (29 CFR 1910.1030(f)(2); O-19, from memory)."""
+    return plus_working_days(assigned_on, 10)
 
 
-def plus_working_days(start: date, count: int, holidays: Collection[date] = ()) -> date:
-    """The day so many working days (Monday to Friday, no holiday) after `start`. ValueError for a negative count."""
+def vaccine_words(name: str, assigned_on: date, today: date) -> str:
+    """What is to be thought of while somebody is new; empty before they begin and once the day is over. The register keeps
+    neither the offer nor the answer, and does not know whether the rule binds the practice or the work."""
+    by = hepatitis_b_offer_by(assigned_on)
+    if not assigned_on <= today <= by:
+        return ""
+    return (
+        f"Where the US federal rule holds and {name}’s work may meet blood, the hepatitis B vaccine is offered by {day_words(by)}: "
+        f"within 10 working days after {day_words(assigned_on)}, Monday to Friday (29 CFR 1910.1030(f)(2), from memory). "
+        "Elsewhere follow the local code. The answer is kept elsewhere, not in this register."
+    )
+
+
+def plus_working_days(start: date, count: int) -> date:
+    """The day so many working days after `start`: Monday to Friday. Holidays are not known, so it is never too late by the
+    law's own count. ValueError for a negative count."""
     if count < 0:
         raise ValueError(f"Working days cannot be negative: {count}.")
     day = start
     while count:
         day += timedelta(days=1)
-        count -= day.weekday() < 5 and day not in holidays
+        count -= day.weekday() < 5
     return day
+
+
+def peak_headcount(stretches: Iterable[tuple[Hashable, date, date | None]], year: int) -> int:
+    """The most people on one day of the year. `stretches`: who, from and to which day (both good days; None: no end)."""
+    first, last = date(year, 1, 1), date(year, 12, 31)
+    there = [(who, max(start, first), min(end or last, last)) for who, start, end in stretches]
+    there = [one for one in there if one[1] <= one[2]]
+    days = {start for _, start, _ in there}  # the number grows on first days only
+    return max((len({who for who, start, end in there if start <= day <= end}) for day in days), default=0)
 
 
 def is_exempt_by_size(peak_headcount: int) -> bool:
@@ -132,6 +153,15 @@ def is_exempt_by_size(peak_headcount: int) -> bool:
 
 EXEMPT_NOTE = "Partly exempt from keeping the OSHA injury log, unless asked in writing by OSHA, BLS or the state."
 """Beside an exemption by size or industry (O-14, O-15)."""
+
+
+def size_words(peak: int, year: int) -> str:
+    """What the number of people says of the duty to keep the log; the register may not know everybody. Says no duty."""
+    known = f"This register knows of at most {counted(peak, 'person', 'people')} at work in the whole practice on one day of {year}."
+    rule = "In the US, ten or fewer all through the year before (29 CFR 1904.1)"
+    if is_exempt_by_size(peak):
+        return f"{known} {rule} is: {EXEMPT_NOTE[0].lower()}{EXEMPT_NOTE[1:]}"
+    return f"{known} {rule} would be an exemption by size; that is more. Another goes by the kind of practice: ask whoever advises you."
 
 
 def sharps_log_label(must_keep_1904: bool) -> str:

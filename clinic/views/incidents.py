@@ -15,7 +15,7 @@ from clinic.forms.base import add_refusals
 from clinic.forms.incidents import WHAT, EventForm, NearMissForm, ReviewForm
 from clinic.models import Incident, Site
 from clinic.permissions import May
-from clinic.reads.incidents import events_of, sharps_log
+from clinic.reads.incidents import events_of, sharps_log, size_said
 from clinic.record import Refused
 from clinic.rules.incident_path import path_of
 from clinic.rules.retention import Severe, report_by, report_from, sharps_log_label
@@ -97,4 +97,5 @@ def review_event(request: HttpRequest, site: Site, incident: UUID) -> HttpRespon
 def printed_log(request: HttpRequest, site: Site) -> HttpResponse:
     """The log of injuries by contaminated sharps, for print: type and brand, place, how. No name, no initials."""
     shown = {"events": sharps_log(site), "label": sharps_log_label(site.must_keep_1904)}
+    shown["size"] = size_said(site, request.today)
     return render(request, "clinic/incidents/log.html", shown)

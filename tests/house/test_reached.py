@@ -5,23 +5,6 @@ import pytest
 from tests.house.product import is_entry, product, reached
 from tests.house.reach import Key, read_code
 
-# What waits for its caller, each for a reason. Whoever connects or deletes one takes it out.
-PERIODS = "what is kept elsewhere, and until when: asked by its list, which is being built"
-CLOCKS = "a clock that the law sets: asked by the yearly reviews and going live, which are being built"
-EXCEPTIONS: dict[Key, str] = {
-    ("clinic.rules.retention", name): why
-    for why, names in {
-        PERIODS: (
-            "bbp_training_keep_through",
-            "competency_keep_through",
-            "exposure_keep_through",
-            "medical_keep_through",
-        ),
-        CLOCKS: ("EXEMPT_NOTE", "hepatitis_b_offer_by", "is_exempt_by_size", "plus_working_days", "yearly_due"),
-    }.items()
-    for name in names
-}
-
 
 def orphans() -> set[Key]:
     def is_public(name: str) -> bool:
@@ -31,7 +14,7 @@ def orphans() -> set[Key]:
 
 
 def test_whatever_is_public_is_called_outside_tests() -> None:
-    found = sorted(f"{module}.{name}" for module, name in orphans() - EXCEPTIONS.keys())
+    found = sorted(f"{module}.{name}" for module, name in orphans())
     assert not found, f"Nothing but tests calls {', '.join(found)}: call it where a user meets it, or delete it."
 
 

@@ -4,7 +4,18 @@ from datetime import date, timedelta
 
 import pytest
 
-from clinic.rules.purging import INJURIES, PHOTOS, TABLE, is_over, last_kept, line_of, offered_from
+from clinic.rules.purging import (
+    CHEMICALS,
+    COMPETENCY,
+    INJURIES,
+    PHOTOS,
+    SESSIONS,
+    TABLE,
+    is_over,
+    last_kept,
+    line_of,
+    offered_from,
+)
 
 DAY = date(2026, 3, 14)
 
@@ -26,7 +37,7 @@ def test_a_longer_period_wins_and_a_shorter_does_not(years: int, first: date) ->
 
 
 def test_what_answers_rest_on_is_never_offered_and_says_why() -> None:
-    never = [line for line in TABLE if line.through is None]
+    never = [line for line in TABLE if line.why_not]
     assert {line.what for line in never} == {"sessions", "competency", "upkeep", "chemicals", "near misses"}
     assert all(offered_from(line, DAY) is None and line.why_not.startswith("Not offered:") for line in never)
     with pytest.raises(ValueError, match="are not purged"):
@@ -42,3 +53,17 @@ def test_a_record_waits_for_what_goes_with_it() -> None:
 def test_a_line_that_is_not_in_the_table_names_those_that_are() -> None:
     with pytest.raises(ValueError, match="There are injuries, photos, sessions"):
         line_of("everything")
+
+
+@pytest.mark.parametrize(
+    ("what", "day", "through"),
+    [
+        (SESSIONS, date(2026, 2, 28), date(2029, 2, 28)),  # O-06, V
+        (INJURIES, date(2026, 3, 14), date(2031, 12, 31)),  # O-12, V
+        (COMPETENCY, date(2027, 6, 30), date(2030, 6, 30)),  # own choice, D; covers O-06
+        (CHEMICALS, date(2026, 12, 31), date(2056, 12, 31)),  # 29 CFR 1910.1020(d)(1)(ii)(B), V
+    ],
+)
+def test_each_line_is_kept_through_the_day_that_the_handbook_gives(what: str, day: date, through: date) -> None:
+    line = line_of(what)
+    assert line.through and line.through(day) == through

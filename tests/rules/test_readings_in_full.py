@@ -8,7 +8,6 @@ import pytest
 
 from clinic.rules.chemicals import Listed
 from clinic.rules.readings import Judged, Kind, ReadingSpec, Value, Verdict, as_number, at_least, readings_verdict
-from clinic.rules.retention import hepatitis_b_offer_by
 from clinic.rules.torque import (
     DriverClass,
     Point,
@@ -163,12 +162,6 @@ def test_a_reading_outside_is_named_with_its_torque_and_its_distance() -> None:
     found = verify(DriverClass.E, [point], Fraction(6), DAY, reference, room)
     assert (found.passed, found.limit) == (False, Fraction(6))
     assert found.reasons == ("At 20: a reading of 25 is off by -20.000 %.",)
-
-
-def test_a_holiday_puts_the_offer_of_the_vaccine_off() -> None:
-    """29 CFR 1910.1030(f)(2), from memory (O-19)."""
-    assert hepatitis_b_offer_by(date(2026, 3, 2)) == date(2026, 3, 16)
-    assert hepatitis_b_offer_by(date(2026, 3, 2), {date(2026, 3, 9)}) == date(2026, 3, 17)
 
 
 def test_a_product_is_here_from_its_first_day_until_the_day_it_is_gone() -> None:

@@ -7,6 +7,7 @@ from training.views import agreement, judging, owner
 
 urlpatterns: list[URLPattern] = [
     path("audit/owner/", owner.owner, name="owner"),
+    path("audit/owner/kept/", owner.what_is_kept, name="what_is_kept"),
     path("audit/coverage/", judging.coverage, name="coverage"),
     path("audit/coverage/pdf/", judging.coverage_pdf, name="coverage_pdf"),
     path("audit/agreement/", agreement.agreement, name="agreement"),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import KeptElsewhere, Site, UpkeepEntry
+from clinic.rules.retention import yearly_due
 from training.rules.reviews import last_review, paper_reviewed
 
 
@@ -14,6 +15,10 @@ class Paper:
 
     row: KeptElsewhere
     reviewed: date | None
+
+    @property
+    def review_by(self) -> date | None:
+        return yearly_due(self.reviewed) if self.reviewed else None
 
 
 def papers_kept(site: Site, day: date) -> list[Paper]:

@@ -1,11 +1,9 @@
 """When a paper was last reviewed: the day noted beside it, or a later one logged as the upkeep task of its review."""
 
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import date
 
-# A paper not reviewed for a year is named. For the exposure control plan: 29 CFR 1910.1030(c)(1)(iv) (row O-08); for other
-# papers common practice, no source.
-REVIEW_DAYS = 365
+from clinic.rules.retention import yearly_due
 
 
 def paper_reviewed(task: str) -> str:
@@ -19,5 +17,5 @@ def last_review(paper: str, noted: date | None, logged: Mapping[str, date]) -> d
 
 
 def review_is_late(reviewed: date | None, day: date) -> bool:
-    """The last good day is 365 days after the review. What was never reviewed has no day to be late from."""
-    return reviewed is not None and reviewed + timedelta(days=REVIEW_DAYS) < day
+    """The day is past the last good day of the yearly review. What was never reviewed has no day to be late from."""
+    return reviewed is not None and yearly_due(reviewed) < day

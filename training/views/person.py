@@ -13,6 +13,7 @@ from django.utils.http import urlencode
 from clinic.doors import door
 from clinic.models import Person, Site
 from clinic.permissions import May
+from clinic.rules.retention import vaccine_words
 from clinic.rules.words import short_day
 from training.forms.people import PersonDay
 from training.models import Procedure
@@ -81,6 +82,7 @@ def person(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
         "mine": who == request.allowed.person,
         "procedures": own_codes(who),
     }
+    shown["vaccine"] = vaccine_words(who.given_name, began, request.today) if (began := shown["page"].since) else ""
     return render(request, "training/people/person.html", {**shown, **step})
 
 

@@ -65,7 +65,7 @@ class Command(ExampleCommand):
         for held in purging.holds(site):
             self.stdout.write(f"LEGAL HOLD since {day_words(held.happened_on)}: {held.said}. Nothing is purged.")
         for each in purging.offered(site, clock.today(site.time_zone), years):
-            says = f"{len(each.over)} of {each.all} are over" if each.line.through else each.line.why_not
+            says = each.line.why_not or f"{len(each.over)} of {each.all} are over"
             self.stdout.write(f"{each.line.what}: {each.line.says}, kept {each.line.rule}. {says}")
             for fact in each.over:
                 self.stdout.write(f"    {purging.shown(fact)}")

@@ -1,0 +1,87 @@
+"""What is kept, how long, and by which rule: the retention table with the days that it comes to here."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Max
+
+from clinic.actions import purging
+from clinic.models import ChemicalGone, EntryPhoto, Fact, Incident, LegalHold, Person, Site, UpkeepEntry
+from clinic.rules.purging import CHEMICALS, COMPETENCY, INJURIES, PHOTOS, SESSIONS, UPKEEP, Line
+from clinic.rules.retention import competency_keep_through, medical_keep_through
+from clinic.rules.words import begun, counted, day_words
+from training.models import TaughtSession
+from training.reads.kept import Paper, papers_kept
+
+HEALTH = (
+    "Health records of staff, where the practice keeps any: employment and thirty years (29 CFR 1910.1020(d)(1)(i); O-18). "
+    "This register holds none."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Somebody who left: through which day their record here is kept, and a health record, which is kept elsewhere."""
+
+    person: Person
+    last_day: date
+
+    @property
+    def here(self) -> date:
+        return competency_keep_through(self.last_day)
+
+    @property
+    def elsewhere(self) -> date:
+        return medical_keep_through(self.last_day)
+
+
+@dataclass(frozen=True, slots=True)
+class Keeping:
+    rows: Sequence[tuple[str, str, str, str]]
+    left: Sequence[Left]
+    papers: Sequence[Paper]
+    holds: Sequence[LegalHold]
+    health: str = HEALTH
+    heads: tuple[str, ...] = ("What", "Kept at least", "The newest here", "After that")
+
+
+def keeping(site: Site, today: date) -> Keeping:
+    """A fixed number of queries."""
+    gone = Person.objects.ever_at_site(site).filter(last_day__lt=today).order_by("-last_day", "family_name", "pk")
+    left = [Left(person, person.last_day) for person in gone if person.last_day]
+    newest = newest_of(site, [one.last_day for one in left])
+    rows = [row(each, newest) for each in purging.offered(site, today)]
+    return Keeping(rows, left, papers_kept(site, today), purging.holds(site))
+
+
+def row(each: purging.Offered, newest: Mapping[str, date | None]) -> tuple[str, str, str, str]:
+    line = each.line
+    after = line.why_not or f"{counted(len(each.over), 'record')} may be taken away, by the command purge."
+    return begun(line.says), line.rule, through_words(line, newest.get(line.what)), after
+
+
+def through_words(line: Line, day: date | None) -> str:
+    """The newest record's day, and through which day it is kept."""
+    if line.through is None:
+        return "as long as the register is"
+    return f"{line.counted_from} {day_words(day)}: through {day_words(line.through(day))}" if day else "none yet"
+
+
+def newest_of(site: Site, last_days: Sequence[date]) -> dict[str, date | None]:
+    """The newest day of each kind, as its period is counted from it."""
+    hurt = Incident.Kind.SHARPS, Incident.Kind.OTHER
+    gone = newest(ChemicalGone, site)
+    return {
+        INJURIES: newest(Incident, site, kind__in=hurt),
+        PHOTOS: newest(EntryPhoto, site),
+        SESSIONS: newest(TaughtSession, site),
+        UPKEEP: newest(UpkeepEntry, site),
+        CHEMICALS: gone - timedelta(days=1) if gone else None,
+        COMPETENCY: max(last_days, default=None),
+    }
+
+
+def newest(kind: type[Fact], site: Site, **which: object) -> date | None:
+    live: Callable[[], object] = kind._default_manager.live  # type: ignore[attr-defined]
+    return live().filter(site=site, **which).aggregate(day=Max("happened_on"))["day"]  # type: ignore[attr-defined]
