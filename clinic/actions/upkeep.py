@@ -51,7 +51,7 @@ def log_entry(
         Refusal("This task is not for this kind of unit.", "Choose a task of the unit.", "task")
         if task.equipment_kind != unit.kind
         else None,
-        Refusal("Nobody stands by himself or herself.", "Name somebody else, or nobody.", "stood_by")
+        Refusal("Nobody stands by for their own work.", "Name somebody else, or nobody.", "stood_by")
         if stood_by == done_by
         else None,
     )
@@ -80,7 +80,7 @@ def log_use(
     refuse_if(
         *unit_refusals(unit, site, day),
         Refusal("The number must be at least one.", "Count the parts that were made.", "units") if units < 1 else None,
-        Refusal(f"{units} in one go cannot be right.", f"Enter at most {MOST_UNITS}.", "units")
+        Refusal(f"{units} in one go cannot be right.", f"Enter at most {MOST_UNITS:,}.", "units")
         if units > MOST_UNITS
         else None,
     )
@@ -182,7 +182,7 @@ def set_interval(
 ) -> TaskSetting:  # fmt: skip
     """The site's own interval, with its source. The maker's interval wins over every default."""
     refuse_if(
-        Refusal("Say where the interval comes from.", "Name the maker's instructions, title and page.", "source")
+        Refusal("Say where the interval comes from.", "Name the maker’s instructions, title and page.", "source")
         if not source.strip()
         else None,
         Refusal("Neither days nor units are given.", "Give at least one.", "every_days")

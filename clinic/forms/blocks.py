@@ -50,7 +50,7 @@ class LotForm(forms.Form):
     def clean_lot(self) -> str:
         lot = str(self.cleaned_data["lot"]).strip()
         if BlockLot.objects.filter(site=self.site, lot=lot).exists():
-            raise forms.ValidationError("This lot is entered already.")
+            raise forms.ValidationError("This lot is entered already. Take it from the list, or read the packet again.")
         return lot
 
 

@@ -82,7 +82,7 @@ class OpeningForm(SubmissionForm):
 WHOLE = {
     "invalid": "Write a whole number.",
     "min_value": "Give at least 1, or leave it empty.",
-    "max_value": "That is too much.",
+    "max_value": "Write at most %(limit_value)s.",
 }
 
 

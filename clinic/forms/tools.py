@@ -14,14 +14,14 @@ from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import Material, Tool, Way
-from clinic.rules.words import short_day
+from clinic.rules.words import listed, short_day
 from clinic.usable import usable_people
 
 COUNT = {
     "required": "Count them.",
     "invalid": "Write a whole number, such as 6.",
-    "min_value": "It cannot be below 0.",
-    "max_value": "No unit holds that many.",
+    "min_value": "Write %(limit_value)s or more.",
+    "max_value": "Write at most %(limit_value)s.",
 }
 
 
@@ -85,7 +85,7 @@ class ToolForm(forms.Form):
 
 
 class PairForm(SubmissionForm):
-    """A line of the unit maker's table."""
+    """A line of the unit maker’s table."""
 
     tool = forms.ChoiceField(choices=choices(Tool))
     material = forms.ChoiceField(choices=choices(Material))
@@ -188,7 +188,8 @@ class SwapForm(SubmissionForm):
     def who_could(self, day: date, usable: set[Any]) -> str:
         able = [str(person) for person in self.people.values() if person.pk in usable]
         when = "today" if day == self.today else f"on {short_day(day)}"
-        return f"You may not swap tools alone {when}. Say who stood by: {', '.join(able) or 'nobody here'} could."
+        names = f"{listed(able, 'or')} could." if able else "nobody here could."
+        return f"You may not swap tools alone {when}. Say who stood by: {names}"
 
     @property
     def pair(self) -> tuple[Material, Way] | None:

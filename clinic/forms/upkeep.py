@@ -11,6 +11,7 @@ from clinic.models import Equipment, Person, Seal, Site, UpkeepEntry, UpkeepTask
 from clinic.photos import LIMITS, NotAPhoto, as_jpeg
 from clinic.reads.readings import Asked
 from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
+from clinic.rules.words import listed
 from clinic.usable import Work, usable_people, usable_then
 
 NOBODY = "nobody"
@@ -220,7 +221,7 @@ class ReadingChoice(forms.ChoiceField):
 
 
 def standing_by_words(doer: str, able: list[str]) -> str:
-    names = f"{', '.join(able)} could." if able else "Nobody here could."
+    names = f"{listed(able, 'or')} could." if able else "nobody here could."
     return f"{doer} did not hold the procedure that day. Say who stood by: {names} If nobody did, choose that: it is recorded."
 
 

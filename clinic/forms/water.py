@@ -12,7 +12,7 @@ MOST = 1_000_000_000
 WHOLE = {
     "invalid": "Write a whole number, such as 10000.",
     "min_value": "Write a number above 0.",
-    "max_value": "That many cannot be right.",
+    "max_value": "That many cannot be right. Write at most %(limit_value)s.",
 }
 
 

@@ -53,7 +53,7 @@ class MillingTool(models.Model):
 
 
 class MakersPair(Fact):
-    """A line of the unit maker's table, or of the site's own: this tool may, or may not, mill this material this way."""
+    """A line of the unit maker’s table, or of the site's own: this tool may, or may not, mill this material this way."""
 
     equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="makers_pairs")
     tool = models.CharField(max_length=30, choices=choices(Tool))

@@ -1,6 +1,6 @@
 """A tool swap: everything that stands in its way, at once, each naming what was found and what is needed.
 
-The unit maker's instructions come first. What was seen at the unit decides, not what the page says.
+The unit maker’s instructions come first. What was seen at the unit decides, not what the page says.
 """
 
 from collections.abc import Mapping, Sequence

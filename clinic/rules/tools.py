@@ -1,6 +1,6 @@
 """Milling tools and blocks: enlargement factors, which tool for which material, and counters.
 
-The unit maker's instructions win over every default here; a default only warns.
+The unit maker’s instructions win over every default here; a default only warns.
 """
 
 from collections.abc import Mapping
@@ -113,19 +113,19 @@ class PairVerdict:
 def judge_pair(pair: Pair, makers: Mapping[Pair, bool]) -> PairVerdict:
     """Whether this tool may mill this material this way (Z-07, Z-08; common practice).
 
-    `makers`: the unit maker's table as the site entered it, True allowed and False forbidden; what the site itself
+    `makers`: the unit maker’s table as the site entered it, True allowed and False forbidden; what the site itself
     forbids stands there too. Forbidden → block; against the default only → warn; not in the table → ask.
     """
     tool, material, way = pair
     name, allowed = f"{tool} on {material}, {way}", makers.get(pair)
     if allowed is False:
-        return PairVerdict(Decision.BLOCK, f"The unit maker's table forbids {name}. Choose another tool.")
+        return PairVerdict(Decision.BLOCK, f"The unit maker’s table forbids {name}. Choose another tool.")
     if pair not in DEFAULT_PAIRS:
-        table = "the unit maker's table allows it" if allowed else "the unit maker's table does not list it"
+        table = "the unit maker’s table allows it" if allowed else "the unit maker’s table does not list it"
         return PairVerdict(Decision.WARN, f"Unusual: {name}; {table}. Check the code on tool, holder and packet.")
     if allowed is None:
-        return PairVerdict(Decision.ASK, f"The unit maker's table does not list {name}. Ask before you mill.")
-    return PairVerdict(Decision.FITS, f"The unit maker's table allows {name}.{_and_dry(pair)}")
+        return PairVerdict(Decision.ASK, f"The unit maker’s table does not list {name}. Ask before you mill.")
+    return PairVerdict(Decision.FITS, f"The unit maker’s table allows {name}.{_and_dry(pair)}")
 
 
 def _and_dry(pair: Pair) -> str:

@@ -5,7 +5,7 @@ whichever comes first. T-10 says 12 months or about 5,000 cycles; 365 days are n
 clock keeps both the row and the table of tasks. A failed check, a closed practice or a stop does not move it.
 
 After ISO 6789-1:2017 as far as rows T-01 to T-14 could read it; the details marked "from memory" are to be checked in
-the standard. The driver's own papers and the unit maker's target torque come first. All sums are exact fractions.
+the standard. The driver's own papers and the unit maker’s target torque come first. All sums are exact fractions.
 """
 
 from collections.abc import Sequence

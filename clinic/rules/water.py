@@ -16,8 +16,8 @@ TREATMENT_WATER = 500
 """CFU/mL for non-surgical dental treatment water, 500 itself included (CDC 2003 and 2016; W-01)."""
 
 LIMIT_NOTE = (
-    "At most 500 CFU/mL is CDC's recommendation for water in non-surgical dental treatment; one of its pages says "
-    "“fewer than 500”. Where the unit's maker asks for less, the maker's limit counts."
+    "At most 500 CFU/mL is CDC’s recommendation for water in non-surgical dental treatment; one of its pages says "
+    "“fewer than 500”. Where the unit’s maker gives less, the maker’s limit counts."
 )
 
 FLUSH_SECONDS = 20
@@ -81,7 +81,7 @@ class LineResult:
 def line_limit(maker_limit: int | None = None) -> int:
     """The lower of 500 and the maker's limit, in CFU/mL (W-01, W-05). ValueError for a negative limit."""
     if maker_limit is not None and maker_limit < 0:
-        raise ValueError(f"The maker's limit cannot be negative: {maker_limit}.")
+        raise ValueError(f"The maker’s limit cannot be negative: {maker_limit}.")
     return TREATMENT_WATER if maker_limit is None else min(TREATMENT_WATER, maker_limit)
 
 

@@ -44,8 +44,8 @@ def _through(span: UpkeepSpan, word: str, one: str) -> str:
         return through or ", with no interval set"
     if span.units_left <= 0:
         return f"{through}: the {word} it may do are done"
-    after = f"after {counted(span.units_left, 'more ' + one, 'more ' + word)}"
-    return f"{through}, or {after}" if through else f" until {after.removeprefix('after ')} are made"
+    more = counted(span.units_left, f"more {one}", f"more {word}")
+    return f"{through}, or after {more}" if through else f" until {more} {'is' if span.units_left == 1 else 'are'} made"
 
 
 def rule_sentence(rule: TaskRule, word: str = "parts") -> str:

@@ -21,7 +21,8 @@ from django.utils.text import slugify
 from clinic.rules import drawing
 from clinic.rules.days import written_later
 from clinic.rules.spans import Span, merged
-from clinic.rules.words import clock_words, counted, day_words, instant_words, short_day, weekday_words
+from clinic.rules.words import clock_words, counted, day_words, instant_words, listed, short_day, weekday_words
+from clinic.rules.words import ended as ended_words
 from clinic.rules.words import in_text as in_text_words
 
 register = template.Library()
@@ -61,6 +62,18 @@ def weekday(day: date) -> str:
 def in_text(words: str) -> str:
     """As it goes on inside a sentence: Tool swap → tool swap, and SDS stays SDS."""
     return in_text_words(words)
+
+
+@register.filter
+def ended(words: str) -> str:
+    """What somebody typed, with its full stop, so that the next sentence does not run into it."""
+    return ended_words(words)
+
+
+@register.filter
+def either(names: Iterable[Any]) -> str:
+    """A, B or C."""
+    return listed([str(name) for name in names], "or")
 
 
 @register.filter

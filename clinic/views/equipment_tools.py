@@ -49,7 +49,7 @@ def new_tool(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.ROSTER)
 def pairs(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
-    """The unit maker's table of tool, material and way."""
+    """The unit maker’s table of tool, material and way."""
     unit = unit_of(site, equipment)
     form = PairForm(request.POST or None, initial={"day": request.today})
     if form.is_valid():

@@ -19,6 +19,7 @@ from clinic.models import Account, AccountRecovery, Site
 from clinic.permissions import SOURCES, May
 from clinic.record import NotAllowed, Refused, only_if_allowed
 from clinic.rights import against_change
+from clinic.rules.words import counted
 from clinic.views.roster import of_site
 
 
@@ -63,7 +64,7 @@ def end_sessions(request: HttpRequest, site: Site, person: UUID) -> HttpResponse
         ended = sign_out_everywhere(account, at=site, by=request.allowed.person)
         messages.success(
             request,
-            f"{who} is signed out everywhere ({ended} sessions ended). Ask for a new password if somebody else may know it.",
+            f"{who} is signed out everywhere ({counted(ended, 'session')} ended). Ask for a new password if somebody else may know it.",
         )
         return redirect("clinic:person_change", site=site.code, person=who.pk)
     return render(request, "clinic/roster/end_sessions.html", {"person": who})
@@ -115,7 +116,7 @@ def close_or_open(request: HttpRequest, site: Site, row: Account) -> None:
     try:
         if row.is_active:
             ended = close_account(row, at=site, by=request.allowed.person)
-            messages.success(request, f"The account of {row.person} is closed ({ended} sessions ended).")
+            messages.success(request, f"The account of {row.person} is closed ({counted(ended, 'session')} ended).")
         else:
             open_again(row, at=site, by=request.allowed.person)
             messages.success(request, f"The account of {row.person} is open again.")

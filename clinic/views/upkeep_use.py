@@ -17,7 +17,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.reads.use import counters, uses_of
 from clinic.record import Refused
-from clinic.rules.words import day_words
+from clinic.rules.words import counted, day_words
 from clinic.views.equipment import unit_of
 
 
@@ -41,7 +41,7 @@ def use(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{values['units']} on {unit.label} on {day_words(values['day'])} recorded.")
+            messages.success(request, f"Recorded: {values['units']} on {unit.label}, {day_words(values['day'])}.")
             return redirect("clinic:use", site=site.code, equipment=unit.pk)
     page = Paginator(uses_of(site, unit), 12).get_page(request.GET.get("page"))
     taps = TAPS if unit.kind == "milling unit" else []
@@ -63,6 +63,7 @@ def use_file(request: HttpRequest, site: Site) -> HttpResponse:
         text, found = "", UsePreview([], [Fault(0, "", wrong.says, wrong.supply)])
     if "record" in request.POST and not found.faults:
         count = record_lines(site, found.lines, by=request.allowed.person)
-        messages.success(request, f"{count} recorded, {len(found.lines) - count} were recorded before.")
+        before = counted(len(found.lines) - count, "line was", "lines were")
+        messages.success(request, f"{counted(count, 'line')} recorded; {before} recorded before.")
         return redirect("clinic:upkeep", site=site.code)
     return render(request, "clinic/upkeep/use_file.html", {"form": form, "found": found, "text": text})

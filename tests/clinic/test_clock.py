@@ -113,7 +113,7 @@ def test_the_command_shows_an_open_jump_and_ends_it(practice: Cast) -> None:
     poisoned(practice)
     kept(practice)
     out = StringIO()
-    with pytest.raises(CommandError, match="1 jumps are not answered"):
+    with pytest.raises(CommandError, match="1 jump is not answered"):
         call_command("clock", stdout=out)
     assert "millbrook-lane: The clock stepped back" in out.getvalue()
     call_command("clock", "right", "--said", "The battery was flat.", stdout=out)

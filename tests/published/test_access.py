@@ -54,7 +54,7 @@ def sign(bench: Bench, signer: Any) -> SignOff:
     )
 
 
-# E-07, 21 CFR 11.10(g), V: only those with authority sign or alter. K-12, D: nobody signs for oneself.
+# E-07, 21 CFR 11.10(g), V: only those with authority sign or alter. K-12, D: nobody signs for themselves.
 
 
 def test_a_learner_signs_nothing_with_her_own_name_and_password(bench: Bench, signed_in: Any) -> None:
@@ -67,7 +67,7 @@ def test_a_learner_signs_nothing_with_her_own_name_and_password(bench: Bench, si
 
 
 def test_nobody_is_observed_by_oneself(bench: Bench) -> None:
-    with pytest.raises(Refused, match="Nobody observes himself or herself"):
+    with pytest.raises(Refused, match="Nobody observes themselves"):
         bench.seen(4, person=bench.cast.supervisor.person)
 
 

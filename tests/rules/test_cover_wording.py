@@ -77,8 +77,8 @@ def test_two_at_work_below_a_minimum_of_three_are_only_two():
 
 def test_no_one_can_sign_is_a_sentence_a_gap():
     assert says.unsigned_sentences(cover(2, 2, 2, 2, unsigned=(0, 2, 3))) == [
-        "No one can sign on 2 March 2026.",
-        "No one can sign from 4 March 2026 to 5 March 2026.",
+        "Nobody can sign on 2 March 2026.",
+        "Nobody can sign from 4 March 2026 to 5 March 2026.",
     ]
 
 
@@ -133,7 +133,7 @@ def test_what_no_training_repairs_is_said_and_no_gap_needs_no_repair():
         (cover(2), "1 of 1 working day is covered"),
         (
             cover(2, 1, 2, unsigned=(2,)),
-            "2 of 3 working days are covered, below the least on 3 March 2026, no one can sign on 4 March 2026",
+            "2 of 3 working days are covered, below the least on 3 March 2026, nobody can sign on 4 March 2026",
         ),
     ],
 )

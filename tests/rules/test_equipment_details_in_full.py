@@ -45,11 +45,11 @@ def test_what_makes_it_overdue_today_is_among_its_causes() -> None:
     [
         (
             (Tool.GRIT, Material.ZIRCONIA, Way.DRY), True,
-            (Decision.WARN, "the unit maker's table allows it. Check the code on tool, holder and packet."),
+            (Decision.WARN, "the unit maker’s table allows it. Check the code on tool, holder and packet."),
         ),
         (
             (Tool.GRIT, Material.ZIRCONIA, Way.DRY), None,
-            (Decision.WARN, "the unit maker's table does not list it. Check the code on tool, holder and packet."),
+            (Decision.WARN, "the unit maker’s table does not list it. Check the code on tool, holder and packet."),
         ),
     ],
 )  # fmt: skip
@@ -75,13 +75,13 @@ def test_a_usual_pair_fits_where_the_makers_table_has_it(
     pair = (Tool.FLUTED, Material.ZIRCONIA, way)
     name = f"{pair[0]} on {pair[1]}, {pair[2]}"
     found = judge_pair(pair, {} if makers is None else {pair: makers})
-    assert found == PairVerdict(decision, f"The unit maker's table {says.format(name)}")
+    assert found == PairVerdict(decision, f"The unit maker’s table {says.format(name)}")
 
 
 def test_a_forbidden_pair_is_named_with_what_was_chosen() -> None:
     ((tool, material, way),) = [pair for pair, allowed in FORBIDS.items() if allowed is False]
     (found,) = badly_chosen(GOOD, [RIGHT], FORBIDS)
-    says = f"The unit maker's table forbids {tool} on {material}, {way}. Choose another tool."
+    says = f"The unit maker’s table forbids {tool} on {material}, {way}. Choose another tool."
     assert found == InTheWay("material", says, f"Found: {tool} for {material}, {way}.")
 
 

@@ -214,7 +214,7 @@ def test_too_few_signers(who: str, name: str, ends: str) -> None:
     assert people.too_few_signers([duty], {"a": "Ada"}, DAY - timedelta(days=9)) == [
         Finding(
             f"too few signers:{who or 'nobody'}:2026-03-02", Weight.FIX, "too few signers", "Tool swap (P03)", (), DAY,
-            f"Tool swap (P03): {name} can sign; two are needed, as nobody signs for oneself.", ends, DAY, NEXT,
+            f"Tool swap (P03): {name} can sign; two are needed, as nobody signs for themselves.", ends, DAY, NEXT,
         )
     ]  # fmt: skip
 

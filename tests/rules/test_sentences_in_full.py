@@ -35,7 +35,7 @@ def piece(kind: Kind, have: int = 1, needed: int = 2, **more: object) -> Piece:
         (piece(Kind.SUPERVISORS, 1, 1), "Watched by one person, one needed."),
         (piece(Kind.SUPERVISORS, 0, 0), "No number of people watching is needed."),
         (piece(Kind.SUPERVISORS, 2), "Watched by two different people, two needed."),
-        (piece(Kind.STEPS), "Every critical step with a when was alone or asked."),
+        (piece(Kind.STEPS), "Every critical step with a case was done alone or asked."),
         (piece(Kind.PREREQUISITES), "Every prerequisite holds."),
     ],
 )
@@ -110,7 +110,7 @@ def test_a_full_policy_is_said_row_by_row() -> None:
             "From paper, entered later",
             "counts, once it is confirmed by whoever watched or by whoever compared it with the photo",
         ),
-        ("A renewal asks", "one met, by what-if talk"),
+        ("A renewal needs", "one met, by what-if talk"),
         ("Good for", "6 months in the first year, then 12 months"),
         ("Due from", "30 days before its last day"),
         ("Ends early", "after 183 days without doing it"),
@@ -140,7 +140,7 @@ def test_one_day_one_person_no_assessment_to_renew_and_a_hold_at_once() -> None:
     )
     rows = dict(policy_wording.policy_rows(replace(one, renewal_months=1)))
     assert (rows["On"], rows["Watched by"]) == ("one day or more", "one person or more")
-    assert (rows["A renewal asks"], rows["Good for"]) == ("no assessment", "1 month")
+    assert (rows["A renewal needs"], rows["Good for"]) == ("no assessment", "1 month")
     assert rows["On hold when one of these ends"] == "at once"
 
 
@@ -183,7 +183,7 @@ def refused(**given: object) -> tuple[Refusal, ...]:
 
 def test_everything_against_the_signer_is_said_at_once() -> None:
     assert refused(signer="a", has_authority=False, signer_standing=LAPSED) == (
-        Refusal(Code.SELF, "Nobody signs for himself or herself.", "Let another supervisor sign."),
+        Refusal(Code.SELF, "Nobody signs for themselves.", "Let another supervisor sign."),
         Refusal(
             Code.NO_AUTHORITY,
             "You have no authority for this procedure here that day.",
@@ -214,7 +214,7 @@ def test_an_unchecked_version_and_each_missing_piece_are_said_in_order() -> None
     assert found == (
         Refusal(
             Code.NOT_CHECKED,
-            "This version was not checked against the maker's instructions.",
+            "This version was not checked against the maker’s instructions.",
             "Compare it with them and record title, edition, by whom and when.",
         ),
         Refusal(Kind.CHECK, "The knowledge check is not passed.", "Pass the knowledge check."),

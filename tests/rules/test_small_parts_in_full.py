@@ -77,7 +77,7 @@ def test_a_treatment_that_took_less_than_a_tenth_away_is_still_told() -> None:
 
 
 @pytest.mark.parametrize(
-    ("left", "says"), [(1, "In time until 1 more part are made."), (2, "In time until 2 more parts are made.")]
+    ("left", "says"), [(1, "In time until 1 more part is made."), (2, "In time until 2 more parts are made.")]
 )
 def test_units_left_are_counted_in_the_words_of_the_task(left: int, says: str) -> None:
     span = UpkeepSpan(DAY, None, UpkeepState.IN_TIME, None, None, left)

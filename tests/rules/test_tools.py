@@ -20,9 +20,9 @@ def test_two_oddities_are_both_named() -> None:
 def test_a_verdict_names_what_was_found_and_what_is_needed() -> None:
     pair = (Tool.GRIT, Material.ZIRCONIA, Way.DRY)
     assert judge_pair(pair, {pair: False}).says == (
-        "The unit maker's table forbids grit-coated grinder on pre-sintered zirconia, dry. Choose another tool."
+        "The unit maker’s table forbids grit-coated grinder on pre-sintered zirconia, dry. Choose another tool."
     )
-    assert "the unit maker's table allows it" in judge_pair(pair, {pair: True}).says
+    assert "the unit maker’s table allows it" in judge_pair(pair, {pair: True}).says
     assert "does not list it" in judge_pair(pair, {}).says
 
 

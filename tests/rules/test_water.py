@@ -24,7 +24,7 @@ def test_a_negative_count_is_refused() -> None:
 
 
 def test_a_negative_makers_limit_is_refused() -> None:
-    with pytest.raises(ValueError, match="maker's limit cannot be negative"):
+    with pytest.raises(ValueError, match="maker’s limit cannot be negative"):
         line_limit(-5)
 
 

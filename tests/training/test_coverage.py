@@ -79,9 +79,9 @@ def test_a_day_on_which_the_site_is_closed_is_no_working_day(scene: Scene) -> No
 
 
 def test_signing_needs_authority_and_being_usable(scene: Scene) -> None:
-    assert duty(scene).unsigned_says == ["No one can sign from 3 March 2025 to 30 May 2025."]
+    assert duty(scene).unsigned_says == ["Nobody can sign from 3 March 2025 to 30 May 2025."]
     carried(scene, scene.cast.supervisor.person, "P01", TODAY + timedelta(days=1))
-    assert duty(scene).unsigned_says == ["No one can sign from 5 March 2025 to 30 May 2025."]
+    assert duty(scene).unsigned_says == ["Nobody can sign from 5 March 2025 to 30 May 2025."]
 
 
 def test_the_training_that_repairs_it_soonest_counts_prerequisites_and_working_days(scene: Scene) -> None:

@@ -85,7 +85,7 @@ def test_the_same_submission_twice_is_one_authority(signed_in: Any, scene: Scene
 def test_authority_for_nothing_and_for_oneself_are_refused_at_once(signed_in: Any, scene: Scene) -> None:
     data = authority(scene, person=scene.cast.owner.person.pk, procedures=[], to_day="1 Mar 2025")
     html = words(send(signed_in, scene, "authority/new/", **data))
-    for says in ("Nothing is covered.", "It ends before it starts.", "Nobody grants authority to himself or herself."):
+    for says in ("Nothing is covered.", "It ends before it starts.", "Nobody grants authority to themselves."):
         assert says in html
 
 

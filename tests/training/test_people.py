@@ -76,7 +76,7 @@ def test_searching_narrows_by_name_and_job_role(signed_in: Any, scene: Scene, qu
 
 
 def test_an_empty_search_says_what_it_means(signed_in: Any, scene: Scene) -> None:
-    assert "Nobody at this site answers to what was asked." in page(signed_in, scene, "?q=zebra")
+    assert "Nobody at this site fits what you chose." in page(signed_in, scene, "?q=zebra")
 
 
 def test_whoever_left_is_shown_only_when_asked_for(signed_in: Any, scene: Scene) -> None:

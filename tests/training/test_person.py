@@ -46,7 +46,7 @@ def test_untrained_is_no_with_the_day_it_is_due_by(signed_in: Any, scene: Scene)
 def test_the_whole_page_counts_what_the_job_asks(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
     html = text(get(signed_in, scene))
-    assert '<span class="answer" data-counts="held asked">1 of 3</span> that this job asks.' in html
+    assert '<span class="answer" data-counts="held asked">1 of 3</span> that this job needs.' in html
     assert "First to end: Hand care (P01). Yes, through 1 June 2025; then lapsed" in html
 
 
@@ -102,7 +102,7 @@ def test_choosing_a_procedure_leads_to_its_page_on_the_same_day(signed_in: Any, 
 
 
 def test_everybody_sees_their_own_page(signed_in: Any, scene: Scene) -> None:
-    assert "that your job asks" in text(get(signed_in, scene, who="assistant"))
+    assert "that your job needs" in text(get(signed_in, scene, who="assistant"))
 
 
 @pytest.mark.parametrize("tail", ["", "P01/", "plan/"])

@@ -92,4 +92,4 @@ def test_evidence_enough_says_that_it_can_be_signed(scene: Scene) -> None:
 
 def test_somebody_asked_for_nothing_is_told_so(signed_in: Any, scene: Scene) -> None:
     answer = signed_in(scene.cast.owner).get(f"/millbrook-lane/people/{scene.cast.owner.person.pk}/plan/")
-    assert "The job asks for nothing." in answer.content.decode()
+    assert "The job needs nothing." in answer.content.decode()

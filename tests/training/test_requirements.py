@@ -54,7 +54,7 @@ def test_what_is_needed_already_is_refused_at_its_field(signed_in: Any, scene: S
 
 
 @pytest.mark.parametrize(
-    ("days", "says"), [("0", "At least one day."), ("x", "Write a whole number of days"), ("731", "At most two years")]
+    ("days", "says"), [("0", "Write 1 or more."), ("x", "Write a whole number of days"), ("731", "Write at most 730")]
 )
 def test_days_allowed_are_a_sensible_number(signed_in: Any, scene: Scene, days: str, says: str) -> None:
     assert says in words(

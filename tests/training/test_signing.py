@@ -93,7 +93,7 @@ def test_nothing_is_signed_while_a_piece_is_missing(bench: Bench, client: Client
 def test_nobody_signs_for_oneself(ready: Bench, signed_in: Any) -> None:
     with at(6):
         answer = sign(signed_in(ready.cast.assistant), ready, ready.cast.assistant)
-    assert "Nobody signs for himself or herself." in errors(answer)
+    assert "Nobody signs for themselves." in errors(answer)
     assert not SignOff.objects.exists()
 
 

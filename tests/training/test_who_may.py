@@ -38,7 +38,9 @@ def test_somebody_away_is_said_to_be_away(signed_in: Any, scene: Scene) -> None:
 
 
 def test_nobody_is_said_plainly_with_what_to_do(signed_in: Any, scene: Scene) -> None:
-    assert "Leave it, or do it with somebody usable standing by." in text(signed_in, scene, "?procedure=P03")
+    assert "Leave it until somebody who may is here, to do it or to stand by." in text(
+        signed_in, scene, "?procedure=P03"
+    )
 
 
 def test_a_day_on_which_nobody_works_names_nobody_as_here(signed_in: Any, scene: Scene) -> None:

@@ -148,7 +148,7 @@ def give_pass(issue: Issue, person: Person, until: date, *, site: Site, by: Pers
     row = row or InspectorPass(issue=issue, person=person)
     row.until, row.given_by = until, by
     row.save()
-    said = f"{person} may read binder {issue.number} until {short_day(until)}."
+    said = f"{person} may read binder {issue.number} through {short_day(until)}."
     note_change(row, before, {"until": until.isoformat(), "issue": str(issue.pk)}, site=site, by=by, said=said)
     return row
 

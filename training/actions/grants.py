@@ -30,7 +30,7 @@ def grant_authority(
         if not (procedures or areas)
         else None,
         Refusal("It ends before it starts.", "Choose a later last day.", "to_day") if last and last < first else None,
-        Refusal("Nobody grants authority to himself or herself.", "Let another owner grant it.", "person")
+        Refusal("Nobody grants authority to themselves.", "Let another owner grant it.", "person")
         if by == person
         else None,
     )

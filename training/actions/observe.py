@@ -138,7 +138,7 @@ def refusals(seen: Performance, marks: Mapping[Version, Mapping[str, str]], answ
             "Choose one supervisor or one outside witness.",
             "observer",
         ),
-        (watcher == seen.person, "Nobody observes himself or herself.", "Let another supervisor watch.", "observer"),
+        (watcher == seen.person, "Nobody observes themselves.", "Let another supervisor watch.", "observer"),
         (seen.finished_at < seen.started_at, "It ends before it starts.", "Check the times.", "finished_at"),
         (
             started != day,
@@ -177,7 +177,7 @@ def version_refusals(
         (
             wrong_mark,
             f"{code}: a mark does not fit its step.",
-            "“Asked” and “not needed” are only for steps with a when.",
+            "“Asked” and “not needed” are only for steps with a case.",
         ),
         (
             unmarked,

@@ -64,7 +64,7 @@ def against_the_marks(seen: Observation, marks: Mapping[str, str]) -> list[Refus
         (
             not_fitting(seen.version, marks),
             "A mark does not fit its step.",
-            "“Asked” and “not needed” are only for steps with a when.",
+            "“Asked” and “not needed” are only for steps with a case.",
         ),
     ]
     return [Refusal(says, supply, "marks") for wrong, says, supply in checks if wrong]

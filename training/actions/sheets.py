@@ -146,7 +146,7 @@ def against_the_sheet(said: OnSheet, printed: SheetsPrinted) -> list[Refusal]:
             "observer",
         ),
         (said.witness is not None and not said.photo, *NO_PHOTO, "photo"),
-        (said.observer == said.person, "Nobody watches himself or herself.", "Read both names again.", "observer"),
+        (said.observer == said.person, "Nobody watches themselves.", "Read both names again.", "observer"),
         (
             said.stopped and not said.stop_reason.strip(),
             "“Stop: unsafe” needs its reason.",

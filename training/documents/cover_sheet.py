@@ -17,7 +17,7 @@ from .shapes import COLOUR
 HIGH = 11 * mm  # a column as tall as the most people
 SAYS = 9.0  # points
 BETWEEN = 8 * mm
-KEY = "Columns: people at work who may do it alone. Hollow: missing to the least. Line: the least. Bar below: no one can sign."
+KEY = "Columns: people at work who may do it alone. Hollow: missing to the least. Line: the least. Bar below: nobody can sign."
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,7 +166,7 @@ NEVER = "Empty: never."
 
 
 class PolicyForm(DraftForm):
-    """What a sign-off asks, and how long it lives. Fields that are empty ask nothing."""
+    """What a sign-off needs, and how long it lives. Fields that are empty ask nothing."""
 
     needed = number("Assessments for a first sign-off", 0)
     methods = ways("Ways that count for a first sign-off")

@@ -23,7 +23,7 @@ class ForRole(forms.Form):
         help_text="Counted from the latest of: start in the role, start of the requirement, start of the register. The last one is the due day.",
         error_messages={
             "required": "Write how many days, such as 90.", "invalid": "Write a whole number of days, such as 90.",
-            "min_value": "At least one day.", "max_value": "At most two years (730 days).",
+            "min_value": "Write 1 or more.", "max_value": "Write at most 730, which is two years.",
         },
     )  # fmt: skip
 
@@ -34,7 +34,7 @@ class ForRole(forms.Form):
         if not everywhere:
             self.fields["here_only"].initial = True
             self.fields["here_only"].disabled = True
-            self.fields["here_only"].help_text = "Everywhere is asked by an owner or coordinator of every site."
+            self.fields["here_only"].help_text = "Only an owner or coordinator of every site may require it everywhere."
 
     def propose(self, site: Site) -> None:
         rows = JobRole.objects.filter(organisation=site.organisation_id)

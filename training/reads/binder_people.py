@@ -99,9 +99,9 @@ def alone_sentence(asked: Asked, person: Person, rows: Sequence[b.AloneRow]) -> 
     held = sum(row.asked for row in good)
     more = len(good) - held
     if not needed:
-        return f"On {day}: good in {more or 'none'}; the job asks for none."
+        return f"On {day}: good in {more or 'none'}; the job needs none."
     beyond = f", and in {more} more" if more else ""
-    return f"On {day}: good in {held or 'none'} of the {len(needed)} that the job asks for{beyond}."
+    return f"On {day}: good in {held or 'none'} of the {len(needed)} that the job needs{beyond}."
 
 
 def spans_of(asked: Asked, people: Sequence[Person]) -> By:

@@ -81,7 +81,7 @@ def roles_that_need(site: Site, today: date) -> Point:
         Requirement.objects.at(site).filter(job_role__title__in=titles).values_list("job_role__title", flat=True)
     )
     quiet = sorted(titles - asking)
-    says = f"Job roles that ask for something: {len(titles & asking)} of {len(titles)}." + (
+    says = f"Job roles that need something: {len(titles & asking)} of {len(titles)}." + (
         f" Nothing is needed of {', '.join(quiet)}." if quiet else ""
     )
     return Point(

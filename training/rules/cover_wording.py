@@ -60,8 +60,8 @@ def short_sentence(cover: DutyCoverage) -> str:
 
 
 def unsigned_sentences(cover: DutyCoverage) -> list[str]:
-    """No one can sign from … to …; one sentence a gap."""
-    return [f"No one can sign {stretch_words(gap)}." for gap in unsigned_gaps(cover)]
+    """Nobody can sign from … to …; one sentence a gap."""
+    return [f"Nobody can sign {stretch_words(gap)}." for gap in unsigned_gaps(cover)]
 
 
 def lapse_sentence(cover: DutyCoverage, names: Mapping[str, str]) -> str:
@@ -107,7 +107,7 @@ def in_words(cover: DutyCoverage) -> str:
     enough = len(cover.days) - len(cover.short_days)
     told = [f"{enough} of {counted(len(cover.days), 'working day')} {'is' if enough == 1 else 'are'} covered"]
     told += [f"below the least {stretch_words(gap)}" for gap in short_gaps(cover)]
-    told += [f"no one can sign {stretch_words(gap)}" for gap in unsigned_gaps(cover)]
+    told += [f"nobody can sign {stretch_words(gap)}" for gap in unsigned_gaps(cover)]
     return ", ".join(told)
 
 

@@ -25,7 +25,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class CoverPicture:
-    """A duty over the coming days. `unsigned`: stretches (x, width) on which no one can sign, drawn below the floor."""
+    """A duty over the coming days. `unsigned`: stretches (x, width) on which nobody can sign, drawn below the floor."""
 
     ticks: tuple[Tick, ...]
     columns: tuple[Column, ...]

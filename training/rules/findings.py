@@ -218,7 +218,7 @@ def _signers(
         about,
         (),
         since,
-        f"{about}: {name} can sign; two are needed, as nobody signs for oneself.",
+        f"{about}: {name} can sign; two are needed, as nobody signs for themselves.",
         "A second person who is usable and has authority ends it." if who else "Two people who are usable and have authority end it.",
         part[0],
         part[1],

@@ -48,7 +48,7 @@ def first_rows(policy: Policy) -> Iterator[Row]:
 def renewal_rows(policy: Policy) -> Iterator[Row]:
     if policy.renewal_months is not None:
         one = f"{number_words(policy.renewal_needed)} met, by {methods_words(policy.renewal_methods)}"
-        yield "A renewal asks", one if policy.renewal_needed else "no assessment"
+        yield "A renewal needs", one if policy.renewal_needed else "no assessment"
 
 
 def life_rows(policy: Policy) -> Iterator[Row]:

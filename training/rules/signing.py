@@ -22,7 +22,7 @@ class Code(StrEnum):
     NO_AUTHORITY = "no authority"
     SIGNER_NOT_USABLE = "signer not usable"
     NOT_IN_FORCE = "version not in force"
-    NOT_CHECKED = "not checked against the maker's instructions"
+    NOT_CHECKED = "not checked against the maker’s instructions"
     NO_EVIDENCE = "no evidence"
 
 
@@ -58,7 +58,7 @@ def may_sign(
     if not checked:
         supply = "Compare it with them and record title, edition, by whom and when."
         found.append(
-            Refusal(Code.NOT_CHECKED, "This version was not checked against the maker's instructions.", supply)
+            Refusal(Code.NOT_CHECKED, "This version was not checked against the maker’s instructions.", supply)
         )
     return (*found, *against_the_evidence(detail, names))
 
@@ -67,7 +67,7 @@ def against_the_signer(
     person: str, signer: str, has_authority: bool, signer_standing: StandingSpan, names: Mapping[str, str]
 ) -> Iterator[Refusal]:
     if person == signer:
-        yield Refusal(Code.SELF, "Nobody signs for himself or herself.", "Let another supervisor sign.")
+        yield Refusal(Code.SELF, "Nobody signs for themselves.", "Let another supervisor sign.")
     if not has_authority:
         supply = "Ask the owner for authority, or let somebody who has it sign."
         yield Refusal(Code.NO_AUTHORITY, "You have no authority for this procedure here that day.", supply)

@@ -136,7 +136,7 @@ def piece_there(piece: Piece) -> str:
         Kind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} needed."
         if piece.have
         else f"Watched by nobody yet, {needed} needed.",
-        Kind.STEPS: "Every critical step with a when was alone or asked.",
+        Kind.STEPS: "Every critical step with a case was done alone or asked.",
         Kind.PREREQUISITES: "Every prerequisite holds.",
     }[piece.kind]
     return f"{says} {lowered_sentence(piece)}".strip()

@@ -51,7 +51,7 @@ def authority_new(request: HttpRequest, site: Site) -> HttpResponse:
             add_refusals(form, refused)
         else:
             messages.success(
-                request, f"{row.person} may observe and sign from {short_day(row.happened_on)}, never for oneself."
+                request, f"{row.person} may observe and sign from {short_day(row.happened_on)}, never for themselves."
             )
             warn_of(request, row)
             return redirect("training:authorities", site=site.code)

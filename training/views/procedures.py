@@ -85,7 +85,7 @@ def unit_asked(request: HttpRequest, site: Site) -> Equipment | None:
 
 @door(May.ROSTER, May.SIGN, May.APPROVE)
 def instructions(request: HttpRequest, site: Site, code: str) -> HttpResponse:
-    """Whoever is signed in says that they held the version against the maker's instructions."""
+    """Whoever is signed in says that they held the version against the maker’s instructions."""
     row = procedure_of(site, code)
     version = version_asked(row, request.GET.get("version", ""))
     form = InstructionsForm(request.today, known_as(request), request.POST or None)

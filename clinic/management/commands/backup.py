@@ -12,6 +12,7 @@ from clinic.commands import ExampleCommand
 from clinic.keeping.copies import new_key
 from clinic.keeping.places import NotKept
 from clinic.rules.pruning import STATED
+from clinic.rules.words import counted
 
 EXAMPLE = """example:
   manage.py backup                          into the folder of MILLROOM_BACKUP_DIR; “serve” does the same every night
@@ -47,6 +48,6 @@ class Command(ExampleCommand):
             raise CommandError(str(wrong)) from wrong
         except OSError as wrong:
             raise CommandError(f"{wrong.filename}: {wrong.strerror}.") from wrong
-        self.stdout.write(f"{made.file}: {made.seals:,} seals, {made.size:,} bytes.")
+        self.stdout.write(f"{made.file}: {counted(made.seals, 'seal')}, {counted(made.size, 'byte')}.")
         for name in made.removed:
             self.stdout.write(f"removed {name}")

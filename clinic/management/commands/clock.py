@@ -13,6 +13,7 @@ from clinic.models import Site
 from clinic.reads.clock import jumps
 from clinic.record import Refused
 from clinic.rules.jumps import refusal, utc_words
+from clinic.rules.words import counted
 
 EXAMPLE = """example:
   manage.py clock                    the clock, the newest record, and every jump that was not answered
@@ -47,7 +48,9 @@ class Command(ExampleCommand):
                 answers = put_right(site, said, by=None)
             except Refused as refused:
                 raise CommandError(str(refused)) from refused
-            self.stdout.write(f"{site.code}: recorded that the clock is right; {len(answers)} jumps answered.")
+            self.stdout.write(
+                f"{site.code}: recorded that the clock is right; {counted(len(answers), 'jump')} answered."
+            )
 
     def show(self, sites: list[Site]) -> None:
         newest = Site.objects.aggregate(at=Max("last_recorded_at"))["at"]
@@ -57,4 +60,4 @@ class Command(ExampleCommand):
             self.stdout.write(f"{site.code}: {jump.said}")
         wrong = refusal(newest, clock.now())
         if wrong or found:
-            raise CommandError(wrong or f"{len(found)} jumps are not answered.")
+            raise CommandError(wrong or f"{counted(len(found), 'jump is', 'jumps are')} not answered.")

@@ -65,7 +65,8 @@ class Command(ExampleCommand):
         for held in purging.holds(site):
             self.stdout.write(f"LEGAL HOLD since {day_words(held.happened_on)}: {held.said}. Nothing is purged.")
         for each in purging.offered(site, clock.today(site.time_zone), years):
-            says = each.line.why_not or f"{len(each.over)} of {each.all} are over"
+            verb = "is" if len(each.over) == 1 else "are"
+            says = each.line.why_not or f"{len(each.over)} of {each.all} {verb} over"
             self.stdout.write(f"{each.line.what}: {each.line.says}, kept {each.line.rule}. {says}")
             for fact in each.over:
                 self.stdout.write(f"    {purging.shown(fact)}")

@@ -52,6 +52,8 @@ class Command(ExampleCommand):
             raise CommandError(f"{wrong.filename}: {wrong.strerror}.") from wrong
 
     def told(self, proved: Proved) -> None:
-        self.stdout.write(f"{proved.seals:,} seals hold, and {proved.heads} heads that are known.")
+        self.stdout.write(
+            f"{counted(proved.seals, 'seal holds', 'seals hold')}, and {counted(proved.heads, 'head')} that {'is' if proved.heads == 1 else 'are'} known."
+        )
         for site, count in proved.missing.items():
-            self.stdout.write(f"{site}: {counted(count, 'fact')} were recorded after this copy.")
+            self.stdout.write(f"{site}: {counted(count, 'fact was', 'facts were')} recorded after this copy.")

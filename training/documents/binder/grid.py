@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportlab.lib.units import mm
 
+from clinic.rules.words import out_of
 from training.documents.paper import GREY, INK, fit_line, rule, text, wrap
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None
     for done, row in enumerate(rows):
         group, cells = (row[0], row[1:]) if grid.grouped else ("", row)
         if not _row(sheet, grid, cells, group, opens=group != above):
-            sheet.stop(f"{done} of {len(rows)} lines. The full binder holds them all.")
+            sheet.stop(f"{out_of(done, len(rows), 'line')}. The full binder holds them all.")
             return
         above = group
     sheet.y -= 3 * mm

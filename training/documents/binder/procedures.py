@@ -46,7 +46,7 @@ def _in_force(procedure: ProcedureText) -> str:
 
 
 def _below(sheet: Sheet, procedure: ProcedureText) -> None:
-    """What a sign-off asks, what changed, and where it comes from."""
+    """What a sign-off needs, what changed, and where it comes from."""
     if procedure.policy:
         asked = "; ".join(line.rstrip(".") for line in procedure.policy)
         sheet.para(f"Before a sign-off: {asked}.", size=9.5)

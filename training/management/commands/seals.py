@@ -12,6 +12,7 @@ from clinic import checkpoints
 from clinic.actions.checkpoints import give_out
 from clinic.commands import ExampleCommand
 from clinic.models import Site
+from clinic.rules.words import counted
 from clinic.seals import Break, check_register, check_site
 from clinic.verify import Fails, Head, held_head, is_checkpoint_of, read_key
 from training.actions.findings import check_seals
@@ -69,7 +70,9 @@ class Command(ExampleCommand):
         broken += sum(self.told_held(sites, words, head) for words, head in zip(options["against"], held, strict=True))
         broken += self.told_file(options["certificate"]) if options["certificate"] else 0
         if broken:
-            raise CommandError(f"{broken} breaks. Keep the database as it is, and compare it with the newest backup.")
+            raise CommandError(
+                f"{counted(broken, 'break')}. Keep the database as it is, and compare it with the newest backup."
+            )
 
     def held(self, words: str, key: str) -> Head:
         """The head that was held; a file must bear the signature of this register's key, or of the key given."""
@@ -84,7 +87,7 @@ class Command(ExampleCommand):
         if not breaks:
             site.refresh_from_db()
             self.stdout.write(
-                f"{site.code}: {site.last_position} seals hold, the last is {site.last_digest[:16] or 'none yet'}."
+                f"{site.code}: {counted(site.last_position, 'seal holds', 'seals hold')}, the last is {site.last_digest[:16] or 'none yet'}."
             )
         return self.print_breaks(site.code, breaks)
 
@@ -101,7 +104,7 @@ class Command(ExampleCommand):
         for code, wrong in says.items():
             if not wrong:
                 self.stdout.write(
-                    f"{code}: today's log begins with the {head.size} seals of the checkpoint that was held, unchanged and in order."
+                    f"{code}: today's log begins with the {counted(head.size, 'seal')} of the checkpoint that was held, unchanged and in order."
                 )
                 return 0
         for code, wrong in says.items() or [("register", "no site has that log")]:

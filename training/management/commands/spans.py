@@ -36,7 +36,9 @@ class Command(ExampleCommand):
         for says in found:
             self.stdout.write(says)
         if found:
-            raise CommandError(f"{len(found)} timelines differ from the facts. Run: manage.py spans rebuild")
+            raise CommandError(
+                f"{counted(len(found), 'timeline differs', 'timelines differ')} from the facts. Run: manage.py spans rebuild"
+            )
         self.stdout.write(
             f"{StandingSpan.objects.count()} spans of {counted(Person.objects.count(), 'person', 'people')} and {FindingSpan.objects.count()} of"
             " findings are what the facts say."

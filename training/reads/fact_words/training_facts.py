@@ -268,7 +268,7 @@ def authority(fact: Authority) -> FactWords:
     return FactWords(
         say(str(fact.person), f" may observe and sign {from_day(fact)}"),
         sentences(
-            say(who(fact.person), f" may observe and sign for {covers(fact)} at {fact.site}, {through(fact.to_day, 'until it is ended')}, never for oneself."),
+            say(who(fact.person), f" may observe and sign for {covers(fact)} at {fact.site}, {through(fact.to_day, 'until it is ended')}, never for themselves."),
             labelled("What they watch counts as evidence, although they may not work alone in it", fact.counts_because),
         ),
     )  # fmt: skip
