@@ -134,7 +134,7 @@ def test_a_founding_grant_is_refused_with_its_remedy(
 def test_the_list_says_what_a_founding_grant_rests_on(signed_in: Any, scene: Scene) -> None:
     send(signed_in, scene, "authority/founding/", **founding(scene))
     html = words(signed_in(scene.cast.owner).get(URL + "authority/"))
-    assert "founding grant, a trainer’s visit: Two days in December." in html
+    assert "Founding grant, a trainer’s visit: Two days in December." in html
 
 
 @pytest.mark.parametrize("tail", ["authority/", "authority/new/", "authority/founding/"])
