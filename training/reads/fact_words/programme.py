@@ -61,7 +61,7 @@ def instructions_check(fact: InstructionsCheck) -> FactWords:
 @writes(Retirement, "retirement of a procedure")
 def retirement(fact: Retirement) -> FactWords:
     return FactWords(
-        say(f"{fact.procedure} was retired {from_day(fact)}"),
+        say(f"{fact.procedure} is retired {from_day(fact)}"),
         sentences(
             say(procedure(fact.procedure), " is no longer taught, and no longer asked where something rests on it."),
             "What was signed lives on to its last day.",

@@ -120,7 +120,7 @@ def day_or_words(text: str) -> str:
 def site_setting(fact: SiteSetting) -> FactWords:
     about = f" for {fact.about}" if fact.about else ""
     return FactWords(
-        say(f"{fact.get_name_display()}{about}: {fact.value}, {from_day(fact)}"),
+        say(f"{fact.get_name_display()}: {fact.value}{about}, {from_day(fact)}"),
         sentences(f"It holds at {fact.site} until it is set anew.", labelled("Source", fact.source)),
     )
 
@@ -281,7 +281,7 @@ def chemical_gone(fact: ChemicalGone) -> FactWords:
 @writes(LegalHold, "legal hold")
 def legal_hold(fact: LegalHold) -> FactWords:
     return FactWords(
-        say(f"Nothing of {fact.site} is purged {from_day(fact)}"),
+        say(f"A legal hold stands at {fact.site} {from_day(fact)}: nothing is purged"),
         sentences(labelled("What for", fact.said), "It stands until it is taken back."),
     )
 

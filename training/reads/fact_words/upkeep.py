@@ -64,7 +64,7 @@ def result_read(fact: ResultRead) -> FactWords:
     return FactWords(
         say(f"The result of {in_text(fact.entry.task.title)} of {day_words(fact.entry.happened_on)} was read ", on_day(fact)),
         sentences(
-            say("Read by ", who(fact.done_by), ", of ", fact_link(fact.entry), " on ", unit(fact.entry.equipment), "."),
+            say("Read by ", who(fact.done_by), "; it belongs to ", fact_link(fact.entry), " on ", unit(fact.entry.equipment), "."),
             labelled("Note", fact.note),
         ),
         section("What was read", read(fact.entry, fact.readings))
@@ -120,8 +120,10 @@ def task_setting(fact: TaskSetting) -> FactWords:
     return FactWords(
         say(f"{fact.task.title} is due every {often} here, {from_day(fact)}"),
         sentences(
-            f"It is due from {counted(fact.warn_days, 'day')} before." if fact.warn_days else None,
-            f"It is due from {fact.plan_units:,} {fact.task.unit_word}." if fact.plan_units else None,
+            f"It is announced as due {counted(fact.warn_days, 'day')} before the last good day."
+            if fact.warn_days
+            else None,
+            f"It is announced as due from {fact.plan_units:,} {fact.task.unit_word} on." if fact.plan_units else None,
             labelled("Source", fact.source),
         ),
     )
