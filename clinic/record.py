@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from functools import cache
 from typing import Any, TypeVar, cast
 
-from django.db import models, transaction
+from django.db import transaction
 from django.db.models import Max
 from django.dispatch import Signal
 
@@ -18,7 +18,7 @@ from clinic.facts import row_of
 from clinic.models import Change, Fact, FactPart, Person, Seal, Site, Voiding
 from clinic.models.records import plain
 from clinic.models.refusal import shape_of
-from clinic.rights import against_change, against_putting_right, against_recording
+from clinic.rights import against_putting_right, against_recording
 from clinic.rules.jumps import FORWARD, TOLERANCE, back_words, forward_words, stepped_back
 from clinic.rules.merkle import grown
 from clinic.rules.seal import FORM, digest, link
@@ -212,22 +212,3 @@ def void(fact: Fact, *, by: Person, reason: str, id: Any = None) -> Voiding:
     )
     voiding.id = id or voiding.id
     return record(voiding, by=by)
-
-
-def note_change(
-    row: models.Model, before: dict[str, Any], after: dict[str, Any], *, site: Site, by: Person | None, said: str
-) -> Change:
-    """Record what was changed in reference data, if it was theirs to change. Called in the transaction that changes it."""
-    only_if_allowed(against_change(by, row, site))
-    return record(
-        Change(
-            site=site,
-            happened_on=clock.today(site.time_zone),
-            about=row._meta.label_lower,
-            about_id=str(row.pk),
-            said=said[:240],
-            before=before,
-            after=after,
-        ),
-        by=by,
-    )

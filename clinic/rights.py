@@ -307,11 +307,15 @@ CHANGES: dict[str, Right] = {
     "clinic.appointment": OfPosts(),
     "clinic.blocklot": DUTY,
     "clinic.equipment": ROSTER,
+    "clinic.jobrole": here(May.ROSTER, May.DRAFT),
     "clinic.millingtool": ROSTER,
+    "clinic.organisation": Nobody("A practice is started on the computer of the register: manage.py new_site."),
     "clinic.outsidewitness": here(May.ROSTER, May.APPOINT),
     "clinic.person": AtHome(May.ROSTER),
     "clinic.roleheld": ROSTER,
     "clinic.site": ROSTER,
+    "clinic.sitefact": DRAFT,
+    "clinic.upkeeptask": DRAFT,
 }
 """By kind of reference data, for whoever changes a row of it."""
 

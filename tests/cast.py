@@ -13,6 +13,7 @@ from clinic import clock
 from clinic.actions import people
 from clinic.actions.incidents import file_near_miss
 from clinic.actions.sites import open_site
+from clinic.changes import make
 from clinic.models import (
     Account,
     Appointment,
@@ -82,7 +83,7 @@ def enter_practice() -> Cast:
 
 
 def entered() -> Cast:
-    organisation = Organisation.objects.create(name="Millbrook Dental")
+    organisation = Organisation(name="Millbrook Dental")
     lane = site(organisation, "Millbrook Lane", "millbrook-lane")
     court = site(organisation, "Sandbar Court", "sandbar-court")
     owner = member(lane, "Hester", "Vane", "Dentist")
@@ -103,7 +104,7 @@ def entered() -> Cast:
         unit=milling_unit(lane, "unit 1"),
         other_unit=milling_unit(court, "unit 2"),
         event=near_misses(lane, court),
-        task=deep_clean(),
+        task=deep_clean(lane),
     )
 
 
@@ -141,7 +142,7 @@ def near_misses(lane: Site, *others: Site) -> Incident:
     return filed[0]
 
 
-def deep_clean() -> UpkeepTask:
+def deep_clean(at: Site) -> UpkeepTask:
     """A task with a yes/no reading and two numbers, each with what to do when it is out of limits."""
     readings = [
         reading("tools", "Tools counted after as before", "yes/no", what_to_do="Find the piece.", follow_up_days=0),
@@ -149,7 +150,7 @@ def deep_clean() -> UpkeepTask:
         reading("grown", "Colonies", "number", unit="CFU/mL", high=500, what_to_do="Treat it.", follow_up_days=1),
     ]
     often = {"every_days": 7, "every_units": 20, "warn_days": 1, "plan_units": 16}
-    return UpkeepTask.objects.create(
+    task = UpkeepTask(
         code="U91",
         title="Deep clean",
         equipment_kind=EquipmentKind.MILLING_UNIT,
@@ -157,6 +158,7 @@ def deep_clean() -> UpkeepTask:
         readings=readings,
         **often,
     )
+    return make(task, site=at, by=None, said="Upkeep task U91 entered")
 
 
 def reading(key: str, label: str, kind: str, **more: Any) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from django.test import Client
 from clinic.factors import MUST_ADD_BY
 from clinic.lock import LAST_SEEN, SIGNED_IN
 from clinic.models.refusal import sealed_models
+from tests import reference_watch  # noqa: F401 - watches every connection from now on
 from tests.cast import Cast, Member, enter_practice
 
 

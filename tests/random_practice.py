@@ -16,6 +16,7 @@ from clinic import clock
 from clinic.actions import people as staff
 from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import return_unit, stop_unit
+from clinic.changes import make
 from clinic.models import Fact, Person, Site, UpkeepEntry
 from clinic.record import Refused, record, void
 from clinic.rights import against_putting_right
@@ -91,10 +92,11 @@ def begin(cast: Cast, seed: int) -> Played:
 def topic(scene: Scene) -> None:
     """Bloodborne pathogens, taught again every two months here."""
     lane = scene.cast.lane
-    row = Procedure.objects.create(
+    row = Procedure(
         organisation=scene.cast.organisation, code="T01", title="Bloodborne pathogens", stands_for="bloodborne pathogens", area="milling",
         kind=Procedure.Kind.TOPIC, equipment_kind="",
     )  # fmt: skip
+    make(row, site=lane, by=None, said="T01 entered")
     version = Version(
         site=lane, happened_on=REGISTER_START, procedure=row, number=1, in_force_from=REGISTER_START,
         content=content_to_json(TEXT), policy=policy_to_json(Policy(needed=0, renewal_months=2, notice_days=10)),

@@ -22,12 +22,14 @@ class TrainingConfig(AppConfig):
         from training.reads.covering import roles_of  # noqa: PLC0415
         from training.reads.new_hazards import to_teach  # noqa: PLC0415
         from training.reads.standing import usable_keys, usable_keys_on_days, usable_within  # noqa: PLC0415
+        from training.reference import register as register_reference  # noqa: PLC0415
         from training.rights import register as register_rights  # noqa: PLC0415
         from training.spans import refresh_after, standing_changed  # noqa: PLC0415
         from training.timelines import stored_timelines  # noqa: PLC0415
 
         SOURCES.extend([ByAuthority(), ByPass()])
         register_rights()
+        register_reference()
         usable.register(usable_keys)
         usable.register_many(usable_keys_on_days)
         usable.register_within(usable_within)

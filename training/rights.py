@@ -191,6 +191,7 @@ KINDS_OF_TRAINING: dict[str, Kind] = {
 }
 CHANGES_OF_TRAINING: dict[str, Right] = {
     "training.inspectorpass": OfPasses(),
+    "training.procedure": here(May.DRAFT),
     "training.requirement": WhereItHolds(May.DRAFT),
 }
 

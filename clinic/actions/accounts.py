@@ -2,9 +2,9 @@
 
 from django.db import transaction
 
+from clinic.changes import note
 from clinic.models import Account
 from clinic.notices import tell_owner
-from clinic.record import note_change
 
 
 @transaction.atomic
@@ -14,5 +14,5 @@ def change_password(account: Account, password: str) -> None:
     account.save(update_fields=["password"])
     person = account.person
     said = f"{person} changed the password of {account.sign_in_name}"
-    note_change(account, {}, {"password": "changed"}, site=person.home_site, by=person, said=said)
+    note(account, site=person.home_site, by=person, said=said)
     tell_owner(person, "the password of your account was changed.")

@@ -3,20 +3,15 @@
 from decimal import Decimal
 from uuid import UUID, uuid4
 
-from django.db import transaction
-
 from clinic import clock
+from clinic.changes import make
 from clinic.models import BlockLot, FactorEntered, Person
-from clinic.record import note_change, record
+from clinic.record import record
 from clinic.rules.tools import factor_warnings
 
 
-@transaction.atomic
 def enter_lot(lot: BlockLot, *, by: Person) -> BlockLot:
-    lot.save(force_insert=True)
-    facts = {"lot": lot.lot, "material": lot.material, "factor": str(lot.factor or "")}
-    note_change(lot, {}, facts, site=lot.site, by=by, said=f"Lot {lot.lot} entered")
-    return lot
+    return make(lot, site=lot.site, by=by, said=f"Lot {lot.lot} entered")
 
 
 def enter_factor(lot: BlockLot, factor: Decimal, *, by: Person, id: UUID | None = None) -> list[str]:

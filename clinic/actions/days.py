@@ -4,8 +4,9 @@ from datetime import date
 
 from django.db import transaction
 
+from clinic.changes import change, make, remove
 from clinic.models import Absence, Person, Site
-from clinic.record import Refusal, note_change, refuse_if
+from clinic.record import Refusal, refuse_if
 from clinic.rules.words import short_day
 
 
@@ -17,11 +18,9 @@ def set_working_days(person: Person, days: str, *, at: Site, by: Person) -> Pers
         if days and "1" not in days
         else None
     )
-    before, person.working_days = person.working_days, days
-    if before != days:
-        person.save(update_fields=["working_days"])
-        said = f"Working days of {person.printed_name} changed"
-        note_change(person, {"working_days": before}, {"working_days": days}, site=at, by=by, said=said)
+    person.working_days = days
+    said = f"Working days of {person.printed_name} changed"
+    change(person, site=at, by=by, said=said, only=["working_days"])
     return person
 
 
@@ -41,19 +40,11 @@ def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Perso
         if overlap
         else None,
     )
-    absence = Absence.objects.create(person=person, from_day=first, to_day=last)
     said = f"{person.printed_name} away from {short_day(first)} through {short_day(last)}"
-    note_change(absence, {}, absence_facts(absence), site=at, by=by, said=said)
-    return absence
+    return make(Absence(person=person, from_day=first, to_day=last), site=at, by=by, said=said)
 
 
-@transaction.atomic
 def drop_absence(absence: Absence, *, at: Site, by: Person) -> None:
     """The person is at work in those days after all."""
     said = f"{absence.person.printed_name} not away from {short_day(absence.from_day)} after all"
-    note_change(absence, absence_facts(absence), {}, site=at, by=by, said=said)
-    absence.delete()
-
-
-def absence_facts(absence: Absence) -> dict[str, str]:
-    return {"from_day": str(absence.from_day), "to_day": str(absence.to_day)}
+    remove(absence, site=at, by=by, said=said)

@@ -4,20 +4,14 @@ from datetime import date
 
 from django.db import transaction
 
+from clinic.changes import change
 from clinic.models import Equipment, Person
-from clinic.record import Refusal, note_change, refuse_if
-
-COLUMNS = ("label", "serial", "part_of", "in_service_from", "in_service_to")
-
-
-def unit_facts(unit: Equipment) -> dict[str, str]:
-    return {name: str(getattr(unit, name) or "") for name in COLUMNS}
+from clinic.record import Refusal, refuse_if
 
 
 @transaction.atomic
 def change_unit(unit: Equipment, *, by: Person, **changed: object) -> Equipment:
     """Save changed columns and note what they were. Refused where entries lie outside the new days in service."""
-    before = unit_facts(unit)
     for name, value in changed.items():
         setattr(unit, name, value)
     refuse_if(
@@ -27,10 +21,7 @@ def change_unit(unit: Equipment, *, by: Person, **changed: object) -> Equipment:
             unit.in_service_to is not None and unit.entries.filter(happened_on__gt=unit.in_service_to).exists(),
         ),
     )  # fmt: skip
-    unit.save()
-    after = unit_facts(unit)
-    if after != before:
-        note_change(unit, before, after, site=unit.site, by=by, said=f"{unit.label} changed")
+    change(unit, site=unit.site, by=by, said=f"{unit.label} changed")
     return unit
 
 

@@ -5,8 +5,9 @@ from django.db import transaction
 from clinic import clock
 from clinic.accounts import end_sessions
 from clinic.actions.recovery import use_recovery
+from clinic.changes import note
 from clinic.models import Account, Invitation
-from clinic.record import Refusal, Refused, note_change
+from clinic.record import Refusal, Refused
 
 
 @transaction.atomic
@@ -25,5 +26,5 @@ def accept(invitation: Invitation, password: str) -> Account:
         use_recovery(invitation.recovery)
     else:
         person, said = account.person, f"{account.person} chose the first password of {account.sign_in_name}"
-        note_change(account, {}, {"password": "chosen"}, site=person.home_site, by=person, said=said)
+        note(account, site=person.home_site, by=person, said=said)
     return account

@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.utils.text import slugify
 
 from clinic.accounts import end_sessions, invite
+from clinic.changes import change, make, note
 from clinic.models import (
     Account,
     Appointment,
@@ -19,34 +20,31 @@ from clinic.models import (
     RoleHeld,
     Site,
 )
-from clinic.models.people import staff_facts
 from clinic.ranks import may_open_for
-from clinic.record import Refusal, note_change, only_if_allowed, refuse_if
+from clinic.record import Refusal, only_if_allowed, refuse_if
 from clinic.rights import against_change, against_lending
 from clinic.rules.words import short_day
 
 
-def job_role(organisation: Organisation, title: str) -> JobRole:
-    """The job role of that title, made if it is new. Capitals do not make another one."""
-    found = JobRole.objects.filter(organisation=organisation, title__iexact=title.strip()).first()
-    return found or JobRole.objects.create(organisation=organisation, title=title.strip())
+def job_role(organisation: Organisation, title: str, *, at: Site | None = None, by: Person | None = None) -> JobRole:
+    """The job role of that title, made if it is new. Capitals do not make another one. `at`: in whose chain that stands; in
+    that of the oldest site, where it is left out."""
+    title = title.strip()
+    found = JobRole.objects.filter(organisation=organisation, title__iexact=title).first()
+    chain = at or organisation.oldest_site
+    return found or make(
+        JobRole(organisation=organisation, title=title), site=chain, by=by, said=f"Job role {title} entered"
+    )
 
 
-@transaction.atomic
 def hire(person: Person, *, by: Person | None) -> Person:
     """Enter a person. Their roles follow."""
-    person.save(force_insert=True)
-    note_change(person, {}, staff_facts(person), site=person.home_site, by=by, said=f"{person.printed_name} entered")
-    return person
+    return make(person, site=person.home_site, by=by, said=f"{person.printed_name} entered")
 
 
-@transaction.atomic
-def change_person(person: Person, before: dict[str, str], *, by: Person) -> Person:
-    """Save changed columns of a person. `before` is `staff_facts` as it was read."""
-    person.save()
-    after = staff_facts(person)
-    if after != before:
-        note_change(person, before, after, site=person.home_site, by=by, said=f"{person.printed_name} changed")
+def change_person(person: Person, *, by: Person) -> Person:
+    """Store the columns of a person as they say now."""
+    change(person, site=person.home_site, by=by, said=f"{person.printed_name} changed")
     return person
 
 
@@ -70,16 +68,10 @@ def give_role(
         if to_day and to_day < from_day
         else None,
     )
-    held = RoleHeld.objects.create(person=person, site=site, job_role=role, from_day=from_day, to_day=to_day)
-    note_change(held, {}, role_facts(held), site=site, by=by, said=f"{person}: {role} from {short_day(from_day)}")
-    return held
+    held = RoleHeld(person=person, site=site, job_role=role, from_day=from_day, to_day=to_day)
+    return make(held, site=site, by=by, said=f"{person}: {role} from {short_day(from_day)}")
 
 
-def role_facts(held: RoleHeld) -> dict[str, str]:
-    return {"job_role": str(held.job_role), "from_day": str(held.from_day), "to_day": str(held.to_day or "")}
-
-
-@transaction.atomic
 def end_role(held: RoleHeld, last: date, *, by: Person | None) -> RoleHeld:
     """The last good day of a job role."""
     refuse_if(
@@ -87,10 +79,8 @@ def end_role(held: RoleHeld, last: date, *, by: Person | None) -> RoleHeld:
         if last < held.from_day
         else None
     )
-    before = role_facts(held)
     held.to_day = last
-    held.save(update_fields=["to_day"])
-    note_change(held, before, role_facts(held), site=held.site, by=by, said=f"{held} ends {short_day(last)}")
+    change(held, site=held.site, by=by, said=f"{held} ends {short_day(last)}", only=["to_day"])
     return held
 
 
@@ -99,21 +89,13 @@ def leave(person: Person, last: date, *, by: Person) -> Person:
     """The last day worked: every role and post ends with it, and the account shuts after it. History stays.
 
     A post ends with it only by whoever may end the post: of the group, by an owner of the group."""
-    before = staff_facts(person)
     person.last_day = last
-    person.save(update_fields=["last_day"])
+    said = f"{person} leaves, last day {short_day(last)}"
+    change(person, site=person.home_site, by=by, said=said, only=["last_day"])
     for held in person.roles_held.filter(to_day__isnull=True, from_day__lte=last):
         end_role(held, last, by=by)
     for post in person.appointments.filter(Q(to_day__isnull=True) | Q(to_day__gt=last), from_day__lte=last):
         end_appointment(post, last, at=person.home_site, by=by)
-    note_change(
-        person,
-        before,
-        staff_facts(person),
-        site=person.home_site,
-        by=by,
-        said=f"{person} leaves, last day {short_day(last)}",
-    )
     account = Account.objects.filter(person=person).first()
     if account:
         end_sessions(account)
@@ -131,15 +113,8 @@ def appoint(appointment: Appointment, *, at: Site, by: Person | None) -> Appoint
         if same.exists()
         else None
     )
-    appointment.save(force_insert=True)
     said = f"{appointment.person} appointed {appointment.get_post_display()} from {short_day(appointment.from_day)}"
-    facts = {
-        "post": appointment.post,
-        "site": str(appointment.site or "every site"),
-        "from_day": str(appointment.from_day),
-    }
-    note_change(appointment, {}, facts, site=at, by=by, said=said)
-    return appointment
+    return make(appointment, site=at, by=by, said=said)
 
 
 @transaction.atomic
@@ -153,11 +128,8 @@ def end_appointment(appointment: Appointment, last: date, *, at: Site, by: Perso
         if appointment.post == Post.OWNER and not another_owner(appointment)
         else None,
     )
-    before = str(appointment.to_day or "")
     appointment.to_day = last
-    appointment.save(update_fields=["to_day"])
-    said = f"{appointment} ends {short_day(last)}"
-    note_change(appointment, {"to_day": before}, {"to_day": str(last)}, site=at, by=by, said=said)
+    change(appointment, site=at, by=by, said=f"{appointment} ends {short_day(last)}", only=["to_day"])
     return appointment
 
 
@@ -187,14 +159,12 @@ def open_account(person: Person, *, by: Person | None, identity_checked: str) ->
         if by and not may_open_for(by, person)
         else None,
     )
-    made = account is None
     if account is None:
         account = Account(person=person, sign_in_name=free_name(person), identity_checked=identity_checked)
         account.set_unusable_password()
-        account.save()
-    facts = {"sign_in_name": account.sign_in_name, "identity_checked": account.identity_checked}
-    said = f"Account for {person} opened" if made else f"A new invitation for {person}"
-    note_change(person, {} if made else facts, facts, site=person.home_site, by=by, said=said)
+        make(account, site=person.home_site, by=by, said=f"Account for {person} opened")
+    else:
+        note(account, site=person.home_site, by=by, said=f"A new invitation for {person}")
     return account, invite(account, by=by)
 
 
@@ -217,21 +187,9 @@ def free_name(person: Person) -> str:
 
 def enter_witness(witness: OutsideWitness, *, at: Site, by: Person) -> OutsideWitness:
     """Somebody without an account who watched, and how it was checked who they are."""
-    with transaction.atomic():
-        witness.save(force_insert=True)
-        facts = {
-            "printed_name": witness.printed_name,
-            "qualification": witness.qualification,
-            "comes_from": witness.comes_from,
-        }
-        note_change(witness, {}, facts, site=at, by=by, said=f"Outside witness {witness.printed_name} entered")
-    return witness
+    return make(witness, site=at, by=by, said=f"Outside witness {witness.printed_name} entered")
 
 
 def enter_equipment(unit: Equipment, *, by: Person | None) -> Equipment:
     """A unit, in service from a day."""
-    with transaction.atomic():
-        unit.save(force_insert=True)
-        facts = {"kind": unit.kind, "label": unit.label, "serial": unit.serial, "from": str(unit.in_service_from)}
-        note_change(unit, {}, facts, site=unit.site, by=by, said=f"{unit.label} entered, {unit.kind}")
-    return unit
+    return make(unit, site=unit.site, by=by, said=f"{unit.label} entered, {unit.kind}")

@@ -6,9 +6,10 @@ from django.db import transaction
 
 from clinic.accounts import end_sessions
 from clinic.actions.people import give_role, hire, job_role
+from clinic.changes import change, note
 from clinic.models import Account, Person, Site
 from clinic.ranks import may_open_for
-from clinic.record import Refusal, Refused, note_change, refuse_if
+from clinic.record import Refusal, Refused, refuse_if
 from clinic.roster import Entry, Key, Roster
 from clinic.rules.words import short_day
 
@@ -24,7 +25,7 @@ def enter_roster(roster: Roster, site: Site, *, by: Person) -> list[Person]:
             person = entry.person or entered.get(entry.key) or hire(new_person(entry, site), by=by)
             if entry.person is None:
                 entered[entry.key] = person
-            role = job_role(site.organisation, entry.job_role)
+            role = job_role(site.organisation, entry.job_role, at=site, by=by)
             give_role(person, site, role, entry.from_day, by=by, to_day=entry.to_day)
     return list(entered.values())
 
@@ -43,9 +44,8 @@ def close_account(account: Account, *, at: Site, by: Person) -> int:
     Whoever holds a post is shut out by the same post or a higher one only: to shut an owner out is to take the practice."""
     refuse_if(too_high(account.person, by))
     account.is_active = False
-    account.save(update_fields=["is_active"])
     said = f"Account {account.sign_in_name} of {account.person} closed at the account review"
-    note_change(account, {"is_active": True}, {"is_active": False}, site=at, by=by, said=said)
+    change(account, site=at, by=by, said=said, only=["is_active"])
     return end_sessions(account)
 
 
@@ -54,9 +54,8 @@ def open_again(account: Account, *, at: Site, by: Person) -> Account:
     """Let a closed account sign in again (somebody came back, or it was closed by mistake)."""
     refuse_if(too_high(account.person, by))
     account.is_active = True
-    account.save(update_fields=["is_active"])
     said = f"Account {account.sign_in_name} of {account.person} opened again"
-    note_change(account, {"is_active": False}, {"is_active": True}, site=at, by=by, said=said)
+    change(account, site=at, by=by, said=said, only=["is_active"])
     return account
 
 
@@ -74,16 +73,13 @@ def sign_out_everywhere(account: Account, *, at: Site, by: Person) -> int:
     """A tablet is lost: every session of the account ends at once (row E-26). Returns how many."""
     ended = end_sessions(account)
     said = f"Every session of {account.person} ended ({ended}): a lost device"
-    note_change(account, {}, {"sessions_ended": ended}, site=at, by=by, said=said)
+    note(account, site=at, by=by, said=said)
     return ended
 
 
-@transaction.atomic
 def set_register_start(site: Site, day: date, *, by: Person) -> Site:
     """The day from which the register answers for the site. The caller sees to it that nothing hangs on the old one."""
-    before = str(site.register_start)
     site.register_start = day
-    site.save(update_fields=["register_start"])
     said = f"The register of {site} starts on {short_day(day)}"
-    note_change(site, {"register_start": before}, {"register_start": str(day)}, site=site, by=by, said=said)
+    change(site, site=site, by=by, said=said, only=["register_start"])
     return site

@@ -5,8 +5,10 @@ from datetime import date
 from django.db import transaction
 
 from clinic.actions.people import appoint, hire, open_account
+from clinic.changes import make, write_change
 from clinic.models import Account, Appointment, Organisation, Person, Post, Site
-from clinic.record import Refusal, note_change, refuse_if
+from clinic.record import Refusal, refuse_if
+from clinic.reference import said_of
 from clinic.rules.words import short_day
 
 # First words of addresses that are not sites.
@@ -30,30 +32,35 @@ def site_refusals(site: Site) -> list[Refusal]:
 
 @transaction.atomic
 def open_site(site: Site, *, by: Person | None) -> Site:
-    """Add a site to an organisation. Its own chain begins with that; the oldest site's says it too, so that no site can go
+    """Add a site to an organisation, which is stored with its first one. Its own chain begins with that; the oldest site's says it too, so that no site can go
     without leaving a gap in another's record."""
     refuse_if(*site_refusals(site))
+    begin(site)
     site.full_clean()
     oldest = site.organisation.sites.order_by("pk").first()
-    site.save(force_insert=True)
-    facts = {
-        "name": site.name,
-        "code": site.code,
-        "register_start": str(site.register_start),
-        "time_zone": site.time_zone,
-        "oldest_site": str((oldest or site).pk),
-    }
     said = f"{site.name} opened, register from {short_day(site.register_start)}"
-    for chain in dict.fromkeys([site, oldest or site]):
-        note_change(site, {}, facts, site=chain, by=by, said=said)
+    beside = {"oldest_site": str(oldest.pk)} if oldest else {}
+    make(site, site=site, by=by, said=said, beside=beside)
+    if oldest:
+        write_change(site, {}, said_of(site) | beside, site=oldest, by=by, said=said)
+    else:
+        practice = site.organisation
+        write_change(practice, {}, said_of(practice), site=site, by=by, said=f"{practice} started")
     return site
+
+
+def begin(site: Site) -> None:
+    """Store the practice of its first site. There is no chain yet that could say so; the site's begins with both."""
+    practice = site.organisation
+    if practice.pk is None:
+        practice.save(force_insert=True)
+        site.organisation = practice
 
 
 @transaction.atomic
 def start_practice(organisation: Organisation, site: Site, owner: Person, from_day: date) -> tuple[Account, str]:
     """The first site of a practice and its owner, who appoints everybody else. Returns the account and the code by which
     the owner chooses a password."""
-    organisation.save()
     site.organisation = organisation
     open_site(site, by=None)
     owner.organisation, owner.home_site, owner.staff_number = organisation, site, owner.staff_number or "1"

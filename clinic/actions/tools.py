@@ -10,10 +10,11 @@ from django.db.models import Q
 
 from clinic import clock
 from clinic.actions.upkeep import log_use, unit_refusals
+from clinic.changes import make
 from clinic.models import Equipment, MakersPair, MillingTool, Person, Site, ToolMounted, ToolRemoved
 from clinic.reads.drivers import DriverNow, drivers_now
 from clinic.reads.tools import ToolNow, makers_table, mounted_in, plain_driver, plain_tool, tools_now
-from clinic.record import Refusal, note_change, record, refuse_if
+from clinic.record import Refusal, record, refuse_if
 from clinic.rules import swap as rules
 from clinic.rules.tools import Material, Way
 from clinic.rules.words import short_day
@@ -46,12 +47,8 @@ class Swapped:
     warnings: list[str]
 
 
-@transaction.atomic
 def enter_tool(tool: MillingTool, *, by: Person) -> MillingTool:
-    tool.save(force_insert=True)
-    facts = {"code": tool.code, "kind": tool.kind, "seat": tool.seat, "life": str(tool.life or "")}
-    note_change(tool, {}, facts, site=tool.site, by=by, said=f"Milling tool {tool.code} entered")
-    return tool
+    return make(tool, site=tool.site, by=by, said=f"Milling tool {tool.code} entered")
 
 
 def allow_pair(unit: Equipment, day: date, *, by: Person, id: UUID | None = None, **said: Any) -> MakersPair:

@@ -21,6 +21,11 @@ class Organisation(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def oldest_site(self) -> "Site":
+        """In whose chain stands what is of no single site. Site.DoesNotExist before the first one is open."""
+        return self.sites.order_by("pk")[:1].get()
+
 
 class Site(models.Model):
     """One address of an organisation. Every fact belongs to one."""

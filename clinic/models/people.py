@@ -2,7 +2,7 @@
 
 import uuid
 from datetime import date
-from typing import Any, Self
+from typing import Self
 
 from django.db import models
 from django.db.models import Q
@@ -168,11 +168,3 @@ class OutsideWitness(models.Model):
 
     def __str__(self) -> str:
         return f"{self.printed_name}, {self.comes_from}"
-
-
-def staff_facts(person: Person) -> dict[str, Any]:
-    """The columns of a person that a `Change` records."""
-    return {
-        name: str(getattr(person, name) or "")
-        for name in ("given_name", "family_name", "staff_number", "email", "last_day")
-    }

@@ -21,8 +21,9 @@ def as_known_at(rows: Iterable[Row], known_by: datetime | None) -> list[Row]:
         return found
     later = Change.objects.filter(about=found[0]._meta.label_lower, recorded_at__gt=known_by).order_by("-recorded_at")
     undone: dict[str, dict[str, Any] | None] = {}
-    for key, before in later.values_list("about_id", "before"):
-        undone[key] = {**(undone.get(key) or {}), **before} if before else None
+    for key, before, after in later.values_list("about_id", "before", "after"):
+        if before or after:  # neither: what only happened to the row
+            undone[key] = {**(undone.get(key) or {}), **before} if before else None
     return [known for row in found if (known := before_that(row, undone)) is not None]
 
 

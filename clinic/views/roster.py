@@ -13,7 +13,6 @@ from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.roster import ChangePerson, GiveRole, LastDay, NewPerson
 from clinic.models import Account, Appointment, Person, RoleHeld, Site
-from clinic.models.people import staff_facts
 from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
@@ -56,23 +55,24 @@ def enter(request: HttpRequest, site: Site, form: NewPerson) -> Person:
     by, data = request.allowed.person, form.cleaned_data
     person = Person(id=form.fact_id, organisation=site.organisation, home_site=site, **form.columns)
     hire(person, by=by)
-    give_role(person, site, job_role(site.organisation, data["job_role"]), data["from_day"], by=by)
+    role = job_role(site.organisation, data["job_role"], at=site, by=by)
+    give_role(person, site, role, data["from_day"], by=by)
     return person
 
 
 @door(May.ROSTER)
 def person_change(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     who = of_site(site, person)
-    before = staff_facts(who)
+    before = {name: getattr(who, name) for name in ("given_name", "family_name", "staff_number", "email", "language")}
     elsewhere = against_change(request.allowed.person, who, site)
     form = None
     if elsewhere is None or request.method == "POST":
         only_if_allowed(elsewhere)
-        form = ChangePerson(site, request.POST or None, person=who, initial=before | {"language": who.language})
+        form = ChangePerson(site, request.POST or None, person=who, initial=before)
     if form and form.is_valid():
         for name, value in form.columns.items():
             setattr(who, name, value)
-        change_person(who, before, by=request.allowed.person)
+        change_person(who, by=request.allowed.person)
         messages.success(request, f"{who} is changed. What was printed before keeps the name of its day.")
         return redirect("clinic:person_change", site=site.code, person=who.pk)
     known = {"form": form, "elsewhere": elsewhere, "person": who, **held_by(who, site)}
@@ -93,7 +93,7 @@ def role_give(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     if form.is_valid():
         data = form.cleaned_data
         try:
-            role = job_role(site.organisation, data["job_role"])
+            role = job_role(site.organisation, data["job_role"], at=site, by=request.allowed.person)
             give_role(who, site, role, data["from_day"], by=request.allowed.person, to_day=data["to_day"])
         except Refused as refused:
             add_refusals(form, refused)

@@ -12,12 +12,26 @@ from uuid import uuid4
 from django.conf import settings
 from django.db.models import F
 
-from clinic.models import Change, Fact, KeptElsewhere, Person, Seal, SealShape, Site, Voiding
+from clinic.models import (
+    Appointment,
+    Change,
+    Equipment,
+    Fact,
+    KeptElsewhere,
+    Person,
+    Seal,
+    SealShape,
+    Site,
+    UpkeepTask,
+    Voiding,
+)
 from clinic.record import seal
+from clinic.reference import REFERENCE
 from clinic.rules.seal import digest, link
 from clinic.seals import fact_models, facts_of
+from tests.cast import REGISTER_START
 from training import spans
-from training.models import EvidenceSpan, Issue, Observation, SignOff, StandingSpan
+from training.models import EvidenceSpan, InspectorPass, Issue, Observation, Requirement, SignOff, StandingSpan
 from training.models.signoffs import FoundingGrant
 
 LANE, COURT = "millbrook-lane", "sandbar-court"
@@ -76,7 +90,7 @@ def wipe(where: Site) -> None:
 def wipe_everything() -> None:
     for each in Site.objects.all():
         wipe(each)
-    for stored in (StandingSpan, EvidenceSpan):
+    for stored in (StandingSpan, EvidenceSpan, *REFERENCE):
         stored.objects.all()._raw_delete("default")
 
 
@@ -276,12 +290,41 @@ def alone() -> Iterator[tuple[str, Callable[[], Any]]]:
         lambda: write(last(Issue), frozen=last(Issue).frozen | {"number": "other"}),
     )
     yield "the number of an issue rewritten", lambda: write(last(Issue), number="other")
+    yield from on_reference_data(day)
     yield "a stored standing made better", lambda: write(StandingSpan.objects.first(), state="lapsed", usable=False)
     yield "a stored standing deleted", lambda: remove(StandingSpan.objects.first())
     yield (
         "a stored stretch of evidence moved",
         lambda: write(EvidenceSpan.objects.first(), first=EvidenceSpan.objects.first().first - day),
     )
+
+
+def on_reference_data(day: timedelta) -> Iterator[tuple[str, Callable[[], Any]]]:
+    """Attacks on what may change, and only by a change that says so."""
+    wren, ines = (lambda: Person.objects.get(given_name="Wren")), (lambda: Person.objects.get(given_name="Ines"))
+    yield "a person given another name", lambda: write(wren(), family_name="Forged")
+    yield "two people exchange their first names", lambda: exchanged(wren(), ines(), "given_name")
+    yield "a job role made to begin earlier", lambda: write(wren().roles_held.get(), from_day=REGISTER_START - day)
+    yield "a post made to reach every site", lambda: write(Appointment.objects.last(), site=None)
+    yield (
+        "a post slipped in",
+        lambda: Appointment.objects.create(person=wren(), post="owner", from_day=REGISTER_START),
+    )
+    yield (
+        "a post slipped in with a change that nobody sealed",
+        lambda: copied(
+            Change.objects.filter(about="clinic.appointment").last(),
+            about_id=str(Appointment.objects.create(person=wren(), post="owner", from_day=REGISTER_START).pk),
+        ),
+    )
+    yield "an account shut", lambda: write(wren().account, is_active=False)
+    yield "a requirement deleted", lambda: remove(Requirement.objects.last())
+    yield "a requirement ended", lambda: write(Requirement.objects.last(), to_day=Requirement.objects.last().from_day)
+    yield "a task made to be due more rarely", lambda: write(UpkeepTask.objects.get(code="U91"), every_days=700)
+    yield "the readings of a task emptied", lambda: write(UpkeepTask.objects.get(code="U91"), readings=[])
+    yield "a unit moved to another site", lambda: write(Equipment.objects.get(label="unit 1"), site=site(COURT))
+    yield "the register made to start later", lambda: write(site(), register_start=REGISTER_START + day)
+    yield "a pass made to be good for longer", lambda: write(InspectorPass.objects.get(), until=F("until") + day)
 
 
 def with_everything_sealed_anew() -> Iterator[tuple[str, Callable[[], Any]]]:

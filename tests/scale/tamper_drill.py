@@ -8,8 +8,8 @@ tables past every refusal and key: one random edit after the other (a column set
 planned attacks of `tests.scale.attacks`. Each is taken back before the next. An edit counts as found when the check of the
 seals says anything. What is not found is printed by table and column.
 
-What cannot be found is named, not counted away: what only a held head shows, and the tables that the check does not cover
-(reference rows, until their sealed changes are replayed; and rows that decide nothing about the past).
+What cannot be found is named, not counted away: what only a held head shows, and the tables and columns that decide nothing
+about the past (`tests/house/test_reference.py` says of each why).
 """
 
 import argparse
@@ -40,9 +40,11 @@ from clinic.checkpoints import checkpoint, write_everywhere
 from clinic.models import KeptElsewhere, Site
 from clinic.models.refusal import sealed_models
 from clinic.record import record, void
+from clinic.reference import REFERENCE
 from clinic.seals import check_register, check_site
 from tests.cast import Cast, enter_practice
 from tests.fixtures import drop_keys, lift_refusals
+from tests.reference_rows import enter_the_rest
 from tests.scale.attacks import planned
 from tests.training.bench import at, set_up
 from training.actions.issue import issue_certificate
@@ -61,7 +63,7 @@ class Told:
     tried: Counter[str] = field(default_factory=Counter)
     found: Counter[str] = field(default_factory=Counter)
     missed: Counter[str] = field(default_factory=Counter)
-    apart: Counter[str] = field(default_factory=Counter)  # edits to tables of UNSEEN: tried, never counted as found
+    apart: Counter[str] = field(default_factory=Counter)  # edits to tables that are not covered: never counted as found
 
     def note(self, what: str, where: str, seen: bool) -> None:
         self.tried[what] += 1
@@ -69,8 +71,16 @@ class Told:
 
 
 def covered_tables() -> list[Any]:
-    """Facts, their parts, seals and shapes; the stored timelines; of the sites the columns of the head."""
-    return [*sealed_models(), StandingSpan, EvidenceSpan, Site]
+    """Facts, their parts, seals and shapes; the stored timelines; what changes say."""
+    return [*sealed_models(), StandingSpan, EvidenceSpan, *REFERENCE]
+
+
+def covered_columns(model: Any) -> list[Any]:
+    """Of a row of reference data those that decide, and of a site those of its head too; of any other row all."""
+    columns = [each for each in model._meta.concrete_fields if not each.primary_key]
+    if model not in REFERENCE:
+        return columns
+    return [each for each in columns if each.attname in (*REFERENCE[model].deciding, *(HEAD if model is Site else ()))]
 
 
 def other_tables() -> list[Any]:
@@ -143,7 +153,7 @@ def random_edit(model: Any, dice: random.Random) -> tuple[str, str, Callable[[],
         return way, f"{table} copied", lambda: copy_of(model, row)
     # the number of a stored stretch says nothing: they are written anew with other numbers whenever they differ
     keyed = model not in (StandingSpan, EvidenceSpan) and dice.random() < 0.1
-    column = dice.choice([each for each in model._meta.concrete_fields if keyed or not each.primary_key])
+    column = dice.choice([*covered_columns(model), *([model._meta.pk] if keyed else [])])
     value = other_value(column, getattr(row, column.attname), dice)
 
     def edit() -> bool:
@@ -180,13 +190,13 @@ def copy_of(model: Any, row: Any) -> bool:
 
 
 def at_random(edits: int, told: Told, dice: random.Random) -> None:
-    """So many edits that changed something, over every sealed table and the heads of the sites; and a tenth as many to the
-    tables that are not covered, which are counted apart."""
+    """So many edits that changed something, over every covered table; and a tenth as many to the tables that are not, which
+    are counted apart."""
     covered, others = covered_tables(), other_tables()
     done = tries = 0
     while done < edits and tries < edits * 20:
         tries += 1
-        made = head_edit(dice) if (model := dice.choice(covered)) is Site else random_edit(model, dice)
+        made = random_edit(dice.choice(covered), dice)
         seen = tried(made[2]) if made else None
         if made and seen is not None:
             done += 1
@@ -195,12 +205,6 @@ def at_random(edits: int, told: Told, dice: random.Random) -> None:
         model = dice.choice(others)
         if (made := random_edit(model, dice)) and tried(made[2]) is not None:
             told.apart[model._meta.label_lower] += 1
-
-
-def head_edit(dice: random.Random) -> tuple[str, str, Callable[[], bool]]:
-    site, name = dice.choice(list(Site.objects.all())), dice.choice(HEAD)
-    value = other_value(Site._meta.get_field(name), getattr(site, name), dice)
-    return "set", f"clinic.site.{name}", lambda: bool(Site.objects.filter(pk=site.pk).update(**{name: value}))
 
 
 ALONE, HELD = "planned, seen by the database itself", "planned, seen by a held head only"
@@ -248,7 +252,7 @@ def stage(cast: Cast) -> None:
     bench = set_up(cast)
     signed = bench.signed()
     with at(7):
-        issue_certificate(signed, by=None)
+        enter_the_rest(cast, bench.procedure, issue_certificate(signed, by=None))
         for what in ("Plan", "Log", "Fit tests"):
             row = KeptElsewhere(site=cast.lane, happened_on=signed.happened_on, what=what, place="shelf", keeper="Bram")
             fact = record(row, by=cast.owner.person)

@@ -6,6 +6,7 @@ from typing import Any
 from uuid import uuid4
 
 from clinic import clock
+from clinic.changes import make
 from clinic.record import record
 from tests.cast import PASSWORD, Cast, Member
 from training.actions.grants import found
@@ -66,14 +67,9 @@ def set_up(cast: Cast, **policy: Any) -> Bench:
     """Facts of 3 February 2025: the version, its check against the maker's instructions, two founding grants."""
     asks = Policy(**{"needed": 2, "distinct_days": 2, "check_asked": False, "idle_days": 183} | policy)
     with at(3, 8):
-        procedure = Procedure.objects.create(
-            organisation=cast.organisation,
-            code="P06",
-            title="Chamber cleaning",
-            area="cleaning",
-            equipment_kind="milling unit",
-            returns=["milling unit"],
-        )
+        row = Procedure(organisation=cast.organisation, code="P06", title="Chamber cleaning", area="cleaning")
+        row.equipment_kind, row.returns = "milling unit", ["milling unit"]
+        procedure = make(row, site=cast.lane, by=None, said="P06 entered")
         version = approved(cast, procedure, asks)
         for member in (cast.supervisor, cast.second):
             found(

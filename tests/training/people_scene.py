@@ -12,6 +12,7 @@ from uuid import uuid4
 
 from clinic import clock
 from clinic.actions.people import job_role
+from clinic.changes import make
 from clinic.models import Person
 from clinic.record import record
 from clinic.rules.roles import ProcedureRole
@@ -74,10 +75,11 @@ RETURNS = {"P06": ["milling unit"]}
 
 
 def enter(scene: Scene, code: str, title: str, policy: Policy) -> None:
-    procedure = Procedure.objects.create(
+    procedure = Procedure(
         organisation=scene.cast.organisation, code=code, title=title, area="milling", equipment_kind="milling unit",
         stands_for=ProcedureRole.TOOL_SWAP if title == "Tool swap" else "", returns=RETURNS.get(code, []),
     )  # fmt: skip
+    make(procedure, site=scene.cast.lane, by=None, said=f"{code} entered")
     version = Version(
         site=scene.cast.lane, happened_on=REGISTER_START, procedure=procedure, number=1, in_force_from=REGISTER_START,
         content=content_to_json(TEXT), policy=policy_to_json(policy),

@@ -12,9 +12,10 @@ from django.db.models import Max
 from django.urls import reverse
 
 from clinic import clock
+from clinic.changes import change, make
 from clinic.models import Person, Site
 from clinic.permissions import May
-from clinic.record import Refusal, note_change, only_if_allowed, record, refuse_if
+from clinic.record import Refusal, only_if_allowed, record, refuse_if
 from clinic.rights import here
 from clinic.rules.jumps import TOLERANCE, stepped_back
 from clinic.rules.seal import sha256_hex
@@ -144,12 +145,11 @@ def give_pass(issue: Issue, person: Person, until: date, *, site: Site, by: Pers
         Refusal("This is no binder of this site.", "Choose one of the list.") if issue.site_id != site.pk else None,
     )  # fmt: skip
     row = InspectorPass.objects.filter(issue=issue, person=person, taken_back_at__isnull=True).first()
-    before = {"until": row.until.isoformat()} if row else {}
-    row = row or InspectorPass(issue=issue, person=person)
-    row.until, row.given_by = until, by
-    row.save()
     said = f"{person} may read binder {issue.number} through {short_day(until)}."
-    note_change(row, before, {"until": until.isoformat(), "issue": str(issue.pk)}, site=site, by=by, said=said)
+    if row is None:
+        return make(InspectorPass(issue=issue, person=person, until=until, given_by=by), site=site, by=by, said=said)
+    row.until, row.given_by = until, by
+    change(row, site=site, by=by, said=said, only=["until", "given_by_id"])
     return row
 
 
@@ -159,10 +159,8 @@ def take_back_pass(row: InspectorPass, *, site: Site, by: Person) -> InspectorPa
     if row.taken_back_at is not None:
         return row
     row.taken_back_at = clock.now()
-    row.save(update_fields=["taken_back_at"])
     said = f"{row.person} may no longer read binder {row.issue.number}."
-    after = {"taken_back_at": row.taken_back_at.isoformat()}
-    note_change(row, {"taken_back_at": ""}, after, site=site, by=by, said=said)
+    change(row, site=site, by=by, said=said, only=["taken_back_at"])
     return row
 
 

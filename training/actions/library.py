@@ -4,9 +4,11 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Model
 
 from clinic import clock
-from clinic.models import Organisation, Person, SiteFact, UpkeepTask
+from clinic.changes import change, make
+from clinic.models import Organisation, Person, Site, SiteFact, UpkeepTask
 from training.models import Draft, Procedure, Version
 from training.rules.library import Library
 from training.rules.texts import ProcedureText, UpkeepTaskText, content_to_json, plain, policy_to_json
@@ -24,20 +26,44 @@ class Loaded:
 
 @transaction.atomic
 def load_library(library: Library, organisation: Organisation, *, by: Person) -> Loaded:
-    """Draft every procedure whose text differs from its newest version. An existing draft is left alone."""
+    """Draft every procedure whose text differs from its newest version. An existing draft is left alone. What changes of
+    procedures, tasks and questions stands in the chain of the oldest site."""
+    entering = Entering(organisation.oldest_site, by)
     drafted: list[str] = []
     unchanged: list[str] = []
     for text in library.procedures:
-        (drafted if draft_from(text, organisation, by) else unchanged).append(text.code)
+        (drafted if draft_from(text, organisation, entering) else unchanged).append(text.code)
     gone = Procedure.objects.of(organisation).exclude(code__in=[text.code for text in library.procedures])
-    gone.update(stands_for="", returns=[])  # each role has one file, and that of the library counts
-    return Loaded(tuple(drafted), tuple(unchanged), load_tasks(library), load_site_facts(library))
+    for procedure in gone:  # each role has one file, and that of the library counts
+        entering.row(procedure, stands_for="", returns=[])
+    return Loaded(tuple(drafted), tuple(unchanged), load_tasks(library, entering), load_site_facts(library, entering))
 
 
-def draft_from(text: ProcedureText, organisation: Organisation, by: Person) -> bool:
-    words = {"title": text.title, "area": text.area, "kind": text.kind, "equipment_kind": text.equipment_kind}
-    procedure, _ = Procedure.objects.get_or_create(organisation=organisation, code=text.code, defaults=words)
-    set_roles(procedure, text)
+@dataclass(frozen=True, slots=True)
+class Entering:
+    """In whose chain, and by whom, the library's rows are entered."""
+
+    site: Site
+    by: Person
+
+    def row(self, row: Model, **columns: Any) -> None:
+        """Make the row, or change it where it says something else."""
+        for name, value in columns.items():
+            setattr(row, name, value)
+        what = str(row._meta.verbose_name)
+        if row.pk is None:
+            make(row, site=self.site, by=self.by, said=f"Library, {what}: {row} entered")
+        else:
+            change(row, site=self.site, by=self.by, said=f"Library, {what}: {row} changed", only=list(columns))
+
+
+def draft_from(text: ProcedureText, organisation: Organisation, entering: Entering) -> bool:
+    procedure = Procedure.objects.of(organisation).filter(code=text.code).first()
+    if procedure is None:
+        procedure = Procedure(organisation=organisation, code=text.code, title=text.title, area=text.area)
+        procedure.kind, procedure.equipment_kind = text.kind, text.equipment_kind
+    # what it is found by may move to another file of the library
+    entering.row(procedure, stands_for=text.stands_for, returns=list(text.returns))
     content, policy = content_to_json(text.content), policy_to_json(text.policy)
     newest = Version.objects.live().filter(procedure=procedure).order_by("-number").first()
     same = newest is not None and (newest.content, newest.policy) == (content, policy)
@@ -45,22 +71,22 @@ def draft_from(text: ProcedureText, organisation: Organisation, by: Person) -> b
         return False
     note = "From the library." if newest is None else "The library’s text has changed."
     Draft.objects.create(
-        procedure=procedure, content=content, policy=policy, change_note=note, author=by, updated_at=clock.now()
+        procedure=procedure,
+        content=content,
+        policy=policy,
+        change_note=note,
+        author=entering.by,
+        updated_at=clock.now(),
     )
     return True
 
 
-def set_roles(procedure: Procedure, text: ProcedureText) -> None:
-    """What it is found by, which may move to another file of the library."""
-    if (procedure.stands_for, procedure.returns) != (text.stands_for, list(text.returns)):
-        procedure.stands_for, procedure.returns = text.stands_for, list(text.returns)
-        procedure.save(update_fields=["stands_for", "returns"])
-
-
-def load_tasks(library: Library) -> int:
+def load_tasks(library: Library, entering: Entering) -> int:
+    known = {task.code: task for task in UpkeepTask.objects.all()}
     for task in library.upkeep_tasks:
-        UpkeepTask.objects.update_or_create(code=task.code, defaults=task_columns(task))
-    UpkeepTask.objects.exclude(code__in=[task.code for task in library.upkeep_tasks]).update(stands_for="")
+        entering.row(known.pop(task.code, UpkeepTask(code=task.code)), **task_columns(task))
+    for gone in known.values():
+        entering.row(gone, stands_for="")
     return len(library.upkeep_tasks)
 
 
@@ -82,9 +108,9 @@ def task_columns(task: UpkeepTaskText) -> dict[str, Any]:
     return {name: getattr(task, name) for name in names} | {"readings": [plain(asdict(r)) for r in task.readings]}
 
 
-def load_site_facts(library: Library) -> int:
+def load_site_facts(library: Library, entering: Entering) -> int:
+    known = {fact.name: fact for fact in SiteFact.objects.all()}
     for fact in library.site_facts:
-        SiteFact.objects.update_or_create(
-            name=fact.name, defaults={"of": fact.of, "ask": fact.write, "question": fact.question}
-        )
+        row = known.get(fact.name, SiteFact(name=fact.name))
+        entering.row(row, of=fact.of, ask=fact.write, question=fact.question)
     return len(library.site_facts)

@@ -5,8 +5,9 @@ from datetime import date
 
 from django.db import transaction
 
+from clinic.changes import change, make
 from clinic.models import JobRole, Organisation, Person, Site
-from clinic.record import Refusal, note_change, only_if_allowed, refuse_if
+from clinic.record import Refusal, only_if_allowed, refuse_if
 from clinic.rights import against_change
 from clinic.rules.words import short_day
 from training.models import Procedure, Requirement
@@ -20,7 +21,7 @@ def require(
     at: Site | None = None, by: Person | None = None,
 ) -> Requirement:  # fmt: skip
     """A job role needs a procedure from a day. `site` empty: everywhere, which is the group's to ask. `at`: where the
-    change is recorded."""
+    change is recorded; where it is left out, at the oldest site."""
     overlapping = Requirement.objects.in_force(from_day).filter(job_role=role, procedure=procedure, site=site)
     refuse_if(
         Refusal(f"{role} already needs {procedure}.", "End that requirement first.", "procedure")
@@ -30,19 +31,10 @@ def require(
     row = Requirement(job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day)
     if by is not None:
         only_if_allowed(against_change(by, row, at or site or by.home_site))
-    row.save()
-    if at is not None:
-        facts = {
-            "job_role": role.title,
-            "procedure": procedure.code,
-            "days_allowed": days_allowed,
-            "from_day": str(from_day),
-        }
-        note_change(row, {}, facts, site=at, by=by, said=f"{role} needs {procedure} from {short_day(from_day)}")
-    return row
+    chain = at or site or role.organisation.oldest_site
+    return make(row, site=chain, by=by, said=f"{role} needs {procedure} from {short_day(from_day)}")
 
 
-@transaction.atomic
 def end_requirement(row: Requirement, last: date, *, at: Site, by: Person) -> Requirement:
     """The last day on which the role needs it."""
     refuse_if(
@@ -51,15 +43,7 @@ def end_requirement(row: Requirement, last: date, *, at: Site, by: Person) -> Re
         else None
     )
     row.to_day = last
-    row.save(update_fields=["to_day"])
-    note_change(
-        row,
-        {"to_day": ""},
-        {"to_day": str(last)},
-        site=at,
-        by=by,
-        said=f"{row}: no longer needed after {short_day(last)}",
-    )
+    change(row, site=at, by=by, said=f"{row}: no longer needed after {short_day(last)}", only=["to_day"])
     return row
 
 

@@ -6,6 +6,7 @@ from django.contrib.auth.hashers import make_password
 
 from clinic import clock
 from clinic.actions.people import open_account
+from clinic.changes import change
 from clinic.models import Account, Organisation, Person
 
 WORDS = [
@@ -49,7 +50,11 @@ def open_accounts(organisation: Organisation) -> str:
     for person in Person.objects.filter(organisation=organisation, last_day__isnull=True):
         if not Account.objects.filter(person=person).exists():
             open_account(person, by=None, identity_checked="invented person of the demo")
-    Account.objects.filter(person__organisation=organisation).update(password=hashed, created_at=clock.now())
+    for account in Account.objects.filter(person__organisation=organisation).select_related("person__home_site"):
+        account.password, account.created_at = hashed, clock.now()
+        account.save(update_fields=["password"])
+        said = f"Account for {account.person} opened anew, as at each start of the demo"
+        change(account, site=account.person.home_site, by=None, said=said, only=["created_at"])
     return word
 
 

@@ -57,7 +57,7 @@ class Cast:
 
 
 def set_up(scenario: Scenario, library: Library) -> Cast:
-    cast = Cast(scenario, library, Organisation.objects.create(name=scenario.organisation))
+    cast = Cast(scenario, library, Organisation(name=scenario.organisation))
     with clock.standing_at(scenario.instant(scenario.start, 8)):
         enter_sites(cast)
         for site in cast.sites.values():

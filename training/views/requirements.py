@@ -47,7 +47,7 @@ def requirement_new(request: HttpRequest, site: Site) -> HttpResponse:
         data, by = form.cleaned_data, request.allowed.person
         where = site if data["here_only"] else None
         try:
-            role = job_role(site.organisation, data["job_role"])
+            role = job_role(site.organisation, data["job_role"], at=site, by=by)
             row = require(role, data["procedure"], data["from_day"], data["days_allowed"], site=where, at=site, by=by)
         except Refused as refused:
             add_refusals(form, refused)
@@ -64,7 +64,7 @@ def role_set(request: HttpRequest, site: Site) -> HttpResponse:
     form = ApplySet(site, request.POST or None, everywhere=everywhere(request), initial={"from_day": request.today})
     if form.is_valid():
         data = form.cleaned_data
-        role = job_role(site.organisation, data["job_role"])
+        role = job_role(site.organisation, data["job_role"], at=site, by=request.allowed.person)
         made = apply_role_set(
             form.codes, role, site.organisation, data["from_day"], days_allowed=data["days_allowed"],
             site=site if data["here_only"] else None, at=site, by=request.allowed.person,

@@ -46,6 +46,8 @@ from training.reads.fact_words.parts import (
     writes,
 )
 
+NOTHING = "nothing"
+
 
 @writes(Voiding, "taking back")
 def voiding(fact: Voiding) -> FactWords:
@@ -77,7 +79,8 @@ def changes(fact: Change) -> list[Sentence | str]:
         was, now = (in_words(fields.get(name), side.get(name)) for side in (fact.before, fact.after))
         label = begun(str(getattr(fields.get(name), "verbose_name", name)).replace("_", " "))
         if not fact.before or not fact.after:
-            found.append(f"{label}: {now if fact.after else was}")
+            side = now if fact.after else was
+            found += [f"{label}: {side}"] if side != NOTHING else []
         elif was != now:
             found.append(f"{label}: {was} before, {now} from then on")
     return found
@@ -94,7 +97,7 @@ def fields_of(about: str) -> "dict[str, Field[Any, Any]]":
 def in_words(field: "Field[Any, Any] | None", value: Any) -> str:
     """A stored value as people say it: a name instead of a key, a day instead of its figures."""
     if value in (None, "", [], {}):
-        return "nothing"
+        return NOTHING
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
