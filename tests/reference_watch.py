@@ -46,7 +46,7 @@ def written(sql: str) -> str:
 
 
 def whose() -> str:
-    """The file of this project that is nearest to the statement."""
+    """The file of this project that is nearest to the statement; empty where the test runner empties the tables."""
     frame = sys._getframe(2)
     while frame := frame.f_back:  # type: ignore[assignment]
         path = Path(frame.f_code.co_filename)
@@ -58,7 +58,7 @@ def whose() -> str:
 def watch(execute: Callable[..., Any], sql: str, *more: Any) -> Any:
     if sql.startswith(("INSERT", "UPDATE", "DELETE")) and (table := written(sql)):
         file = whose()
-        if not file.startswith(DOOR) and (file, table) != BEFORE_ANY_CHAIN:
+        if file and not file.startswith(DOOR) and (file, table) != BEFORE_ANY_CHAIN:
             raise WrittenPastTheDoor(f"{file} writes {table}; rows of it are written by clinic.changes.")
     return execute(sql, *more)
 

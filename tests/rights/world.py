@@ -12,6 +12,7 @@ from uuid import uuid4
 
 from clinic import clock
 from clinic.actions import people
+from clinic.changes import make
 from clinic.models import Absence, Appointment, KeptElsewhere, OutsideWitness, Person, Post, SiteFact, SiteFactValue
 from clinic.record import fact_recorded, record
 from tests.cast import REGISTER_START, Cast
@@ -115,9 +116,10 @@ def build(cast: Cast) -> World:
 
 def enter_procedure(world: World, code: str) -> None:
     cast, title = world.cast, {"P01": "Hand care", "P06": "Chamber cleaning"}[code]
-    row = Procedure.objects.create(
+    row = Procedure(
         organisation=cast.organisation, code=code, title=title, area="milling", equipment_kind="milling unit"
     )
+    make(row, site=cast.lane, by=None, said=f"{code} entered")
     text = {"content": content_to_json(TEXT), "policy": policy_to_json(ASKS)}
     version = Version(
         site=cast.lane, happened_on=REGISTER_START, procedure=row, number=1, in_force_from=REGISTER_START, **text

@@ -12,6 +12,7 @@ from django.core.management.base import CommandError
 from django.db import connection
 
 from clinic import clock
+from clinic.actions.people import change_person
 from clinic.models import Change, Person
 from tests.cast import Cast
 from tests.fixtures import lift_refusals
@@ -26,8 +27,9 @@ NELL = "Nell,Achterberg,S20,,Dental assistant,2025-03-03,,\n"
 
 @pytest.fixture
 def scene(cast: Cast) -> Any:
-    Person.objects.filter(pk=cast.coordinator.person.pk).update(staff_number="S1")
-    Person.objects.filter(pk=cast.assistant.person.pk).update(staff_number="S2")
+    for who, number in ((cast.coordinator.person, "S1"), (cast.assistant.person, "S2")):
+        who.staff_number = number
+        change_person(who, by=cast.owner.person)
     with noon():
         yield set_scene(cast)
 
