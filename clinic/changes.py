@@ -31,11 +31,12 @@ def make(
 @transaction.atomic
 def change(row: Row, *, site: Site, by: Person | None, said: str, only: Collection[str] = ()) -> Change | None:
     """Store what the row says now, in the deciding columns or in some of them. None, and nothing is recorded, where it says
-    what it said before."""
+    what it said before; whether they may is asked all the same."""
     now = said_of(row)
     was = stored(row)
     moved = [name for name in only or now if was[name] != now[name]]
     if not moved:
+        only_if_allowed(against_change(by, row, site))
         return None
     row.save(update_fields=moved)
     before, after = ({name: side[name] for name in moved} for side in (was, now))
