@@ -233,3 +233,14 @@ def test_where_only_a_pass_renews_neither_a_fail_nor_a_pause_moves_the_last_good
     for rule, good in ((weekly, 12), (TaskRule("U", every_days=7, only_a_pass=True), 8)):
         spans = upkeep_timeline(rule, EquipmentLife(march(1)), done, (), shut)
         assert (spans[-1].state, spans[-1].last_good) == (OVERDUE, march(good))
+
+
+@pytest.mark.parametrize("warn_days", [7, 8, 5_000_000])
+def test_a_warning_as_long_as_the_interval_or_longer_warns_from_the_day_after(warn_days: int) -> None:
+    """However many days somebody types, also more than there were since the calendar began."""
+    rule = TaskRule("U", every_days=7, warn_days=warn_days)
+    assert upkeep_timeline(rule, EquipmentLife(march(1), march(9)), [entry("a", 1)]) == (
+        span(1, 2, IN_TIME, "a", 8, None),
+        span(2, 9, DUE, "a", 8, None),
+        span(9, 10, OVERDUE, "a", 8, None),
+    )

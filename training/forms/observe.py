@@ -14,7 +14,7 @@ from django.core.exceptions import ValidationError
 from clinic import clock
 from clinic.forms.base import FIRST_DAY, LAST_DAY, with_button
 from clinic.models import Equipment, EquipmentKind, OutsideWitness, Person, Site
-from clinic.rules.words import begun
+from clinic.rules.words import begun as large
 from training.forms.signing import Proof
 from training.models import Observation, Version
 from training.reads import bench
@@ -104,7 +104,7 @@ class StartForm(forms.Form):
     method = forms.ChoiceField(
         label="How it is done",
         widget=forms.RadioSelect,
-        choices=[(method.value, begun(METHODS[method])) for method in Method],
+        choices=[(method.value, large(METHODS[method])) for method in Method],
         error_messages={"required": "Choose how it is done.", "invalid_choice": "Choose one of the ways shown."},
     )
 

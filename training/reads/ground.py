@@ -173,15 +173,18 @@ def signature_facts(signed: SignOff) -> list[tuple[str, str]]:
     """Printed name, time and meaning (row E-13), and how the signer proved who they are."""
     return [
         ("Signed by", signed.signer_name),
-        (
-            "Day and time",
-            f"{day_words(signed.happened_on)} at {clock_words(signed.happened_at)} ({signed.site.time_zone})",
-        ),
+        ("Day and time", f"{signed_at(signed)} ({signed.site.time_zone})"),
         ("Meaning", signed.meaning),
         ("Proved by", signed.reidentified),
         ("Valid through", day_words(signed.valid_until) if signed.valid_until else "no last day"),
         ("Version", f"{signed.version.number}, in force from {day_words(signed.version.in_force_from)}"),
     ]
+
+
+def signed_at(signed: SignOff) -> str:
+    """A sign-off has always its time; the column of all facts may be empty."""
+    at = f" at {clock_words(signed.happened_at)}" if signed.happened_at else ""
+    return f"{day_words(signed.happened_on)}{at}"
 
 
 def six_of(signed: SignOff) -> list[tuple[int, str, str]]:
