@@ -41,26 +41,26 @@ INJURIES, PHOTOS, SESSIONS, COMPETENCY, UPKEEP, CHEMICALS = (
 TABLE = (
     Line(
         INJURIES, "sharps and other injuries with their reviews",
-        "five years after the end of the calendar year (29 CFR 1904.33(a); O-12)", sharps_log_keep_through, why_not="",
+        "five years after the end of the calendar year (29 CFR 1904.33(a))", sharps_log_keep_through, why_not="",
     ),
     Line(
         PHOTOS, "photos of upkeep",
-        f"{UPKEEP_YEARS} years from the day, as the upkeep log (own choice, D; state boards vary)", upkeep_keep_through,
+        f"{UPKEEP_YEARS} years from the day, as the upkeep log (own choice; state boards vary)", upkeep_keep_through,
         why_not="",
     ),
     Line(
-        SESSIONS, "taught sessions", "three years from the day (29 CFR 1910.1030(h)(2)(ii); O-06)", bbp_training_keep_through,
+        SESSIONS, "taught sessions", "three years from the day (29 CFR 1910.1030(h)(2)(ii))", bbp_training_keep_through,
     ),
     Line(
-        COMPETENCY, "observations, sign-offs and certificates", "employment and three years (own choice, D; covers O-06)",
+        COMPETENCY, "observations, sign-offs and certificates", "employment and three years (own choice, which covers what is asked of taught sessions)",
         competency_keep_through, "last day worked",
     ),
     Line(
         UPKEEP, "upkeep log, water results and spore tests",
-        f"{UPKEEP_YEARS} years from the day (own choice, D; state boards vary)", upkeep_keep_through,
+        f"{UPKEEP_YEARS} years from the day (own choice; state boards vary)", upkeep_keep_through,
     ),
     Line(
-        CHEMICALS, "list of chemicals", "thirty years from the last use (29 CFR 1910.1020(d)(1)(ii)(B); O-18)",
+        CHEMICALS, "list of chemicals", "thirty years from the last use (29 CFR 1910.1020(d)(1)(ii)(B))",
         exposure_keep_through, "last day here",
         why_not="Not offered: whether a hazard was new to the practice is worked out from it.",
     ),

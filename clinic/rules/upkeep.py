@@ -93,7 +93,7 @@ class _Sweep:
 
     def spans(self) -> Iterator[UpkeepSpan]:
         counting, running_on = Counting(self.pauses), Counting(())
-        stretch_days = [self.life.first, *(s.day for s in self.stretches[1:])]
+        stretch_days = [s.day for s in self.stretches]
         rule_days = [day for day, _ in self.rules]
         for (first, after), holding in self._pieces():
             stretch = self.stretches[max(0, bisect_right(stretch_days, first) - 1)]

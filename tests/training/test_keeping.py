@@ -42,8 +42,8 @@ def test_each_kind_of_record_says_how_long_it_is_kept_from_the_newest_here(cast:
     )  # fmt: skip
     page = shown(signed_in(cast.owner))
     assert "7 kinds</span> of record" in page and page.count('data-row="kind"') == 7
-    assert "day 14 February 2025: through 31 December 2030" in page  # O-12
-    assert "Near misses and events without injury" in page and "as long as the register is" in page
+    assert "The newest, day 14 February 2025, is kept through 31 December 2030." in page  # O-12
+    assert "Near misses and events without injury" in page and "Kept as long as the register is." in page
 
 
 def test_for_whoever_left_it_says_through_which_day_each_record_is_kept(cast: Cast, signed_in: Any) -> None:
@@ -52,7 +52,7 @@ def test_for_whoever_left_it_says_through_which_day_each_record_is_kept(cast: Ca
     page = shown(signed_in(cast.owner))
     said = f"{who.printed_name}</a></th><td>28 February 2025</td><td>28 February 2028</td><td>28 February 2055</td>"
     assert said in page and "This register holds none." in page
-    assert "last day worked 28 February 2025: through 28 February 2028" in page
+    assert "The newest, last day worked 28 February 2025, is kept through 28 February 2028." in page
 
 
 def test_whoever_still_works_out_their_last_day_has_not_left(cast: Cast) -> None:

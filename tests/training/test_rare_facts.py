@@ -226,7 +226,7 @@ RARE: dict[str, tuple[Callable[[Scene], Fact], str, list[str]]] = {
         "The contents of 1 record were taken away after their period, on 3 March 2025.",
         [
             "What they were: injuries.",
-            "How long they had to be kept: five years after the end of the calendar year (29 CFR 1904.33(a); O-12).",
+            "How long they had to be kept: five years after the end of the calendar year (29 CFR 1904.33(a)).",
             "The last of them had to be there through 31 December 2024.",
             "Their seals stay in the log, and this says what each had sealed.",
         ],

@@ -356,6 +356,12 @@ def test_how_it_was_checked_who_it_is_and_the_language_are_kept_and_shown_wherev
     assert [("Badge with photo" in page, "Welsh" in page) for page in shown] == [(True, True)] * 4
 
 
+def test_where_the_sheet_does_not_say_the_language_nothing_says_one(bench: Bench, signed_in: Any) -> None:
+    printed(bench)
+    seen = confirmed(bench, signed_in)
+    assert seen.language == "" and ("Language used", "not said") in said_of(seen)
+
+
 def fact_page(row: Any) -> str:
     return reverse("training:fact", args=[*LANE, row.pk])
 

@@ -102,7 +102,7 @@ def observation(seen: Performance, version: Version, given: Mapping[str, str], a
         stopped=seen.stopped,
         stop_reason=seen.stop_reason,
         notes=seen.notes,
-        language=seen.language or seen.person.language or seen.site.language,
+        language=seen.language or ("" if seen.sheet else seen.person.language or seen.site.language),
         own_word=seen.own_word,
         own_words=seen.own_words,
         outcome=result.outcome,

@@ -16,7 +16,6 @@ from training.actions.sheets import MOST_SHEETS, OnSheet
 from training.forms.observe import StepMarks, Units
 from training.models import Observation, SheetsPrinted
 from training.reads.bench import BenchProcedure, learners, witnesses
-from training.reads.languages import language_words
 from training.reads.sheets import may_have_watched, units_for
 from training.rules.facts import Method
 from training.rules.sheets import number_of
@@ -145,7 +144,6 @@ class SheetForm(StepMarks, SubmissionForm):
         self.witnesses = {str(each.pk): each for each in witnesses(printed.site)}
         fields["person"].queryset = learners(me, printed.site, today)  # type: ignore[attr-defined]
         fields["observer"].choices = watcher_choices(self.watchers, self.witnesses)  # type: ignore[attr-defined]
-        fields["language"].initial = language_words(printed.site.language)
         units = units_for(printed, today)
         if printed.equipment or not units.exists():
             del fields["equipment"]

@@ -15,7 +15,7 @@ from training.models import TaughtSession
 from training.reads.kept import Paper, papers_kept
 
 HEALTH = (
-    "Health records of staff, where the practice keeps any: employment and thirty years (29 CFR 1910.1020(d)(1)(i); O-18). "
+    "Health records of staff, where the practice keeps any: employment and thirty years (29 CFR 1910.1020(d)(1)(i)). "
     "This register holds none."
 )
 
@@ -37,13 +37,22 @@ class Left:
 
 
 @dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of record in words: the period with its source, what it comes to for the newest, and what is so afterwards."""
+
+    what: str
+    period: str
+    newest: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
 class Keeping:
-    rows: Sequence[tuple[str, str, str, str]]
+    kinds: Sequence[Kind]
     left: Sequence[Left]
     papers: Sequence[Paper]
     holds: Sequence[LegalHold]
     health: str = HEALTH
-    heads: tuple[str, ...] = ("What", "Kept at least", "The newest here", "After that")
 
 
 def keeping(site: Site, today: date) -> Keeping:
@@ -51,21 +60,29 @@ def keeping(site: Site, today: date) -> Keeping:
     gone = Person.objects.ever_at_site(site).filter(last_day__lt=today).order_by("-last_day", "family_name", "pk")
     left = [Left(person, person.last_day) for person in gone if person.last_day]
     newest = newest_of(site, [one.last_day for one in left])
-    rows = [row(each, newest) for each in purging.offered(site, today)]
-    return Keeping(rows, left, papers_kept(site, today), purging.holds(site))
+    kinds = [kind(each, newest) for each in purging.offered(site, today)]
+    return Keeping(kinds, left, papers_kept(site, today), purging.holds(site))
 
 
-def row(each: purging.Offered, newest: Mapping[str, date | None]) -> tuple[str, str, str, str]:
+def kind(each: purging.Offered, newest: Mapping[str, date | None]) -> Kind:
     line = each.line
-    after = line.why_not or f"{counted(len(each.over), 'record')} may be taken away, by the command purge."
-    return begun(line.says), line.rule, through_words(line, newest.get(line.what)), after
+    after = line.why_not or may_go(len(each.over))
+    return Kind(begun(line.says), begun(line.rule), through_words(line, newest.get(line.what)), after)
+
+
+def may_go(over: int) -> str:
+    if not over:
+        return "The period of none of them is over."
+    return f"The period of {counted(over, 'record')} is over: the command purge takes them away, where somebody asks for it."
 
 
 def through_words(line: Line, day: date | None) -> str:
     """The newest record's day, and through which day it is kept."""
     if line.through is None:
-        return "as long as the register is"
-    return f"{line.counted_from} {day_words(day)}: through {day_words(line.through(day))}" if day else "none yet"
+        return "Kept as long as the register is."
+    if day is None:
+        return "None here yet."
+    return f"The newest, {line.counted_from} {day_words(day)}, is kept through {day_words(line.through(day))}."
 
 
 def newest_of(site: Site, last_days: Sequence[date]) -> dict[str, date | None]:
@@ -82,6 +99,6 @@ def newest_of(site: Site, last_days: Sequence[date]) -> dict[str, date | None]:
     }
 
 
-def newest(kind: type[Fact], site: Site, **which: object) -> date | None:
-    live: Callable[[], object] = kind._default_manager.live  # type: ignore[attr-defined]
+def newest(model: type[Fact], site: Site, **which: object) -> date | None:
+    live: Callable[[], object] = model._default_manager.live  # type: ignore[attr-defined]
     return live().filter(site=site, **which).aggregate(day=Max("happened_on"))["day"]  # type: ignore[attr-defined]
