@@ -69,4 +69,6 @@ def add_refusals(form: forms.BaseForm, refused: Refused) -> None:
         where = refusal.field if refusal.field in form.fields else None
         words = f"{refusal.says} {refusal.supply}".strip()
         if words not in form.errors.get(where or NON_FIELD_ERRORS, ()):
-            form.add_error(where, ValidationError(words, code="refused"))
+            error: Any = ValidationError(words, code="refused")
+            error.refusal = refusal  # above the form its two halves are shown apart
+            form.add_error(where, error)

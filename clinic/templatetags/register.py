@@ -11,6 +11,7 @@ from typing import Any
 
 import segno
 from django import forms, template
+from django.core.exceptions import ValidationError
 from django.forms import BoundField
 from django.templatetags.static import static
 from django.utils import timezone
@@ -18,6 +19,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.text import slugify
 
+from clinic.record import Refusal
 from clinic.rules import drawing
 from clinic.rules.days import written_later
 from clinic.rules.spans import Span, merged
@@ -161,6 +163,24 @@ def is_group(field: BoundField) -> bool:
 def wrong_fields(form: forms.BaseForm) -> list[BoundField]:
     """The fields of a form that must be put right."""
     return [form[name] for name in form.errors if name in form.fields and not form[name].is_hidden]
+
+
+@register.filter
+def reasons(form: forms.BaseForm) -> list[Refusal]:
+    """Why a form is refused, apart from what stands at its fields: what is about the whole of it, or about a hidden field."""
+    shown = {field.name for field in wrong_fields(form)}
+    return [reason_of(error) for name, found in form.errors.as_data().items() if name not in shown for error in found]
+
+
+@register.filter
+def every_reason(form: forms.BaseForm) -> list[Refusal]:
+    """The same with what is about a field, for a form of buttons whose fields are not drawn."""
+    return [reason_of(error) for found in form.errors.as_data().values() for error in found]
+
+
+def reason_of(error: ValidationError) -> Refusal:
+    """What is wrong and what supplies it, each by itself where an action said so; otherwise the form's own sentence."""
+    return getattr(error, "refusal", None) or Refusal(" ".join(error.messages))
 
 
 @register.simple_tag

@@ -9,7 +9,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from clinic.accounts import prove
-from clinic.actions.recovery import CODE_LASTS, Step, ask_recovery, confirm_recovery, mailable, refusals_to_confirm
+from clinic.actions.recovery import (
+    CODE_LASTS,
+    Step,
+    ask_recovery,
+    confirm_recovery,
+    is_over,
+    mailable,
+    refusals_to_confirm,
+)
 from clinic.doors import door
 from clinic.forms.accounts import AskRecovery, ConfirmRecovery
 from clinic.forms.base import add_refusals
@@ -57,7 +65,15 @@ def recovery(request: HttpRequest, site: Site, account_recovery: UUID) -> HttpRe
     steps = list(asked.steps.select_related("recorded_by").order_by("recorded_at"))
     used = any(step.step == Step.USED for step in steps)
     shown = {"form": form, "asked": asked, "steps": steps, "used": used, "refusals": refusals_to_confirm(asked, me)}
+    shown["mends"] = ways_on(request, site, asked)
     return render(request, "clinic/roster/recovery.html", shown)
+
+
+def ways_on(request: HttpRequest, site: Site, asked: AccountRecovery) -> list[tuple[str, str]]:
+    """Where it is asked for anew, once it waited too long."""
+    may_ask = request.allowed.may(May.ROSTER, site) and asked.person.home_site_id == site.pk
+    href = reverse("clinic:recovery_ask", args=[site.code, asked.person_id])
+    return [("Ask for it anew", href)] if may_ask and is_over(asked) else []
 
 
 def confirmed(request: HttpRequest, site: Site, asked: AccountRecovery, form: Any) -> HttpResponse:

@@ -13,6 +13,7 @@ from django.core import mail
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.test import Client
+from django.urls import reverse
 
 from clinic import clock
 from clinic.accounts import new_code, open_invitation
@@ -171,6 +172,17 @@ def test_a_request_waits_three_days_for_the_second_person(cast: Cast) -> None:
         assert refusals_to_confirm(asked, cast.owner.person) == []
     with clock.standing_at(asked.recorded_at + timedelta(days=3, seconds=1)), pytest.raises(Refused, match="is over"):
         confirm(asked, cast.owner)
+
+
+@pytest.mark.parametrize(("days", "led"), [(2, False), (4, True)])
+def test_a_request_that_is_over_leads_to_asking_anew(cast: Cast, signed_in: Any, days: int, led: bool) -> None:
+    asked = ask(cast, cast.assistant)
+    page, anew = (reverse(f"clinic:{name}", args=["millbrook-lane", pk]) for name, pk in (
+        ("recovery", asked.pk), ("recovery_ask", asked.person_id),
+    ))  # fmt: skip
+    with clock.standing_at(asked.recorded_at + timedelta(days=days)):
+        shown = signed_in(cast.coordinator).get(page).content.decode()
+    assert (f'href="{anew}">Ask for it anew</a>' in shown) is led
 
 
 def test_a_code_lives_for_a_day(cast: Cast) -> None:

@@ -89,6 +89,7 @@ def test_what_is_missing_is_named_and_keeps_it_from_counting(
     client = signed_in(taught.supervisor)
     shown = client.get(record(client, taught, said(taught, **{field: ""})).url).content.decode()
     assert f"It lacks: {lacks}." in shown and "Does not count" in shown
+    assert shown.count("Put it right</a>") == 1 and shown.index(f"It lacks {lacks}.") < shown.index("Put it right</a>")
     assert standing(taught, "T01", date(2026, 3, 10)) == "untrained"
 
 

@@ -83,6 +83,30 @@ def test_every_missing_piece_is_named_at_once(bench: Bench, client: Client) -> N
     assert "Two more assessments" in page and "Two more different days" in page
 
 
+def test_what_is_missing_leads_whoever_may_to_where_it_is_supplied(bench: Bench, signed_in: Any) -> None:
+    watch = f"{reverse('training:observe_start', args=['millbrook-lane'])}?person={bench.cast.assistant.person.pk}&amp;procedure=P06"
+    with at(6):
+        pages = {
+            who: signed_in(getattr(bench.cast, who)).get(address(bench)).content.decode()
+            for who in ("supervisor", "assistant")
+        }
+    assert {who: f'href="{watch}">Observe P06 now</a>' in page for who, page in pages.items()} == {
+        "supervisor": True,
+        "assistant": False,
+    }
+
+
+def test_whoever_cannot_sign_is_led_to_their_own_standing(ready: Bench, signed_in: Any) -> None:
+    own = reverse("training:person_procedure", args=["millbrook-lane", ready.cast.coordinator.person.pk, "P06"])
+    with at(3, 9):
+        grant_authority(
+            ready.cast.coordinator.person, ready.cast.lane, START, None, by=ready.cast.owner.person, procedures=["P06"]
+        )
+    with at(6):
+        page = signed_in(ready.cast.coordinator).get(address(ready)).content.decode()
+    assert f'href="{own}">See your own P06</a>' in page and "Who has authority here" not in page
+
+
 def test_nothing_is_signed_while_a_piece_is_missing(bench: Bench, client: Client) -> None:
     bench.seen(4)
     with at(6):

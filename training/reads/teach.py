@@ -82,11 +82,8 @@ class SessionShown:
 
     @property
     def refusals(self) -> list[Refusal]:
-        """What keeps it from counting, each part with what mends it."""
-        return [
-            Refusal(f"It lacks {part}.", "Whoever may put it right records it again, with that part.")
-            for part in self.missing
-        ]
+        """What keeps it from counting; one and the same correction mends it all."""
+        return [Refusal(f"It lacks {part}.") for part in self.missing]
 
 
 def session_shown(session: TaughtSession) -> SessionShown:

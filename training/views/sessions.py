@@ -8,6 +8,7 @@ from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -47,10 +48,12 @@ def session(request: HttpRequest, site: Site, taught_session: UUID) -> HttpRespo
     rows = mine if request.allowed.may(May.READ_SITE, site) else reads.attended_by(mine, [request.allowed.person])
     row = get_object_or_404(reads.with_parts(rows), pk=taught_session)
     later = Seal.objects.filter(corrects=row.pk).first()
+    right = how_put_right(request.allowed.person, row, request.today)
     known = {
         "shown": reads.session_shown(row),
         "later": later,
-        "right": how_put_right(request.allowed.person, row, request.today),
+        "right": right,
+        "mends": [("Put it right", reverse("training:session_correct", args=[site.code, row.pk]))] if right.may else [],
         "replaced": TaughtSession.objects.filter(corrects=row.pk).first(),
     }
     return render(request, "training/sessions/session.html", known)

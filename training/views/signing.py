@@ -3,8 +3,6 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
-from django.utils.http import urlencode
 
 from clinic.doors import door
 from clinic.forms.base import add_refusals
@@ -16,6 +14,7 @@ from training.actions import signing as acts
 from training.forms.signing import SignForm, WithdrawForm
 from training.models import Issue, Procedure, SignOff
 from training.reads import ground
+from training.reads.mending import ways_to_evidence, ways_to_sign
 from training.reads.putting_right import put_right
 from training.reads.standing import sentence_on, span_on
 from training.views.proving import known_as, proven
@@ -41,7 +40,8 @@ def sign(request: HttpRequest, site: Site, person: object, code: str) -> HttpRes
         except Refused as refused:
             add_refusals(form, refused)
     known = {"person": who, "procedure": what, "page": page, "form": form}
-    known |= {"watch": watch(site, who, what), "meaning": acts.MEANING}
+    known |= {"meaning": acts.MEANING, "mends": ways_to_evidence(page, who, what, request.allowed, site)}
+    known |= {"mends_own": ways_to_sign(page, what, request.allowed, site)}
     return render(request, "training/sign/sign.html", known)
 
 
@@ -58,12 +58,6 @@ def signed_by(request: HttpRequest, site: Site, who: Person, what: Procedure, fo
     row = acts.sign_off(who, what, account.person, site=site, proved=proved, statement=words, id=form.fact_id)
     messages.success(request, f"Signed by {row.signer_name}.")
     return redirect("training:signed", site=site.code, signoff=row.pk)
-
-
-def watch(site: Site, who: Person, what: Procedure) -> str:
-    """Where an observation of this person in this procedure begins."""
-    chosen = urlencode({"person": str(who.pk), "procedure": what.code})
-    return f"{reverse('training:observe_start', args=[site.code])}?{chosen}"
 
 
 @door(May.READ_SITE, May.OWN_RECORD)

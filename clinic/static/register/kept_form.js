@@ -58,14 +58,14 @@ const takesPhoto = async (file) => {
 
 /* ---------- sending ---------- */
 const place = Object.assign(document.createElement("div"), { hidden: true });
-const message = Object.assign(document.createElement("div"), { className: "message is-refused", tabIndex: -1 });
+const message = Object.assign(document.createElement("div"), { className: "refusal", tabIndex: -1 });
 message.setAttribute("role", "alert");
 place.append(message);
 typed.prepend(place);
 
 const tells = (says, ...more) => {
   const lines = document.createElement("div");
-  lines.append(...says.map((words) => Object.assign(document.createElement("p"), { textContent: words })), ...more);
+  lines.append(...says.map((words, at) => Object.assign(document.createElement(at ? "p" : "b"), { textContent: words })), ...more);
   message.replaceChildren(lines);
   place.hidden = false;
   message.focus();
