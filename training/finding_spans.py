@@ -42,19 +42,24 @@ Row = tuple[Any, ...]
 
 def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
     """Listener of `fact_recorded`: what the fact touches, and what the fact that it corrects touched."""
+    kept = kept_sites()
+    if not kept:
+        return
     touched = subjects_of(fact)
     if fact.corrects:
         seal = Seal.objects.get(fact=fact.corrects)
         named = fact_of(seal.kind, seal.fact)
         touched |= subjects_of(named) if isinstance(named, Fact) else set()
-    refresh_touched(touched)
+    refresh_touched(touched, kept)
 
 
 def refresh_after_standing(sender: Any, changes: Any, **_: Any) -> None:
     """Listener of `standing_changed`: whatever is judged by the standing of these people on the days that changed."""
-    if FindingsKept.objects.exists():
+    kept = kept_sites()
+    if kept:
         days = {key: changed_days(before, after) for key, (before, after) in changes.items()}
-        refresh_touched(subjects_of_standing({key: of for key, of in days.items() if of}, clock.now().date() + DAY))
+        moved = {key: of for key, of in days.items() if of}
+        refresh_touched(subjects_of_standing(moved, clock.now().date() + DAY), kept)
 
 
 def changed_days(before: Collection[Row], after: Collection[Row]) -> list[tuple[date, date | None]]:
@@ -69,11 +74,13 @@ def changed_days(before: Collection[Row], after: Collection[Row]) -> list[tuple[
     return [(first, end) for first, end, _ in found]
 
 
-def refresh_touched(touched: Collection[Touched]) -> None:
-    """Of the sites that are kept; what waits is stored as a whole."""
-    if not touched:
-        return
-    for site in Site.objects.filter(pk__in={site for site, _, _ in touched}, findings_kept__isnull=False):
+def kept_sites() -> list[Site]:
+    """Whose findings are stored. What waits is stored as a whole, so nothing that happens meanwhile is asked for."""
+    return list(Site.objects.filter(findings_kept__isnull=False))
+
+
+def refresh_touched(touched: Collection[Touched], kept: Iterable[Site]) -> None:
+    for site in kept:
         refresh(site, [(kind, subject) for pk, kind, subject in touched if pk == site.pk])
 
 

@@ -100,25 +100,27 @@ def people_facts(
     people: Collection[Person],
     known_by: datetime | None = None,
     codes: Collection[str] | None = None,
-    watched: bool = True,
+    evidence_of: Collection[Person] | None = None,
 ) -> dict[str, facts.PersonFacts]:
     """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people, and
     about as many for whoever watched them.
 
-    `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `watched`: whether
-    evidence is asked too; nobody's being usable depends on who watched.
+    `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `evidence_of`: of
+    whom evidence is asked too (None: of all); of the others it is asked only whether they were usable, which never depends
+    on who watched.
     """
     areas = {p.code: p.area for p in Procedure.objects.of(organisation)}
     granted = grant_facts(organisation, known_by)
     mine = own_facts(organisation, people, codes, granted, areas)
-    rows = watched_assessments(Asked([person.pk for person in people], codes)) if watched else []
+    judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
+    rows = watched_assessments(Asked(judged, codes)) if judged else []
     if not rows:
         return mine
     others = list(Person.objects.filter(pk__in={row[1] for row in rows} - {person.pk for person in people}))
     all_facts = mine | own_facts(organisation, others, codes, granted, areas)
     watchers = Watchers(programme(organisation), all_facts, known_by)
     seen = {str(row[0]): seen_by(row, granted, areas) for row in rows}
-    return {pk: with_watchers(each, seen, watchers) for pk, each in mine.items()}
+    return mine | {str(pk): with_watchers(mine[str(pk)], seen, watchers) for pk in judged}
 
 
 def watched_assessments(asked: "Asked") -> list[tuple[Any, ...]]:

@@ -197,10 +197,11 @@ class Careers:
 
     def watcher(self, actor: Actor, code: str, day: date, turn: int) -> Person | None:
         """A supervisor of the site other than oneself who holds it, in turn."""
+        supervisors = self.cast.supervisors(actor.site, day)
         able = [
             person
             for key, person in self.cast.people.items()
-            if person in self.cast.supervisors(actor.site, day) and key != actor.key and person.is_at_work_on(day)
+            if person in supervisors and key != actor.key and person.is_at_work_on(day)
             and self.founded_or_holds(key, code, day)
         ]  # fmt: skip
         return able[turn % len(able)] if able else None
