@@ -101,19 +101,20 @@ def people_facts(
     known_by: datetime | None = None,
     codes: Collection[str] | None = None,
     evidence_of: Collection[Person] | None = None,
+    evidence_in: Collection[str] | None = None,
 ) -> dict[str, facts.PersonFacts]:
     """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people, and
     about as many for whoever watched them.
 
-    `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `evidence_of`: of
-    whom evidence is asked too (None: of all); of the others it is asked only whether they were usable, which never depends
-    on who watched.
+    `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `evidence_of` and
+    `evidence_in`: of whom and in which procedures evidence is asked too (None: all). Elsewhere it is asked only whether they
+    were usable, which never depends on who watched.
     """
     areas = {p.code: p.area for p in Procedure.objects.of(organisation)}
     granted = grant_facts(organisation, known_by)
     mine = own_facts(organisation, people, codes, granted, areas)
     judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
-    rows = watched_assessments(Asked(judged, codes)) if judged else []
+    rows = watched_assessments(Asked(judged, codes if evidence_in is None else evidence_in)) if judged else []
     if not rows:
         return mine
     others = list(Person.objects.filter(pk__in={row[1] for row in rows} - {person.pk for person in people}))

@@ -196,7 +196,7 @@ def computed_in(
 ) -> dict[str, dict[str, Standing]]:
     part = programme if only is None else with_prerequisites(programme, *only)
     codes = None if only is None else part.keys()
-    found = gather.people_facts(organisation, people, known_by, codes)
+    found = gather.people_facts(organisation, people, known_by, codes, evidence_in=only)
     return {pk: timelines(part, facts, known_by=known_by, only=only) for pk, facts in found.items()}
 
 

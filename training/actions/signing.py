@@ -47,7 +47,9 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     """Read the facts of both people once and ask the rules."""
     whole = gather.programme(procedure.organisation)
     program = with_prerequisites(whole, procedure.code)
-    found = gather.people_facts(procedure.organisation, [person, signer], codes=program.keys(), evidence_of=[person])
+    found = gather.people_facts(
+        procedure.organisation, [person, signer], codes=program.keys(), evidence_of=[person], evidence_in=[procedure.code]
+    )
     standing, signers = (
         timelines(program, found[str(who.pk)], only={procedure.code})[procedure.code] for who in (person, signer)
     )
