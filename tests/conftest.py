@@ -14,3 +14,4 @@ def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "browser: drives the real server with Chromium")
     if config.pluginmanager.hasplugin("django"):  # rules alone run without it: -p no:django
         config.pluginmanager.import_plugin("tests.fixtures")
+        config.pluginmanager.import_plugin("tests.scenes")

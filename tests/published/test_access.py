@@ -14,17 +14,12 @@ from django.test import Client
 from clinic.models import Account
 from clinic.record import Refused
 from tests.cast import PASSWORD, Cast
-from tests.training.bench import ALL_RIGHT, Bench, at, proof, proved, set_up
+from tests.training.bench import ALL_RIGHT, Bench, at, proof, proved
 from tests.training.test_signing import address
 from training.actions.signing import sign_off
 from training.models import Observation, SignOff, StandingSpan
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def bench(cast: Cast) -> Bench:
-    return set_up(cast)
 
 
 # E-04, 21 CFR 11.10(d), V: access is limited to authorised people.

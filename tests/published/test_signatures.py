@@ -13,9 +13,8 @@ from pypdf import PdfReader
 from clinic.models import Seal
 from clinic.models.refusal import install_refusals
 from clinic.seals import check_site
-from tests.cast import Cast
 from tests.fixtures import lift_refusals
-from tests.training.bench import Bench, at, proof, set_up
+from tests.training.bench import Bench, at, proof
 from tests.training.test_signing import address, errors, sign
 from training.actions.issue import is_whole, issue_certificate
 from training.documents.certificate import build
@@ -26,11 +25,10 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def bench(cast: Cast) -> Bench:
-    made = set_up(cast)
-    made.seen(4)
-    made.seen(5)
-    return made
+def bench(bench: Bench) -> Bench:
+    bench.seen(4)
+    bench.seen(5)
+    return bench
 
 
 @pytest.fixture

@@ -38,6 +38,10 @@ class Bench:
     procedure: Procedure
     version: Version
 
+    def anew(self) -> "Bench":
+        """The same, with rows that no test has touched."""
+        return Bench(self.cast, Procedure.objects.get(pk=self.procedure.pk), Version.objects.get(pk=self.version.pk))
+
     def seen(self, day: int, marks: dict[str, str] = ALL_RIGHT, **more: Any) -> Observation:
         """An assessment of the assistant by real work, on that day of February."""
         known = {"observer": self.cast.supervisor.person, "purpose": "assessment", "method": "real"} | more

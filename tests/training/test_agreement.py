@@ -8,8 +8,7 @@ from django.urls import reverse
 
 from clinic.models import Person
 from clinic.record import Refused, void
-from tests.cast import Cast
-from tests.training.bench import ALL_RIGHT, Bench, at, set_up
+from tests.training.bench import ALL_RIGHT, Bench, at
 from training.actions.second_marking import mark_too
 from training.models import IndependentMarking, StandingSpan
 from training.reads import agreement as reads
@@ -18,11 +17,6 @@ from training.rules.agreement import agreement
 
 STRICTER = ALL_RIGHT | {"s3": "prompted"}
 DAY = 4
-
-
-@pytest.fixture
-def bench(cast: Cast) -> Bench:
-    return set_up(cast)
 
 
 def marked(bench: Bench, marks: dict[str, str] = STRICTER, day: int = DAY, **who: Any) -> IndependentMarking:

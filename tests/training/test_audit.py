@@ -7,18 +7,11 @@ import pytest
 
 from clinic.models import Incident, KeptElsewhere, SigningAttempt
 from clinic.record import record, void
-from tests.cast import Cast
-from tests.training.people_scene import NOON, TODAY, Scene, noon, set_scene, watched
+from tests.training.people_scene import NOON, TODAY, Scene, watched
 from tests.training.test_findings import found, work
 from training.models import CorrectiveAction
 
 PAGE = "/millbrook-lane/audit/"
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def get(signed_in: Any, scene: Scene, path: str = PAGE, who: str = "owner") -> Any:

@@ -20,9 +20,9 @@ from clinic.actions.people import appoint
 from clinic.models import Appointment, Change, Incident, Post, UpkeepTask
 from clinic.record import Refused, record
 from clinic.seals import check_site
-from tests.cast import REGISTER_START, Cast
+from tests.cast import REGISTER_START
 from tests.fixtures import lift_refusals
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, carried, noon, watched
 from tests.training.test_today import crowd
 from training.actions.binder import give_pass, number_of, request_binder
 from training.actions.findings import check_seals
@@ -39,10 +39,9 @@ PAGE = "/millbrook-lane/audit/binders/"
 
 
 @pytest.fixture
-def scene(cast: Cast, settings: Any, tmp_path: Path) -> Any:
+def scene(scene: Scene, settings: Any, tmp_path: Path) -> Scene:
     settings.DOCUMENTS_DIR = tmp_path / "documents"
-    with noon():
-        yield set_scene(cast)
+    return scene
 
 
 def ask(scene: Scene, **more: Any) -> BinderJob:

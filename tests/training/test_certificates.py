@@ -12,9 +12,8 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from clinic.record import Refused, void
-from tests.cast import Cast
 from tests.fixtures import lift_refusals
-from tests.training.bench import ALL_RIGHT, Bench, at, proved, set_up
+from tests.training.bench import ALL_RIGHT, Bench, at, proved
 from training.actions.issue import is_whole, issue_certificate
 from training.actions.signing import withdraw
 from training.models import Issue, SignOff
@@ -22,11 +21,6 @@ from training.papers import paper
 from training.reads.certificate import content_from
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def bench(cast: Cast) -> Bench:
-    return set_up(cast)
 
 
 @pytest.fixture

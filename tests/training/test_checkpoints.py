@@ -31,7 +31,7 @@ from clinic.record import record
 from clinic.seals import check_register, check_site
 from tests.cast import Cast
 from tests.fixtures import lift_refusals
-from tests.training.people_scene import TODAY, Scene, noon, set_scene
+from tests.training.people_scene import TODAY, Scene
 from training.actions.binder import request_binder
 from training.binder_worker import run_one
 from training.models import Issue
@@ -121,7 +121,7 @@ def test_a_rewritten_chain_is_whole_in_itself_and_found_by_a_held_head(cast: Cas
     held = checkpoints.in_words(checkpoints.head(cast.lane))
     rewritten(cast.lane)
     assert check_site(cast.lane) == []  # what cannot be seen without a head that somebody else holds
-    with pytest.raises(CommandError, match="1 breaks"):
+    with pytest.raises(CommandError, match="1 break"):
         run("check", "--against", held)
 
 
@@ -228,12 +228,6 @@ def printed(text: str) -> list[str]:
     found = re.search(r"manage\.py seals (check .+? --against \d+:[0-9a-f]{64})", text)
     assert found, text[-2000:]
     return shlex.split(found[1])
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def binder_of(scene: Scene) -> Issue:

@@ -3,7 +3,6 @@
 from datetime import timedelta
 from typing import Any
 
-import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -11,17 +10,12 @@ from clinic.actions.people import give_role, hire, job_role
 from clinic.models import Absence, Closure, Person, RoleHeld, SiteSetting
 from clinic.record import record
 from tests.cast import REGISTER_START, Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, carried, watched
+from training.models import Requirement
 from training.reads.coverage import Duty, site_coverage
 from training.rules.cover_wording import Gap, short_gaps
 
 PAGE = "/millbrook-lane/audit/coverage/"
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def duty(scene: Scene, code: str = "P01") -> Duty:
@@ -117,6 +111,7 @@ def test_a_covered_duty_stands_apart(signed_in: Any, scene: Scene) -> None:
 
 
 def test_without_requirements_the_page_says_what_a_duty_is(signed_in: Any, cast: Cast) -> None:
+    Requirement.objects.all().delete()
     assert "A duty is a procedure that a job role needs here." in signed_in(cast.owner).get(PAGE).content.decode()
 
 

@@ -10,8 +10,8 @@ from clinic.record import record, void
 from tests.cast import Cast
 from tests.fixtures import lift_refusals
 from tests.house.counts import Node, parsed
-from tests.training.bench import Bench, at, proved, set_up
-from tests.training.people_scene import TODAY, Scene, noon, set_scene, watched
+from tests.training.bench import Bench, at, proved
+from tests.training.people_scene import TODAY, Scene, watched
 from training.actions.putting_right import TAKEN_BACK, take_back
 from training.models import Observation, SignOff
 from training.reads.fact_words import WRITERS, plain, words_of
@@ -20,15 +20,8 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def signed(cast: Cast) -> SignOff:
-    bench: Bench = set_up(cast)
+def signed(bench: Bench) -> SignOff:
     return bench.signed()
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def main_of(client: Any, fact: Any) -> Node:

@@ -11,17 +11,10 @@ from django.test.utils import CaptureQueriesContext
 from clinic.actions.upkeep import log_entry
 from clinic.models import UpkeepTask
 from clinic.record import Refused, record, void
-from tests.cast import Cast
-from tests.training.people_scene import TODAY, Scene, carried, founded, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, carried, founded, watched
 from training.actions.findings import check_seals, correct
 from training.models import CorrectiveAction, CriticalMissAnswer, SignOff
 from training.reads.findings import findings
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def codes(scene: Scene, day: Any = TODAY) -> list[str]:

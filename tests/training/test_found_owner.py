@@ -10,17 +10,12 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 
 from clinic.models import Post
-from tests.cast import Cast, appoint
-from tests.training.bench import Bench, at, set_up
+from tests.cast import appoint
+from tests.training.bench import Bench, at
 from training.models import FoundingGrant, Signature, StandingSpan
 
 pytestmark = pytest.mark.django_db
 DETAIL = "The maker’s course of 3 March; certificate in the blue folder."
-
-
-@pytest.fixture
-def bench(cast: Cast) -> Bench:
-    return set_up(cast)
 
 
 def found(bench: Bench, **more: Any) -> str:

@@ -8,9 +8,9 @@ import pytest
 from django.contrib.messages import get_messages
 
 from clinic.models import Equipment, Person
-from tests.cast import REGISTER_START, Cast
+from tests.cast import REGISTER_START
 from tests.training.bench import proof
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
+from tests.training.people_scene import TODAY, Scene, carried
 from training.carried_file import read_carried, written_carried
 from training.models import Authority, CarriedOver, FoundingGrant, Signature, StandingSpan
 from training.reads.binder_signed import entered_by
@@ -23,10 +23,9 @@ LINE = "S20,P01,2024-10-01,the paper list,blue folder,2025-06-01\r\n"
 
 
 @pytest.fixture
-def scene(cast: Cast) -> Any:
-    Person.objects.filter(pk=cast.assistant.person.pk).update(staff_number="S20")
-    with noon():
-        yield set_scene(cast)
+def scene(scene: Scene) -> Scene:
+    Person.objects.filter(pk=scene.cast.assistant.person.pk).update(staff_number="S20")
+    return scene
 
 
 def send(signed_in: Any, scene: Scene, tail: str, who: str = "owner", **data: Any) -> Any:

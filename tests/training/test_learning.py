@@ -5,16 +5,9 @@ from typing import Any
 
 import pytest
 
-from tests.cast import Cast
-from tests.training.people_scene import TODAY, Scene, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, watched
 from training.reads import learning as reads
 from training.reads.learning import Learnt, learnt
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def picture(scene: Scene, performances: int, people: int) -> Learnt:

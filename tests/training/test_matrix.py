@@ -6,18 +6,12 @@ from typing import Any
 import pytest
 
 from clinic.record import void
-from tests.cast import REGISTER_START, Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.cast import REGISTER_START
+from tests.training.people_scene import TODAY, Scene, carried, noon, watched
 from training.reads.matrix import squares, told
 from training.rules.facts import State
 
 PAGE = "/millbrook-lane/people/matrix/"
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def state(scene: Scene, day: Any = TODAY, known_by: Any = None) -> State:

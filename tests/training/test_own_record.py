@@ -16,8 +16,7 @@ from django.test.utils import CaptureQueriesContext
 
 from clinic.models import Seal
 from clinic.record import void
-from tests.cast import Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.actions.teach import record_session
 from training.models import Attendance, Observation, TaughtSession
 from training.reads.own_record import DETAILS
@@ -27,12 +26,10 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        found = set_scene(cast)
-        carried(found, cast.assistant.person, "P01", date(2025, 6, 1))
-        watched(found, cast.assistant.person, "P03", TODAY)
-        yield found
+def scene(scene: Scene) -> Scene:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    watched(scene, scene.cast.assistant.person, "P03", TODAY)
+    return scene
 
 
 def get(signed_in: Any, scene: Scene, tail: str, who: str = "assistant", whose: str = "assistant") -> Any:

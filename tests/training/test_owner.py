@@ -11,18 +11,13 @@ from clinic.actions.safeguards import note_safeguard
 from clinic.models import Appointment, Post, Site
 from clinic.permissions import Allowed
 from tests.cast import Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
+from tests.training.people_scene import TODAY, Scene, carried, noon
 from training.actions.findings import check_seals
+from training.models import Requirement
 from training.reads.owner import OwnerPage, able_at, owner_page
 from training.reads.week import week_of
 
 PAGE = "/millbrook-lane/audit/owner/"
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def shown(client: Any) -> str:
@@ -87,6 +82,7 @@ def test_every_duty_stands_in_a_table_with_who_could_stand_in(signed_in: Any, sc
 
 
 def test_without_requirements_the_page_says_what_a_duty_is(signed_in: Any, cast: Cast) -> None:
+    Requirement.objects.all().delete()
     with noon():
         assert "A duty is a procedure that a job role needs here." in shown(signed_in(cast.owner))
 

@@ -9,16 +9,10 @@ from django.test.utils import CaptureQueriesContext
 
 from clinic.actions.people import leave
 from clinic.models import JobRole, Person, RoleHeld
-from tests.cast import REGISTER_START, Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.cast import REGISTER_START
+from tests.training.people_scene import TODAY, Scene, carried, noon, watched
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def page(signed_in: Any, scene: Scene, query: str = "", who: str = "coordinator") -> str:

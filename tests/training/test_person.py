@@ -6,16 +6,9 @@ from typing import Any
 import pytest
 
 from clinic.record import void
-from tests.cast import Cast
-from tests.training.people_scene import TODAY, Scene, carried, founded, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, carried, founded, watched
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def get(signed_in: Any, scene: Scene, tail: str = "", who: str = "supervisor", whose: str = "assistant") -> Any:

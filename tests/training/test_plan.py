@@ -6,18 +6,12 @@ from typing import Any
 import pytest
 
 from clinic.actions.people import give_role, job_role
-from tests.cast import REGISTER_START, Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.cast import REGISTER_START
+from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.actions.requirements import require
 from training.reads.plan import plan_rows, required_of, training_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def rows(scene: Scene, day: date = TODAY) -> Any:

@@ -1,7 +1,7 @@
 """The pages of facts that the demo practice has none of, read sentence by sentence: what happened, and what else was said."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
@@ -29,19 +29,12 @@ from clinic.models import (
     UpkeepEntry,
 )
 from clinic.record import record, void
-from tests.cast import Cast
 from tests.house.counts import Node
-from tests.training.people_scene import TODAY, Scene, noon, set_scene
+from tests.training.people_scene import TODAY, Scene
 from tests.training.test_fact_pages import main_of
 from training.models import InspectorPass, Issue, PassUsed, Retirement, TalkedThrough
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Iterator[Scene]:
-    with noon():
-        yield set_scene(cast)
 
 
 def here(scene: Scene, day: date = TODAY) -> dict[str, Any]:

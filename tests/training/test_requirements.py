@@ -6,19 +6,12 @@ from typing import Any
 import pytest
 
 from clinic.models import Change
-from tests.cast import Cast
-from tests.training.people_scene import Scene, noon, set_scene
+from tests.training.people_scene import Scene
 from training.models import Requirement
 from training.reads.role_sets import default_sets
 
 pytestmark = pytest.mark.django_db
 URL = "/millbrook-lane/people/roster/requirements/"
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def send(signed_in: Any, scene: Scene, tail: str, **data: Any) -> Any:

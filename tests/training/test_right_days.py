@@ -15,7 +15,7 @@ from clinic.rules.upkeep_facts import TaskRule
 from clinic.seals import Break
 from clinic.templatetags.register import written_on
 from tests.cast import REGISTER_START, Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.models import Requirement, Withdrawal
 from training.reads.audit import audit_page
 from training.reads.binder import gather_binder
@@ -26,12 +26,6 @@ from training.reads.person import procedure_page, roles_on
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def withdrawn(scene: Scene, code: str, day: date) -> Withdrawal:

@@ -10,8 +10,8 @@ from django.urls import reverse
 
 from clinic.models import Account, OutsideWitness, SigningAttempt, Voiding
 from clinic.record import record, void
-from tests.cast import PASSWORD, Cast, Member
-from tests.training.bench import MISSED, START, Bench, at, proof, set_up
+from tests.cast import PASSWORD, Member
+from tests.training.bench import MISSED, START, Bench, at, proof
 from training.actions.grants import grant_authority
 from training.models import (
     EvidenceSpan,
@@ -26,11 +26,6 @@ from training.models import (
 from training.spans import differences
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def bench(cast: Cast) -> Bench:
-    return set_up(cast)
 
 
 @pytest.fixture

@@ -8,18 +8,16 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from clinic.models import JobRole, Person, RoleHeld, UpkeepTask
-from tests.cast import REGISTER_START, Cast
-from tests.training.people_scene import TODAY, Scene, carried, founded, noon, set_scene, watched
+from tests.cast import REGISTER_START
+from tests.training.people_scene import TODAY, Scene, carried, founded, noon, watched
 
 PAGE = "/millbrook-lane/today/"
 
 
 @pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        found = set_scene(cast)
-        UpkeepTask.objects.all().delete()  # nothing but training needs anybody here
-        yield found
+def scene(scene: Scene) -> Scene:
+    UpkeepTask.objects.all().delete()  # nothing but training needs anybody here
+    return scene
 
 
 def page(signed_in: Any, scene: Scene, who: str) -> str:

@@ -3,20 +3,11 @@
 from datetime import timedelta
 from typing import Any
 
-import pytest
-
 from clinic.models import Absence
-from tests.cast import Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene, watched
+from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.reads.week import Week, week_of
 
 PAGE = "/millbrook-lane/observe/week/"
-
-
-@pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        yield set_scene(cast)
 
 
 def week(scene: Scene) -> Week:

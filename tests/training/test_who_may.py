@@ -6,18 +6,15 @@ from typing import Any
 import pytest
 
 from clinic.models import Absence
-from tests.cast import Cast
-from tests.training.people_scene import TODAY, Scene, carried, noon, set_scene
+from tests.training.people_scene import TODAY, Scene, carried, noon
 
 PAGE = "/millbrook-lane/today/who-may/"
 
 
 @pytest.fixture
-def scene(cast: Cast) -> Any:
-    with noon():
-        found = set_scene(cast)
-        carried(found, cast.second.person, "P01", TODAY + timedelta(days=9))
-        yield found
+def scene(scene: Scene) -> Scene:
+    carried(scene, scene.cast.second.person, "P01", TODAY + timedelta(days=9))
+    return scene
 
 
 def text(signed_in: Any, scene: Scene, query: str = "?procedure=P01") -> str:

@@ -16,9 +16,8 @@ from django.test.utils import CaptureQueriesContext
 from clinic.actions.upkeep import log_entry
 from clinic.models import UpkeepTask
 from clinic.reads.entries import entries_of, said
-from tests.cast import Cast
 from tests.equipment_findings import equipment_findings
-from tests.training.bench import Bench, at, proved, set_up
+from tests.training.bench import Bench, at, proved
 from training.actions.signing import withdraw
 
 pytestmark = pytest.mark.django_db
@@ -27,10 +26,10 @@ SIGNED, WITHDRAWN = date(2025, 2, 6), date(2025, 2, 8)
 
 
 @pytest.fixture
-def bench(cast: Cast) -> Bench:
-    UpkeepTask.objects.filter(pk=cast.task.pk).update(covered_by="P06")
-    cast.task.refresh_from_db()
-    return set_up(cast)
+def bench(bench: Bench) -> Bench:
+    UpkeepTask.objects.filter(pk=bench.cast.task.pk).update(covered_by="P06")
+    bench.cast.task.refresh_from_db()
+    return bench
 
 
 def clean(bench: Bench, day: date, time_of_day: time | None, by: Any = None) -> str:

@@ -48,7 +48,11 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     whole = gather.programme(procedure.organisation)
     program = with_prerequisites(whole, procedure.code)
     found = gather.people_facts(
-        procedure.organisation, [person, signer], codes=program.keys(), evidence_of=[person], evidence_in=[procedure.code]
+        procedure.organisation,
+        [person, signer],
+        codes=program.keys(),
+        evidence_of=[person],
+        evidence_in=[procedure.code],
     )
     standing, signers = (
         timelines(program, found[str(who.pk)], only={procedure.code})[procedure.code] for who in (person, signer)
