@@ -4,6 +4,8 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
+from django.db import connection
+
 from clinic import clock
 from clinic.actions.people import enter_witness, leave
 from clinic.models import Organisation, OutsideWitness, UpkeepTask
@@ -49,11 +51,20 @@ def play_through(scenario: Scenario, library_folder: Path, say: Callable[[str], 
             for week in range(first, min(first + TOGETHER, scenario.weeks + 1)):
                 play_week(cast, careers, bench, messes, week)
                 say(f"week {week} of {scenario.weeks}")
+        tell_planner()
     close(cast)
     rebuild_waiting()
     for line in careers.refused:
         say(line)
     return cast.organisation
+
+
+def tell_planner() -> None:
+    """All is played in one transaction, of whose rows PostgreSQL's planner knows nothing until it is told; it would go on
+    reading whole tables that it takes for empty."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
 
 
 def remember_carried_over(cast: Cast, careers: Careers) -> None:
