@@ -244,3 +244,16 @@ def test_a_warning_as_long_as_the_interval_or_longer_warns_from_the_day_after(wa
         span(2, 9, DUE, "a", 8, None),
         span(9, 10, OVERDUE, "a", 8, None),
     )
+
+
+def test_a_pause_within_a_longer_one_does_not_end_it() -> None:
+    """Closed from the 2nd up to the 10th, and in those days paused once more: seven counting days end on the 16th."""
+    life, weekly = EquipmentLife(march(1), march(18)), TaskRule("U", every_days=7)
+    pauses = [pause(2, 10, "long"), pause(3, 5, "short")]
+    assert upkeep_timeline(weekly, life, [entry("a", 1)], pauses=pauses) == (
+        span(1, 2, IN_TIME, "a", 16, None),
+        span(2, 10, PAUSED, "long", 16, None),
+        span(10, 16, IN_TIME, "a", 16, None),
+        span(16, 17, DUE, "a", 16, None),
+        span(17, 19, OVERDUE, "a", 16, None),
+    )
