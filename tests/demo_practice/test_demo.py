@@ -20,9 +20,11 @@ from clinic.reads.clock import jumps
 from clinic.reads.drivers import drivers_now, verifications_of
 from clinic.reads.findings import of_tools
 from clinic.reads.follow_ups import follow_ups
+from clinic.replay import replayed
 from clinic.seals import check_site
 from clinic.usable import usable_people
 from tests.demo import TODAY, Demo
+from training.demo.accounts import open_accounts
 from training.models import (
     CarriedOver,
     CriticalMissAnswer,
@@ -79,6 +81,12 @@ def test_every_seal_holds_and_every_span_is_what_the_facts_say(demo: Demo) -> No
     assert [check_site(site) for site in (demo.high_street, demo.ferry_lane)] == [[], []]
     assert differences(demo.organisation) == []
     assert Seal.objects.count() > 4000
+
+
+def test_every_row_that_may_change_is_what_its_changes_say(demo: Demo) -> None:
+    assert list(replayed()) == []
+    open_accounts(demo.organisation)
+    assert list(replayed()) == []
 
 
 def test_people_were_carried_over_from_before_the_register(demo: Demo) -> None:
