@@ -204,8 +204,8 @@ def test_an_unanswered_critical_miss() -> None:
 @pytest.mark.parametrize(
     ("who", "name", "ends"),
     [
-        ("", "nobody", "Two people who are usable and have authority end it."),
-        ("a", "Ada", "A second person who is usable and has authority ends it."),
+        ("", "nobody", "Two people who may work alone in it and have authority end it."),
+        ("a", "Ada", "A second person who may work alone in it and has authority ends it."),
     ],
 )
 def test_too_few_signers(who: str, name: str, ends: str) -> None:

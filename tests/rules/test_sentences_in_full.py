@@ -81,8 +81,8 @@ def test_a_lowered_number_is_said_behind_what_is_there() -> None:
         ),
         (
             piece(Kind.PREREQUISITES, missing=("P04", "P05")),
-            "Not usable: clamping a block (P04) and P05.",
-            "Bring this up to date first.",
+            "Does not hold: clamping a block (P04) and P05.",
+            "Bring it up to date first.",
         ),
     ],
 )
@@ -193,7 +193,7 @@ def test_everything_against_the_signer_is_said_at_once() -> None:
             Code.SIGNER_NOT_USABLE,
             "You may not work alone in it yourself that day. Only with somebody standing by: lapsed since 1 January 2026, "
             "because the idle days were over, with no performance since.",
-            "Renew your own sign-off first, or let somebody usable sign.",
+            "Renew your own sign-off first, or let somebody sign who may work alone in it.",
         ),
     )
 
@@ -218,7 +218,7 @@ def test_an_unchecked_version_and_each_missing_piece_are_said_in_order() -> None
             "Compare it with them and record title, edition, by whom and when.",
         ),
         Refusal(Kind.CHECK, "The knowledge check is not passed.", "Pass the knowledge check."),
-        Refusal(Kind.PREREQUISITES, "Not usable: clamping a block (P04).", "Bring this up to date first."),
+        Refusal(Kind.PREREQUISITES, "Does not hold: clamping a block (P04).", "Bring it up to date first."),
     )
 
 

@@ -67,7 +67,7 @@ def test_the_board_names_every_missing_piece_at_once(signed_in: Any, scene: Scen
     for piece in (
         "One more assessment: one of two met.",
         "The knowledge check is not passed.",
-        "Not usable: clamping a block (P04).",
+        "Does not hold: clamping a block (P04).",
     ):
         assert piece in html
 

@@ -101,7 +101,7 @@ def test_the_page_says_what_a_sign_off_asks(taught: Cast, signed_in: Any) -> Non
     shown = page(signed_in(taught.assistant), "procedure", taught, code="P03")
     assert "<dt>Assessments</dt><dd>five met, by real work or practice piece</dd>" in shown
     assert "6 months in the first year, then 12 months" in shown
-    assert "Nobody&#x27;s hand goes into the milling unit" in shown
+    assert "Nobody’s hand goes into the milling unit" in shown
 
 
 def test_a_source_from_memory_says_check_the_current_text(taught: Cast, signed_in: Any) -> None:

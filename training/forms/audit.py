@@ -58,7 +58,7 @@ class PassForm(forms.Form):
         help_text="Somebody with an account and no job role here. Enter a new one under People first.",
         error_messages={"required": "Choose who may read it.", "invalid_choice": "Choose one of the list."},
     )
-    until = DayField(label="Until and with")
+    until = DayField(label="Through the day")
 
     def __init__(self, site: Site, today: date, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -219,7 +219,7 @@ def _signers(
         (),
         since,
         f"{about}: {name} can sign; two are needed, as nobody signs for themselves.",
-        "A second person who is usable and has authority ends it." if who else "Two people who are usable and have authority end it.",
+        "A second person who may work alone in it and has authority ends it." if who else "Two people who may work alone in it and have authority end it.",
         part[0],
         part[1],
     )  # fmt: skip

@@ -73,7 +73,11 @@ def against_the_signer(
         yield Refusal(Code.NO_AUTHORITY, "You have no authority for this procedure here that day.", supply)
     if not signer_standing.state.is_usable:
         says = f"You may not work alone in it yourself that day. {sentence(signer_standing, names)}"
-        yield Refusal(Code.SIGNER_NOT_USABLE, says, "Renew your own sign-off first, or let somebody usable sign.")
+        yield Refusal(
+            Code.SIGNER_NOT_USABLE,
+            says,
+            "Renew your own sign-off first, or let somebody sign who may work alone in it.",
+        )
 
 
 def against_the_evidence(detail: EvidenceDetail, names: Mapping[str, str]) -> Iterator[Refusal]:

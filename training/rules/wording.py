@@ -172,4 +172,4 @@ def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[st
         cases = listed(list(dict.fromkeys(names.get(key, key) for key in piece.missing)))
         return f"Never alone or asked, and critical: {cases}.", "Put the case in an assessment; asked is enough."
     below = listed([named(key, names) for key in piece.missing])
-    return f"Not usable: {below}.", "Bring this up to date first."
+    return f"Does not hold: {below}.", "Bring it up to date first."

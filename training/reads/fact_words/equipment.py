@@ -147,7 +147,7 @@ def mounted(fact: ToolMounted) -> FactWords:
             say("Done by ", who(fact.done_by), say(", with ", who(fact.stood_by), " standing by") if fact.stood_by else "", "."),
             say("Tightened with ", unit(fact.driver), clicked, ".") if fact.driver else None,
             labelled("For", job),
-            f"{counted_many(fact.life_used, fact.tool.life_unit)} of its life were used before." if fact.life_used else None,
+            f"{counted_many(fact.life_used, fact.tool.life_unit)} of its life {'was' if fact.life_used == 1 else 'were'} used before." if fact.life_used else None,
             tools_counted(fact),
         ),
     )  # fmt: skip
@@ -167,7 +167,7 @@ def removed(fact: ToolRemoved) -> FactWords:
         sentences(
             say("Done by ", who(fact.done_by), "; it had been set in with ", fact_link(place), "."),
             labelled("Why", fact.get_why_display()),
-            f"{counted_many(fact.life_used, place.tool.life_unit)} of its life were used by then." if fact.life_used is not None else None,
+            f"{counted_many(fact.life_used, place.tool.life_unit)} of its life {'was' if fact.life_used == 1 else 'were'} used by then." if fact.life_used is not None else None,
             tools_counted(fact),
         ),
     )  # fmt: skip
