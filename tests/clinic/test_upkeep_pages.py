@@ -81,7 +81,7 @@ def test_whoever_is_not_usable_is_told_who_could_stand_by(
     cast: Cast, signed_in: Any, task: UpkeepTask, held: Any
 ) -> None:
     client, doer = signed_in(cast.assistant), str(cast.assistant.person.pk)
-    assert "Ines Pellow may: do it with one of them standing by." in client.get(address(cast)).content.decode()
+    assert "Do it with Ines Pellow standing by, who may." in client.get(address(cast)).content.decode()
     page = send(client, cast, done_by=doer).content.decode()
     assert "Wren Adeyemi did not hold the procedure that day. Say who stood by: Ines Pellow could." in page
     assert not UpkeepEntry.objects.exists()
