@@ -11,7 +11,7 @@ from clinic.reads.follow_ups import follow_ups
 from clinic.reads.site_answers import answers_at, answers_in_words
 from clinic.rules.due_wording import Head
 from clinic.rules.upkeep_facts import UpkeepState
-from clinic.rules.words import day_words, in_text
+from clinic.rules.words import after_colon, day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ def head_of_unit(care: UnitCare) -> Head:
     if not care.rows:
         return Head("no upkeep task is set for this kind.", ())
     head = head_of([care])
-    return Head(in_text(head.says), head.names)
+    return Head(after_colon(head.says), head.names)
 
 
 def worst_of(care: UnitCare) -> str:

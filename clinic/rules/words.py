@@ -98,6 +98,11 @@ def in_text(words: str) -> str:
     return words if named else words[:1].lower() + words[1:]
 
 
+def after_colon(sentences: str) -> str:
+    """As they go on after a colon: the first letter small, unless it begins an abbreviation. Later sentences stay as they are."""
+    return sentences if sentences[1:2].isupper() else sentences[:1].lower() + sentences[1:]
+
+
 def ended(words: str) -> str:
     """With a full stop, unless it has its end already. What people typed often has none."""
     words = words.strip()

@@ -91,7 +91,7 @@ def test_a_surface_stays_wet_for_the_time_on_the_label(library: Library) -> None
 
 def test_a_part_back_from_a_mouth_is_contaminated_until_it_is_disinfected(library: Library) -> None:
     """W-25, CDC 2003 on laboratory items, M; Z-22, C."""
-    assert 'marked “contaminated” until' in critical(library, "P22")
+    assert "marked “contaminated” until" in critical(library, "P22")
 
 
 def test_powder_is_vacuumed_before_any_rinse(library: Library) -> None:

@@ -76,6 +76,11 @@ def test_what_people_typed_gets_its_full_stop_once(typed: str, said: str) -> Non
     assert ended(typed) == said
 
 
+def test_after_a_colon_only_the_first_sentence_begins_small() -> None:
+    assert words.after_colon("Nothing is due. Everything is in time.") == "nothing is due. Everything is in time."
+    assert words.after_colon("SDS first.") == "SDS first."
+
+
 def test_a_capital_changes_nothing_else() -> None:
     assert words.begun("real work by P04") == "Real work by P04"
 

@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 
 from clinic.models import Equipment, Organisation, Person, Site, UpkeepTask
 from clinic.reads.site_answers import answers_at
+from clinic.rules.words import after_colon
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, StandingSpan, Version
 from training.reads.bench import BenchStep, bench_step
 from training.reads.library import hands
@@ -187,11 +188,6 @@ def study(
         sources=[source_shown(source) for source in text.sources],
         rests_on=[(row, spans[row.pk].state if row.pk in spans else State.UNTRAINED.value) for row in rests],
     )  # fmt: skip
-
-
-def after_colon(sentence: str) -> str:
-    """The sentence as it goes on after a colon: its first letter small, unless it begins with an abbreviation."""
-    return sentence if sentence[1:2].isupper() else sentence[:1].lower() + sentence[1:]
 
 
 def study_version(version: Version, site: Site, on: date, reader: Person, unit: Equipment | None) -> Study:
