@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
+from django.db.models import Max
+
 from clinic.models import Incident, IncidentReview, RoleHeld, Site
 from clinic.rules.incident_path import Path, path_of
 from clinic.rules.retention import peak_headcount, sharps_log_keep_through, size_words
@@ -72,11 +74,12 @@ def sharps_log(site: Site) -> list[EventSaid]:
 
 
 def size_said(site: Site, today: date) -> str:
-    """What the number of people of the year before says of the duty to keep the log. One query, of the whole practice."""
+    """What the number of people of the year before says of the duty to keep the log. Two queries, of the whole practice."""
     held = RoleHeld.objects.filter(site__organisation=site.organisation_id)
     year, rows = today.year - 1, held.values_list("person", "from_day", "to_day", "person__last_day")
     stretches = [(who, first, min(filter(None, ends), default=None)) for who, first, *ends in rows]
-    return size_words(peak_headcount(stretches, year), year)
+    started = Site.objects.filter(organisation=site.organisation_id).aggregate(last=Max("register_start"))["last"]
+    return size_words(peak_headcount(stretches, year), year, started)
 
 
 def events_waiting(site: Site) -> int:

@@ -155,10 +155,13 @@ EXEMPT_NOTE = "Partly exempt from keeping the OSHA injury log, unless asked in w
 """Beside an exemption by size or industry (O-14, O-15)."""
 
 
-def size_words(peak: int, year: int) -> str:
-    """What the number of people says of the duty to keep the log; the register may not know everybody. Says no duty."""
-    known = f"This register knows of at most {counted(peak, 'person', 'people')} at work in the whole practice on one day of {year}."
+def size_words(peak: int, year: int, since: date) -> str:
+    """What the number of people says of the duty to keep the log. It says no duty, and nothing where the register, which
+    answers from the day `since`, does not know the whole year: whoever left before is not in it."""
     rule = "In the US, ten or fewer all through the year before (29 CFR 1904.1)"
+    if since > date(year, 1, 1):
+        return f"This register does not know all of {year}. {rule} would be an exemption by size: count for yourself."
+    known = f"This register knows of at most {counted(peak, 'person', 'people')} at work in the whole practice on one day of {year}."
     if is_exempt_by_size(peak):
         return f"{known} {rule} is: {EXEMPT_NOTE[0].lower()}{EXEMPT_NOTE[1:]}"
     return f"{known} {rule} would be an exemption by size; that is more. Another goes by the kind of practice: ask whoever advises you."

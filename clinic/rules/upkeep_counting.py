@@ -10,12 +10,13 @@ from clinic.rules.upkeep_facts import OPENING, Pause, Use
 
 
 class Counting:
-    """Days that count: those in no pause. Numbers them, so that N of them after a day is one look-up."""
+    """Days that count: those in no pause. Numbers them, so that N of them after a day is one look-up. The pauses are given in
+    the order of their days, as `standing_facts` gives them."""
 
     def __init__(self, pauses: Iterable[Pause]) -> None:
         self.firsts: list[int] = []
         self.afters: list[int] = []
-        for pause in sorted(pauses, key=lambda p: p.day):
+        for pause in pauses:
             first, after = pause.day.toordinal(), (pause.after or date.max).toordinal()
             if self.afters and first <= self.afters[-1]:
                 self.afters[-1] = max(self.afters[-1], after)

@@ -103,7 +103,13 @@ def test_the_most_people_on_one_day_counts_each_once_and_only_days_of_the_year()
 
 def test_the_number_of_people_says_whether_it_exempts_and_never_that_a_log_is_a_duty() -> None:
     """O-14, V: 29 CFR 1904.1: ten is exempt, eleven is not; O-15: another exemption goes by the kind of practice."""
-    ten, eleven = size_words(10, 2025), size_words(11, 2025)
+    ten, eleven = (size_words(peak, 2025, date(2025, 1, 1)) for peak in (10, 11))
     assert "at most 10 people" in ten and "unless asked in writing by OSHA, BLS or the state" in ten
     assert "that is more. Another goes by the kind of practice" in eleven
     assert not any(word in ten + eleven for word in ("must", "required", "requires"))
+
+
+def test_of_a_year_that_the_register_does_not_know_whole_it_says_no_exemption() -> None:
+    said = size_words(4, 2025, date(2025, 1, 2))
+    assert said.startswith("This register does not know all of 2025.") and "count for yourself" in said
+    assert "exempt from" not in said

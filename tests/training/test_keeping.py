@@ -97,7 +97,13 @@ def test_the_vaccine_is_named_beside_somebody_new_to_whoever_keeps_the_roster_on
 
 
 def test_the_log_of_sharps_injuries_says_what_the_number_of_people_means(cast: Cast, signed_in: Any) -> None:
-    """O-14: of the whole practice, both sites, in the calendar year before."""
-    cast.assistant.person.roles_held.update(from_day=date(2024, 5, 1), to_day=date(2024, 5, 31))
+    """O-14: of the whole practice, both sites, in the calendar year before; nothing of a year before the register."""
+    assert "This register does not know all of 2024." in shown(signed_in(cast.owner), "clinic:sharps_log")
+    cast.organisation.sites.update(register_start=date(2024, 1, 1))
+    for who in (cast.assistant.person, cast.elsewhere.person):
+        who.roles_held.update(from_day=date(2024, 5, 1), to_day=date(2024, 5, 31))
     page = shown(signed_in(cast.owner), "clinic:sharps_log")
-    assert "at work in the whole practice on one day of 2024" in page and "unless asked in writing" in page
+    assert (
+        "at most 2 people at work in the whole practice on one day of 2024" in page
+        and "unless asked in writing" in page
+    )
