@@ -111,7 +111,7 @@ def test_spans_are_proved_and_rebuilt(scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
     assert "are what the facts say" in run("spans", "check")
     StandingSpan.objects.filter(person=scene.cast.assistant.person).update(state="lapsed")
-    with pytest.raises(CommandError, match="differs? from the facts"):
+    with pytest.raises(CommandError, match=r"differs? from the facts"):
         run("spans", "check")
     assert "are what the facts say" in run("spans", "rebuild")
 
