@@ -101,7 +101,7 @@ def approvals(here: Site) -> Iterable[Row]:
             Kind.APPROVAL,
             here,
             f"Approve a version: {draft.procedure}",
-            f"Handed in by {draft.author}.",
+            f"Submitted by {draft.author}.",
             href,
             "Read it",
         )
