@@ -257,3 +257,18 @@ def test_a_pause_within_a_longer_one_does_not_end_it() -> None:
         span(16, 17, DUE, "a", 16, None),
         span(17, 19, OVERDUE, "a", 16, None),
     )
+
+
+def test_a_pause_that_nobody_ended_holds_through_the_last_day_in_service() -> None:
+    life = EquipmentLife(march(1), march(18))
+    assert upkeep_timeline(TaskRule("U", every_days=7), life, [entry("a", 1)], pauses=[pause(3, None)]) == (
+        span(1, 3, IN_TIME, "a", None, None),
+        span(3, 19, PAUSED, "pause", None, None),
+    )
+
+
+def test_the_counter_forgets_the_opening_reading_with_the_first_entry_and_each_entry_with_the_next() -> None:
+    life = EquipmentLife(march(1), opening_last_done=march(1), opening_units=9)
+    entries, uses = [entry("a", 4), entry("b", 8)], [use(2, 1), use(5, 3), use(9, 5)]
+    counted = [units_since(life, entries, uses, march(day)) for day in (3, 4, 6, 8, 9)]
+    assert counted == [10, 0, 3, 0, 5]
