@@ -12,6 +12,7 @@ from clinic.lock import LAST_SEEN, SIGNED_IN
 from clinic.models.refusal import sealed_models
 from tests import reference_watch  # noqa: F401 - watches every connection from now on
 from tests.cast import Cast, Member, enter_practice
+from tests.sent_twice import SentTwice
 
 
 def lift_refusals() -> None:
@@ -65,11 +66,11 @@ def cast(the_cast: Cast, db: None) -> Cast:
 
 @pytest.fixture
 def signed_in(db: None) -> Any:
-    """`signed_in(member)` is a client with that member's session. Its clocks start with its first request, on whatever day
+    """`signed_in(member)` is a client with that member’s session, which sends what records something twice. Its clocks start with its first request, on whatever day
     the test lets that be, and no second factor is asked of it: tests of that sign in by the page."""
 
     def client_of(member: Member) -> Client:
-        client = Client()
+        client = SentTwice()
         client.force_login(member.account, backend="clinic.accounts.AtWork")
         session = client.session
         del session[SIGNED_IN], session[LAST_SEEN]

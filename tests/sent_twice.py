@@ -1,0 +1,42 @@
+"""A client that sends whatever recorded something a second time, as a tablet does whose answer was lost.
+
+Every test that sends a form by `signed_in` is so a test of its second sending too: nothing more is recorded, and the answer is
+the first one's. Only forms that carry their own number, which is how a second sending is known (see `clinic.record`).
+"""
+
+from typing import Any
+
+from django.test import Client
+
+from clinic.models import Seal
+
+
+class SentTwice(Client):
+    def post(self, path: str, data: Any = None, *args: Any, **more: Any) -> Any:
+        before = Seal.objects.count()
+        first = super().post(path, data, *args, **more)
+        recorded = Seal.objects.count() - before
+        if recorded and isinstance(data, dict) and "submission" in data:
+            rewind(data)
+            again = super().post(path, data, *args, **more)
+            assert_the_same(path, first, again, Seal.objects.count() - before - recorded)
+        return first
+
+
+def rewind(data: dict[str, Any]) -> None:
+    """A file was read to its end by the first sending."""
+    for value in data.values():
+        for each in value if isinstance(value, list | tuple) else [value]:
+            if hasattr(each, "seek"):
+                each.seek(0)
+
+
+def assert_the_same(path: str, first: Any, again: Any, more_recorded: int) -> None:
+    said = [(one.status_code, getattr(one, "url", "")) for one in (first, again)]
+    assert more_recorded == 0, f"{path} sent again recorded {more_recorded} more"
+    assert said[0] == said[1], f"{path} sent again was answered {said[1]}, not {said[0]}: {words(again)}"
+
+
+def words(answer: Any) -> list[Any]:
+    form = (answer.context or {}).get("form") if answer.status_code == 200 else None
+    return [dict(form.errors)] if form is not None else []
