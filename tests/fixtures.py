@@ -66,8 +66,9 @@ def cast(the_cast: Cast, db: None) -> Cast:
 
 @pytest.fixture
 def signed_in(db: None) -> Any:
-    """`signed_in(member)` is a client with that member’s session, which sends what records something twice. Its clocks start with its first request, on whatever day
-    the test lets that be, and no second factor is asked of it: tests of that sign in by the page."""
+    """`signed_in(member)` is a client with that member’s session, which sends twice whatever records something. The session's
+    clocks start with its first request, on whatever day the test lets that be, and no second factor is asked of it: tests
+    of that sign in by the page."""
 
     def client_of(member: Member) -> Client:
         client = SentTwice()
