@@ -2,6 +2,7 @@
 
 import sys
 
+from django.core.exceptions import DisallowedHost
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.defaults import server_error
@@ -12,7 +13,8 @@ from clinic.cannot_write import answer, why
 def not_read(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """400, in words. It may come before anybody knows who asks."""
     request.allowed = None  # type: ignore[attr-defined]
-    return render(request, "400.html", status=400)
+    unknown = request.META.get("HTTP_HOST", "") if isinstance(exception, DisallowedHost) else ""
+    return render(request, "400.html", {"unknown": unknown}, status=400)
 
 
 def could_not_answer(request: HttpRequest) -> HttpResponse:

@@ -12,6 +12,7 @@ from django.db import transaction
 from clinic import clock
 from clinic.commands import ExampleCommand
 from clinic.models import Organisation
+from clinic.network import refuse_taken_port
 from training.demo.accounts import open_accounts, who_signs_in
 from training.demo.play import play
 
@@ -20,7 +21,7 @@ EXAMPLE = """example:
   manage.py demo --port 8080    serve it at another port
   manage.py demo --no-serve --as-of 2026-11-25
 
-exit codes: 0 done · 1 the database holds another practice, or the arguments are wrong"""
+exit codes: 0 done · 1 the port is taken, the database holds another practice, or the arguments are wrong"""
 NAME = "Larkfield Dental Group"
 
 
@@ -37,6 +38,8 @@ class Command(ExampleCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if not options["no_serve"]:
+            refuse_taken_port(options["host"], options["port"])  # before minutes are spent on the practice
         call_command("migrate", verbosity=0)
         organisation = self.existing() or self.made(options["as_of"] or clock.today("Europe/London"))
         word = open_accounts(organisation)
@@ -62,7 +65,8 @@ class Command(ExampleCommand):
         self.stdout.write("Making the demo practice: eighteen months, played by the actions people use. A few minutes.")
 
         def say(words: str) -> None:
-            self.stdout.write(f"\r  {words}          ", ending="")
+            one_line = self.stdout.isatty()
+            self.stdout.write(f"\r  {words}          " if one_line else f"  {words}", ending="" if one_line else "\n")
             self.stdout.flush()
 
         with transaction.atomic():

@@ -3,12 +3,14 @@
 from argparse import ArgumentParser
 from typing import Any
 
+import segno
 from django.conf import settings
 from waitress import create_server
 
 from clinic import background, backup_worker
 from clinic.actions import checkpoints
 from clinic.commands import ExampleCommand
+from clinic.network import EVERYWHERE, own_names, refuse_taken_port
 from clinic.serving import LIMITS, BehindProxy, Connection
 from clinic.start import refuse_wrong_clock, shut
 from clinic.wsgi import application
@@ -41,6 +43,7 @@ class Command(ExampleCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         refuse_wrong_clock()
+        refuse_taken_port(options["host"], options["port"])
         shut(settings.VAR_DIR)
         server = create_server(
             application,
@@ -51,8 +54,7 @@ class Command(ExampleCommand):
             **trusted(options["proxy"]),
         )
         server.channel_class = BehindProxy if settings.BEHIND_PROXY else Connection
-        self.stdout.write(f"\nOpen http://{options['host']}:{server.effective_port}/  (Ctrl-C stops it)")
-        self.stdout.flush()
+        self.say_where(options["host"], server.effective_port)
         if not options["no_worker"]:
             in_the_background()
             background.every(checkpoints.PAUSE, checkpoints.give_out_what_is_due, "checkpoints")
@@ -61,6 +63,17 @@ class Command(ExampleCommand):
             server.run()
         except KeyboardInterrupt:
             self.stdout.write("Stopped.")
+
+    def say_where(self, host: str, port: int) -> None:
+        """The addresses that can really be typed, and a square of the first for the camera of a tablet."""
+        names = own_names(host) or ["127.0.0.1"]
+        # whoever asks for this computer by its own name was not led here by somebody else's
+        settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *names]
+        for name in names:
+            self.stdout.write(f"\nOpen http://{name}:{port}/" + ("  (Ctrl-C stops it)" if name == names[0] else ""))
+        if host in EVERYWHERE and self.stdout.isatty():
+            segno.make(f"http://{names[0]}:{port}/").terminal(self.stdout, compact=True)
+        self.stdout.flush()
 
 
 def trusted(proxy: str) -> dict[str, Any]:

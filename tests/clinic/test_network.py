@@ -1,0 +1,64 @@
+"""The register says where it is reached, before anybody waits for it; by a name it does not know, it says which setting to set."""
+
+import socket
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.core.management.base import CommandError
+from django.test import Client
+
+from clinic import network
+from clinic.models import Organisation
+from clinic.network import own_addresses, own_names, refuse_taken_port
+
+
+@pytest.fixture
+def taken() -> Iterator[int]:
+    """A port at which something else answers."""
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        yield server.getsockname()[1]
+
+
+def test_a_taken_port_is_refused_with_one_that_is_free(taken: int) -> None:
+    with pytest.raises(CommandError, match=rf"Port {taken} of 127.0.0.1 is taken.* --port \d+") as refused:
+        refuse_taken_port("127.0.0.1", taken)
+    offered = int(str(refused.value).rsplit("--port ", 1)[1].rstrip("."))
+    refuse_taken_port("127.0.0.1", offered)
+
+
+def test_any_free_port_is_never_taken() -> None:
+    refuse_taken_port("127.0.0.1", 0)
+
+
+@pytest.mark.django_db
+def test_the_demo_is_not_made_for_a_port_that_is_taken(taken: int) -> None:
+    with pytest.raises(CommandError, match="is taken"):
+        call_command("demo", port=taken)
+    assert not Organisation.objects.exists()
+
+
+def test_served_to_this_computer_only_it_names_nothing_else() -> None:
+    assert own_names("127.0.0.1") == ["127.0.0.1"]
+
+
+def test_served_to_the_network_it_names_addresses_that_others_can_type(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(network, "own_addresses", lambda: ["10.0.0.7", "127.0.1.1"])
+    monkeypatch.setattr(socket, "gethostname", lambda: "front-desk")
+    assert own_names("0.0.0.0") == ["10.0.0.7", "front-desk"]
+
+
+def test_every_address_is_one_at_which_this_computer_can_serve() -> None:
+    for address in own_addresses():
+        with socket.create_server((address, 0)):
+            pass
+
+
+@pytest.mark.django_db
+def test_by_another_name_the_page_says_which_setting_to_set(client: Client, settings: Any) -> None:
+    settings.ALLOWED_HOSTS = ["127.0.0.1"]
+    answer = client.get("/sign-in/", headers={"host": "<b>front-desk:8000"})
+    page = answer.content.decode()
+    assert answer.status_code == 400
+    assert "The register is not known here as &lt;b&gt;front-desk:8000." in page and "MILLROOM_HOSTS" in page
