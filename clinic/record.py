@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache
 from typing import Any, TypeVar, cast
+from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Max
@@ -64,10 +65,13 @@ def only_if_allowed(against: str | None) -> None:
         raise NotAllowed(against)
 
 
-def refuse_if(*refusals: Refusal | None) -> None:
-    """Raise with every refusal that is not None."""
+def refuse_if(*refusals: Refusal | None, sent: UUID | None = None) -> None:
+    """Raise with every refusal that is not None.
+
+    `sent`: the number of the form. What is recorded under it already was right when it was sent first, whatever happened
+    since: then nothing is refused here, and `record` compares what both sendings say."""
     standing = [refusal for refusal in refusals if refusal]
-    if standing:
+    if standing and not (sent and Seal.objects.filter(fact=sent).exists()):
         raise Refused(*standing)
 
 

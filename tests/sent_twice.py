@@ -10,6 +10,9 @@ from django.test import Client
 
 from clinic.models import Seal
 
+# The first answer shows a secret, which nothing shows again: the second leads to where it says that it is done.
+SHOWN_ONCE = ("/account/factors/", "/people/roster/recoveries/")
+
 
 class SentTwice(Client):
     def post(self, path: str, data: Any = None, *args: Any, **more: Any) -> Any:
@@ -34,7 +37,10 @@ def rewind(data: dict[str, Any]) -> None:
 def assert_the_same(path: str, first: Any, again: Any, more_recorded: int) -> None:
     said = [(one.status_code, getattr(one, "url", "")) for one in (first, again)]
     assert more_recorded == 0, f"{path} sent again recorded {more_recorded} more"
-    assert said[0] == said[1], f"{path} sent again was answered {said[1]}, not {said[0]}: {words(again)}"
+    shown_once = said[0][0] == 200 and any(part in path for part in SHOWN_ONCE)
+    assert said[0] == said[1] or (shown_once and said[1][0] == 302), (
+        f"{path} sent again was answered {said[1]}, not {said[0]}: {words(again)}"
+    )
 
 
 def words(answer: Any) -> list[Any]:

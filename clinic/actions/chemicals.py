@@ -28,7 +28,7 @@ class Chemical:
 
 def list_chemical(site: Site, chemical: Chemical, *, by: Person, id: UUID | None = None) -> list[str]:
     """A product from its day. Returns the hazard classes that it brings new (29 CFR 1910.1200(h)(1))."""
-    refuse_if(*day_refusals(site, chemical))
+    refuse_if(*day_refusals(site, chemical), sent=id)
     row = ChemicalListed(
         id=id or uuid4(), site=site, happened_on=chemical.since, product=chemical.product,
         hazard_classes=list(chemical.classes), sheet_revision=chemical.revision, place=chemical.place,

@@ -36,6 +36,7 @@ def write_driver(unit: Equipment, day: date, *, by: Person, id: UUID | None = No
         Refusal("This is no torque driver.", "Choose a torque driver.") if unit.kind != "torque driver" else None,
         *unit_refusals(unit, unit.site, day),
         *(Refusal(says, field=name) for name, says in details_faults(said).items()),
+        sent=id,
     )
     return record(DriverDetails(id=id or uuid4(), site=unit.site, happened_on=day, equipment=unit, **said), by=by)
 
@@ -46,6 +47,7 @@ def write_reference(unit: Equipment, day: date, *, by: Person, id: UUID | None =
         if unit.kind != "reference driver"
         else None,
         *unit_refusals(unit, unit.site, day),
+        sent=id,
     )
     return record(ReferenceDetails(id=id or uuid4(), site=unit.site, happened_on=day, equipment=unit, **said), by=by)
 
@@ -74,6 +76,7 @@ def verification_of(read: Readings, *, site: Site, by: Person, id: UUID | None =
         if read.reference.site_id != site.pk
         else None,
         *(readings_refusals(details, read) if details else ()),
+        sent=id,
     )
     row = Verification(
         id=id or uuid4(), site=site, happened_on=read.day, equipment=read.driver, reference=read.reference, done_by=by,

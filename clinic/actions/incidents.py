@@ -32,6 +32,7 @@ def file_event(site: Site, day: date, *, by: Person, id: UUID | None = None, **s
         Refusal("This unit is not at this site.", "Choose a unit of this site.", "equipment")
         if said.get("equipment") and said["equipment"].site_id != site.pk
         else None,
+        sent=id,
     )
     return record(Incident(id=id or uuid4(), site=site, happened_on=day, **said), by=by)
 

@@ -33,6 +33,7 @@ def note_safeguard(
         Refusal("It is neither a backup nor a restore drill.", "Choose one of the two.", "kind")
         if kind not in Safeguard.Kind.values
         else None,
+        sent=id,
     )
     row = Safeguard(
         id=id or uuid4(), site=site, happened_on=on, kind=kind, good=good, said=said.strip(), done_by=done_by

@@ -22,6 +22,7 @@ def note_event(
         Refusal("That test was of another steriliser.", "Choose a test of this one.")
         if entry is not None and entry.equipment_id != unit.pk
         else None,
+        sent=id,
     )
     row = SteriliserEvent(
         id=id or uuid4(), site=site, happened_on=clock.today(site.time_zone), equipment=unit, what=what, entry=entry
@@ -45,6 +46,7 @@ def release_load(
         *(Refusal(says, NOT_RELEASED, name) for name, says in load_refusals(monitors).items()),
         Refusal(f"{unit} is out of service.", NOT_RELEASED) if is_out_of_service(unit) else None,
         *spore_refusals(unit, today),
+        sent=id,
     )
     row = LoadReleased(
         id=id or uuid4(), site=site, happened_on=today, equipment=unit, load=load.strip(),

@@ -53,7 +53,7 @@ def enter_tool(tool: MillingTool, *, by: Person) -> MillingTool:
 
 def allow_pair(unit: Equipment, day: date, *, by: Person, id: UUID | None = None, **said: Any) -> MakersPair:
     """A line of the maker's table, or of the site's own, from a day."""
-    refuse_if(*unit_refusals(unit, unit.site, day))
+    refuse_if(*unit_refusals(unit, unit.site, day), sent=id)
     return record(MakersPair(id=id or uuid4(), site=unit.site, happened_on=day, equipment=unit, **said), by=by)
 
 

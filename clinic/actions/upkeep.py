@@ -54,6 +54,7 @@ def log_entry(
         Refusal("Nobody stands by for their own work.", "Name somebody else, or nobody.", "stood_by")
         if stood_by == done_by
         else None,
+        sent=id,
     )
     return record(
         UpkeepEntry(
@@ -83,6 +84,7 @@ def log_use(
         Refusal(f"{units} in one go cannot be right.", f"Enter at most {MOST_UNITS:,}.", "units")
         if units > MOST_UNITS
         else None,
+        sent=id,
     )
     return record(
         Use(id=id or uuid4(), site=site, happened_on=day, equipment=unit, units=units, material=material, wet=wet),
@@ -166,6 +168,7 @@ def opening_reading(
         Refusal("The day is in the future.", "Give the day it was last done.", "last_done")
         if last_done > clock.today(unit.site.time_zone)
         else None,
+        sent=id,
     )
     return record(
         OpeningReading(
@@ -188,6 +191,7 @@ def set_interval(
         Refusal("Neither days nor units are given.", "Give at least one.", "every_days")
         if not (every_days or every_units)
         else None,
+        sent=id,
     )
     return record(
         TaskSetting(

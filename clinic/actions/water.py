@@ -89,6 +89,7 @@ def note_change_of(line: Equipment, what: str, day: date, *, by: Person, id: UUI
         *unit_refusals(line, line.site, day),
         Refusal("This is no water line.", "Choose a line.") if line.kind != KIND else None,
         Refusal("Say what was changed.", "Such as: new tubing.", "what") if not what.strip() else None,
+        sent=id,
     )
     return record(
         UnitChanged(id=id or uuid4(), site=line.site, happened_on=day, equipment=line, what=what.strip()), by=by

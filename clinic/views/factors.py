@@ -106,7 +106,9 @@ def passkey_made(request: HttpRequest, mine: Account, at: passkeys.Here) -> Http
 @for_oneself
 def factor_remove(request: HttpRequest, second_factor: UUID) -> HttpResponse:
     mine = own(request)
-    row = get_object_or_404(mine.second_factors.filter(ended_at__isnull=True), pk=second_factor)
+    row = get_object_or_404(mine.second_factors, pk=second_factor)
+    if row.ended_at is not None:  # sent again, or from a page that lay open: what was wanted is done
+        return removed(request, row)
     form = ProveOneself(request.POST or None)
     if form.is_valid():
         try:
@@ -115,9 +117,13 @@ def factor_remove(request: HttpRequest, second_factor: UUID) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"“{row.label}” is asked for no more.")
-            return redirect("clinic:account")
+            return removed(request, row)
     return render(request, "clinic/account/remove.html", {"form": form, "factor": row})
+
+
+def removed(request: HttpRequest, row: SecondFactor) -> HttpResponse:
+    messages.success(request, f"“{row.label}” is asked for no more.")
+    return redirect("clinic:account")
 
 
 @for_oneself

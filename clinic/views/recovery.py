@@ -79,6 +79,8 @@ def ways_on(request: HttpRequest, site: Site, asked: AccountRecovery) -> list[tu
 def confirmed(request: HttpRequest, site: Site, asked: AccountRecovery, form: Any) -> HttpResponse:
     """The slip, shown this once to whoever just proved who they are; or back, where the code was mailed."""
     me, given = request.allowed.person, form.cleaned_data
+    if AccountRecovery.objects.filter(pk=form.fact_id, asking=asked).exists():  # sent again: a code is shown once
+        return redirect("clinic:recovery", site=site.code, account_recovery=asked.pk)
     refuse_if(*refusals_to_confirm(asked, me))
     account = prove(given["sign_in_name"], given["password"], site=site, at=place_of(request))
     if account.person != me:

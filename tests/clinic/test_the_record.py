@@ -16,6 +16,7 @@ from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from clinic import clock
+from clinic.actions.upkeep import log_use
 from clinic.facts import fact_models
 from clinic.models import KeptElsewhere, OutOfService, Seal, SealShape, Site, Use, Voiding
 from clinic.record import Refused, record, void
@@ -54,6 +55,18 @@ def test_the_same_submission_with_other_words_is_refused_and_the_first_stands(ca
     with pytest.raises(Refused, match="already recorded, with other content"):
         kept(cast, id=submission, place="blue folder")
     assert KeptElsewhere.objects.get(pk=submission).place == "red folder"
+
+
+def test_what_was_right_when_it_was_sent_first_is_not_refused_when_it_is_sent_again(cast: Cast) -> None:
+    """The unit went out of service between the two; another form is refused for it."""
+    day, by, submission = clock.today("UTC"), cast.owner.person, uuid4()
+    first = log_use(cast.unit, 3, site=cast.lane, by=by, day=day, id=submission)
+    cast.unit.in_service_to = day - timedelta(days=1)
+    assert log_use(cast.unit, 3, site=cast.lane, by=by, day=day, id=submission) == first
+    with pytest.raises(Refused, match="no longer in service"):
+        log_use(cast.unit, 3, site=cast.lane, by=by, day=day, id=uuid4())
+    with pytest.raises(Refused, match="already recorded, with other content"):
+        log_use(cast.unit, 4, site=cast.lane, by=by, day=day, id=submission)
 
 
 def test_a_correction_stands_in_the_place_of_what_it_names(cast: Cast) -> None:

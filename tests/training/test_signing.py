@@ -9,10 +9,10 @@ from django.test import Client
 from django.urls import reverse
 
 from clinic.models import Account, OutsideWitness, SigningAttempt, Voiding
-from clinic.record import record, void
+from clinic.record import Refused, record, void
 from tests.cast import PASSWORD, Member
-from tests.training.bench import MISSED, START, Bench, at, proof
-from training.actions.grants import grant_authority
+from tests.training.bench import MISSED, START, Bench, at, proof, proved
+from training.actions.grants import found, grant_authority
 from training.models import (
     EvidenceSpan,
     FoundingGrant,
@@ -426,3 +426,17 @@ def test_every_piece_of_evidence_is_linked_with_the_word_of_the_one_watched(benc
         page = client.get(address(bench)).content.decode()
     assert f"/millbrook-lane/observe/{seen.pk}/" in page
     assert "Wren’s own word: Want more practice. “The filter was hard to reach.”" in page
+
+
+def test_a_founding_grant_sent_again_after_a_signature_is_the_first(bench: Bench) -> None:
+    """What it founds was signed in between: no reason to refuse what is recorded already, and one to refuse another."""
+    day, site, who = date(2025, 2, 7), bench.cast.lane, bench.cast.assistant.person
+    asked = {"by": bench.cast.owner.person, "procedures": ["P06"], "rests_on": "visit", "detail": "A visit."}
+    number = uuid4()
+    with at(3, 9):
+        first = found(who, site, day, day, proved=proved(), id=number, **asked)
+    bench.signed()
+    with at(6, 13):
+        assert found(who, site, day, day, proved=proved(), id=number, **asked) == first
+        with pytest.raises(Refused, match="A sign-off is alive for P06"):
+            found(who, site, day, day, proved=proved(), id=uuid4(), **asked)

@@ -111,6 +111,7 @@ def keep_elsewhere(
         Refusal("The last review is in the future.", "Write the day it was reviewed.", "last_review")
         if last_review and last_review > today
         else None,
+        sent=id,
     )
     row = KeptElsewhere(
         id=id or uuid4(), site=site, happened_on=today, what=what.strip(), place=place.strip(), keeper=keeper.strip(),

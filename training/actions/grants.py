@@ -33,6 +33,7 @@ def grant_authority(
         Refusal("Nobody grants authority to themselves.", "Let another owner grant it.", "person")
         if by == person
         else None,
+        sent=id,
     )
     return record(
         Authority(
@@ -82,7 +83,7 @@ def found(
 ) -> FoundingGrant:  # fmt: skip
     """Start the chain of signing: authority and standing, with what it rests on, for at most twelve months. Signed by
     whoever makes it, who proved again who they are."""
-    refuse_if(*against_founding(person, first, last, procedures, rests_on, detail))
+    refuse_if(*against_founding(person, first, last, procedures, rests_on, detail), sent=id)
     row = FoundingGrant(
         id=id or uuid4(), site=site, happened_on=first, person=person, to_day=last, procedures=sorted(procedures),
         rests_on=rests_on, detail=detail.strip(),

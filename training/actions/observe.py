@@ -230,6 +230,7 @@ def answer_miss(
         Refusal("Only somebody with authority answers this.", "Ask a supervisor with authority for the procedure.")
         if not has_authority(by, seen.version.procedure, site, clock.today(site.time_zone)) or by == seen.person
         else None,
+        sent=id,
     )
     answer = CriticalMissAnswer(
         site=site, happened_on=clock.today(site.time_zone), observation=seen, reason=why_not.strip()

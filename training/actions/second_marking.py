@@ -19,7 +19,7 @@ WITHIN = timedelta(days=1)
 def mark_too(seen: Observation, marks: Mapping[str, str], *, by: Person, id: UUID) -> IndependentMarking:
     """Record the second marks of a performance, by step. They change nobody's standing; they show how far two people
     who watch the same work agree. Sent twice, it is one."""
-    refuse_if(*against_the_marker(seen, by, id), *against_the_marks(seen, marks))
+    refuse_if(*against_the_marker(seen, by, id), *against_the_marks(seen, marks), sent=id)
     today = clock.today(seen.site.time_zone)
     given = [{"step": row["step"], "mark": marks[row["step"]]} for row in seen.marks]
     return record(

@@ -66,16 +66,20 @@ class PassForm(forms.Form):
         self.helper = with_button(self, "Give the pass")
 
 
+class ChosenFindings(forms.MultipleChoiceField):
+    """Whether each still stands is the action's question: it knows of those that the first sending of this form closed."""
+
+    def valid_value(self, value: str) -> bool:
+        return True
+
+
 class ActionForm(SubmissionForm):
     """What was done about one finding, or about several notes."""
 
-    findings = forms.MultipleChoiceField(
+    findings = ChosenFindings(
         label="Findings",
         widget=forms.CheckboxSelectMultiple,
-        error_messages={
-            "required": "Choose at least one finding.",
-            "invalid_choice": "That finding no longer stands. Look at the list again.",
-        },
+        error_messages={"required": "Choose at least one finding."},
     )
     done = forms.CharField(
         label="What was done, or why it happened",

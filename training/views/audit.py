@@ -75,8 +75,9 @@ def elsewhere(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.ROSTER)
 def elsewhere_line(request: HttpRequest, site: Site, kept_elsewhere: UUID) -> HttpResponse:
-    row = get_object_or_404(KeptElsewhere.objects.live(), site=site, pk=kept_elsewhere)
-    return saved_elsewhere(request, site, row)
+    """A line that another stands in the place of is drawn no more; what is sent for it may be sent again."""
+    rows = KeptElsewhere.objects.live() if request.method == "GET" else KeptElsewhere.objects.all()
+    return saved_elsewhere(request, site, get_object_or_404(rows, site=site, pk=kept_elsewhere))
 
 
 def saved_elsewhere(request: HttpRequest, site: Site, row: KeptElsewhere | None) -> HttpResponse:
