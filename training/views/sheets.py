@@ -118,6 +118,8 @@ def sheet(request: HttpRequest, site: Site, sheet_entered: UUID) -> HttpResponse
     me = request.allowed.person
     row = readable(request, site, sheet_entered)
     page = reads.sheet_of(row)
+    if request.method == "POST" and page.confirmed:  # sent again: nothing more is asked of it
+        return redirect("training:observed", site=site.code, observation=page.confirmed.pk)
     against = reads.against_confirming(me, row) if page.waits else []
     form = Proof(known_as(request), request.POST or None) if page.waits and not against else None
     if form is not None and form.is_valid():
