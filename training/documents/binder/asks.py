@@ -162,7 +162,7 @@ def _lines(k: Known) -> Question:
 def _upkeep(k: Known) -> Question:
     says = _none(k.entries + k.late_days, "No upkeep was recorded in the period.") or (
         f"{begun(several(k.entries, 'entry', 'entries'))}; {several(k.late_days, 'late day')} in all; {k.helped} with "
-        f"somebody standing by, {k.alone} by somebody not usable with nobody usable standing by."
+        f"somebody standing by, {k.alone} by somebody who did not hold it, with nobody who did standing by."
     )
     return Question("Was upkeep done in time, by somebody allowed to?", says, "upkeep", "")
 
