@@ -5,7 +5,7 @@ from datetime import date
 from django.db import transaction
 
 from clinic.changes import change, make, remove
-from clinic.models import Absence, Person, Site
+from clinic.models import Absence, Change, Person, Site
 from clinic.record import Refusal, refuse_if
 from clinic.rules.words import short_day
 
@@ -26,7 +26,9 @@ def set_working_days(person: Person, days: str, *, at: Site, by: Person) -> Pers
 
 @transaction.atomic
 def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Person) -> Absence:
-    """Away from a day through a day, both not worked."""
+    """Away from a day through a day, both not worked. The same sent again is one."""
+    if there := Absence.objects.filter(person=person, from_day=first, to_day=last).first():
+        return there
     overlap = Absence.objects.filter(person=person, from_day__lte=last, to_day__gte=first).order_by("from_day").first()
     refuse_if(
         Refusal("It ends before it starts.", f"Give {short_day(first)} or a later day.", "to_day")
@@ -48,3 +50,9 @@ def drop_absence(absence: Absence, *, at: Site, by: Person) -> None:
     """The person is at work in those days after all."""
     said = f"{absence.person.printed_name} not away from {short_day(absence.from_day)} after all"
     remove(absence, site=at, by=by, said=said)
+
+
+def was_dropped(person: Person, key: str) -> bool:
+    """Whether such an absence of theirs was taken away before: the form was sent again."""
+    changes = Change.objects.filter(about=Absence._meta.label_lower, about_id=key, after={})
+    return changes.filter(before__person_id=str(person.pk)).exists()

@@ -104,10 +104,12 @@ def leave(person: Person, last: date, *, by: Person) -> Person:
 
 @transaction.atomic
 def appoint(appointment: Appointment, *, at: Site, by: Person | None) -> Appointment:
-    """Give somebody a post from a day. Given twice for the same days, it is refused."""
+    """Give somebody a post from a day. The same sent again is given once; another for days of it is refused."""
     only_if_allowed(against_change(by, appointment, at))
     still = Q(to_day__isnull=True) | Q(to_day__gte=appointment.from_day)
     same = Appointment.objects.filter(still, person=appointment.person, post=appointment.post, site=appointment.site)
+    if there := same.filter(from_day=appointment.from_day, to_day=appointment.to_day).first():
+        return there
     refuse_if(
         Refusal(f"{appointment.person} holds that post in those days already.", "End that one first.", "post")
         if same.exists()

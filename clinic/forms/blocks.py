@@ -42,16 +42,9 @@ class LotForm(forms.Form):
     )
     received_on = DayField(label="Received on")
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.site = site
         self.helper = with_button(self, "Enter the lot")
-
-    def clean_lot(self) -> str:
-        lot = str(self.cleaned_data["lot"]).strip()
-        if BlockLot.objects.filter(site=self.site, lot=lot).exists():
-            raise forms.ValidationError("This lot is entered already. Take it from the list, or read the packet again.")
-        return lot
 
 
 class FactorForm(SubmissionForm):

@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from clinic.actions.days import drop_absence, plan_absence, set_working_days
+from clinic.actions.days import drop_absence, plan_absence, set_working_days, was_dropped
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.days import Away, WorkingDays
@@ -54,8 +54,9 @@ def save_away(request: HttpRequest, site: Site, person: Person, form: Away) -> b
 
 
 def after_all(request: HttpRequest, site: Site, person: Person) -> HttpResponse:
-    key = request.POST["not_away"]
-    absence = get_object_or_404(person.absences.all(), pk=key if key.isdecimal() and len(key) < 19 else None)
-    drop_absence(absence, at=site, by=request.allowed.person)
+    sent = request.POST["not_away"]
+    key = sent if sent.isdecimal() and len(sent) < 19 else None
+    if key is None or not was_dropped(person, key):
+        drop_absence(get_object_or_404(person.absences.all(), pk=key), at=site, by=request.allowed.person)
     messages.success(request, f"{person} is at work in those days after all.")
     return redirect("clinic:days", site=site.code, person=person.pk)

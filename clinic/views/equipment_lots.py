@@ -6,9 +6,11 @@ from django.shortcuts import redirect, render
 
 from clinic.actions.blocks import enter_factor, enter_lot
 from clinic.doors import door
+from clinic.forms.base import add_refusals
 from clinic.forms.blocks import FactorForm, LotForm
 from clinic.models import BlockLot, FactorEntered, Site
 from clinic.permissions import May
+from clinic.record import Refused
 
 
 @door(May.DUTY)
@@ -30,9 +32,13 @@ def lots(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.DUTY)
 def new_lot(request: HttpRequest, site: Site) -> HttpResponse:
-    form = LotForm(site, request.POST or None, initial={"received_on": request.today})
+    form = LotForm(request.POST or None, initial={"received_on": request.today})
     if form.is_valid():
-        made = enter_lot(BlockLot(site=site, **form.cleaned_data), by=request.allowed.person)
-        messages.success(request, f"Lot {made.lot} is entered.")
-        return redirect("clinic:lots", site=site.code)
+        try:
+            made = enter_lot(BlockLot(site=site, **form.cleaned_data), by=request.allowed.person)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"Lot {made.lot} is entered.")
+            return redirect("clinic:lots", site=site.code)
     return render(request, "clinic/equipment/new_lot.html", {"form": form})

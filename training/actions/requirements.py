@@ -21,8 +21,10 @@ def require(
     at: Site | None = None, by: Person | None = None,
 ) -> Requirement:  # fmt: skip
     """A job role needs a procedure from a day. `site` empty: everywhere, which is the group's to ask. `at`: where the
-    change is recorded; where it is left out, at the oldest site."""
+    change is recorded; where it is left out, at the oldest site. The same sent again is one."""
     overlapping = Requirement.objects.in_force(from_day).filter(job_role=role, procedure=procedure, site=site)
+    if there := overlapping.filter(from_day=from_day, to_day=None, days_allowed=days_allowed).first():
+        return there
     refuse_if(
         Refusal(f"{role} already needs {procedure}.", "End that requirement first.", "procedure")
         if overlapping.exists()
