@@ -18,7 +18,7 @@
   that fits is under a licence (GPL) that would become the register's.
 - A jump of the clock is refused at the start and recorded as a fact when it is met (`clinic.record.instant_for`); the
   next facts follow the clock again, and `clock right` says openly what was wrong. No instant is ever changed.
-- The demo is played person by person, so its clock goes back and forth. Inside `clock.replaying()` that is no jump;
+- The demo is played person by person, so its clock goes back and forth. Inside `clock.replaying` that is no jump;
   the play says at each site that it does so (`clinic.actions.clock.say_replayed`), and a test holds that nothing else
   calls it.
 - A photo is a fact of its own beside its entry, its bytes in the database, their digest in the seal. What was issued
