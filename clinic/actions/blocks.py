@@ -4,7 +4,7 @@ from decimal import Decimal
 from uuid import UUID, uuid4
 
 from clinic import clock
-from clinic.changes import make
+from clinic.changes import make, sent_again
 from clinic.models import BlockLot, FactorEntered, Person
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.tools import factor_warnings
@@ -13,8 +13,8 @@ from clinic.rules.tools import factor_warnings
 def enter_lot(lot: BlockLot, *, by: Person) -> BlockLot:
     """A lot as its packet says it. The same sent again is one; another with its number is refused."""
     there = BlockLot.objects.filter(site=lot.site, lot=lot.lot).first()
-    if there and all(getattr(there, name) == getattr(lot, name) for name in ("material", "factor", "received_on")):
-        return there
+    if same := sent_again(lot, there):
+        return same
     supply = "Take it from the list, or read the packet again."
     refuse_if(Refusal("This lot is entered already.", supply, "lot") if there else None)
     return make(lot, site=lot.site, by=by, said=f"Lot {lot.lot} entered")

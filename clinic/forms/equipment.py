@@ -40,11 +40,10 @@ class UnitForm(forms.Form):
         self.helper = with_button(self, "Save the unit")
 
     def clean_label(self) -> str:
+        """Of a new unit it is the action's question, which knows a form that is sent again."""
         label = str(self.cleaned_data["label"]).strip()
-        same = Equipment.objects.filter(site=self.site, label__iexact=label).exclude(
-            pk__in=[self.unit.pk] if self.unit else []
-        )
-        if same.exists():
+        same = Equipment.objects.filter(site=self.site, label__iexact=label)
+        if self.unit and same.exclude(pk=self.unit.pk).exists():
             raise forms.ValidationError("Another unit here has this name. Write what tells them apart.")
         return label
 

@@ -72,16 +72,9 @@ class ToolForm(forms.Form):
     life_unit = forms.ChoiceField(label="Its life is counted in", choices=MillingTool.Life.choices)
     life = forms.IntegerField(label="A full life", min_value=1, max_value=100_000, required=False, error_messages=COUNT)
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.site = site
         self.helper = with_button(self, "Enter the tool")
-
-    def clean_code(self) -> str:
-        code = str(self.cleaned_data["code"]).strip()
-        if MillingTool.objects.filter(site=self.site, code=code).exists():
-            raise forms.ValidationError("A tool with this code is entered. Add a number of your own.")
-        return code
 
 
 class PairForm(SubmissionForm):

@@ -60,9 +60,13 @@ def unit(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
 def new_unit(request: HttpRequest, site: Site) -> HttpResponse:
     form = UnitForm(site, None, request.POST or None, initial={"in_service_from": request.today})
     if form.is_valid():
-        made = enter_equipment(Equipment(site=site, **form.cleaned_data), by=request.allowed.person)
-        messages.success(request, f"{made.label} is entered. Its tasks are on the due list.")
-        return redirect("clinic:unit", site=site.code, equipment=made.pk)
+        try:
+            made = enter_equipment(Equipment(site=site, **form.cleaned_data), by=request.allowed.person)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"{made.label} is entered. Its tasks are on the due list.")
+            return redirect("clinic:unit", site=site.code, equipment=made.pk)
     return render(request, "clinic/equipment/form.html", {"form": form, "unit": None})
 
 

@@ -39,11 +39,15 @@ def tools(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.ROSTER)
 def new_tool(request: HttpRequest, site: Site) -> HttpResponse:
-    form = ToolForm(site, request.POST or None)
+    form = ToolForm(request.POST or None)
     if form.is_valid():
-        made = enter_tool(MillingTool(site=site, **form.cleaned_data), by=request.allowed.person)
-        messages.success(request, f"{made.code} is entered.")
-        return redirect("clinic:tools", site=site.code)
+        try:
+            made = enter_tool(MillingTool(site=site, **form.cleaned_data), by=request.allowed.person)
+        except Refused as refused:
+            add_refusals(form, refused)
+        else:
+            messages.success(request, f"{made.code} is entered.")
+            return redirect("clinic:tools", site=site.code)
     return render(request, "clinic/equipment/new_tool.html", {"form": form})
 
 

@@ -1,6 +1,7 @@
 """`manage.py serve`: the register on one computer, for everybody on its network."""
 
 from argparse import ArgumentParser
+from io import StringIO
 from typing import Any
 
 import segno
@@ -72,7 +73,9 @@ class Command(ExampleCommand):
         for name in names:
             self.stdout.write(f"\nOpen http://{name}:{port}/" + ("  (Ctrl-C stops it)" if name == names[0] else ""))
         if host in EVERYWHERE and self.stdout.isatty():
-            segno.make(f"http://{names[0]}:{port}/").terminal(self.stdout, compact=True)
+            square = StringIO()
+            segno.make(f"http://{names[0]}:{port}/").terminal(square, compact=True)
+            self.stdout.write(square.getvalue())
         self.stdout.flush()
 
 
