@@ -129,3 +129,7 @@ def test_a_failed_check_is_nothing_that_a_learner_rests_on(signed_in: Any, scene
     watched(scene, scene.cast.assistant.person, "P03", date(2025, 2, 3), outcome="not met")
     html = text(get(signed_in, scene, "P03/"))
     assert "Nothing that counts on this day." in html.split('id="rests"')[1].split("</section>")[0]
+
+
+def test_a_procedure_that_there_is_not_leads_nowhere(signed_in: Any, scene: Scene) -> None:
+    assert get(signed_in, scene, "?procedure=3+Mar+2025").status_code == 200

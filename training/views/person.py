@@ -72,7 +72,8 @@ def days_asked(day: date, known: date | None) -> str:
 def person(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     """Choosing a procedure leads to its own page, on the same day."""
     who, (form, day) = whose(request, site, person), asked_day(request)
-    if code := request.GET.get("procedure"):
+    code = request.GET.get("procedure", "")
+    if Procedure.objects.of(site.organisation).filter(code=code).exists():
         here = reverse("training:person_procedure", kwargs={"site": site.code, "person": who.pk, "code": code})
         known = asked_known(form)
         return redirect(f"{here}?{days_asked(day, known)}" if known or day != request.today else here)
