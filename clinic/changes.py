@@ -10,7 +10,7 @@ from django.db import models, transaction
 
 from clinic import clock
 from clinic.models import Change, Person, Site
-from clinic.record import only_if_allowed, record
+from clinic.record import Refusal, only_if_allowed, record, refuse_if
 from clinic.reference import REFERENCE, said_of
 from clinic.rights import against_change
 
@@ -28,11 +28,16 @@ def make(
     return row
 
 
-def sent_again(row: Row, there: Row | None) -> Row | None:
-    """The row that is there, where the new one says the very same in every column that decides. Rows of reference data carry
-    no number of their form: this is how a second sending is known."""
+@transaction.atomic
+def make_once(row: Row, there: Row | None, taken: Refusal, *, site: Site, by: Person | None, said: str) -> Row:
+    """Enter a row of which there is one by its name. Rows of reference data carry no number of their form: where the one that
+    is there says the very same in every column that decides, the form was sent again; another is refused with `taken`."""
+    if there is None:
+        return make(row, site=site, by=by, said=said)
+    only_if_allowed(against_change(by, row, site))
     columns = REFERENCE[type(row)].deciding
-    return there if there and all(getattr(there, name) == getattr(row, name) for name in columns) else None
+    refuse_if(taken if any(getattr(there, name) != getattr(row, name) for name in columns) else None)
+    return there
 
 
 @transaction.atomic

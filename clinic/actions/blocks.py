@@ -4,20 +4,17 @@ from decimal import Decimal
 from uuid import UUID, uuid4
 
 from clinic import clock
-from clinic.changes import make, sent_again
+from clinic.changes import make_once
 from clinic.models import BlockLot, FactorEntered, Person
-from clinic.record import Refusal, record, refuse_if
+from clinic.record import Refusal, record
 from clinic.rules.tools import factor_warnings
 
 
 def enter_lot(lot: BlockLot, *, by: Person) -> BlockLot:
     """A lot as its packet says it. The same sent again is one; another with its number is refused."""
     there = BlockLot.objects.filter(site=lot.site, lot=lot.lot).first()
-    if same := sent_again(lot, there):
-        return same
-    supply = "Take it from the list, or read the packet again."
-    refuse_if(Refusal("This lot is entered already.", supply, "lot") if there else None)
-    return make(lot, site=lot.site, by=by, said=f"Lot {lot.lot} entered")
+    taken = Refusal("This lot is entered already.", "Take it from the list, or read the packet again.", "lot")
+    return make_once(lot, there, taken, site=lot.site, by=by, said=f"Lot {lot.lot} entered")
 
 
 def enter_factor(lot: BlockLot, factor: Decimal, *, by: Person, id: UUID | None = None) -> list[str]:

@@ -7,7 +7,7 @@ from django.db.models import Q
 from django.utils.text import slugify
 
 from clinic.accounts import end_sessions, invite
-from clinic.changes import change, make, note, sent_again
+from clinic.changes import change, make, make_once, note
 from clinic.models import (
     Account,
     Appointment,
@@ -195,7 +195,5 @@ def enter_witness(witness: OutsideWitness, *, at: Site, by: Person) -> OutsideWi
 def enter_equipment(unit: Equipment, *, by: Person | None) -> Equipment:
     """A unit, in service from a day. The same sent again is one; another of its name is refused."""
     there = Equipment.objects.filter(site=unit.site, label__iexact=unit.label).first()
-    if same := sent_again(unit, there):
-        return same
-    refuse_if(Refusal("Another unit here has this name.", "Write what tells them apart.", "label") if there else None)
-    return make(unit, site=unit.site, by=by, said=f"{unit.label} entered, {unit.kind}")
+    taken = Refusal("Another unit here has this name.", "Write what tells them apart.", "label")
+    return make_once(unit, there, taken, site=unit.site, by=by, said=f"{unit.label} entered, {unit.kind}")

@@ -10,7 +10,7 @@ from django.db.models import Q
 
 from clinic import clock
 from clinic.actions.upkeep import log_use, unit_refusals
-from clinic.changes import make, sent_again
+from clinic.changes import make_once
 from clinic.models import Equipment, MakersPair, MillingTool, Person, Site, ToolMounted, ToolRemoved
 from clinic.reads.drivers import DriverNow, drivers_now
 from clinic.reads.tools import ToolNow, makers_table, mounted_in, plain_driver, plain_tool, tools_now
@@ -50,10 +50,8 @@ class Swapped:
 def enter_tool(tool: MillingTool, *, by: Person) -> MillingTool:
     """A tool by the code on it. The same sent again is one; another with its code is refused."""
     there = MillingTool.objects.filter(site=tool.site, code=tool.code).first()
-    if same := sent_again(tool, there):
-        return same
-    refuse_if(Refusal("A tool with this code is entered.", "Add a number of your own.", "code") if there else None)
-    return make(tool, site=tool.site, by=by, said=f"Milling tool {tool.code} entered")
+    taken = Refusal("A tool with this code is entered.", "Add a number of your own.", "code")
+    return make_once(tool, there, taken, site=tool.site, by=by, said=f"Milling tool {tool.code} entered")
 
 
 def allow_pair(unit: Equipment, day: date, *, by: Person, id: UUID | None = None, **said: Any) -> MakersPair:
