@@ -9,21 +9,25 @@ from django.core.management.base import CommandError
 
 EVERYWHERE = ("0.0.0.0", "::", "")
 LAST_PORT = 65535
-TAKEN = (errno.EADDRINUSE, errno.EACCES)
 # RFC 5737: an address for examples. Nothing is sent: asked is only by which of its own this computer would reach it.
 SOMEWHERE_ELSE = ("192.0.2.1", 9)
 
 
 def refuse_taken_port(host: str, port: int) -> None:
-    """CommandError where something else answers at the port, with the next one that is free. 0 is any free one."""
-    if port and not is_free(host, port):
+    """CommandError where something else answers at the port, with the next one that is free, or where this computer cannot
+    serve there at all. 0 is any free one."""
+    try:
+        taken = bool(port) and not is_free(host, port)
+    except OSError as wrong:
+        raise CommandError(f"This computer cannot serve at {host}, port {port}: {wrong.strerror}.") from wrong
+    if taken:
         free = next((each for each in range(port + 1, min(port + 100, LAST_PORT) + 1) if is_free(host, each)), None)
         offer = f" {free} is free: start with --port {free}." if free else " Choose another with --port."
         raise CommandError(f"Port {port} of {host} is taken, perhaps by a register that runs already.{offer}")
 
 
 def is_free(host: str, port: int) -> bool:
-    """OSError where this computer has no such address."""
+    """OSError where this computer has no such address, or does not let this user have the port."""
     family, kind, _, _, where = socket.getaddrinfo(
         host or None, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
     )[0]
@@ -32,7 +36,7 @@ def is_free(host: str, port: int) -> bool:
         try:
             tried.bind(where)
         except OSError as wrong:
-            if wrong.errno in TAKEN:
+            if wrong.errno == errno.EADDRINUSE:
                 return False
             raise
     return True

@@ -28,6 +28,12 @@ def test_a_taken_port_is_refused_with_one_that_is_free(taken: int) -> None:
     refuse_taken_port("127.0.0.1", offered)
 
 
+def test_an_address_that_this_computer_has_not_is_refused_in_words() -> None:
+    """RFC 5737: 192.0.2.1 is nobody's."""
+    with pytest.raises(CommandError, match=r"cannot serve at 192\.0\.2\.1, port 8000"):
+        refuse_taken_port("192.0.2.1", 8000)
+
+
 def test_any_free_port_is_never_taken() -> None:
     refuse_taken_port("127.0.0.1", 0)
 
