@@ -6,7 +6,8 @@ from django.db import transaction
 
 from clinic.changes import change, make, remove
 from clinic.models import Absence, Change, Person, Site
-from clinic.record import Refusal, refuse_if
+from clinic.record import Refusal, only_if_allowed, refuse_if
+from clinic.rights import against_change
 from clinic.rules.words import short_day
 
 
@@ -27,6 +28,8 @@ def set_working_days(person: Person, days: str, *, at: Site, by: Person) -> Pers
 @transaction.atomic
 def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Person) -> Absence:
     """Away from a day through a day, both not worked. The same sent again is one."""
+    row = Absence(person=person, from_day=first, to_day=last)
+    only_if_allowed(against_change(by, row, at))
     if there := Absence.objects.filter(person=person, from_day=first, to_day=last).first():
         return there
     overlap = Absence.objects.filter(person=person, from_day__lte=last, to_day__gte=first).order_by("from_day").first()
@@ -43,7 +46,7 @@ def plan_absence(person: Person, first: date, last: date, *, at: Site, by: Perso
         else None,
     )
     said = f"{person.printed_name} away from {short_day(first)} through {short_day(last)}"
-    return make(Absence(person=person, from_day=first, to_day=last), site=at, by=by, said=said)
+    return make(row, site=at, by=by, said=said)
 
 
 def drop_absence(absence: Absence, *, at: Site, by: Person) -> None:

@@ -22,6 +22,9 @@ def require(
 ) -> Requirement:  # fmt: skip
     """A job role needs a procedure from a day. `site` empty: everywhere, which is the group's to ask. `at`: where the
     change is recorded; where it is left out, at the oldest site. The same sent again is one."""
+    row = Requirement(job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day)
+    if by is not None:
+        only_if_allowed(against_change(by, row, at or site or by.home_site))
     overlapping = Requirement.objects.in_force(from_day).filter(job_role=role, procedure=procedure, site=site)
     if there := overlapping.filter(from_day=from_day, to_day=None, days_allowed=days_allowed).first():
         return there
@@ -30,9 +33,6 @@ def require(
         if overlapping.exists()
         else None
     )
-    row = Requirement(job_role=role, procedure=procedure, site=site, days_allowed=days_allowed, from_day=from_day)
-    if by is not None:
-        only_if_allowed(against_change(by, row, at or site or by.home_site))
     chain = at or site or role.organisation.oldest_site
     return make(row, site=chain, by=by, said=f"{role} needs {procedure} from {short_day(from_day)}")
 
