@@ -105,7 +105,7 @@ def test_111_questions_have_four_options_and_no_favourite_letter(practice):
 
 def test_the_right_option_is_the_longest_in_fewer_than_a_third_of_the_questions(practice):
     questions = [question for text in practice.values() for question in text.content.questions]
-    assert sum(right_is_longest(question) for question in questions) == 30
+    assert 3 * sum(right_is_longest(question) for question in questions) < len(questions)
 
 
 def test_20_tasks_72_site_facts_14_walk_questions_and_8_stop_rules(library):
