@@ -6,8 +6,10 @@ import uuid
 from django.conf import settings
 from django.db import migrations, models
 
+from clinic.tables_at_once import TablesAtOnce
 
-class Migration(migrations.Migration):
+
+class Migration(TablesAtOnce):
 
     initial = True
 

@@ -3,7 +3,13 @@
 from io import StringIO
 
 import pytest
+from django.apps import apps
 from django.core.management import call_command
+from django.db import connection, migrations
+from django.db.migrations.state import ProjectState
+from django.db.models import Model
+
+from clinic.tables_at_once import TablesAtOnce
 
 
 @pytest.mark.django_db
@@ -13,3 +19,22 @@ def test_no_model_has_changed_without_its_migration() -> None:
         call_command("makemigrations", check=True, dry_run=True, verbosity=3, stdout=said)
     except SystemExit:
         pytest.fail(f"Run manage.py makemigrations. These operations are missing:\n{said.getvalue()}")
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("model", apps.get_models(include_auto_created=True), ids=lambda model: model._meta.label_lower)
+def test_the_table_has_every_column_constraint_and_index_of_its_model(model: type[Model]) -> None:
+    table, look = model._meta.db_table, connection.introspection
+    with connection.cursor() as cursor:
+        columns = {column.name for column in look.get_table_description(cursor, table)}
+        named = set(look.get_constraints(cursor, table))
+    assert columns == {field.column for field in model._meta.local_concrete_fields}
+    assert named >= {each.name for each in [*model._meta.constraints, *model._meta.indexes]}
+
+
+def test_the_first_migration_of_an_app_only_makes_tables_and_adds_to_them() -> None:
+    class Filled(TablesAtOnce):
+        operations = [migrations.RunSQL("")]
+
+    with pytest.raises(TypeError, match="a migration of its own"):
+        Filled("0001_initial", "clinic").apply(ProjectState(), None)

@@ -4,8 +4,10 @@ import django.db.models.deletion
 import uuid
 from django.db import migrations, models
 
+from clinic.tables_at_once import TablesAtOnce
 
-class Migration(migrations.Migration):
+
+class Migration(TablesAtOnce):
 
     initial = True
 
