@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import islice
 
-from django.core.exceptions import ValidationError
-
-from clinic.forms.base import DayField
+from clinic.rules.reading_days import FIRST_DAY, LAST_DAY, Doubt, Reading
+from clinic.rules.words import listed, short_day
+from clinic.site_days import reading
 
 MOST_BYTES = 1_000_000
 MOST_ROWS = 1000
@@ -111,7 +111,8 @@ def read_rows(text: str, columns: Sequence[Column]) -> tuple[list[Row], list[Fau
     rows = [Row(line, cleaned(names, cells)) for line, cells in body if len(cells) == len(names)]
     uneven = [uneven_fault(line, cells, names) for line, cells in body if len(cells) != len(names)]
     nothing = [] if body else [Fault(0, "", "The file has heads and no line below them.", "Add a line for each.")]
-    return rows, [*uneven, *nothing, *(fault for row in rows for fault in cell_faults(row, columns))]
+    cells = (fault for row in rows for fault in cell_faults(row, columns))
+    return rows, [*uneven, *nothing, *cells, *mixed_faults(rows, columns)]
 
 
 def numbered(text: str) -> Iterator[tuple[int, list[str] | str]]:
@@ -178,17 +179,41 @@ def cell_faults(row: Row, columns: Sequence[Column]) -> Iterator[Fault]:
             yield Fault(row.line, column.name, "This is empty.", "Fill it in.")
         elif len(value) > column.most:
             yield Fault(row.line, column.name, f"This is longer than {column.most} letters.", "Shorten it.")
-        elif column.is_day and value and day_in(value) is None:
-            yield Fault(row.line, column.name, f"“{value}” is not a day.", "Write it as 2026-11-25 or 25 Nov 2026.")
+        elif column.is_day and value:
+            yield from day_faults(row, column, value)
+
+
+def day_faults(row: Row, column: Column, value: str) -> Iterator[Fault]:
+    read = reading(value)
+    if read is None or not FIRST_DAY <= read.day <= LAST_DAY:
+        yield Fault(row.line, column.name, f"“{value}” is not a day.", "Write it as 2026-11-25 or 25 Nov 2026.")
+    elif read.doubt is Doubt.YEAR:
+        yield Fault(row.line, column.name, f"“{value}” has no year, and may be {either(read)}.", "Write the year.")
+
+
+def mixed_faults(rows: Sequence[Row], columns: Sequence[Column]) -> Iterator[Fault]:
+    """Where one cell is a day in the other order only, no cell of the file says by itself in which order it is written."""
+    cells = [
+        (row, column, read)
+        for row in rows
+        for column in columns
+        if column.is_day and (read := reading(row[column.name]))
+    ]
+    turned = next(((row, column) for row, column, read in cells if read.is_turned), None)
+    for row, column, read in cells if turned else []:
+        if read.doubt is Doubt.ORDER:
+            says = f"“{row[column.name]}” may be {either(read)}: line {turned[0].line} has its days in the other order."
+            yield Fault(row.line, column.name, says, f"Write it as {read.day.isoformat()} or {read.other.isoformat()}.")
+
+
+def either(read: Reading) -> str:
+    return listed([short_day(day) for day in (read.day, read.other) if day], "or")
 
 
 def day_in(value: str) -> date | None:
-    """The day a cell says, in the ways every form takes; None where it says none."""
-    try:
-        day: date | None = DayField(required=False).clean(value)
-    except ValidationError:
-        return None
-    return day
+    """The day a cell says, in the ways every form takes and the order of the site; None where it says none."""
+    read = reading(value)
+    return read.day if read and read.doubt is not Doubt.YEAR and FIRST_DAY <= read.day <= LAST_DAY else None
 
 
 def guarded(value: str) -> str:

@@ -15,6 +15,7 @@ from django.utils import timezone
 from clinic import clock
 from clinic.permissions import WHOM_TO_ASK, May
 from clinic.record import NotAllowed
+from clinic.site_days import days_of
 
 View = Callable[..., HttpResponse]
 
@@ -35,7 +36,7 @@ def door(*any_of: May) -> Callable[[View], View]:
             request.site = here
             request.today = clock.today(here.time_zone)
             try:
-                with timezone.override(here.time_zone):  # every instant a page shows is the site's
+                with timezone.override(here.time_zone), days_of(here):  # every instant and day is the site's
                     return view(request, here, **kwargs)
             except NotAllowed as refused:  # the last word is the action's
                 raise PermissionDenied(refused.says) from refused

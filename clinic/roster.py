@@ -2,7 +2,8 @@
 
 A line is a person holding a job role from a day. Somebody with two roles has two lines with the same staff number. Who is
 here already is known by the staff number, or without one by both names and the e-mail; a line that is here already changes
-nothing, so that a file sent twice, or a file written by this register, enters nobody a second time.
+nothing, so that a file sent twice, or a file written by this register, enters nobody a second time. A job role that is not
+there yet is made only where a line says so: "new: Driver".
 """
 
 from collections import defaultdict
@@ -15,7 +16,9 @@ from django.core.validators import validate_email
 
 from clinic.csv_rows import Column, Fault, Row, day_in, read_rows, written
 from clinic.models import JobRole, Person, RoleHeld, Site
+from clinic.rules.titles import unknown_role, without_mark
 from clinic.rules.words import counted, short_day
+from clinic.site_days import days_of
 
 COLUMNS = (
     Column("given_name", required=True, most=80),
@@ -88,6 +91,7 @@ class Here:
     by_name: dict[Key, Person]
     held: dict[Key, list[tuple[date, date | None]]]  # (person key, job role) → days
     printed: set[str]  # in small letters
+    titles: dict[str, str]  # job roles, by their small letters
     names: dict[Key, str] = field(default_factory=dict)  # of the lines read so far
     keys: dict[str, set[Key]] = field(default_factory=lambda: defaultdict(set))  # of theirs who have a name
 
@@ -98,24 +102,33 @@ class Here:
 
 def read_roster(text: str, site: Site) -> Roster:
     """The plan and every fault. Four queries, whatever the number of lines."""
-    rows, faults = read_rows(text, COLUMNS)
-    here, wrong_lines = whats_here(site), {fault.line for fault in faults}
-    entries: list[Entry] = []
-    for row in rows:
-        found = [] if row.line in wrong_lines else list(meaning_faults(row, here))
-        faults += found
-        if not found and row.line not in wrong_lines:
-            entries.append(entry_of(row, here))
-    titles = {
-        title.lower()
-        for title in JobRole.objects.filter(organisation=site.organisation).values_list("title", flat=True)
-    }
-    fresh = {entry.job_role.lower(): entry.job_role for entry in entries if entry.job_role.lower() not in titles}
+    with days_of(site):
+        rows, faults = read_rows(text, COLUMNS)
+        here, wrong_lines = whats_here(site), {fault.line for fault in faults}
+        rows, announced = without_marks(rows)
+        entries: list[Entry] = []
+        for row in rows:
+            found = [] if row.line in wrong_lines else list(meaning_faults(row, here, announced))
+            faults += found
+            if not found and row.line not in wrong_lines:
+                entries.append(entry_of(row, here))
+    fresh = {entry.job_role.lower(): entry.job_role for entry in entries if entry.job_role.lower() not in here.titles}
     return Roster(entries, sorted(faults), sorted(fresh.values()))
+
+
+def without_marks(rows: Iterable[Row]) -> tuple[list[Row], set[str]]:
+    """The lines with plain titles, and the titles in small letters that any of them marks as new."""
+    plain, announced = [], set()
+    for row in rows:
+        title, is_new = without_mark(row["job_role"])
+        plain.append(Row(row.line, row.values | {"job_role": title}))
+        announced |= {title.lower()} if is_new else set()
+    return plain, announced
 
 
 def whats_here(site: Site) -> Here:
     people = list(Person.objects.filter(organisation=site.organisation))
+    roles = JobRole.objects.filter(organisation=site.organisation)
     held: dict[Key, list[tuple[date, date | None]]] = defaultdict(list)
     for row in RoleHeld.objects.filter(site=site).select_related("person", "job_role"):
         held[(*key_of(row.person), row.job_role.title.lower())].append((row.from_day, row.to_day))
@@ -125,6 +138,7 @@ def whats_here(site: Site) -> Here:
         by_name={key_of(p): p for p in people if not p.staff_number},
         held=held,
         printed={person.printed_name.lower() for person in people},
+        titles={title.lower(): title for title in roles.values_list("title", flat=True)},
     )
 
 
@@ -145,10 +159,15 @@ def row_key(row: Row) -> Key:
     return (row["staff_number"],) if row["staff_number"] else name_key(row.values)
 
 
-def meaning_faults(row: Row, here: Here) -> Iterator[Fault]:
+def meaning_faults(row: Row, here: Here, announced: set[str]) -> Iterator[Fault]:
     """What is wrong with a line whose shape is right. Days are asked only of somebody who is surely known."""
     if not is_email(row["email"]):
         yield Fault(row.line, "email", f"“{row['email']}” is not an e-mail address.", "Correct it, or leave it empty.")
+    if not row["job_role"]:
+        yield Fault(row.line, "job_role", "No title stands after “new:”.", "Write it, such as new: Driver.")
+    elif row["job_role"].lower() not in here.titles | dict.fromkeys(announced):
+        supply = f"Write one that is there or, to make a new one, “new: {row['job_role']}” in one of its lines."
+        yield Fault(row.line, "job_role", unknown_role(row["job_role"], here.titles.values()), supply)
     who = list(identity_faults(row, here))
     yield from who or day_faults(row, here)
 

@@ -5,11 +5,12 @@ from datetime import date
 from django.db import transaction
 
 from clinic.actions.people import appoint, hire, open_account
-from clinic.changes import make, write_change
+from clinic.changes import change, make, write_change
 from clinic.models import Account, Appointment, Organisation, Person, Post, Site
 from clinic.record import Refusal, refuse_if
 from clinic.reference import said_of
 from clinic.rules.words import short_day
+from clinic.site_ways import ways_in_words
 
 # First words of addresses that are not sites.
 RESERVED = {"account", "check", "invitation", "sign-in", "sign-out", "static", "unlock"}
@@ -67,3 +68,11 @@ def start_practice(organisation: Organisation, site: Site, owner: Person, from_d
     hire(owner, by=None)
     appoint(Appointment(person=owner, post=Post.OWNER, from_day=from_day), at=site, by=None)
     return open_account(owner, by=None, identity_checked="entered by whoever set the register up on its own computer")
+
+
+def change_ways(site: Site, ways: dict[str, str], *, by: Person) -> Site:
+    """How the site writes and prints from now on: the columns of `clinic.site_ways.ASKED`. What was recorded keeps its day."""
+    for name, value in ways.items():
+        setattr(site, name, value)
+    change(site, site=site, by=by, said=ways_in_words(site), only=list(ways))
+    return site

@@ -1,4 +1,4 @@
-"""What every form of the register shares: days written with the month's name, one submission one fact, refusals in place."""
+"""What every form of the register shares: days read as people type them, one submission one fact, refusals in place."""
 
 from datetime import date
 from typing import Any
@@ -10,14 +10,14 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
 from clinic.record import Refused
-
-DAY_FORMATS = ["%d %b %Y", "%d %B %Y", "%Y-%m-%d"]
-# Sums of days stay within the calendar: twenty years kept after the last of them is still a day.
-FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
+from clinic.rules.reading_days import FIRST_DAY, LAST_DAY, Reading
+from clinic.rules.words import short_day
+from clinic.site_days import reading
 
 
 class DayField(forms.DateField):
-    """A day such as 25 Nov 2026. Never 03/04: that is two different days, and no evidence."""
+    """A day as people type it. What may mean two days, such as 03/04/2026, is asked once: the field then holds the day in
+    words, and sending it again says that this was meant."""
 
     default_error_messages = {
         "invalid": "Write the day with the month’s name, such as 25 Nov 2026.",
@@ -29,13 +29,31 @@ class DayField(forms.DateField):
         kwargs.setdefault(
             "widget", forms.DateInput(format="%-d %b %Y", attrs={"autocomplete": "off", "inputmode": "text"})
         )
-        super().__init__(input_formats=DAY_FORMATS, **kwargs)
+        super().__init__(**kwargs)
 
     def to_python(self, value: Any) -> Any:
-        day = super().to_python(" ".join(value.replace(",", " ").split()).title() if isinstance(value, str) else value)
-        if day is not None and not FIRST_DAY <= day <= LAST_DAY:
+        if value in self.empty_values or isinstance(value, date):
+            return super().to_python(value)
+        read = reading(str(value))
+        if read is None:
+            raise ValidationError(self.error_messages["invalid"], code="invalid")
+        if not FIRST_DAY <= read.day <= LAST_DAY:
             raise ValidationError(self.error_messages["far"], code="far")
-        return day
+        if read.doubt:
+            raise ValidationError(asked(str(value), read), code="asked")
+        return read.day
+
+    def bound_data(self, data: Any, initial: Any) -> Any:
+        """What was typed, read back in words."""
+        data = super().bound_data(data, initial)
+        read = reading(data) if isinstance(data, str) else None
+        return short_day(read.day) if read and FIRST_DAY <= read.day <= LAST_DAY else data
+
+
+def asked(typed: str, read: Reading) -> str:
+    """The question about a day that may be two."""
+    other = f" If you mean {short_day(read.other)}, write that." if read.other else ""
+    return f"“{typed.strip()}” is read as {short_day(read.day)}. If that is right, send this again.{other}"
 
 
 class SubmissionForm(forms.Form):

@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import JobRole, Person, Post, Site
+from clinic.rules.titles import unknown_role
 from clinic.rules.words import short_day
 
 
@@ -27,7 +28,7 @@ def long_words(label: str, required: str = "", help: str = "", most: int = 2000)
 
 
 class TitleInput(forms.TextInput):
-    """A text field that proposes the job titles that the practice has; another may be typed."""
+    """A text field that proposes the job titles that the practice has."""
 
     titles: list[str] = []
 
@@ -76,15 +77,34 @@ class PersonFields(SubmissionForm):
         }
 
 
-class RoleFields(forms.Form):
-    """A job role from a day. A title that is new to the practice is made, and said so."""
+class ChosenRole(forms.Form):
+    """A job role of the practice. A new one is made on purpose only: a slip of the keys would make a role that needs nothing."""
 
     job_role = words("Job role", "Write the job title, such as Dental assistant.", most=80, widget=TitleInput())
-    from_day = DayField(label="From the day")
+    new_role = forms.BooleanField(
+        label="This is a new job role of the practice",
+        required=False,
+        help_text="Only for a title that is not there yet.",
+    )
 
     def propose(self, site: Site) -> None:
         rows = JobRole.objects.filter(organisation=site.organisation_id)
-        self.fields["job_role"].widget.titles = list(rows.values_list("title", flat=True))  # type: ignore[attr-defined]
+        self.titles = list(rows.values_list("title", flat=True))
+        self.fields["job_role"].widget.titles = self.titles  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        title = data.get("job_role", "")
+        if title and not data.get("new_role") and title.lower() not in {each.lower() for each in self.titles}:
+            supply = "Choose it, or tick that this is a new one." if self.titles else "Tick that this is a new one."
+            self.add_error("job_role", f"{unknown_role(title, self.titles)} {supply}")
+        return data
+
+
+class RoleFields(ChosenRole):
+    """A job role from a day."""
+
+    from_day = DayField(label="From the day")
 
 
 class NewPerson(PersonFields, RoleFields):
@@ -95,6 +115,7 @@ class NewPerson(PersonFields, RoleFields):
         "given_name",
         "family_name",
         "job_role",
+        "new_role",
         "from_day",
         "staff_number",
         "email",

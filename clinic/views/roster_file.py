@@ -10,6 +10,7 @@ from clinic.forms.roster_file import TableFile
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.roster import COLUMNS, entered_words, read_roster, written_roster
+from clinic.rules.titles import NEW
 
 
 @door(May.ROSTER)
@@ -29,6 +30,7 @@ def roster_import(request: HttpRequest, site: Site) -> HttpResponse:
         "found": found,
         "text": text,
         "columns": [column.name for column in COLUMNS],
+        "new_titles_by": NEW,
     }
     return render(request, "clinic/roster/roster_import.html", shown)
 

@@ -53,7 +53,7 @@ def test_what_was_here_when_the_register_started_is_not_new(cast: Cast, signed_i
         ("product", "", "Write the product as on its label."),
         ("place", "", "Say where it stands."),
         ("hazard_classes", ["nasty"], "is no hazard class. Tick those of the list."),
-        ("sheet_revision", "03/04/2026", "Write the day with the month’s name, such as 25 Nov 2026."),
+        ("sheet_revision", "03/04/26", "Write the day with the month’s name, such as 25 Nov 2026."),
         (
             "sheet_revision",
             typed(TODAY + timedelta(days=2)),

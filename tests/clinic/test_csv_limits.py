@@ -71,7 +71,7 @@ def test_a_roster_twice_as_long_takes_about_twice_as_long(cast: Cast) -> None:
     heads = "given_name,family_name,staff_number,email,job_role,from_day,to_day,language\n"
 
     def roster(many: int) -> str:
-        return heads + "".join(f"Ann{n},Bee,,a{n}@clinic.example,Driver,2025-03-03,,\n" for n in range(many))
+        return heads + "".join(f"Ann{n},Bee,,a{n}@clinic.example,new: Driver,2025-03-03,,\n" for n in range(many))
 
     short, long = roster(MOST_ROWS // 4), roster(MOST_ROWS)
     assert read_roster(long, cast.lane).faults == []

@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from clinic import clock
 from clinic.accounts import open_invitation
 from clinic.actions.people import appoint, hire
-from clinic.models import Account, Appointment, Change, OutsideWitness, Person, Post
+from clinic.models import Account, Appointment, Change, JobRole, OutsideWitness, Person, Post
 from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
@@ -79,13 +79,18 @@ def test_a_change_is_recorded_with_what_was_before(signed_in: Any, cast: Cast) -
 
 
 def test_roles_add_up_and_one_held_already_is_refused(signed_in: Any, cast: Cast) -> None:
-    assert send(signed_in, cast, of(cast, "role/"), {"job_role": "Driver", "from_day": "3 Mar 2025"}).status_code == 302
+    assert (
+        send(
+            signed_in, cast, of(cast, "role/"), {"job_role": "Driver", "new_role": "on", "from_day": "3 Mar 2025"}
+        ).status_code
+        == 302
+    )
     html = words(send(signed_in, cast, of(cast, "role/"), {"job_role": "driver", "from_day": "4 Mar 2025"}))
     assert "Wren Adeyemi already holds Driver in those days." in html
 
 
 def test_the_same_role_sent_twice_is_held_once(signed_in: Any, cast: Cast) -> None:
-    data = {"job_role": "Driver", "from_day": "3 Mar 2025"}
+    data = {"job_role": "Driver", "new_role": "on", "from_day": "3 Mar 2025"}
     assert [send(signed_in, cast, of(cast, "role/"), data).status_code for _ in range(2)] == [302, 302]
     assert cast.assistant.person.roles_held.filter(job_role__title="Driver").count() == 1
 
@@ -252,3 +257,17 @@ def test_the_roster_costs_no_more_queries_with_thirty_people(signed_in: Any, cas
             client.get(LANE + "accounts/")
         counts.append(len(seen))
     assert counts[0] == counts[1]
+
+
+def test_a_day_that_may_be_two_is_asked_once_in_words_and_nothing_is_kept_before(signed_in: Any, cast: Cast) -> None:
+    data = {"job_role": "Driver", "new_role": "on", "from_day": "03/04/2025"}
+    html = send(signed_in, cast, of(cast, "role/"), data).content.decode()
+    assert "is read as 3 Apr 2025. If that is right, send this again. If you mean 4 Mar 2025, write that." in html
+    assert 'value="3 Apr 2025"' in html and not JobRole.objects.filter(title="Driver").exists()
+    assert send(signed_in, cast, of(cast, "role/"), data | {"from_day": "3 Apr 2025"}).status_code == 302
+
+
+def test_a_mistyped_job_role_is_refused_with_the_nearest(signed_in: Any, cast: Cast) -> None:
+    html = words(send(signed_in, cast, of(cast, "role/"), {"job_role": "Dental asistant", "from_day": "3 Mar 2025"}))
+    assert "the nearest is “Dental assistant”. Choose it, or tick that this is a new one." in html
+    assert not JobRole.objects.filter(title="Dental asistant").exists()

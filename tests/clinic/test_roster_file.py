@@ -35,7 +35,7 @@ def test_a_line_enters_a_person_with_the_first_job_role(cast: Cast) -> None:
 
 
 def test_two_lines_with_one_number_are_two_roles_of_one_person(cast: Cast) -> None:
-    roster = read_roster(HEADS + NELL + NELL.replace("Dental assistant", "Driver"), cast.lane)
+    roster = read_roster(HEADS + NELL + NELL.replace("Dental assistant", "new: Driver"), cast.lane)
     assert (roster.faults, roster.people, roster.roles, roster.new_titles) == ([], 1, 2, ["Driver"])
     assert len(enter_roster(roster, cast.lane, by=cast.coordinator.person)) == 1
 
@@ -60,7 +60,8 @@ CELLS: list[tuple[str, str, str]] = [
     ("Nell", "", "given_name"),
     ("Achterberg", "x" * 81, "family_name"),
     ("nell@example.org", "nell at home", "email"),
-    ("2025-03-03", "03/04/2025", "from_day"),
+    ("2025-03-03", "03/04/25", "from_day"),
+    ("Dental assistant", "Dental asistant", "job_role"),
     ("2025-03-03", "", "from_day"),
     ("2025-03-03,", "2025-03-03,2025-03-02", "to_day"),
     ("Dental assistant", "", "job_role"),
@@ -70,18 +71,18 @@ CELLS: list[tuple[str, str, str]] = [
 
 @pytest.mark.parametrize(("right", "wrong", "column"), CELLS)
 def test_a_wrong_cell_is_named_by_line_and_column(cast: Cast, right: str, wrong: str, column: str) -> None:
-    other = "Odd,Person,S21,,Driver,2025-03-03,,\r\n"
+    other = "Odd,Person,S21,,new: Driver,2025-03-03,,\r\n"
     assert where(cast, other + NELL.replace(right, wrong)) == [(3, column)]
 
 
 def test_every_fault_is_named_at_once(cast: Cast) -> None:
-    assert where(cast, ",,S1,x,,,,\r\nNell,A,S2,,Driver,soon,,\r\n") == [
+    assert where(cast, ",,S1,x,,,,\r\nNell,A,S2,,new: Driver,soon,,\r\n") == [
         (2, "family_name"), (2, "from_day"), (2, "given_name"), (2, "job_role"), (3, "from_day"),
     ]  # fmt: skip
 
 
 def test_lines_are_counted_as_an_editor_counts_them(cast: Cast) -> None:
-    quoted = 'Nell,"Achter\r\nberg",S20,,Driver,2025-03-03,,\r\n'
+    quoted = 'Nell,"Achter\r\nberg",S20,,new: Driver,2025-03-03,,\r\n'
     assert where(cast, quoted + "\r\n" + NELL.replace("S20", "S21").replace("Nell", "")) == [(5, "given_name")]
 
 
@@ -118,7 +119,7 @@ def test_heads_alone_are_a_fault(cast: Cast) -> None:
 
 
 def test_the_order_and_the_capitals_of_the_heads_do_not_matter(cast: Cast) -> None:
-    text = "From_Day,JOB_ROLE,family_name,given_name,staff_number,email,to_day,language\n2025-03-03,Driver,B,A,S5,,,\n"
+    text = "From_Day,JOB_ROLE,family_name,given_name,staff_number,email,to_day,language\n2025-03-03,new: Driver,B,A,S5,,,\n"
     assert read_roster(text, cast.lane).faults == []
 
 
@@ -136,7 +137,7 @@ def number_given_twice(cast: Cast) -> str:
 
 
 def namesake_without_a_number(cast: Cast) -> str:
-    return "Nell,Achterberg,,,Driver,2025-03-03,,\r\nNell,Achterberg,,nell@example.org,Driver,2025-03-03,,\r\n"
+    return "Nell,Achterberg,,,new: Driver,2025-03-03,,\r\nNell,Achterberg,,nell@example.org,Driver,2025-03-03,,\r\n"
 
 
 def held_from_another_day(cast: Cast) -> str:
@@ -248,3 +249,37 @@ def test_the_file_is_saved_under_the_name_of_site_and_day(signed_in: Any, cast: 
     answer = signed_in(cast.coordinator).get("/millbrook-lane/people/roster/export/")
     assert answer.headers["Content-Type"] == "text/csv; charset=utf-8"
     assert answer.content.decode() == written_roster(cast.lane)
+
+
+def test_a_job_role_that_nobody_made_is_refused_with_the_nearest_and_the_way_to_make_one(cast: Cast) -> None:
+    (fault,) = read_roster(HEADS + NELL.replace("Dental assistant", "dental asistant"), cast.lane).faults
+    assert (fault.line, fault.column) == (2, "job_role")
+    assert fault.says == "There is no job role “dental asistant” here; the nearest is “Dental assistant”."
+    assert "“new: dental asistant” in one of its lines" in fault.supply
+
+
+def test_a_job_role_marked_as_new_in_one_line_is_made_for_all_of_them_once(cast: Cast) -> None:
+    text = (
+        HEADS
+        + NELL.replace("Dental assistant", "Driver")
+        + NELL.replace("S20", "S22").replace("Dental assistant", "New: driver").replace("Achterberg", "Bos")
+    )
+    for _ in range(2):  # sent twice, the mark is no fault
+        roster = read_roster(text, cast.lane)
+        assert roster.faults == []
+        enter_roster(roster, cast.lane, by=cast.coordinator.person)
+    assert list(JobRole.objects.filter(title__iexact="driver").values_list("title", flat=True)) == ["Driver"]
+
+
+def test_days_in_figures_are_read_in_the_order_of_the_site(cast: Cast) -> None:
+    text = HEADS + NELL.replace("2025-03-03", "03/04/2025")
+    assert read_roster(text, cast.lane).entries[0].from_day == date(2025, 4, 3)
+    cast.lane.language = "en-US"
+    assert read_roster(text, cast.lane).entries[0].from_day == date(2025, 3, 4)
+
+
+def test_a_file_that_writes_days_in_both_orders_is_asked_which(cast: Cast) -> None:
+    turned = NELL.replace("S20", "S21").replace("Achterberg", "Bos").replace("2025-03-03", "11/20/2025")
+    (fault,) = read_roster(HEADS + NELL.replace("2025-03-03", "03/04/2025") + turned, cast.lane).faults
+    assert (fault.line, fault.column) == (2, "from_day")
+    assert "may be 3 Apr 2025 or 4 Mar 2025: line 3 has its days in the other order." in fault.says

@@ -7,7 +7,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.test import Client
 
-from clinic.models import Account, Organisation, Person, Site
+from clinic.models import Account, Change, Organisation, Person, Site
 from clinic.permissions import Allowed, May
 from clinic.seals import check_site
 from training.models import Draft, Version
@@ -78,3 +78,40 @@ def test_loading_the_library_puts_nothing_in_force_in_anybodys_name() -> None:
     call_command("load_library", by="1", stdout=out)
     assert "Nothing is in force yet. The owner signs in" in out.getvalue()
     assert (Version.objects.count(), Draft.objects.filter(state=Draft.State.SUBMITTED).count()) == (0, 27)
+
+
+def test_a_new_site_takes_the_guess_of_its_computer_and_says_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("clinic.site_ways.tzlocal.get_localzone_name", lambda: "America/Chicago")
+    monkeypatch.setattr("clinic.site_ways.locale.getlocale", lambda: ("en_US", "UTF-8"))
+    assert "Time zone America/Chicago, US Letter paper, en-US: days in figures are read month first." in said(**FIRST)
+    site = Site.objects.get()
+    assert (site.time_zone, site.paper, site.language) == ("America/Chicago", "Letter", "en-US")
+
+
+def test_whoever_sits_at_the_keyboard_is_asked_and_asked_again_after_a_slip(monkeypatch: pytest.MonkeyPatch) -> None:
+    answers = iter(["Europe/Lodnon", "Europe/London", "", "Letter"])
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", lambda asks: next(answers))
+    monkeypatch.setattr("clinic.site_ways.locale.getlocale", lambda: ("en_IE", "UTF-8"))
+    said(**FIRST)
+    site = Site.objects.get()
+    assert (site.time_zone, site.paper, site.language) == ("Europe/London", "Letter", "en-IE")
+
+
+@pytest.mark.parametrize(("name", "word"), [("time_zone", "Mars"), ("paper", "A3"), ("language", "english")])
+def test_a_word_that_is_none_is_refused_by_its_option(name: str, word: str) -> None:
+    with pytest.raises(CommandError, match=f"--{name.replace('_', '-')}: “{word}” is none"):
+        said(**FIRST, **{name: word})
+
+
+def test_the_ways_of_a_site_are_changed_on_a_page_and_the_record_says_so() -> None:
+    said(**FIRST)
+    client = Client()
+    client.force_login(Account.objects.get())
+    page = "/the-quay/people/roster/site/"
+    assert "english" in client.post(page, {"time_zone": "UTC", "paper": "A4", "language": "english"}).content.decode()
+    assert client.post(page, {"time_zone": "Europe/Oslo", "paper": "Letter", "language": "en-US"}).status_code == 302
+    site = Site.objects.get()
+    assert (site.time_zone, site.paper, site.language) == ("Europe/Oslo", "Letter", "en-US")
+    assert Change.objects.filter(said__contains="Europe/Oslo, US Letter paper, en-US").count() == 1
+    assert check_site(site) == []

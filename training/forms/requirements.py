@@ -5,18 +5,17 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import DayField, with_button
-from clinic.forms.roster import TitleInput, words
-from clinic.models import JobRole, Site
+from clinic.forms.roster import ChosenRole
+from clinic.models import Site
 from training.actions.requirements import DAYS_ALLOWED
 from training.models import Procedure
 from training.reads.role_sets import default_sets
 from training.rules.wording import codes_in_runs
 
 
-class ForRole(forms.Form):
+class ForRole(ChosenRole):
     """A job role, from a day, within so many days."""
 
-    job_role = words("Job role", "Write the job title.", most=80, widget=TitleInput())
     from_day = DayField(label="Needed from the day")
     days_allowed = forms.IntegerField(
         label="Days allowed", min_value=1, max_value=730, initial=DAYS_ALLOWED,
@@ -36,17 +35,13 @@ class ForRole(forms.Form):
             self.fields["here_only"].disabled = True
             self.fields["here_only"].help_text = "Only an owner or coordinator of every site may require it everywhere."
 
-    def propose(self, site: Site) -> None:
-        rows = JobRole.objects.filter(organisation=site.organisation_id)
-        self.fields["job_role"].widget.titles = list(rows.values_list("title", flat=True))  # type: ignore[attr-defined]
-
 
 class NewRequirement(ForRole):
     procedure = forms.ModelChoiceField(
         Procedure.objects.none(), label="Procedure or topic", empty_label="Choose",
         error_messages={"required": "Choose a procedure.", "invalid_choice": "Choose one of the list."},
     )  # fmt: skip
-    field_order = ["job_role", "procedure", "from_day", "days_allowed", "here_only"]
+    field_order = ["job_role", "new_role", "procedure", "from_day", "days_allowed", "here_only"]
 
     def __init__(self, site: Site, *args: Any, everywhere: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -63,7 +58,7 @@ class ApplySet(ForRole):
         label="Default set", widget=forms.RadioSelect,
         error_messages={"required": "Choose a set.", "invalid_choice": "Choose one of the sets."},
     )  # fmt: skip
-    field_order = ["job_role", "role_set", "from_day", "days_allowed", "here_only"]
+    field_order = ["job_role", "new_role", "role_set", "from_day", "days_allowed", "here_only"]
 
     def __init__(self, site: Site, *args: Any, everywhere: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -10,6 +10,7 @@ from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.rules.words import short_day
+from clinic.site_ways import ways_in_words
 from training.forms.grants import RegisterStart
 from training.models import CarriedOver
 from training.reads.going_live import Point, going_live
@@ -26,7 +27,8 @@ def going_live_page(request: HttpRequest, site: Site) -> HttpResponse:
         return redirect("training:going_live", site=site.code)
     points = [(point, link(point, site)) for point in going_live(site, request.today)]
     missing = [point for point, _ in points if point.is_missing]
-    return render(request, "training/grants/going_live.html", {"points": points, "missing": missing, "form": form})
+    shown = {"points": points, "missing": missing, "form": form, "ways": ways_in_words(site)}
+    return render(request, "training/grants/going_live.html", shown)
 
 
 def link(point: Point, site: Site) -> str:

@@ -20,7 +20,8 @@ EXAMPLE = """example:
 
 the first line of the file names the columns:
   given_name,family_name,staff_number,email,job_role,from_day,to_day,language
-days as 2026-11-25 or 25 Nov 2026; UTF-8; at most 1000 lines
+days as 2026-11-25, 25 Nov 2026 or, in the order of the site's country, 25/11/2026; UTF-8; at most 1000 lines
+a job role that is not there yet is made where a line says so: new: Driver
 
 exit codes: 0 entered, or nothing wrong with --dry-run · 1 faults in the file (each is printed, nothing is entered), or wrong arguments"""
 

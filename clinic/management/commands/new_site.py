@@ -1,9 +1,9 @@
 """`manage.py new_site`: start a practice with its first site and owner, or add a site to one."""
 
+import sys
 from argparse import ArgumentParser
 from datetime import date
 from typing import Any
-from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
 from django.core.management.base import CommandError
@@ -12,16 +12,18 @@ from django.urls import reverse
 from clinic import clock
 from clinic.actions.sites import open_site, start_practice
 from clinic.commands import ExampleCommand
-from clinic.models import Organisation, Paper, Person, Site
+from clinic.models import Organisation, Person, Site
 from clinic.record import Refused
+from clinic.site_ways import ASKED, guessed, right_or_why, ways_in_words
 
 EXAMPLE = """example:
   manage.py new_site --organisation "Larkfield Dental" --name "High Street" --code high-street \\
-      --time-zone Europe/London --owner "Marit Oldenburg"
+      --owner "Marit Oldenburg" --time-zone Europe/London --paper A4 --language en-GB
   manage.py new_site --organisation "Larkfield Dental" --name "Ferry Lane" --code ferry-lane
 
 The first site needs an owner, who gets an invitation to choose a password and does everything else on the pages
-(People, Going live). Then: manage.py load_library, and manage.py serve.
+(People, Going live). Time zone, paper and language are asked where they are left out, with what this computer says as
+the answer to take. Then: manage.py load_library, and manage.py serve.
 
 exit codes: 0 made · 1 refused, with every reason"""
 
@@ -34,19 +36,16 @@ class Command(ExampleCommand):
         parser.add_argument("--organisation", required=True, metavar="NAME")
         parser.add_argument("--name", required=True, help="of the site")
         parser.add_argument("--code", required=True, help="short name of the site in addresses")
-        parser.add_argument(
-            "--time-zone", default="Europe/London", choices=sorted(available_timezones()), metavar="ZONE"
-        )
-        parser.add_argument("--paper", default=Paper.A4, choices=Paper.values)
+        for name, asks in ASKED.items():
+            parser.add_argument(f"--{name.replace('_', '-')}", help=f"{asks}; asked or guessed if left out")
         parser.add_argument("--register-start", type=date.fromisoformat, metavar="DAY", help="today if left out")
         parser.add_argument("--owner", metavar="NAME", help="given and family name; for the first site")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        today = clock.today(options["time_zone"])
-        site = Site(
-            name=options["name"], code=options["code"], time_zone=options["time_zone"], paper=options["paper"],
-            register_start=options["register_start"] or today,
-        )  # fmt: skip
+        ways = {name: self.way(name, options[name]) for name in ASKED}
+        today = clock.today(ways["time_zone"])
+        start = options["register_start"] or today
+        site = Site(name=options["name"], code=options["code"], register_start=start, **ways)
         organisation = Organisation.objects.filter(name=options["organisation"]).first()
         try:
             if organisation:
@@ -55,6 +54,20 @@ class Command(ExampleCommand):
                 self.start(site, options, today)
         except (Refused, ValidationError) as refused:
             raise CommandError(str(refused)) from refused
+        self.stdout.write(f"{ways_in_words(site)} Change it on the pages: People, Roster, Going live.")
+
+    def way(self, name: str, said: str | None) -> str:
+        """What was said, or what is answered at the keyboard; where nobody sits at one, the guess, which is printed."""
+        guess = guessed(name)
+        asks = said is None and sys.stdin.isatty()
+        while True:
+            word = (input(f"{ASKED[name]} [{guess}]: ").strip() if asks else said) or guess
+            why = right_or_why(name, word)
+            if not why:
+                return word
+            if not asks:
+                raise CommandError(f"--{name.replace('_', '-')}: {why}")
+            self.stderr.write(why)
 
     def add(self, site: Site, organisation: Organisation) -> None:
         site.organisation = organisation
