@@ -199,10 +199,10 @@ def mixed_faults(rows: Sequence[Row], columns: Sequence[Column]) -> Iterator[Fau
         for column in columns
         if column.is_day and (read := reading(row[column.name]))
     ]
-    turned = next(((row, column) for row, column, read in cells if read.is_turned), None)
+    turned = next((row.line for row, _, read in cells if read.is_turned), None)
     for row, column, read in cells if turned else []:
-        if read.doubt is Doubt.ORDER:
-            says = f"“{row[column.name]}” may be {either(read)}: line {turned[0].line} has its days in the other order."
+        if read.doubt is Doubt.ORDER and read.other:
+            says = f"“{row[column.name]}” may be {either(read)}: line {turned} has its days in the other order."
             yield Fault(row.line, column.name, says, f"Write it as {read.day.isoformat()} or {read.other.isoformat()}.")
 
 

@@ -27,9 +27,8 @@ class SiteWays(forms.Form):
         "Language and country", "Write it, such as en-GB.", "Such as en-GB or en-US: 03/04 is read in the order of the country.", 20
     )  # fmt: skip
 
-    def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
-        self.site = site
-        super().__init__(*args, initial={name: getattr(site, name) for name in self.base_fields}, **kwargs)
+    def __init__(self, site: Site, data: Any = None) -> None:
+        super().__init__(data, initial={name: getattr(site, name) for name in self.base_fields})
         self.helper = with_button(self, "Save the change")
 
     def clean_language(self) -> str:
