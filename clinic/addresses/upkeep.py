@@ -45,5 +45,6 @@ urlpatterns = [
     path("upkeep/equipment/<uuid:equipment>/pairs/", equipment_tools.pairs, name="pairs"),
     path("upkeep/equipment/<uuid:equipment>/changed/", upkeep_water.changed, name="changed"),
     path("upkeep/equipment/<uuid:equipment>/load/", upkeep_water.load, name="load"),
+    path("upkeep/equipment/<uuid:equipment>/stopped/", equipment_stops.stopped, name="stopped"),
     path("upkeep/equipment/<uuid:equipment>/return/", equipment_stops.return_to_service, name="return_unit"),
 ]

@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+AT_ONCE = "Stopped at once; why is said after"
+"""The reason of a stop by one tap on the unit: hands first, words after. The next stop of it says why."""
+
 
 @dataclass(frozen=True, slots=True)
 class StopRule:

@@ -15,13 +15,14 @@ from django.core.exceptions import ValidationError
 from django.forms import BoundField
 from django.templatetags.static import static
 from django.utils import timezone
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.text import slugify
 
 from clinic.record import Refusal
 from clinic.rules import drawing
 from clinic.rules.days import written_later
+from clinic.rules.phones import with_numbers
 from clinic.rules.spans import Span, merged
 from clinic.rules.words import clock_words, counted, day_words, instant_words, listed, short_day, weekday_words
 from clinic.rules.words import ended as ended_words
@@ -52,6 +53,16 @@ def instant(at: datetime | None) -> str:
 def clock(at: time | None) -> str:
     """09:30, of a time that was written down on the site's clock. Nothing for nothing."""
     return clock_words(at) if at else ""
+
+
+@register.filter
+def to_call(text: str) -> SafeString:
+    """What somebody wrote, with each number in it as a link that a phone dials."""
+    pieces = [
+        format_html('<a href="tel:{}">{}</a>', to, words) if to else format_html("{}", words)
+        for words, to in with_numbers(text)
+    ]
+    return format_html_join("", "{}", ((piece,) for piece in pieces))
 
 
 @register.filter

@@ -12,17 +12,20 @@ from clinic.covering import procedure_on, returned_by
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.equipment import ReturnForm, StopForm
-from clinic.models import Person, Site
+from clinic.models import OutOfService, Person, Site
 from clinic.permissions import May
 from clinic.reads.site_answers import answers_at
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import everything
 from clinic.record import Refused
 from clinic.rules.site_text import said
+from clinic.rules.stops import AT_ONCE
 from clinic.stop_rules import stop_rules
 from clinic.tablet import unit_of_tablet
 from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
+
+SERVICE = "service phone"  # the site fact that the stop rules name
 
 
 @door(May.DUTY)
@@ -36,17 +39,39 @@ def stop_a_unit(request: HttpRequest, site: Site) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(request, f"{unit.label} is out of service. {stop_rules().then}")
-            return redirect("clinic:unit", site=site.code, equipment=unit.pk)
+            return redirect("clinic:stopped", site=site.code, equipment=unit.pk)
     rules, answers = stop_rules(), answers_at(site, None)
     acts = [said(act, answers) for act in rules.acts]
     shown = {
         "form": form,
         "acts": acts,
         "rules": rules,
+        "at_once": AT_ONCE,
         "reasons": [(rule, said(rule.says, answers)) for rule in rules.rules],
     }
-    return render(request, "clinic/equipment/stop.html", shown | {"units": units_running(site, request)})
+    chosen = form.is_bound or form["equipment"].value()
+    return render(
+        request, "clinic/equipment/stop.html", shown | {"units": units_running(site, request), "chosen": chosen}
+    )
+
+
+@door(May.DUTY)
+def stopped(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
+    """Whom to call now, with the number; then why, where nobody has said it yet."""
+    unit = unit_of(site, equipment)
+    said_why = list(OutOfService.objects.live().filter(equipment=unit).in_order())
+    answers, rules = answers_at(site, unit), stop_rules()
+    running = any(stop.holds_on(request.today) for stop in stops_of(site).get(unit.pk, ()))
+    shown = {
+        "unit": unit,
+        "running": running,
+        "service": answers[SERVICE].value if SERVICE in answers else "",
+        "asks_why": running and bool(said_why) and said_why[-1].reason == AT_ONCE,
+        "form": StopForm(site, initial={"equipment": unit.pk}),
+        "rules": rules,
+        "reasons": [(rule, said(rule.says, answers)) for rule in rules.rules],
+    }
+    return render(request, "clinic/equipment/stopped.html", shown)
 
 
 def units_running(site: Site, request: HttpRequest) -> list[object]:

@@ -11,14 +11,21 @@ SENT = re.compile(r"/observe/[0-9a-f-]{36}/$")
 def begin(page: Page, site: str, person: str, procedure: str, method: str, unit: str = "") -> None:
     """Choose everything that is chosen before the first mark, and open the bench. What concerns the whole site has no unit."""
     page.goto(f"/{site}/observe/begin/?person={person}")
+    unfold(page)
     page.get_by_label(procedure).check()
     page.get_by_label(re.compile("^Assessment")).check()
     page.get_by_label(method).check()
     if unit:
         options = page.locator("select[name=equipment] option").all_inner_texts()
         page.locator("select[name=equipment]").select_option(label=next(word for word in options if unit in word))
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Begin", exact=True).click()
     page.locator(".mark-dock").wait_for()
+
+
+def unfold(page: Page) -> None:
+    """Open what stands behind the card that is filled in."""
+    if page.locator("details:not([open]) select[name=person]").count():
+        page.get_by_text("Somebody else, another procedure, unit or way").click()
 
 
 def mark_all(page: Page, reload_after: int | None = None) -> int:

@@ -9,7 +9,7 @@ import pytest
 from django.core.management import get_commands
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
-from tests.browser.bench import BETWEEN_MARKS
+from tests.browser.bench import BETWEEN_MARKS, unfold
 from tests.browser.conftest import Register
 
 pytestmark = pytest.mark.skipif("demo" not in get_commands(), reason="manage.py demo does not exist yet")
@@ -43,11 +43,12 @@ def cases(page: Page, sign_in: Callable[[Page, str, str], None], passphrase: str
 
 def begin(page: Page, procedure: str = "P01") -> None:
     page.goto(f"/{SITE}/observe/begin/?procedure={procedure}")
+    unfold(page)
     page.get_by_label("Who is watched").select_option(PERSON)
     page.get_by_label("Assessment: evidence").check()
     page.get_by_label("Real work").check()
     page.locator("#id_equipment").select_option(label=UNIT)
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Begin", exact=True).click()
 
 
 def tap(page: Page, mark: str) -> None:
@@ -277,11 +278,12 @@ def test_without_a_script_the_same_form_is_one_page(
     page = open_context(java_script_enabled=False).new_page()
     sign_in(page, SUPERVISOR, passphrase)
     page.goto(f"/{SITE}/observe/begin/?procedure=P01")
+    unfold(page)
     page.get_by_label("Who is watched").select_option(PERSON)
     page.locator("#id_equipment").select_option(label=UNIT)
     page.get_by_label("Practice: teaching").check()
     page.get_by_label("Real work").check()
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Begin", exact=True).click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Mark each step")
     page.get_by_role("button", name="Send the observation").click()
     expect(page.get_by_text("not marked.", exact=False).first).to_be_visible()

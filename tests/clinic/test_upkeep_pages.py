@@ -1,5 +1,6 @@
 """The due list and the log page: what is shown, what is recorded, what is refused, and that nothing typed is lost."""
 
+import re
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID, uuid4
@@ -9,11 +10,12 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from clinic import covering, usable
+from clinic import clock, covering, usable
 from clinic.actions.upkeep import log_entry, return_unit, stop_unit
-from clinic.models import FollowUp, OutOfService, Seal, UpkeepEntry, UpkeepTask
+from clinic.models import Equipment, FollowUp, OutOfService, Seal, SiteFact, SiteFactValue, UpkeepEntry, UpkeepTask
 from clinic.reads.follow_ups import follow_ups
-from clinic.record import Refused
+from clinic.record import Refused, record
+from clinic.rules.stops import AT_ONCE
 from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
@@ -136,7 +138,7 @@ def test_a_good_reading_of_an_earlier_day_closes_nothing(
         ("reading_grown", "-5", "Colonies cannot be below 0."),
         ("reading_grown", "99999999999", "cannot be right. Enter at most 1,000,000,000."),
         ("reading_warm", "", "no reading. Enter it, or say in the note why not."),
-        ("day", "03/04/2026", "Write the day with the month’s name"),
+        ("day", "03/04/26", "Write the day with the month’s name"),
         ("day", "5 Jan 2025", "was not in service yet."),
         ("day", "5 Jan 2090", "The day is in the future."),
         ("done_by", str(uuid4()), "Choose somebody of this site."),
@@ -198,7 +200,35 @@ def test_one_tap_on_a_stop_rule_takes_the_unit_out_of_service(cast: Cast, signed
     for _ in range(2):
         page = client.post(f"/{cast.lane.code}/upkeep/stop/", form, follow=True).content.decode()
     assert OutOfService.objects.get().reason == "Door"
-    assert "out of service since" in page
+    assert "out of service</span>. Call now" in page and "Why was it stopped?" not in page
+
+
+def test_two_taps_stop_a_unit_milling_units_first_and_then_say_whom_to_call(cast: Cast, signed_in: Any) -> None:
+    client, stop = signed_in(cast.assistant), f"/{cast.lane.code}/upkeep/stop/"
+    fact = SiteFact.objects.create(name="service phone", of="milling unit", ask="?", question=11)
+    number = SiteFactValue(
+        site=cast.lane,
+        happened_on=clock.today("UTC"),
+        site_fact=fact,
+        equipment=cast.unit,
+        value="the line, 020 7946 0114",
+    )
+    record(number, by=cast.owner.person)
+    first = client.get(stop).content.decode()
+    buttons = re.findall(r'name="equipment" value="([^"]+)">Stop ', first)
+    kinds = [Equipment.objects.get(pk=key).kind for key in buttons]
+    assert kinds == sorted(kinds, key=lambda kind: (kind != "milling unit", kind)) and buttons[0] == str(cast.unit.pk)
+    form = {"submission": str(uuid4()), "rule": AT_ONCE, "equipment": buttons[0]}  # what the button sends
+    page = client.post(stop, form, follow=True).content.decode()
+    assert 'Call the line, <a href="tel:02079460114">020 7946 0114</a>.' in page
+    assert "Why was it stopped?" in page and OutOfService.objects.get().reason == AT_ONCE
+    page = client.post(stop, form | {"submission": str(uuid4()), "rule": "Door"}, follow=True).content.decode()
+    assert "Why was it stopped?" not in page and OutOfService.objects.count() == 2
+
+
+def test_a_unit_without_a_service_number_says_so(cast: Cast, signed_in: Any) -> None:
+    page = signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/equipment/{cast.unit.pk}/stopped/").content.decode()
+    assert "is in service." in page and "No service number is entered for this unit" in page
 
 
 def test_a_stop_needs_a_reason_and_a_unit_of_the_site(cast: Cast, signed_in: Any) -> None:

@@ -1,6 +1,7 @@
 """Beginning an observation, marking it and sending it."""
 
 import json
+import re
 from datetime import date
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
@@ -10,6 +11,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from clinic.actions.upkeep import stop_unit
 from clinic.models import OutsideWitness, SiteFact, SiteFactValue, UpkeepEntry, UpkeepTask
 from clinic.record import Refused, record
 from tests.cast import Cast
@@ -70,6 +72,33 @@ def test_a_tablet_at_its_bench_leads_there_from_today(bench: Bench, client: Clie
         client.post("/millbrook-lane/upkeep/tablet/", {"equipment": str(bench.cast.unit.pk)})
         shown = client.get("/millbrook-lane/today/").content.decode()
     assert f'href="{reverse("training:observe_start", args=["millbrook-lane"])}">Observe</a>' in shown
+
+
+def card(client: Client, query: str = "") -> Any:
+    return client.get(reverse("training:observe_start", args=["millbrook-lane"]) + query).context["card"]
+
+
+def test_an_observation_begins_in_two_taps_from_the_card_of_today(bench: Bench, client: Client) -> None:
+    with at(4):
+        page = f"?person={bench.cast.assistant.person.pk}&procedure=P06"
+        filled = card(client, page)
+        assert (filled.person, filled.version, filled.unit) == (
+            bench.cast.assistant.person,
+            bench.version,
+            bench.cast.unit,
+        )
+        shown = client.get(reverse("training:observe_start", args=["millbrook-lane"]) + page).content.decode()
+        names = set(re.findall(r'<input type="hidden" name="(\w+)"', shown.split('id="likely"')[1].split("</form>")[0]))
+        assert names - {"csrfmiddlewaretoken"} | {"purpose"} == set(choices(bench))
+        assert begin(client, bench, method=filled.method.value).status_code == 302
+
+
+def test_a_stopped_unit_is_on_no_card_and_nobody_is_on_a_card_of_their_own(bench: Bench, client: Client) -> None:
+    with at(4):
+        stop_unit(bench.cast.unit, "It hums.", site=bench.cast.lane, by=bench.cast.assistant.person)
+        assert card(client, f"?person={bench.cast.assistant.person.pk}&procedure=P06").unit != bench.cast.unit
+        filled = card(client, f"?person={bench.cast.supervisor.person.pk}&procedure=P06")
+        assert filled is None or filled.person != bench.cast.supervisor.person
 
 
 def test_nobody_observes_oneself(bench: Bench, client: Client) -> None:

@@ -7,6 +7,7 @@ import pytest
 
 from clinic.models import Absence
 from tests.training.people_scene import TODAY, Scene, carried, noon
+from training.reads.who_may import who_may_do
 
 PAGE = "/millbrook-lane/today/who-may/"
 
@@ -46,8 +47,19 @@ def test_a_day_on_which_nobody_works_names_nobody_as_here(signed_in: Any, scene:
 
 
 @pytest.mark.parametrize("query", ["", "?procedure=P99"])
-def test_without_a_procedure_the_page_asks_for_one(signed_in: Any, scene: Scene, query: str) -> None:
-    assert "Choose what is to be done" in text(signed_in, scene, query)
+def test_the_first_tap_answers_for_every_procedure_those_that_nobody_may_do_first(
+    signed_in: Any, scene: Scene, query: str
+) -> None:
+    page = signed_in(scene.cast.assistant).get(PAGE + query)
+    each, day = page.context["each"], TODAY
+    nobody = [one for one in each if not one.people]
+    assert page.context["nobody"] == nobody == each[: len(nobody)]
+    for one in each:  # slow twin: the page of one procedure
+        assert one.people == [
+            usable.person for usable in who_may_do(scene.cast.lane, one.procedure, day) if usable.here
+        ]
+    assert f"{len(nobody)} procedures that nobody at work may do alone" in page.content.decode()
+    assert any(scene.cast.second.person in one.people for one in each)
 
 
 def test_it_is_one_tap_from_every_page(signed_in: Any, scene: Scene) -> None:

@@ -50,6 +50,26 @@ def who_may_do(site: Site, procedure: Procedure, on: date) -> list[Usable]:
     return sorted(found, key=lambda one: (not one.here, one.person.family_name, one.person.given_name))
 
 
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """A procedure with everybody at work who may do it alone."""
+
+    procedure: Procedure
+    people: list[Person]
+
+
+def who_may_each(site: Site, procedures: Sequence[Procedure], on: date) -> list[Alone]:
+    """For every procedure at once; those that nobody at work may do alone come first. One query beside those of `at_work`."""
+    here = {person.pk: person for person in at_work(site, on)}
+    by_procedure: dict[int, set[object]] = {}
+    for person, procedure in (
+        StandingSpan.objects.on(on).usable().filter(person__in=here).values_list("person", "procedure")
+    ):
+        by_procedure.setdefault(procedure, set()).add(person)
+    found = [Alone(p, [here[pk] for pk in here if pk in by_procedure.get(p.pk, ())]) for p in procedures]
+    return sorted(found, key=lambda one: (bool(one.people), one.procedure.code))
+
+
 def usable_counts(people: Sequence[Person], on: date) -> dict[object, int]:
     """In how many procedures each may work alone; one query."""
     counts: dict[object, int] = {}

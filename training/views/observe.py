@@ -24,6 +24,7 @@ from training.forms.observe import MYSELF, Begun, MarksForm, Setup, StartForm, b
 from training.models import Observation, Version
 from training.reads import bench as reads
 from training.reads.agreement import to_mark_too
+from training.reads.likely import likely
 from training.reads.watched import will_not_count
 from training.rules.watchers import will_not_count_words
 from training.rules.wording import codes_in_runs
@@ -33,17 +34,17 @@ from training.rules.wording import codes_in_runs
 def start(request: HttpRequest, site: Site) -> HttpResponse:
     """Person, procedures, unit, purpose and method; then the bench."""
     versions = list(reads.observable(request.allowed.person, site, request.today))
-    form = StartForm(
-        request.allowed.person, site, request.today, request.POST or None, initial=preset(request, site, versions)
-    )
+    chosen, me = preset(request, site, versions), request.allowed.person
+    form = StartForm(me, site, request.today, request.POST or None, initial=chosen)
     if form.is_valid():
         return redirect(f"{reverse('training:bench', args=[site.code])}?{urlencode({'setup': form.setup().token})}")
     known = {
         "form": form,
+        "card": None if form.is_bound else likely(me, site, request.today, versions, chosen),
         "versions": versions,
         "counts": counts(versions, reads.units(site, request.today)),
         "will_not_count": warning(request, site, versions),
-        "to_mark_too": to_mark_too(request.allowed.person, site, request.today),
+        "to_mark_too": to_mark_too(me, site, request.today),
     }
     return render(request, "training/observe/start.html", known)
 
