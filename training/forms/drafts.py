@@ -126,9 +126,10 @@ QuestionFormSet = forms.formset_factory(QuestionForm, extra=0, max_num=60)
 
 
 def steps_of(formset: Any, before: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The steps as typed, in their order. Sources stay with the key they belong to."""
-    sources = {step["key"]: step["sources"] for step in before}
-    return [{**form.cleaned_data, "sources": sources.get(form.cleaned_data["key"], [])} for form in formset]
+    """The steps as typed, in their order. Sources and acts stay with the key they belong to."""
+    kept = {step["key"]: {"sources": step["sources"], "acts": step.get("acts", [])} for step in before}
+    new: dict[str, Any] = {"sources": [], "acts": []}
+    return [{**form.cleaned_data, **kept.get(form.cleaned_data["key"], new)} for form in formset]
 
 
 def questions_of(formset: Any, before: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -24,6 +24,7 @@ from training.rules.library_file import EQUIPMENT_KINDS, Block, Fault, Reader
 from training.rules.library_parts import check_policy, read_content, read_policy, read_sources, read_supervisor_question
 from training.rules.library_roles import check_procedure_role, missing_roles, read_returns, read_role
 from training.rules.policy import cycles, ring_sentence
+from training.rules.step_order import order_faults
 from training.rules.texts import (
     Hands,
     ProcedureText,
@@ -111,7 +112,7 @@ def gathered(reader: Reader, procedures: tuple[ProcedureText, ...]) -> Library:
 
 
 def unique_sources(sources: list[Source]) -> tuple[Source, ...]:
-    return tuple(dict(sorted((source.row, source) for source in sources)).values())
+    return tuple({source.row: source for source in sorted(sources, key=lambda source: source.row)}.values())
 
 
 def read_defaults(reader: Reader) -> Policy:
@@ -146,8 +147,10 @@ def read_procedure(block: Block, defaults: Policy) -> tuple[ProcedureText, Block
 
 
 def check_kind(block: Block, text: ProcedureText) -> None:
-    """A procedure is watched by its steps; a topic has none."""
+    """A procedure is watched by its steps, which are in a safe order; a topic has none."""
     steps = text.content.steps
+    for says in () if block.faulty else order_faults(steps):
+        block.fault(says, "steps")
     if text.kind == "practice" and not has_critical(steps) and not block.unreadable:
         block.fault(NO_CRITICAL, "steps")
     if text.kind == "topic" and steps:

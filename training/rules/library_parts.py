@@ -8,6 +8,7 @@ from training.rules.content import question_faults, step_faults
 from training.rules.facts import FromPaper, Method, MethodQuota, Policy
 from training.rules.library_file import Block
 from training.rules.policy import policy_faults
+from training.rules.step_order import Act
 from training.rules.texts import (
     Content,
     Question,
@@ -71,12 +72,21 @@ def read_step(block: Block) -> Step:
         when=block.maybe_text("when"),
         caution=block.maybe_text("caution"),
         sources=rows_named(block),
+        acts=read_acts(block),
     )
     block.reader.define(f"step in {block.file}", step.key, block, "key")
     block.close()
     for says in () if block.faulty else step_faults(step):
         block.fault(says, "do")
     return step
+
+
+def read_acts(block: Block) -> tuple[str, ...]:
+    """What the step does, where its place matters."""
+    for line, word in block.items("acts", needed=False):
+        if word not in list(Act):
+            block.fault_at(line, f"acts has {word}: write one of {', '.join(Act)}.")
+    return tuple(word for word in block.texts("acts") if word in list(Act))
 
 
 def read_question(block: Block) -> Question:

@@ -26,7 +26,8 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One thing that can be seen or heard. A step keeps its key across versions."""
+    """One thing that can be seen or heard. A step keeps its key across versions. `acts`: what it does, in its order,
+    where its place among the others matters (`training.rules.step_order`)."""
 
     key: str
     do: str
@@ -34,6 +35,7 @@ class Step:
     when: str = ""
     caution: str = ""
     sources: tuple[str, ...] = ()
+    acts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +169,8 @@ def plain(value: Any) -> Any:
 
 
 def content_from_json(data: Mapping[str, Any]) -> Content:
-    steps = tuple(Step(**step | {"sources": tuple(step["sources"])}) for step in data["steps"])
+    lists = ("sources", "acts")
+    steps = tuple(Step(**step | {name: tuple(step.get(name, ())) for name in lists}) for step in data["steps"])
     return Content(
         purpose=data["purpose"],
         hazards=tuple(data["hazards"]),
