@@ -27,6 +27,14 @@ def test_no_text_is_no_stretch() -> None:
     assert filled("", {}) == ()
 
 
+def test_a_step_that_is_about_more_than_what_is_not_used_here_stays() -> None:
+    """Also one whose place among the others matters: “no start from elsewhere” where nothing can start from elsewhere."""
+    unused = {"rinse": Answer("", not_used=True)}
+    assert drops_out(Step("s1", "Run {rinse}."), unused)
+    assert not drops_out(Step("s1", "Run {rinse} by {page}."), unused)
+    assert not drops_out(Step("s1", "Run {rinse}.", acts=("wash",)), unused)
+
+
 def test_a_step_about_what_is_not_used_here_drops_out() -> None:
     assert drops_out(DEEP, {"other energy": Answer("", not_used=True)})
 

@@ -1,6 +1,8 @@
 """The steps of a text at one unit: steps about what is not used here are left out.
 
-A step "bound" to a site fact names it in what is done or in its when. Facts are filled in by `clinic.rules.site_text`.
+A step is about a site fact that its when names, or where what is done names no other. One that also does something whose
+place matters (`Step.acts`) stays: nobody may lose "no start from elsewhere" with a place from which nothing can start.
+Facts are filled in by `clinic.rules.site_text`.
 """
 
 from collections.abc import Iterable
@@ -12,7 +14,9 @@ __all__ = ["Answer", "Answers", "Words", "drops_out", "filled", "names_in", "sai
 
 
 def drops_out(step: Step, answers: Answers) -> bool:
-    return any(name in answers and answers[name].not_used for name in names_in(f"{step.when} {step.do}"))
+    unused = {name for name, answer in answers.items() if answer.not_used}
+    done = names_in(step.do)
+    return bool(unused & set(names_in(step.when))) or (bool(done) and not step.acts and unused >= set(done))
 
 
 def steps_here(steps: Iterable[Step], answers: Answers) -> tuple[Step, ...]:
