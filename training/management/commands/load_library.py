@@ -24,7 +24,7 @@ exit codes: 0 done, or nothing wrong · 1 faults in the library, no such practic
 
 
 class Command(ExampleCommand):
-    help = "Check every file of the procedure library; without --check, draft and submit each procedure whose text is new. Nothing is put in force."
+    help = "Check every file of the procedure library, and print how many steps each procedure has to tap; without --check, draft and submit each procedure whose text is new. Nothing is put in force."
     example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -63,6 +63,10 @@ class Command(ExampleCommand):
         self.stdout.write(
             f"{counted(len(library.procedures), 'procedure')} and topics, {len(library.site_facts)} site facts: no fault."
         )
+        for text in library.procedures:
+            if steps := text.content.steps:
+                critical = sum(step.critical for step in steps)
+                self.stdout.write(f"  {text.code} {len(steps)} to tap, {critical} of them critical")
         return library
 
 
