@@ -136,7 +136,7 @@ STEPS = Rows(
     StepFormSet,
     dict,
     steps_of,
-    {"do": "", "critical": False, "when": "", "caution": "", "sources": [], "acts": []},
+    {"do": "", "critical": False, "when": "", "caution": "", "sources": []},
     "draft_steps",
 )
 QUESTIONS = Rows(
