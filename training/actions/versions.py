@@ -53,10 +53,14 @@ def start_draft(procedure: Procedure, *, by: Person) -> Draft:
 
 
 @transaction.atomic
-def save_draft(draft: Draft, content: dict[str, Any], policy: dict[str, Any], note: str, *, by: Person) -> Draft:
-    """Keep the words as they are now. A submitted draft goes back to being written."""
+def save_draft(
+    draft: Draft, content: dict[str, Any], policy: dict[str, Any], note: str, *, by: Person,
+    sent: dict[str, str] | None = None,
+) -> Draft:  # fmt: skip
+    """Keep the words as they are now. A submitted draft goes back to being written. `sent`: the form that they came by, by
+    which its second sending is known."""
     may_draft(by)
-    draft.content, draft.policy, draft.change_note = content, policy, note.strip()
+    draft.content, draft.policy, draft.change_note, draft.last_sent = content, policy, note.strip(), sent or {}
     draft.state, draft.author, draft.updated_at = Draft.State.WRITING, by, clock.now()
     draft.save()
     return draft

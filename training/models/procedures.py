@@ -71,6 +71,7 @@ class Draft(models.Model):
     change_note = models.TextField(blank=True)
     author = models.ForeignKey(Person, models.PROTECT, related_name="+")
     updated_at = models.DateTimeField()
+    last_sent = models.JSONField(default=dict, blank=True, db_comment="Digest of the form saved last, and where it led")
 
     def __str__(self) -> str:
         return f"draft of {self.procedure}"

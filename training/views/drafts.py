@@ -14,6 +14,7 @@ from clinic.forms.base import add_refusals
 from clinic.models import Site, UpkeepTask
 from clinic.permissions import May
 from clinic.record import Refused
+from clinic.rules.seal import digest
 from clinic.rules.words import short_day
 from training.actions.versions import (
     approve,
@@ -74,7 +75,8 @@ def draft_act(request: HttpRequest, site: Site, row: Procedure) -> HttpResponse:
         if act == "start":
             start_draft(row, by=me)
         elif act == "discard":
-            discard_draft(draft_at(site, row.code), by=me)
+            if Draft.objects.filter(procedure=row).exists():  # sent again, it is gone already
+                discard_draft(draft_at(site, row.code), by=me)
             messages.success(request, "The draft is gone. The version in force is as it was.")
         elif act == "submit":
             submit(draft_at(site, row.code), by=me)
@@ -86,19 +88,24 @@ def draft_act(request: HttpRequest, site: Site, row: Procedure) -> HttpResponse:
 
 
 def kept(
-    request: HttpRequest, row: Draft, form: Any, content: dict[str, Any], policy: dict[str, Any], note: str
-) -> bool:
-    """Save what was typed, unless somebody else saved since this page was drawn."""
+    request: HttpRequest, site: Site, row: Draft, what: dict[str, Any], to: str = "training:draft", at: str = ""
+) -> HttpResponse | None:
+    """Save what was typed, and where that leads. None where somebody else saved since this page was drawn; the same form
+    sent again is answered as it was."""
+    sent = {"form": digest(posted(request)), "to": reverse(to, args=[site.code, row.procedure.code]) + at}
+    if row.last_sent.get("form") == sent["form"] and row.author_id == request.allowed.person.pk:
+        return redirect(row.last_sent["to"])
     if request.POST.get("seen") not in ("", None, stamp(row)):
         messages.error(request, SEEN)
-        return False
-    save_draft(row, content, policy, note, by=request.allowed.person)
-    return True
-
-
-def saved(request: HttpRequest, site: Site, row: Draft, to: str = "training:draft", at: str = "") -> HttpResponse:
+        return None
+    now = {"content": row.content, "policy": row.policy, "note": row.change_note} | what
+    save_draft(row, **now, by=request.allowed.person, sent=sent)
     messages.success(request, "Saved.")
-    return redirect(reverse(to, args=[site.code, row.procedure.code]) + at)
+    return redirect(sent["to"])
+
+
+def posted(request: HttpRequest) -> dict[str, list[str]]:
+    return {name: values for name, values in request.POST.lists() if name != "csrfmiddlewaretoken"}
 
 
 @door(May.DRAFT)
@@ -106,10 +113,10 @@ def words(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     row = draft_at(site, code)
     initial = WordsForm.initial_of(row.content, row.change_note) | {"seen": stamp(row)}
     form = WordsForm(row.procedure, request.POST or None, initial=initial)
-    if form.is_valid() and kept(
-        request, row, form, row.content | form.words(), row.policy, form.cleaned_data["change_note"]
-    ):
-        return saved(request, site, row)
+    if form.is_valid():
+        said = {"content": row.content | form.words(), "note": form.cleaned_data["change_note"]}
+        if done := kept(request, site, row, said):
+            return done
     return render(
         request,
         "training/drafts/words.html",
@@ -161,8 +168,9 @@ def rows_page(request: HttpRequest, site: Site, row: Draft, how: Rows) -> HttpRe
     formset = how.formset(request.POST or None, initial=[how.initial(each) for each in before], prefix=how.what)
     if formset.is_bound and formset.is_valid():
         rows, at = acted(how.read(formset, before), request.POST.get("act", ""), row, how)
-        if kept(request, row, formset, row.content | {how.what: rows}, row.policy, row.change_note):
-            return saved(request, site, row, f"training:{how.address}" if at else "training:draft", at)
+        to = f"training:{how.address}" if at else "training:draft"
+        if done := kept(request, site, row, {"content": row.content | {how.what: rows}}, to, at):
+            return done
     known = {"procedure": row.procedure, "draft": row, "formset": formset, "stamp": stamp(row)}
     return render(request, f"training/drafts/{how.what}.html", known)
 
@@ -191,8 +199,8 @@ def policy(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     tasks = [(task.code, f"{task.title} ({task.code})") for task in UpkeepTask.objects.order_by("code")]
     initial = PolicyForm.initial_of(row.policy) | {"seen": stamp(row)}
     form = PolicyForm(codes, tasks, request.POST or None, initial=initial)
-    if form.is_valid() and kept(request, row, form, row.content, form.policy(), row.change_note):
-        return saved(request, site, row)
+    if form.is_valid() and (done := kept(request, site, row, {"policy": form.policy()})):
+        return done
     return render(
         request,
         "training/drafts/policy.html",
