@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from uuid import UUID
 
-from clinic.models import Organisation
+from clinic.models import Organisation, Person, Site
 
 Answer = Callable[[Organisation, str, date], set[UUID]]
 
@@ -104,3 +104,22 @@ def usable_then(
         then = within.get(work, that_day)
         found[work] = Then(then, then != that_day)
     return found
+
+
+Falls = Callable[[Person, Site, date], list[str]]
+
+
+def nothing_falls(person: Person, site: Site, day: date) -> list[str]:
+    return []
+
+
+_falls: list[Falls] = [nothing_falls]
+
+
+def register_falls(answer: Falls) -> None:
+    _falls.append(answer)
+
+
+def what_falls_without(person: Person, site: Site, day: date) -> list[str]:
+    """Sentences: what nobody at the site may do alone, or sign, once the person is gone."""
+    return _falls[-1](person, site, day)

@@ -17,6 +17,7 @@ from clinic.permissions import May
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
 from clinic.rules.words import in_text, short_day
+from clinic.usable import what_falls_without
 
 
 def of_site(site: Site, person: UUID) -> Person:
@@ -133,4 +134,5 @@ def person_leave(request: HttpRequest, site: Site, person: UUID) -> HttpResponse
             said = f"{who} leaves, last day {short_day(who.last_day)}."
             messages.success(request, f"{said} Roles and posts end with it, and the account shuts.")
             return redirect("clinic:person_change", site=site.code, person=who.pk)
-    return render(request, "clinic/roster/leave.html", {"form": form, "person": who})
+    falls = what_falls_without(who, site, request.today)
+    return render(request, "clinic/roster/leave.html", {"form": form, "person": who, "falls": falls})

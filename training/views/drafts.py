@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -39,8 +40,10 @@ from training.forms.drafts import (
     steps_of,
 )
 from training.models import Draft, Procedure, Version
+from training.reads.consequences import drafts_consequences
 from training.reads.drafts import changes_of, in_the_way, next_key
 from training.reads.procedures import study_draft
+from training.rules.consequences import NOBODY_FALLS
 from training.views.procedures import procedure_of, unit_asked
 from training.views.proving import known_as, proven_here
 
@@ -234,12 +237,14 @@ def approve_draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
                 request, f"Version {version.number} is approved, and in force from {short_day(day)}. It never changes."
             )
             return redirect("training:procedure", site=site.code, code=code)
+    faults_now = in_the_way(row)
     known = {
         "procedure": row.procedure,
         "draft": row,
         "form": form,
-        "faults": in_the_way(row),
+        "faults": faults_now,
         "changes": changes_of(row),
+        "falls": [] if faults_now else drafts_consequences([row], site, day_of(form, request.today))[code],
     }
     return render(request, "training/drafts/approve.html", known)
 
@@ -264,4 +269,13 @@ def approve_drafts(request: HttpRequest, site: Site) -> HttpResponse:
         else:
             messages.success(request, f"Approved: {len(done)}, in force from {short_day(said['from_day'])}.")
             return redirect("training:procedures", site=site.code)
-    return render(request, "training/drafts/approve_set.html", {"form": form, "drafts": rows})
+    day = day_of(form, request.today)
+    found = drafts_consequences(rows, site, day)
+    falls = [f"{code}: {says}" for code, those in found.items() for says in those if those != NOBODY_FALLS]
+    return render(request, "training/drafts/approve_set.html", {"form": form, "drafts": rows, "falls": falls})
+
+
+def day_of(form: ApproveForm, today: date) -> date:
+    """From when it would be in force: as typed, where that is a day to come."""
+    typed = form.cleaned_data.get("from_day") if form.is_bound and hasattr(form, "cleaned_data") else None
+    return max(typed, today) if typed else today

@@ -16,6 +16,7 @@ from clinic.rules.words import short_day
 from training.actions.grants import end_authority, found, grant_authority, not_usable_in
 from training.forms.grants import EndAuthority, Found, GrantAuthority
 from training.models import Authority, FoundingGrant
+from training.reads.consequences import authority_consequences
 from training.rules.watchers import watching_counts_words
 from training.views.proving import known_as, proven_here
 
@@ -81,7 +82,8 @@ def authority_end(request: HttpRequest, site: Site, authority: UUID) -> HttpResp
                 f"The authority of {ended.person} ends on {short_day(ended.to_day)}. What was signed stays signed.",
             )
             return redirect("training:authorities", site=site.code)
-    return render(request, "training/grants/authority_end.html", {"form": form, "row": row})
+    shown = {"form": form, "row": row, "falls": authority_consequences(row, site, request.today)}
+    return render(request, "training/grants/authority_end.html", shown)
 
 
 @door(May.APPOINT)

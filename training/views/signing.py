@@ -14,6 +14,7 @@ from training.actions import signing as acts
 from training.forms.signing import SignForm, WithdrawForm
 from training.models import Issue, Procedure, SignOff
 from training.reads import ground
+from training.reads.consequences import withdrawal_consequences
 from training.reads.mending import ways_to_evidence, ways_to_sign
 from training.reads.putting_right import put_right
 from training.reads.standing import sentence_on, span_on
@@ -101,5 +102,6 @@ def withdraw(request: HttpRequest, site: Site, person: object, code: str) -> Htt
         "words": words,
         "says": sentence_on(who, what, request.today),
         "alone": span_on(who, what, request.today).state.is_usable,
+        "falls": withdrawal_consequences(who, what, site),
     }
     return render(request, "training/sign/withdraw.html", known)
