@@ -6,9 +6,10 @@ Events are what the counter counts (parts milled, tightenings); exposure is the 
 from dataclasses import dataclass
 from math import ceil, floor
 
-from scipy.stats import betaprime, chi2
-
+from clinic.rules.late import Late
 from clinic.rules.words import counted
+
+special = Late("scipy.special")
 
 JEFFREYS = (0.5, 0.0)
 """The prior Gamma(a, b) that says least about a rate (S-71)."""
@@ -37,8 +38,8 @@ def garwood(count: int, confidence: float = 0.95) -> Limits:
     """
     _refuse_negative("count", count)
     tail = _tail(confidence)
-    lower = float(chi2.ppf(tail, 2 * count)) / 2 if count else 0.0
-    return Limits(lower, float(chi2.ppf(1 - tail, 2 * count + 2)) / 2)
+    lower = float(special.gammaincinv(count, tail)) if count else 0.0  # half of χ²(p, 2k) is the inverse of P(k, x)
+    return Limits(lower, float(special.gammaincinv(count + 1, 1 - tail)))
 
 
 def rate(count: int, exposure: float, confidence: float = 0.95) -> Rate | None:
@@ -83,9 +84,15 @@ def days_until(
     if days == 0:
         return DaysUntil(0, None, None, "No use recorded yet: no forecast.")
     a, b = prior
-    wait = betaprime(left, a + events, scale=b + days)
-    earliest, latest = floor(wait.ppf(tail)), ceil(wait.ppf(1 - tail)) if events else None
+    waits = [(b + days) * beta_prime(each, left, a + events) for each in (tail, 1 - tail)]
+    earliest, latest = floor(waits[0]), ceil(waits[1]) if events else None
     return DaysUntil(earliest, left * (b + days) / (a + events), latest, _range_says(earliest, latest, confidence))
+
+
+def beta_prime(p: float, a: float, b: float) -> float:
+    """The value below which BetaPrime(a, b) lies with probability `p`: x / (1 − x), x that of Beta(a, b). 1 − x is asked for
+    by itself, so that it loses nothing where x is near 1."""
+    return float(special.betaincinv(a, b, p) / special.betaincinv(b, a, 1 - p))
 
 
 def _range_says(earliest: int, latest: int | None, confidence: float) -> str:

@@ -1,10 +1,14 @@
 """Every command of the register says what it does, with an example to copy, and refuses a wrong option with exit code 2."""
 
+import os
+import subprocess
+import sys
+
 import pytest
 from django.core.management import call_command, get_commands, load_command_class
 from django.core.management.base import BaseCommand
 
-from tests.house.sources import ROOMS
+from tests.house.sources import ROOMS, ROOT
 
 COMMANDS = sorted(name for name, app in get_commands().items() if app in ROOMS)
 
@@ -32,3 +36,15 @@ def test_a_wrong_option_is_refused(name: str) -> None:
     with pytest.raises((SystemExit, Exception)) as refused:
         call_command(name, "--no-such-option")
     assert refused.type.__name__ in ("SystemExit", "CommandError")
+
+
+def test_what_few_pages_ask_is_not_loaded_at_the_start() -> None:
+    """numpy and scipy took half of it."""
+    asked = (
+        "import sys, django; django.setup(); import clinic.urls; print(sorted({'numpy', 'scipy'} & set(sys.modules)))"
+    )
+    environment = os.environ | {"DJANGO_SETTINGS_MODULE": "clinic.settings"}
+    told = subprocess.run(
+        [sys.executable, "-c", asked], cwd=ROOT, env=environment, capture_output=True, text=True, check=True
+    )
+    assert told.stdout.strip() == "[]"

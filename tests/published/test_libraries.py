@@ -5,12 +5,12 @@ import random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import binomtest, chi2, multinomial, nbinom, poisson
+from scipy.stats import betaprime, binomtest, chi2, multinomial, nbinom, poisson
 from sklearn.metrics import cohen_kappa_score
 from statsmodels.stats.inter_rater import cohens_kappa
 from statsmodels.stats.proportion import proportion_confint
 
-from clinic.rules.usage import days_until, garwood
+from clinic.rules.usage import beta_prime, days_until, garwood
 from tests.rules.amount import examples
 from training.rules.agreement import Weighting, agreement, table_of
 from training.rules.charts import (
@@ -34,6 +34,12 @@ def test_wilson_is_statsmodels_and_scipys(n: int, data: st.DataObject) -> None:
     scipys = binomtest(met, n).proportion_ci(method="wilson")
     assert (found.lower, found.upper) == pytest.approx(proportion_confint(met, n, method="wilson"), abs=1e-12)
     assert (found.lower, found.upper) == pytest.approx((scipys.low, scipys.high), abs=1e-12)
+
+
+@SOME
+@given(st.floats(0.001, 0.999), st.integers(1, 2000), st.floats(0.5, 2000))
+def test_the_wait_for_a_counter_is_scipys_beta_prime(p: float, a: int, b: float) -> None:
+    assert beta_prime(p, a, b) == pytest.approx(betaprime.ppf(p, a, b), rel=1e-9)
 
 
 PAIRS = st.lists(st.tuples(st.sampled_from("abcd"), st.sampled_from("abcd")), min_size=2, max_size=80)

@@ -9,10 +9,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from math import inf
 from typing import Any
 
-import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
+from clinic.rules.late import Late
+
+np, optimize = Late("numpy"), Late("scipy.optimize")
 
 A_DAY = 4  # observations that one person, watching or watched, can make in a day; own choice, D
 
@@ -119,8 +121,8 @@ class Programme:
         used = {name: self.column(number, name) for name in set(group.values())}
         for name, column in used.items():
             members = {times[slot]: -1.0 for slot, its in group.items() if its == name}
-            self.rows.append(({**members, column: 1.0}, -np.inf, 0))
-        self.rows.append(({**dict.fromkeys(used.values(), 1.0), saved: -least}, 0, np.inf))
+            self.rows.append(({**members, column: 1.0}, -inf, 0))
+        self.rows.append(({**dict.fromkeys(used.values(), 1.0), saved: -least}, 0, inf))
 
     def limit_days(self) -> None:
         """Nobody watches, or is watched, more often in a day than can be done."""
@@ -135,11 +137,11 @@ class Programme:
         """The columns' values that make each objective as large as can be, the earlier ones first."""
         rows, values = list(self.rows), np.zeros(len(self.names))
         for wanted in objectives:
-            found = milp(
+            found = optimize.milp(
                 -self.dense(wanted),
                 integrality=np.ones(len(self.names)),
-                bounds=Bounds(0, self.upper()),
-                constraints=LinearConstraint(
+                bounds=optimize.Bounds(0, self.upper()),
+                constraints=optimize.LinearConstraint(
                     np.array([self.dense(row) for row, _, _ in rows]),
                     [low for _, low, _ in rows],
                     [up for _, _, up in rows],
@@ -148,7 +150,7 @@ class Programme:
             if found.x is None:  # nothing at all is a plan, so the solver itself failed
                 raise ArithmeticError(found.message)
             values = np.round(found.x)
-            rows.append((dict(wanted), float(self.dense(wanted) @ values) - 0.5, np.inf))
+            rows.append((dict(wanted), float(self.dense(wanted) @ values) - 0.5, inf))
         return values
 
     def upper(self) -> Any:
