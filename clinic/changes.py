@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from django.db import models, transaction
 
 from clinic import clock
+from clinic.lettering import against_names
 from clinic.models import Change, Person, Site
 from clinic.record import Refusal, only_if_allowed, record, refuse_if
 from clinic.reference import REFERENCE, said_of
@@ -23,6 +24,7 @@ def make(
 ) -> Row:
     """Enter a new row. `site`: in whose chain that stands; `said`: in words, with names as they are today; `beside`: what is
     said of it that is no column."""
+    refuse_if(*against_names(row))
     row.save(force_insert=True)
     write_change(row, {}, said_of(row) | dict(beside), site=site, by=by, said=said)
     return row
@@ -50,6 +52,7 @@ def change(row: Row, *, site: Site, by: Person | None, said: str, only: Collecti
     if not moved:
         only_if_allowed(against_change(by, row, site))
         return None
+    refuse_if(*against_names(row, moved))
     row.save(update_fields=moved)
     before, after = ({name: side[name] for name in moved} for side in (was, now))
     return write_change(row, before, after, site=site, by=by, said=said)

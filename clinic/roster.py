@@ -15,6 +15,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from clinic.csv_rows import Column, Fault, Row, day_in, read_rows, written
+from clinic.lettering import SUPPLY, lacks, not_printed
 from clinic.models import JobRole, Person, RoleHeld, Site
 from clinic.rules.titles import unknown_role, without_mark
 from clinic.rules.words import counted, short_day
@@ -163,6 +164,9 @@ def meaning_faults(row: Row, here: Here, announced: set[str]) -> Iterator[Fault]
     """What is wrong with a line whose shape is right. Days are asked only of somebody who is surely known."""
     if not is_email(row["email"]):
         yield Fault(row.line, "email", f"“{row['email']}” is not an e-mail address.", "Correct it, or leave it empty.")
+    for column in ("given_name", "family_name", "staff_number", "job_role"):
+        if missing := not_printed(row[column]):
+            yield Fault(row.line, column, lacks(missing), SUPPLY)
     if not row["job_role"]:
         yield Fault(row.line, "job_role", "No title stands after “new:”.", "Write it, such as new: Driver.")
     elif row["job_role"].lower() not in here.titles | dict.fromkeys(announced):

@@ -10,6 +10,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.lettering import SUPPLY, lacks, not_printed
 from clinic.models import JobRole, Person, Post, Site
 from clinic.rules.titles import unknown_role
 from clinic.rules.words import short_day
@@ -21,6 +22,16 @@ def words(label: str, required: str = "", help: str = "", most: int = 200, **mor
     return forms.CharField(
         label=label, required=bool(required), help_text=help, max_length=most, error_messages=messages, **more
     )
+
+
+def can_be_printed(value: str) -> None:
+    if missing := not_printed(value):
+        raise ValidationError(f"{lacks(missing)} {SUPPLY}")
+
+
+def name(label: str, required: str = "", help: str = "", **more: Any) -> forms.CharField:
+    """A line that papers print as somebody's name."""
+    return words(label, required, help, validators=[can_be_printed], **more)
 
 
 def long_words(label: str, required: str = "", help: str = "", most: int = 2000) -> forms.CharField:
@@ -42,9 +53,9 @@ class TitleInput(forms.TextInput):
 class PersonFields(SubmissionForm):
     """What is known of a person. A staff number tells people of one name apart."""
 
-    given_name = words("Given name", "Write the given name.", most=80)
-    family_name = words("Family name", "Write the family name.", most=80)
-    staff_number = words("Staff number", help="Tells people of one name apart, and names them in files.", most=30)
+    given_name = name("Given name", "Write the given name.", most=80)
+    family_name = name("Family name", "Write the family name.", most=80)
+    staff_number = name("Staff number", help="Tells people of one name apart, and names them in files.", most=30)
     email = forms.EmailField(
         label="E-mail",
         required=False,
@@ -80,7 +91,7 @@ class PersonFields(SubmissionForm):
 class ChosenRole(forms.Form):
     """A job role of the practice. A new one is made on purpose only: a slip of the keys would make a role that needs nothing."""
 
-    job_role = words("Job role", "Write the job title, such as Dental assistant.", most=80, widget=TitleInput())
+    job_role = name("Job role", "Write the job title, such as Dental assistant.", most=80, widget=TitleInput())
     new_role = forms.BooleanField(
         label="This is a new job role of the practice",
         required=False,
@@ -212,9 +223,9 @@ class GivePost(forms.Form):
 class NewWitness(SubmissionForm):
     """Somebody without an account who watched."""
 
-    printed_name = words("Name as printed", "Write the name.", most=120)
+    printed_name = name("Name as printed", "Write the name.", most=120)
     qualification = words("Qualification", "Say what qualifies them.", "What makes them fit to judge the work.")
-    comes_from = words(
+    comes_from = name(
         "Where they come from", "Say where they come from.", "Another practice, a maker’s training team …", most=120
     )
     identified_how = words("How it was checked who they are", "Say how it was checked who they are.")

@@ -59,6 +59,7 @@ def test_with_one_fault_nothing_is_entered(cast: Cast) -> None:
 CELLS: list[tuple[str, str, str]] = [
     ("Nell", "", "given_name"),
     ("Achterberg", "x" * 81, "family_name"),
+    ("Nell", "李", "given_name"),
     ("nell@example.org", "nell at home", "email"),
     ("2025-03-03", "03/04/25", "from_day"),
     ("Dental assistant", "Dental asistant", "job_role"),
