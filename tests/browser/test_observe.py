@@ -79,7 +79,7 @@ def test_a_reload_half_way_loses_nothing(bench: Page) -> None:
 
 
 MARKS = "Bench.state.marks"
-PLACES = ("alone", "prompted", "helped", "not seen", "asked", "not needed")
+PLACES = ("alone", "prompted", "helped", "wrong", "not seen", "asked", "not needed")
 
 
 def spot(page: Page, mark: str) -> tuple[float, float]:

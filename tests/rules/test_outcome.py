@@ -12,6 +12,7 @@ WORDS = {
     "a": Mark.ALONE,
     "p": Mark.PROMPTED,
     "h": Mark.HELPED,
+    "w": Mark.WRONG,
     "k": Mark.ASKED,
     "-": Mark.NOT_NEEDED,
     ".": Mark.NOT_SEEN,
@@ -28,8 +29,8 @@ def test_all_alone_is_met() -> None:
     assert of("aa", "aaaa").outcome is Outcome.MET
 
 
-@pytest.mark.parametrize("mark", ["p", "h"])
-def test_a_critical_step_prompted_or_helped_is_not_met_and_a_critical_miss(mark: str) -> None:
+@pytest.mark.parametrize("mark", ["p", "h", "w"])
+def test_a_critical_step_prompted_helped_or_wrong_is_not_met_and_a_critical_miss(mark: str) -> None:
     found = of(f"a{mark}", "aaaa")
     assert (found.outcome, found.critical_miss) == (Outcome.NOT_MET, True)
     assert found.because == (f"not met: step 2 is critical and was {WORDS[mark]}.",)
@@ -49,8 +50,48 @@ def test_too_few_alone_is_no_critical_miss() -> None:
     assert not of("a", "pppp").critical_miss
 
 
-def test_steps_not_seen_are_not_among_those_that_should_be_alone() -> None:
-    assert of("aaaa", "aaaap.").outcome is Outcome.MET
+def test_another_step_that_was_wrong_counts_against_the_share() -> None:
+    assert (of("a", "aaaaw").outcome, of("a", "aaaww").outcome) == (Outcome.MET, Outcome.NOT_MET)
+
+
+def test_steps_not_seen_do_not_lift_the_share_of_those_alone() -> None:
+    """One of six helped would be met with five alone; one more that nobody saw leaves it open."""
+    assert of("aaaa", "aaaaap").outcome is Outcome.MET
+    found = of("aaaa", "aaaap.")
+    assert found.outcome is Outcome.INCOMPLETE
+    assert found.because == ("incomplete: 4 of the 6 other steps that applied were seen and alone, and it takes 5.",)
+
+
+MARKS = st.text("aphwk-.", max_size=12)
+
+
+@settings(max_examples=examples(200))
+@given(MARKS, MARKS, st.data())
+def test_not_seen_instead_of_another_mark_never_makes_it_met(critical: str, others: str, data: st.DataObject) -> None:
+    both = critical + others
+    at = data.draw(st.integers(0, max(len(both) - 1, 0)))
+    if not both or both[at] == "-" or of(critical, others).outcome is Outcome.MET:
+        return
+    unseen = both[:at] + "." + both[at + 1 :]
+    assert of(unseen[: len(critical)], unseen[len(critical) :]).outcome is not Outcome.MET
+
+
+@settings(max_examples=examples(200))
+@given(MARKS, MARKS)
+def test_a_slow_count_by_the_words_of_the_rule_says_the_same(critical: str, others: str) -> None:
+    """Counted one letter at a time, with fractions instead of rounding."""
+    seen_others = [letter for letter in others if letter in "aphwk"]
+    right = [letter for letter in others if letter in "ak"]
+    applied = [letter for letter in critical + others if letter != "-"]
+    if any(letter in "phw" for letter in critical) or (seen_others and len(right) / len(seen_others) < 0.8):
+        expected = Outcome.NOT_MET
+    elif "." in critical or (applied and sum(letter != "." for letter in applied) / len(applied) < 0.8):
+        expected = Outcome.INCOMPLETE
+    else:
+        of_those = [letter for letter in others if letter != "-"]
+        enough = not of_those or len(right) / len(of_those) >= 0.8
+        expected = Outcome.MET if enough else Outcome.INCOMPLETE
+    assert of(critical, others).outcome is expected
 
 
 def test_a_critical_step_not_seen_is_incomplete() -> None:
@@ -59,7 +100,7 @@ def test_a_critical_step_not_seen_is_incomplete() -> None:
     assert (found.outcome, found.critical_miss) == (Outcome.INCOMPLETE, False)
 
 
-@pytest.mark.parametrize(("others", "result"), [("aaa.", Outcome.MET), ("aa..", Outcome.INCOMPLETE)])
+@pytest.mark.parametrize(("others", "result"), [("aaaa.", Outcome.MET), ("aaa..", Outcome.INCOMPLETE)])
 def test_four_fifths_of_the_steps_that_applied_are_seen(others: str, result: Outcome) -> None:
     assert of("a", others).outcome is result
 
@@ -98,10 +139,10 @@ def test_every_reason_is_given_at_once() -> None:
 
 
 @settings(max_examples=examples(100))
-@given(st.text("aphk-.", max_size=6), st.text("aphk-.", max_size=12), st.booleans())
+@given(st.text("aphwk-.", max_size=6), st.text("aphwk-.", max_size=12), st.booleans())
 def test_a_better_mark_never_makes_the_outcome_worse(critical: str, others: str, stopped: bool) -> None:
     order = [Outcome.NOT_MET, Outcome.INCOMPLETE, Outcome.MET]
-    better = others.replace("p", "a").replace("h", "a")
+    better = others.replace("p", "a").replace("h", "a").replace("w", "a")
     before, after = of(critical, others, stopped=stopped), of(critical, better, stopped=stopped)
     assert order.index(after.outcome) >= order.index(before.outcome)
 

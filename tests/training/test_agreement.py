@@ -133,7 +133,7 @@ def test_the_page_has_the_kappas_of_the_rule(bench: Bench, monkeypatch: pytest.M
     marked(bench)
     marked(bench, ALL_RIGHT, day=DAY + 1)
     (pair,) = page(bench, monkeypatch).pairs
-    assert pair.table == [[0, 0, 0], [0, 0, 0], [0, 1, 5]]
+    assert pair.table == [[0, 0, 0, 0], [0, 0, 0, 0], [0, 0, 0, 0], [0, 0, 1, 5]]
     assert (pair.plain, pair.performances) == (agreement(pair.table), 2)
 
 

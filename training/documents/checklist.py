@@ -29,14 +29,14 @@ from .paper import (
 )
 from .shapes import draw_shape
 
-MARKS = ("alone", "prompted", "helped", "not seen", "asked", "not needed")
+MARKS = ("alone", "prompted", "helped", "wrong", "not seen", "asked", "not needed")
 ONLY_WITH_A_WHEN = ("asked", "not needed")
 METHODS = ("real work", "practice piece", "drill", "records review", "what-if talk")
 KEY = (
-    "alone: right, with no help · prompted: one word or sign · helped: shown, or partly done · not seen: nobody was "
-    "looking · asked: said and showed it · not needed: the case did not arise"
+    "alone: right, with no help · prompted: one word or sign · helped: shown, or partly done · wrong: left out, or done "
+    "wrong · not seen: nobody was looking · asked: said and showed it · not needed: the case did not arise"
 )
-BOX, COLUMN = 5.4 * mm, 11.6 * mm
+BOX, COLUMN = 5.4 * mm, 11 * mm
 
 
 @dataclass(frozen=True)
@@ -175,7 +175,7 @@ class _Form:
         for n, mark in enumerate(MARKS):
             middle = self.boxes + (n + 0.5) * COLUMN
             draw_shape(self.c, mark, middle - 2.6 * mm, self.y + 3.6 * mm, 5.2 * mm, "#14302b")
-            text(self.c, middle, self.y, mark, "M", 8, side="centre")
+            text(self.c, middle, self.y, mark, "M", 7.4, side="centre")
         rule(self.c, self.left, self.y - 2 * mm, self.right, heavy=True)
         self.y -= 6.8 * mm
 

@@ -32,6 +32,7 @@ COLOUR = {
     "alone": GOOD,
     "prompted": DUE,
     "helped": LAPSE,
+    "wrong": LAPSE,
     "asked": GOOD,
     "not-needed": NONE,
     "not-seen": NONE,

@@ -93,7 +93,7 @@ class StartForm(forms.Form):
         widget=forms.RadioSelect,
         choices=[
             ("practice", "Practice: teaching. Nothing follows from it, except from “stop: unsafe”."),
-            ("assessment", "Assessment: evidence. A critical step prompted or helped makes it not met."),
+            ("assessment", "Assessment: evidence. A critical step prompted, helped or wrong makes it not met."),
         ],
         help_text="Chosen before the first mark. It stays so.",
         error_messages={

@@ -17,7 +17,7 @@ from training.rules.agreement import Agreement, Leniency, Scored, Weighting, agr
 from training.rules.facts import Mark
 from training.rules.learning import PEOPLE_ENOUGH, may_judge
 
-ORDERED = (Mark.HELPED, Mark.PROMPTED, Mark.ALONE)
+ORDERED = (Mark.WRONG, Mark.HELPED, Mark.PROMPTED, Mark.ALONE)
 """Marks that say how a step went, the better the later. "Asked" counts as alone, as it does in an outcome."""
 SCORES = {mark: score for score, mark in enumerate(ORDERED)} | {Mark.ASKED: ORDERED.index(Mark.ALONE)}
 

@@ -17,13 +17,14 @@ from training.rules.place import Answers, Words, filled, steps_here
 from training.rules.texts import Step
 from training.rules.wording import METHODS
 
-ALWAYS = (Mark.ALONE, Mark.PROMPTED, Mark.HELPED, Mark.NOT_SEEN)
+ALWAYS = (Mark.ALONE, Mark.PROMPTED, Mark.HELPED, Mark.WRONG, Mark.NOT_SEEN)
 # The same marks first, so that they keep their places at the bench on every step; the further ones come after them.
 WITH_A_WHEN = (*ALWAYS, Mark.ASKED, Mark.NOT_NEEDED)
 HINTS = {
     Mark.ALONE: "right, with no help",
     Mark.PROMPTED: "one word or sign",
     Mark.HELPED: "shown, or partly done",
+    Mark.WRONG: "left out, or done wrong",
     Mark.ASKED: "said and showed it",
     Mark.NOT_NEEDED: "case did not arise",
     Mark.NOT_SEEN: "you were not looking",

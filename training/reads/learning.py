@@ -72,7 +72,9 @@ def steps_alone(rows: Sequence[Observation]) -> tuple[str, ScorePicture | None]:
     alone = seen = 0
     shares = []
     for row in rows:
-        marks = [mark["mark"] for mark in row.marks if mark["mark"] in ("alone", "prompted", "helped", "asked")]
+        marks = [
+            mark["mark"] for mark in row.marks if mark["mark"] in ("alone", "prompted", "helped", "wrong", "asked")
+        ]
         alone, seen = alone + sum(mark in ("alone", "asked") for mark in marks), seen + len(marks)
         interval = wilson(alone, seen)
         if interval:

@@ -14,6 +14,7 @@ class Mark(StrEnum):
     ALONE = "alone"
     PROMPTED = "prompted"
     HELPED = "helped"
+    WRONG = "wrong"  # left out or done wrong, and seen to be
     ASKED = (
         "asked"  # conditional steps only: the supervisor put the situation, the person said and showed the right thing
     )
@@ -165,7 +166,7 @@ class Observed(Fact):
     assessment: bool
     method: Method
     outcome: Outcome
-    critical_miss: bool = False  # critical step prompted or helped in an assessment, or "stop: unsafe" in either
+    critical_miss: bool = False  # critical step prompted, helped or wrong in an assessment, or "stop: unsafe" in either
     observer: str = ""
     shown: frozenset[str] = field(default_factory=frozenset)
     set_aside: State | None = None

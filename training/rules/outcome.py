@@ -1,8 +1,9 @@
 """The outcome of an observation: computed from its marks, never chosen, and always with the reason.
 
-Not met, if it was stopped as unsafe, or any critical step is prompted or helped, or fewer than four fifths of the
-non-critical steps that were seen are alone. Otherwise incomplete, if a critical step was not seen, or fewer than
-four fifths of the steps that applied were seen. Otherwise met.
+Not met, if it was stopped as unsafe, or any critical step is prompted, helped or wrong (left out or done wrong), or fewer
+than four fifths of the non-critical steps that were seen are alone. Otherwise incomplete, if a critical step was not seen, or
+fewer than four fifths of the steps that applied were seen, or of the non-critical ones that applied were alone. Otherwise met.
+So "not seen" never makes an assessment met that another mark would not.
 
 Readings of the text:
 
@@ -17,7 +18,7 @@ from dataclasses import dataclass
 from clinic.rules.words import counted
 from training.rules.facts import Mark, Outcome
 
-NOT_RIGHT = (Mark.PROMPTED, Mark.HELPED)
+NOT_RIGHT = (Mark.PROMPTED, Mark.HELPED, Mark.WRONG)
 RIGHT = (Mark.ALONE, Mark.ASKED)
 ENOUGH_OF_FIVE = 4  # in five: 80 %
 
@@ -75,8 +76,7 @@ def reasons_against(seen: Sequence[Row], stopped: bool) -> Iterable[str]:
             yield f"not met: step {number} is critical and was {mark}."
     others = [mark for _, step, mark in seen if not step.critical]
     alone = sum(mark in RIGHT for mark in others)
-    if 5 * alone < ENOUGH_OF_FIVE * len(others):
-        wanted = -(-ENOUGH_OF_FIVE * len(others) // 5)
+    if alone < (wanted := enough_of(len(others))):
         yield f"not met: {alone} of the {len(others)} other steps seen were alone, and it takes {wanted}."
 
 
@@ -85,6 +85,14 @@ def reasons_open(applied: Sequence[Row], seen: int) -> Iterable[str]:
     for number, step, mark in applied:
         if step.critical and mark is Mark.NOT_SEEN:
             yield f"incomplete: step {number} is critical and was not seen."
-    if 5 * seen < ENOUGH_OF_FIVE * len(applied):
-        wanted = -(-ENOUGH_OF_FIVE * len(applied) // 5)
+    others = [mark for _, step, mark in applied if not step.critical]
+    alone = sum(mark in RIGHT for mark in others)
+    if seen < (wanted := enough_of(len(applied))):
         yield f"incomplete: {seen} of the {counted(len(applied), 'step')} that applied {'was' if seen == 1 else 'were'} seen, and it takes {wanted}."
+    elif alone < (wanted := enough_of(len(others))):
+        yield f"incomplete: {alone} of the {counted(len(others), 'other step')} that applied {'was' if alone == 1 else 'were'} seen and alone, and it takes {wanted}."
+
+
+def enough_of(steps: int) -> int:
+    """Four fifths, rounded up."""
+    return -(-ENOUGH_OF_FIVE * steps // 5)

@@ -57,7 +57,7 @@ const neighbour = (name, step, beside) => {
 };
 
 const drawsMarks = (step) => {
-  const consequence = step.critical ? " It is critical: prompted or helped makes an assessment not met." : "";
+  const consequence = step.critical ? " It is critical: prompted, helped or wrong makes an assessment not met." : "";
   is("ask").textContent = `How did step ${step.number} go?${consequence}`;
   is("marks").querySelectorAll("[data-mark]").forEach((button) => {
     const mark = button.dataset.mark;
