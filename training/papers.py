@@ -79,6 +79,14 @@ def paper(issue: Issue) -> bytes:
     return drawn
 
 
+def printed_again(issue: Issue, across: str) -> bytes:
+    """The paper; a certificate that is not in force any more with that printed across it. Raises Differs as `paper` does."""
+    issued = paper(issue)
+    if not across:
+        return issued
+    return certificate.build(CertificateContent.from_plain(issue.frozen), across=across)
+
+
 def kept_papers(site: Site) -> Iterable[Break]:
     """Every kept file against the digest in the fact of its issue: a part of the check of the seals."""
     for issue in Issue.objects.filter(site=site).defer("frozen").iterator():

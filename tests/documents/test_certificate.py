@@ -81,13 +81,13 @@ def test_nothing_observed_is_said_and_not_counted() -> None:
     assert "nobody; see the basis" in shown(watched_by=[], performances=0, performances_clean=0)
 
 
-def test_it_names_all_six_elements_and_the_one_not_covered() -> None:
+def test_it_names_all_six_elements_and_gives_no_mark_for_the_one_that_was_not_watched() -> None:
     """K-01: 42 CFR 493.1413(b)(8)(i)-(vi); K-06 (own mapping, D); K-05: the pattern is borrowed."""
     how = [certificates.Element(name, n < 5, "5 assessments watched" if n < 5 else "") for n, name in enumerate(NAMES)]
     text = shown(elements=how)
-    assert "5 of 6 covered" in text
     assert all(f"{name}: 5 assessments watched" in text for name in NAMES[:5])
-    assert f"{NAMES[5]}: not covered" in text
+    assert f"{NAMES[5]}: no part of what was watched" in text
+    assert not re.search(r"\d of 6|not covered", text)  # a description, not a mark
     assert "a borrowed pattern; that rule is for laboratories and does not apply to milling" in text
 
 
@@ -96,6 +96,18 @@ def test_it_leads_to_its_check_page_and_names_the_seal_it_rests_on() -> None:
     assert "number 0412, code OAK-71-TIDE" in text
     assert "It rests on seal 9c1f 44e0 a27d." in text
     assert links(certificates.build(certificate())) == ["https://register.example/c/OAK71TIDE"]
+
+
+def test_where_nobody_knows_an_address_it_names_none() -> None:
+    text = shown(check_url="")
+    assert "Ask the practice: number 0412, code OAK-71-TIDE." in text and "/check/" not in text
+    assert links(certificates.build(certificate(check_url=""))) == []
+
+
+def test_what_is_not_in_force_any_more_has_that_across_it_and_all_else_below() -> None:
+    text = words(certificates.build(certificate(), across="Not in force: withdrawn on 3 March 2027."))
+    assert "Not in force: withdrawn on 3 March 2027." in text and "This is not the paper that was issued" in text
+    assert "may work alone at tool swap, on unit 2" in text and "number 0412, code OAK-71-TIDE" in text
 
 
 def test_it_says_that_it_is_no_licence_and_what_comes_first() -> None:

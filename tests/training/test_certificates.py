@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
+from django.core.management.base import CommandError
 from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
@@ -192,3 +193,52 @@ def test_a_name_that_the_type_cannot_draw_is_refused_before_it_is_printed_as_box
     signed.person.family_name = "חדד"
     with pytest.raises(Refused, match="lacks letters of the name"):
         issued(signed)
+
+
+def printed(bench: Bench, row: Issue, signed_in: Any, day: int) -> str:
+    with at(day):
+        answer = signed_in(bench.cast.supervisor).get(reverse("training:certificate", args=["millbrook-lane", row.pk]))
+    return PdfReader(BytesIO(answer.content)).pages[0].extract_text()
+
+
+def test_printed_after_a_withdrawal_it_says_so_across(bench: Bench, signed: SignOff, signed_in: Any) -> None:
+    row = issued(signed)
+    assert "Not in force" not in printed(bench, row, signed_in, 6)
+    with at(7):
+        withdraw(
+            signed.person, bench.procedure, "Seen reaching in.", site=bench.cast.lane, by=signed.signer, proved=proved()
+        )
+    assert "Not in force: withdrawn on 7 February 2025." in printed(bench, row, signed_in, 8)
+
+
+def test_printed_after_it_was_taken_back_it_says_so_across(bench: Bench, signed: SignOff, signed_in: Any) -> None:
+    row = issued(signed)
+    with at(7):
+        void(signed, by=signed.signer, reason="The wrong person was chosen.")
+    assert "the record it rests on was taken back" in printed(bench, row, signed_in, 8)
+
+
+def written(tmp_path: Any, **options: str) -> tuple[str, str]:
+    said, out = StringIO(), tmp_path / "c.pdf"
+    with at(6):
+        call_command("certificate", person="Wren Adeyemi", procedure="P06", out=str(out), stdout=said, **options)
+    return said.getvalue(), PdfReader(out).pages[0].extract_text()
+
+
+def test_issued_by_command_it_names_the_address_it_is_given(signed: SignOff, tmp_path: Any) -> None:
+    said, paper = written(tmp_path, address="https://register.example/")
+    assert Issue.objects.get().frozen["check_url"].startswith("https://register.example/check/")
+    assert "https://register.example/check/" in paper and "names no address" not in said
+
+
+def test_issued_by_command_without_an_address_it_names_none_and_says_so(signed: SignOff, tmp_path: Any) -> None:
+    said, paper = written(tmp_path)
+    assert (Issue.objects.get().frozen["check_url"], "/check/" in paper) == ("", False)
+    assert "It names no address of its check page" in said
+
+
+@pytest.mark.parametrize("address", ["register.example", "https://register.example/a", "ftp://register.example"])
+def test_what_is_no_address_is_refused_before_anything_is_issued(signed: SignOff, tmp_path: Any, address: str) -> None:
+    with pytest.raises(CommandError, match="is not an address such as"):
+        written(tmp_path, address=address)
+    assert not Issue.objects.exists()

@@ -28,7 +28,7 @@ def issue_certificate(
     """The certificate of a sign-off, with its content frozen. Asked again, it is the same one.
 
     `code` leads to the check page and is made so that nobody guesses it; `origin` is the scheme and host that the paper
-    names ("https://register.example"). Refused where the sign-off does not stand, was renewed, or holds no longer.
+    names ("https://register.example"); where nobody knows it, the paper names no address. Refused where the sign-off does not stand, was renewed, or holds no longer.
     """
     site = Site.objects.select_for_update().get(pk=signed.site_id)
     earlier = Issue.objects.live().filter(sign_off=signed).first()
@@ -41,8 +41,8 @@ def issue_certificate(
         .filter(person=signed.person, procedure=signed.version.procedure, replaced_by__isnull=True)
         .last()
     )
-    origin = origin or next(iter(settings.CSRF_TRUSTED_ORIGINS), "")
-    address = f"{origin}{reverse('training:certificate_check', args=[code])}"
+    origin = (origin or next(iter(settings.CSRF_TRUSTED_ORIGINS), "")).rstrip("/")
+    address = f"{origin}{reverse('training:certificate_check', args=[code])}" if origin else ""
     identity = Identity(next_number(site, day), code, address, day, replaced.number if replaced else "")
     frozen = json.loads(content_of(signed, identity).to_json())
     pdf = build(content_from(frozen))

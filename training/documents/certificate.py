@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from datetime import date, timedelta
 from io import BytesIO
+from math import atan2, degrees
 from typing import BinaryIO
 
+from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
@@ -27,6 +29,7 @@ from .paper import (
     INK,
     SIZES,
     WHITE,
+    clean,
     finish,
     fit_line,
     flow,
@@ -38,6 +41,7 @@ from .paper import (
     short,
     steel,
     text,
+    width_of,
     wrap,
 )
 from .shapes import draw_shape
@@ -46,6 +50,9 @@ __all__ = ["CertificateContent", "Element", "build"]
 
 # The bar shows this many days of a record that has no last day.
 OPEN_DAYS = 365
+ACROSS = HexColor("#8a1c1c")
+COPY = "Printed again. This is not the paper that was issued: what has changed since is printed across it."
+NOT_LOOKED_AT = "no part of what was watched"
 LOG = "Does the log still begin with the log of the day of issue?"
 # From the largest type to the least that can still be read; at the least, a row is cut to so many lines and says so.
 TYPE_SIZES, MOST_LINES = (11.5, 11, 10.5, 10, 9.5, 9, 8.5, 8, 7.5, 7, 6.5), 6
@@ -53,16 +60,38 @@ TYPE_SIZES, MOST_LINES = (11.5, 11, 10.5, 10, 9.5, 9, 8.5, 8, 7.5, 7, 6.5), 6
 Row = tuple[str, tuple[str, ...]]
 
 
-def build(content: CertificateContent, out: BinaryIO | None = None) -> bytes:
-    """The PDF, also written to `out` where given. The same content gives the same bytes."""
+def build(content: CertificateContent, out: BinaryIO | None = None, across: str = "") -> bytes:
+    """The PDF, also written to `out` where given. The same content gives the same bytes. `across`: what is printed over a
+    certificate that is not in force any more; that makes it another paper than the one that was issued."""
     buffer = BytesIO()
     title = f"Certificate {content.number}: {content.person}, {content.procedure_code} {content.procedure_title}"
     canvas = new_canvas(buffer, title, sentence(content), content.paper, content.language)
     width, height = landscape(SIZES[content.paper])
     canvas.setPageSize((width, height))
     _Page(canvas, content, width, height).draw()
+    if across:
+        strike(canvas, across, width, height)
     canvas.showPage()
     return finish(canvas, buffer, out)
+
+
+def strike(c: Canvas, words: str, width: float, height: float) -> None:
+    """The words from corner to corner, in outline, so that what lies under them can still be read."""
+    long = (width**2 + height**2) ** 0.5 * 0.8
+    size = min(54, 54 * long / width_of(words, "X", 54))
+    c.saveState()
+    c.translate(width / 2, height / 2)
+    c.rotate(degrees(atan2(height, width)))
+    drawn = c.beginText(-width_of(words, "X", size) / 2, -size / 3)
+    drawn.setFont("X", size)
+    drawn.setTextRenderMode(1)
+    c.setStrokeColor(ACROSS)
+    c.setLineWidth(1.1)
+    drawn.textOut(clean(words))
+    c.drawText(drawn)
+    c.restoreState()
+    c.setStrokeColor(INK)
+    fit_line(c, width / 2, height - 8.5 * mm, COPY, width - 60 * mm, "B", 10, 7, side="centre", colour=ACROSS)
 
 
 def laid_out(rows: Sequence[tuple[str, str]], width: float, room: float) -> tuple[float, list[Row]]:
@@ -169,22 +198,26 @@ class _Page:
         c, x, room = self.c, self.side, self.right - self.side
         y = min(top, self.height - 101 * mm) - 5 * mm
         rule(c, x, y + 4.8 * mm, self.right, heavy=True)
-        covered = sum(each.covered for each in self.k.elements)
-        text(c, x, y, f"Elements of competence assessment: {covered} of {len(self.k.elements)} covered", "B", 10)
+        text(c, x, y, "What was looked at, by the elements of competence assessment", "B", 10)
         for each in self.k.elements:
             y -= 4.4 * mm
-            draw_shape(c, "current" if each.covered else "untrained", x, y - 0.7 * mm, 3.5 * mm, "#14302b")
-            words = f"{each.name}: {each.how if each.covered else 'not covered'}"
+            if each.covered:  # what this procedure does not ask has no mark: it would look like one that was missed
+                draw_shape(c, "current", x, y - 0.7 * mm, 3.5 * mm, "#14302b")
+            words = f"{each.name}: {each.how if each.covered else NOT_LOOKED_AT}"
             fit_line(c, x + 5 * mm, y, words, room - 5 * mm, "R", 9, 5.5)
         flow(c, x, y - 4.2 * mm, BORROWED, room, "I", 8, 1.15, GREY)
 
     def check(self) -> None:
         c, k, x, room = self.c, self.k, self.side + 27 * mm, self.right - self.side - 27 * mm
-        qr(c, k.check_url, self.side - 1.5 * mm, 28.5 * mm, 25 * mm)
+        if not k.check_url:  # made where nobody knows by which address others reach the register
+            x, room = self.side, self.right - self.side
         text(c, x, 49.5 * mm, "Is it still good?", "B", 11)
-        y = flow(c, x, 45 * mm, f"Ask the register: number {k.number}, code {k.check_code}.", room, "R", 9, 1.2)
-        y = flow(c, x, y, k.check_url, room, "R", 8, 1.2)
-        c.linkURL(k.check_url, (self.side, 28.5 * mm, self.right, 53 * mm))
+        whom = "register" if k.check_url else "practice"
+        y = flow(c, x, 45 * mm, f"Ask the {whom}: number {k.number}, code {k.check_code}.", room, "R", 9, 1.2)
+        if k.check_url:
+            qr(c, k.check_url, self.side - 1.5 * mm, 28.5 * mm, 25 * mm)
+            y = flow(c, x, y, k.check_url, room, "R", 8, 1.2)
+            c.linkURL(k.check_url, (self.side, 28.5 * mm, self.right, 53 * mm))
         flow(c, x, y, f"It rests on seal {k.seal}.", room, "R", 8, 1.2, GREY)
 
     def foot(self) -> None:

@@ -198,6 +198,12 @@ def check_page(issue: Issue) -> Check:
     return Check(issue, content, in_force, says, then, counts, alone)
 
 
+def not_in_force(issue: Issue) -> str:
+    """Why it is not in force any more, in a sentence; empty while it is."""
+    page = check_page(issue)
+    return "" if page.in_force else page.says
+
+
 def newest(issue: Issue) -> Issue | None:
     """The last certificate that replaced it, link by link."""
     later = getattr(issue, "replaced_by", None)

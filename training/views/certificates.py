@@ -13,7 +13,7 @@ from clinic.permissions import May
 from clinic.record import Refused
 from training.actions.issue import is_whole, issue_certificate
 from training.models import Issue, SignOff
-from training.reads.certificate import check_page
+from training.reads.certificate import check_page, not_in_force
 from training.views.issued import issued_file
 
 CERTIFICATES = Issue.objects.filter(document=Issue.Kind.CERTIFICATE)
@@ -38,9 +38,9 @@ def issue(request: HttpRequest, site: Site, signoff: Any) -> HttpResponse:
 
 @door(May.READ_SITE, May.OWN_RECORD)
 def certificate(request: HttpRequest, site: Site, issue: Any) -> HttpResponse:
-    """The PDF as it was issued: the same bytes every time."""
+    """The PDF as it was issued, the same bytes every time while it is in force; after that, with what it is now across it."""
     row = get_object_or_404(CERTIFICATES.filter(site=site, person__in=request.allowed.people(site)), pk=issue)
-    return issued_file(request, row)
+    return issued_file(request, row, not_in_force(row))
 
 
 @require_safe

@@ -4,13 +4,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from training.models import Issue
-from training.papers import Differs, paper
+from training.papers import Differs, printed_again
 
 
-def issued_file(request: HttpRequest, issue: Issue) -> HttpResponse:
-    """The PDF; where it is not the one that was issued, a page that says so (409: it conflicts with the record)."""
+def issued_file(request: HttpRequest, issue: Issue, across: str = "") -> HttpResponse:
+    """The PDF, with `across` printed over it; where it is not the one that was issued, a page that says so (409: it conflicts with the record)."""
     try:
-        pdf = paper(issue)
+        pdf = printed_again(issue, across)
     except Differs as differs:
         return render(request, "training/differs.html", {"issue": issue, "says": str(differs)}, status=409)
     answer = HttpResponse(pdf, content_type="application/pdf")
