@@ -12,7 +12,7 @@ from clinic.covering import procedure_on, returned_by
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.equipment import ReturnForm, StopForm
-from clinic.models import OutOfService, Person, Site
+from clinic.models import Equipment, OutOfService, Person, Site
 from clinic.permissions import May
 from clinic.reads.site_answers import answers_at
 from clinic.reads.stops import stops_of
@@ -40,7 +40,8 @@ def stop_a_unit(request: HttpRequest, site: Site) -> HttpResponse:
             add_refusals(form, refused)
         else:
             return redirect("clinic:stopped", site=site.code, equipment=unit.pk)
-    rules, answers = stop_rules(), answers_at(site, None)
+    units, chosen = units_running(site, request), form["equipment"].value()
+    rules, answers = stop_rules(), answers_at(site, next((unit for unit in units if str(unit.pk) == str(chosen)), None))
     acts = [said(act, answers) for act in rules.acts]
     shown = {
         "form": form,
@@ -49,10 +50,7 @@ def stop_a_unit(request: HttpRequest, site: Site) -> HttpResponse:
         "at_once": AT_ONCE,
         "reasons": [(rule, said(rule.says, answers)) for rule in rules.rules],
     }
-    chosen = form.is_bound or form["equipment"].value()
-    return render(
-        request, "clinic/equipment/stop.html", shown | {"units": units_running(site, request), "chosen": chosen}
-    )
+    return render(request, "clinic/equipment/stop.html", shown | {"units": units, "chosen": form.is_bound or chosen})
 
 
 @door(May.DUTY)
@@ -74,7 +72,7 @@ def stopped(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     return render(request, "clinic/equipment/stopped.html", shown)
 
 
-def units_running(site: Site, request: HttpRequest) -> list[object]:
+def units_running(site: Site, request: HttpRequest) -> list[Equipment]:
     stopped = {key for key, stops in stops_of(site).items() if any(stop.holds_on(request.today) for stop in stops)}
     units = [unit for unit in everything(site) if is_in_service(unit, request.today) and unit.kind != "site"]
     return sorted(

@@ -226,6 +226,22 @@ def test_two_taps_stop_a_unit_milling_units_first_and_then_say_whom_to_call(cast
     assert "Why was it stopped?" not in page and OutOfService.objects.count() == 2
 
 
+def test_the_stop_page_has_the_facts_of_the_unit_that_is_chosen_and_its_number_as_a_link(
+    cast: Cast, signed_in: Any
+) -> None:
+    """Before anything is sent: a unit with a number of its own is never shown another unit's."""
+    second = Equipment.objects.create(site=cast.lane, kind="milling unit", label="unit 2", in_service_from=cast.unit.in_service_from)  # fmt: skip
+    fact = SiteFact.objects.create(name="service phone", of="milling unit", ask="?", question=11)
+    for unit, number in ((cast.unit, "020 7946 0114"), (second, "020 7946 0199")):
+        row = SiteFactValue(
+            site=cast.lane, happened_on=clock.today("UTC"), site_fact=fact, equipment=unit, value=number
+        )
+        record(row, by=cast.owner.person)
+    page = signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/stop/?unit={second.pk}").content.decode()
+    assert 'Call <a href="tel:02079460199">020 7946 0199</a> and tell the supervisor.' in page
+    assert "0114" not in page
+
+
 def test_a_unit_without_a_service_number_says_so(cast: Cast, signed_in: Any) -> None:
     page = signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/equipment/{cast.unit.pk}/stopped/").content.decode()
     assert "is in service." in page and "No service number is entered for this unit" in page
