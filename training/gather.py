@@ -10,7 +10,8 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from clinic.models import Organisation, Person, Seal, UpkeepEntry
+from clinic.models import Organisation, Person, Seal, ToolMounted, UpkeepEntry
+from clinic.rules.roles import ProcedureRole
 from training.models import (
     Attendance,
     Authority,
@@ -196,7 +197,11 @@ def collect(
     for collector in (observed, results, signed, withdrawn, carried, founded, taught):
         for key, fact in collector(asked):
             found[key].append(fact)
-    for key, fact in [*watched(asked, granted, areas), *upkeep_done(organisation, asked)]:
+    for key, fact in [
+        *watched(asked, granted, areas),
+        *upkeep_done(organisation, asked),
+        *swapped(organisation, asked),
+    ]:
         found[key].append(fact)
     return found
 
@@ -330,6 +335,15 @@ def upkeep_done(organisation: Organisation, asked: Asked) -> Found:
     rows = UpkeepEntry.objects.filter(done_by__in=asked.people, task__code__in=list(covered))
     for row in rows.values_list(*COMMON, "done_by_id", "task__code"):
         for code in covered[row[6]]:
+            yield (str(row[5]), code), facts.DidUpkeep(**common(row))
+
+
+def swapped(organisation: Organisation, asked: Asked) -> Found:
+    """Tools that these people set in: each is the swap done, for the procedure that stands for one."""
+    codes = Procedure.objects.of(organisation).filter(stands_for=ProcedureRole.TOOL_SWAP, **asked.named("code"))
+    rows = ToolMounted.objects.filter(done_by__in=asked.people).values_list(*COMMON, "done_by_id")
+    for code in codes.values_list("code", flat=True):
+        for row in rows:
             yield (str(row[5]), code), facts.DidUpkeep(**common(row))
 
 

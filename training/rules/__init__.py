@@ -11,7 +11,8 @@ agreed on these.
 - *Enough* evidence always includes *some*: a topic that nobody was taught is untrained, not ready.
 - A retired prerequisite is asked of nobody; one without a known version is never usable.
 - For the idle limit a method counts when the signed version takes it for a first sign-off or for a renewal. Upkeep
-  counts when any version of the procedure covers the task.
+  counts when any version of the procedure covers the task; a tool that was set in counts for the procedure that stands
+  for a swap. Looking at a sharps tub is no swap, and a dip-slide no change of the water.
 - *Ends on* is the end of the unbroken run of usable days over all that is known, so a renewal moves it for past days
   too.
 - "Only with somebody standing by" is said of learning, ready, on hold and lapsed; "no" of untrained and withdrawn.

@@ -218,7 +218,8 @@ class WatchedOthers(Fact):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DidUpkeep(Fact):
-    """Covered upkeep logged as done by the person: a performance for the idle rule, if usable that day."""
+    """Covered upkeep logged as done by the person, or a tool that they set in, for the procedure that stands for a swap: a
+    performance for the idle rule, if usable that day."""
 
 
 @dataclass(frozen=True, slots=True)
