@@ -72,9 +72,11 @@ class SecondButton(Submit):
     is_second = True
 
 
-def with_button(form: forms.BaseForm, words: str, name: str = "go") -> FormHelper:
-    """A helper for `{% crispy form %}`: posts to the same address, with one main button named by what it does."""
+def with_button(form: forms.BaseForm, words: str, name: str = "go", *, in_columns: bool = False) -> FormHelper:
+    """A helper for `{% crispy form %}`: posts to the same address, with one main button named by what it does. `in_columns`:
+    a long form whose order says nothing stands in two where there is room."""
     helper = FormHelper(form)
+    helper.form_class = "is-in-columns" if in_columns else ""
     helper.form_method = "post"
     helper.attrs = {"novalidate": ""}
     helper.add_input(Submit(name, words))

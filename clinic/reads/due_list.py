@@ -52,6 +52,19 @@ class UnitCare:
     follow_ups: Sequence[FollowUp]
 
     @property
+    def pressing(self) -> list[DueRow]:
+        return [row for row in self.rows if row.state in (UpkeepState.OVERDUE, UpkeepState.DUE)]
+
+    @property
+    def quiet(self) -> list[DueRow]:
+        """What is in order, or stands still."""
+        return [row for row in self.rows if row.state not in (UpkeepState.OVERDUE, UpkeepState.DUE)]
+
+    @property
+    def is_quiet(self) -> bool:
+        return not (self.pressing or self.stopped or self.follow_ups)
+
+    @property
     def rank(self) -> int:
         """What is out of limits comes first, then by the worst task."""
         return -1 if self.follow_ups else min((rank(row.state) for row in self.rows), default=rank(None))
@@ -64,6 +77,14 @@ class DueList:
     units: Sequence[UnitCare]
     first: date
     after: date
+
+    @property
+    def loud(self) -> list[UnitCare]:
+        return [unit for unit in self.units if not unit.is_quiet]
+
+    @property
+    def in_order(self) -> list[UnitCare]:
+        return [unit for unit in self.units if unit.is_quiet]
 
 
 def due_list(site: Site, today: date, tasks: Sequence[UnitTask] | None = None) -> DueList:

@@ -16,6 +16,10 @@ class Interval:
     source: str
     since: date | None  # None: the default
 
+    @property
+    def is_default(self) -> bool:
+        return self.since is None
+
 
 def intervals_of(site: Site, today: date) -> list[Interval]:
     """The interval in force today for each task: the site's own, or the default."""

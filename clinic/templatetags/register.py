@@ -29,6 +29,7 @@ from clinic.rules.words import ended as ended_words
 from clinic.rules.words import in_text as in_text_words
 
 register = template.Library()
+FOLDS_OVER = 12  # boxes of one question, before they are folded
 
 
 @register.filter
@@ -156,6 +157,25 @@ def commas(words: str | None) -> list[str]:
 def any_there(pieces: Iterable[Any]) -> bool:
     """Whether any piece is in its tray."""
     return any(piece["there"] if isinstance(piece, dict) else piece.there for piece in pieces)
+
+
+@register.filter
+def first_shown(form: forms.BaseForm) -> BoundField:
+    """The first field of a form that is seen: what names a folded one."""
+    return form.visible_fields()[0]
+
+
+@register.filter
+def folds(field: BoundField) -> bool:
+    """Whether a group of boxes is so long that it is folded until somebody changes it."""
+    return isinstance(field.field.widget, forms.CheckboxSelectMultiple) and len(field) > FOLDS_OVER
+
+
+@register.filter
+def chosen(field: BoundField) -> str:
+    """The boxes that are ticked, in words."""
+    ticked = {str(value) for value in field.value() or ()}
+    return listed([str(words) for value, words in field.field.choices if str(value) in ticked]) or "nothing"
 
 
 @register.filter

@@ -214,7 +214,7 @@ class PolicyForm(DraftForm):
         super().__init__(*args, **kwargs)
         fields: dict[str, Any] = self.fields
         fields["prerequisites"].choices, fields["upkeep_covered"].choices = codes, tasks
-        self.helper = with_button(self, "Save the policy")
+        self.helper = with_button(self, "Save the policy", in_columns=True)
 
     @classmethod
     def initial_of(cls, policy: dict[str, Any]) -> dict[str, Any]:

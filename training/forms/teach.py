@@ -127,7 +127,7 @@ class SessionForm(SubmissionForm):
             choices[name].label_from_instance = person_words
         if "language" not in self.initial:
             self.initial["language"] = language_words(site.language)
-        self.helper = with_button(self, "Record the session")
+        self.helper = with_button(self, "Record the session", in_columns=True)
 
     def session(self) -> TaughtSession:
         """What was said, as a fact that is not recorded yet."""

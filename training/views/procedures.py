@@ -18,6 +18,7 @@ from training.models import Draft, Procedure, Retirement, Version
 from training.reads import procedures as reads
 from training.reads.standing import sentence_on
 from training.reads.teach import talks_waiting, tries_of
+from training.rules.facts import State
 from training.views.proving import known_as, proven_here
 
 
@@ -27,11 +28,13 @@ def procedures(request: HttpRequest, site: Site) -> HttpResponse:
     words = form.cleaned_data["words"] if form.is_valid() else ""
     me, today = request.allowed.person, request.today
     rows = reads.procedure_list(site, me, today, words)
+    mine = [] if words else [row for row in rows if row.state != State.UNTRAINED]  # what was found stands by area
     shown = {
         "form": form,
         "words": words,
         "rows": rows,
-        "areas": reads.by_area(rows),
+        "mine": mine,
+        "areas": reads.by_area([row for row in rows if row not in mine]),
         "drafts": [row for row in rows if row.draft],
         "unchecked": [row for row in rows if row.version and not row.checked],
         "talks": talks_waiting(me, site, today) if request.allowed.may(May.OBSERVE, site) else [],

@@ -20,6 +20,19 @@ const mayBeSentAgain = () => document.querySelectorAll("form[data-sent]").forEac
 /* The first thing to hear after a refused form is what is wrong with it. */
 const showsErrors = () => document.getElementById("form-errors")?.focus();
 
+/* Paper has nothing to tap: what is folded is printed open. */
+const unfolds = () => document.querySelectorAll("main details:not([open])").forEach((each) => {
+  each.open = true;
+  each.dataset.unfolded = "yes";
+});
+
+const foldsAgain = () => document.querySelectorAll("details[data-unfolded]").forEach((each) => {
+  each.open = false;
+  delete each.dataset.unfolded;
+});
+
+window.addEventListener("beforeprint", unfolds);
+window.addEventListener("afterprint", foldsAgain);
 document.addEventListener("click", opensDialog);
 document.addEventListener("submit", sendsOnce);
 window.addEventListener("pageshow", mayBeSentAgain);
