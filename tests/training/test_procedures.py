@@ -47,7 +47,7 @@ def answer_fact(cast: Cast, name: str, value: str, not_used: bool = False) -> Si
 
 def test_the_list_stands_by_area_and_says_what_is_in_force(taught: Cast, signed_in: Any) -> None:
     shown = page(signed_in(taught.assistant), "procedures", taught)
-    assert "Tooling</h2>" in shown and "Tool swap</a>" in shown
+    assert "Tooling: " in shown and "Tool swap</a>" in shown
     assert "Version 1, in force since 6 January 2025 · not yet checked against the maker’s instructions" in shown
     assert "No: never signed, and no evidence yet." in shown
 
