@@ -174,8 +174,8 @@ def folds(field: BoundField) -> bool:
 @register.filter
 def chosen(field: BoundField) -> str:
     """The boxes that are ticked, in words."""
-    ticked = {str(value) for value in field.value() or ()}
-    return listed([str(words) for value, words in field.field.choices if str(value) in ticked]) or "nothing"
+    ticked, boxes = {str(value) for value in field.value() or ()}, getattr(field.field, "choices", ())
+    return listed([str(words) for value, words in boxes if str(value) in ticked]) or "nothing"
 
 
 @register.filter
