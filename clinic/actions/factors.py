@@ -22,6 +22,7 @@ from clinic.factors import (
 from clinic.models import Account, FactorChange, FactorKind, SecondFactor
 from clinic.notices import tell_owner
 from clinic.passkeys import NewPasskey
+from clinic.reads.own_account import in_words
 from clinic.record import Refusal, record, refuse_if
 
 MOST = 10
@@ -157,9 +158,3 @@ def change(account: Account, what: str, id: UUID | None = None, **more: object) 
 def fingerprint(secret: str) -> str:
     """What the sealed fact keeps of a secret: enough to see that it was exchanged, and nothing to make codes of."""
     return hashlib.sha256(secret.encode()).hexdigest()
-
-
-def in_words(row: FactorChange) -> str:
-    if row.kind:
-        return f"{FactorKind(row.kind).label} “{row.label}” {What(row.what).label}"
-    return f"a {What.CODE_USED.label}" if row.what == What.CODE_USED else f"new {What.CODES_MADE.label}"

@@ -18,6 +18,7 @@ from clinic.actions.factors import lose_all
 from clinic.models import Account, AccountRecovery, Change, Person
 from clinic.notices import tell_owner
 from clinic.ranks import may_open_for
+from clinic.reads.own_account import what_was_done
 from clinic.record import Refusal, Refused, record, refuse_if
 from clinic.rules.words import instant_words
 
@@ -150,13 +151,3 @@ def told_since(person: Person, since: datetime) -> list[str]:
 
 def said(row: AccountRecovery) -> str:
     return f"{instant_words(clock.local(row.recorded_at, row.site.time_zone))}: {what_was_done(row)}."
-
-
-def what_was_done(row: AccountRecovery) -> str:
-    """To whoever owns the account."""
-    who = row.recorded_by or "somebody at the register’s own computer"
-    return {
-        Step.ASKED: f"{who} asked to open your account anew",
-        Step.CONFIRMED: f"{who} confirmed it, and the code went out {Way(row.way or Way.MACHINE).label}",
-        Step.USED: "a new password was chosen with the code",
-    }[Step(row.step)]

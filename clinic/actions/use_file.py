@@ -13,8 +13,8 @@ from django.db import transaction
 
 from clinic.actions.upkeep import MOST_UNITS, log_use, unit_refusals
 from clinic.csv_rows import Column, Fault, Row, day_in, read_rows
-from clinic.forms.use import MATERIALS, WAYS
 from clinic.models import Equipment, Person, Site, Use
+from clinic.rules.tools import MATERIALS, WAYS
 
 NAMESPACE = UUID("b5a8cf0a-52a7-4b7e-9a43-6f1f0a8f5d11")
 COLUMNS = (

@@ -7,10 +7,8 @@ from django import forms
 from clinic.actions.upkeep import MOST_UNITS
 from clinic.csv_rows import LIMITS, MOST_BYTES
 from clinic.forms.base import DayField, SubmissionForm
-from clinic.rules.tools import Material
+from clinic.rules.tools import MATERIALS, WAYS, Material
 
-MATERIALS = [material.value for material in Material]
-WAYS = {"wet": True, "dry": False, "": None}
 TAPS = [
     (Material.ZIRCONIA, "dry"),
     (Material.GLASS_CERAMIC, "wet"),

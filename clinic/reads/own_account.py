@@ -2,11 +2,10 @@
 
 from datetime import datetime
 
-from clinic.actions.factors import in_words
-from clinic.actions.recovery import what_was_done
-from clinic.models import Account, AccountRecovery, Change, FactorChange
+from clinic.models import Account, AccountRecovery, Change, FactorChange, FactorKind
 
 MOST = 30
+What, Step, Way = FactorChange.What, AccountRecovery.Step, AccountRecovery.Way
 
 
 def done_to(account: Account, since: datetime) -> list[tuple[datetime, str]]:
@@ -19,3 +18,19 @@ def done_to(account: Account, since: datetime) -> list[tuple[datetime, str]]:
     found += [(row.recorded_at, what_was_done(row)) for row in recoveries]
     found += [(row.recorded_at, row.said) for row in changes]
     return sorted(found, reverse=True)[:MOST]
+
+
+def in_words(row: FactorChange) -> str:
+    if row.kind:
+        return f"{FactorKind(row.kind).label} “{row.label}” {What(row.what).label}"
+    return f"a {What.CODE_USED.label}" if row.what == What.CODE_USED else f"new {What.CODES_MADE.label}"
+
+
+def what_was_done(row: AccountRecovery) -> str:
+    """To whoever owns the account."""
+    who = row.recorded_by or "somebody at the register’s own computer"
+    return {
+        Step.ASKED: f"{who} asked to open your account anew",
+        Step.CONFIRMED: f"{who} confirmed it, and the code went out {Way(row.way or Way.MACHINE).label}",
+        Step.USED: "a new password was chosen with the code",
+    }[Step(row.step)]

@@ -81,6 +81,10 @@ class Way(StrEnum):
     DRY = "dry"
 
 
+MATERIALS = [material.value for material in Material]
+WAYS: dict[str, bool | None] = {"wet": True, "dry": False, "": None}
+"""As files and forms write it: whether it was wet."""
+
 Pair: TypeAlias = tuple[Tool, Material, Way]
 
 _FLUTED_PAIRS = {

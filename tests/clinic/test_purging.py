@@ -12,8 +12,9 @@ from django.db import DatabaseError, transaction
 
 from clinic import checkpoints, clock
 from clinic.actions.incidents import file_event, review
-from clinic.actions.purging import hold, holds, lift, offered, purge
+from clinic.actions.purging import hold, lift, purge
 from clinic.models import EntryPhoto, Fact, Incident, IncidentReview, LegalHold, Purged, Seal, UpkeepEntry
+from clinic.reads.purging import holds, offered
 from clinic.record import NotAllowed, Refused, record
 from clinic.seals import check_register, check_site
 from tests.cast import Cast

@@ -14,10 +14,11 @@ from clinic.models import Equipment, OutsideWitness, Person, Site
 from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.words import several
-from training.models import CriticalMissAnswer, Observation, SheetEntered, StandingSpan, Version
+from training.models import CriticalMissAnswer, Observation, SheetEntered, Version
 from training.permissions import has_authority
+from training.reads.observed import shapes
 from training.rules.facts import Mark
-from training.rules.outcome import OutcomeResult, StepShape, outcome
+from training.rules.outcome import outcome
 from training.rules.place import Answers, steps_here
 
 
@@ -45,22 +46,6 @@ class Performance:
     sheet: SheetEntered | None = None  # of paper, that it was entered from
     corrects: UUID | None = None
     reason: str = ""
-
-
-def shapes(version: Version, answers: Answers, given: Mapping[str, str]) -> list[StepShape]:
-    """The steps that apply at this unit; one that was marked all the same counts."""
-    here = {step.key for step in steps_here(version.text.steps, answers)} | set(given)
-    return [StepShape(step.key, step.critical, bool(step.when)) for step in version.text.steps if step.key in here]
-
-
-def explained(seen: Observation) -> OutcomeResult:
-    """The recorded outcome with its reasons. A step that was not used at the unit has no mark and is left out."""
-    given = {row["step"]: Mark(row["mark"]) for row in seen.marks}
-    answers = answers_at(seen.site, seen.equipment) if seen.stopped else {}
-    known = shapes(seen.version, answers, given)
-    steps = known if seen.stopped else [shape for shape in known if shape.key in given]
-    assessment = seen.purpose == Observation.Purpose.ASSESSMENT
-    return outcome(steps, given, stopped=seen.stopped, assessment=assessment)
 
 
 @transaction.atomic
@@ -206,17 +191,6 @@ def not_fitting(version: Version, given: Mapping[str, str]) -> list[str]:
         for key, word in given.items()
         if word not in set(Mark) or (word in (Mark.ASKED, Mark.NOT_NEEDED) and key not in conditional)
     ]
-
-
-def usable_at(seen: Observation) -> bool:
-    """Whether the person was usable in the procedure on the day of the observation."""
-    spans = StandingSpan.objects.on(seen.happened_on).usable()
-    return spans.filter(person=seen.person_id, procedure=seen.version.procedure_id).exists()
-
-
-def unanswered_misses(observations: list[Observation]) -> list[Observation]:
-    """Critical misses by people usable that day, which ask at once: withdraw, or why not."""
-    return [seen for seen in observations if seen.critical_miss and usable_at(seen)]
 
 
 def answer_miss(

@@ -1,7 +1,6 @@
 """A second supervisor marks the same performance, without seeing the first marks."""
 
 from collections.abc import Mapping
-from datetime import timedelta
 from uuid import UUID
 
 from clinic import clock
@@ -11,8 +10,8 @@ from clinic.rules.words import begun, several
 from training.actions.observe import not_fitting, not_of
 from training.models import IndependentMarking, Observation
 from training.permissions import has_authority
+from training.reads.agreement import WITHIN
 
-WITHIN = timedelta(days=1)
 """How long after the performance a second marking is taken: later it is memory, not marking (own rule, D)."""
 
 

@@ -1,88 +1,21 @@
 """Signing off and withdrawing. Only with authority and ready evidence; otherwise every missing piece is named."""
 
-from dataclasses import dataclass
-from datetime import date
 from uuid import UUID, uuid4
 
 from django.db import transaction
 
 from clinic import clock
-from clinic.models import Equipment, Person, Site, UpkeepEntry
+from clinic.models import Equipment, Person, Site
 from clinic.record import Refusal, Refused, record, refuse_if
-from training import gather
 from training.actions.proof import Proved, sign_beside
-from training.models import InstructionsCheck, Observation, Procedure, SignOff, Version, Withdrawal
+from training.models import Procedure, SignOff, Withdrawal
 from training.permissions import has_authority
-from training.rules import signing
-from training.rules.elements import Element, elements
-from training.rules.evidence import EvidenceDetail
-from training.rules.facts import CheckTaken, Mark, Observed
-from training.rules.order import with_prerequisites
-from training.rules.standing import Standing, evidence_on, timelines, valid_until_if_signed
+from training.reads.ground import ground
 
 MEANING = "Responsibility: I state that this person may do this procedure here without supervision."
 
 
 WITHDRAWN = "Responsibility: I state that this person may not do this procedure here without supervision from now on."
-
-
-@dataclass(frozen=True, slots=True)
-class Ground:
-    """What a sign-off on a day would rest on, and every reason against it. The page and the action read the same."""
-
-    version: Version | None
-    standing: Standing
-    detail: EvidenceDetail
-    valid_until: date | None
-    refusals: tuple[signing.Refusal, ...]
-    six: tuple[Element, ...]
-
-    @property
-    def lowered(self) -> list[str]:
-        pieces = self.detail.pieces
-        return [f"{p.kind}: {p.needed} instead of {p.asked}, {p.lowered_because}" for p in pieces if p.lowered_because]
-
-
-def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day: date) -> Ground:
-    """Read the facts of both people once and ask the rules."""
-    whole = gather.programme(procedure.organisation)
-    program = with_prerequisites(whole, procedure.code)
-    found = gather.people_facts(
-        procedure.organisation,
-        [person, signer],
-        codes=program.keys(),
-        evidence_of=[person],
-        evidence_in=[procedure.code],
-    )
-    standing, signers = (
-        timelines(program, found[str(who.pk)], only={procedure.code})[procedure.code] for who in (person, signer)
-    )
-    detail = evidence_on(standing, day)
-    version = Version.objects.live().filter(procedure=procedure, number=detail.version or 0).first()
-    refusals = signing.may_sign(
-        person=str(person.pk),
-        signer=str(signer.pk),
-        has_authority=has_authority(signer, procedure, site, day),
-        signer_standing=signers.on(day),
-        detail=detail,
-        checked=version is not None and InstructionsCheck.objects.live().filter(version=version).exists(),
-        names=Procedure.objects.titles(procedure.organisation),
-    )
-    six = elements_of(standing, detail, version.asks.upkeep_covered if version else ())
-    return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)
-
-
-def elements_of(standing: Standing, detail: EvidenceDetail, covered: tuple[str, ...]) -> tuple[Element, ...]:
-    used = [fact for fact in standing.course.facts if fact.id in set(detail.rests_on)]
-    met = [fact for fact in used if isinstance(fact, Observed)]
-    rows = Observation.objects.filter(pk__in=[fact.id for fact in met]).values_list("marks", flat=True)
-    return elements(
-        met,
-        covers_upkeep=bool(covered),
-        entries_checked=UpkeepEntry.objects.live().filter(from_observation__in=[fact.id for fact in met]).count(),
-        asked_steps=sum(1 for marks in rows for mark in marks if mark["mark"] == Mark.ASKED),
-        check_passed=any(isinstance(fact, CheckTaken) for fact in used),
-    )
 
 
 @transaction.atomic

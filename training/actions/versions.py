@@ -9,17 +9,14 @@ from uuid import UUID, uuid4, uuid5
 from django.db import transaction
 
 from clinic import clock
-from clinic.models import Organisation, Person, Site, SiteFact
+from clinic.models import Organisation, Person, Site
 from clinic.permissions import WHOM_TO_ASK, May, may_somewhere
 from clinic.record import Refusal, Refused, only_if_allowed, record, refuse_if
-from clinic.rules.words import begun, short_day
-from training import gather
+from clinic.rules.words import short_day
 from training.actions.proof import Proved, sign_beside
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, Version
-from training.rules.content import content_faults
-from training.rules.place import names_in
-from training.rules.policy import cycle_faults, policy_faults
-from training.rules.texts import Content, content_from_json, policy_from_json
+from training.reads.drafts import faults, newest
+from training.rules.texts import content_from_json
 from training.spans import many_facts
 
 APPROVED = "Approval: I have read this version, and put it in force from the day that it names."
@@ -29,10 +26,6 @@ HELD = "Responsibility: I held this version against “{title}”, {edition}, st
 def may_draft(by: Person) -> None:
     """A draft binds nobody yet, so whoever drafts at one site drafts what all share; approving is the group's."""
     only_if_allowed(None if may_somewhere(by, May.DRAFT) else WHOM_TO_ASK[May.DRAFT])
-
-
-def newest(procedure: Procedure) -> Version | None:
-    return Version.objects.live().filter(procedure=procedure).order_by("-number").first()
 
 
 @transaction.atomic
@@ -76,42 +69,6 @@ def discard_draft(draft: Draft, *, by: Person) -> None:
         else None
     )
     draft.delete()
-
-
-def faults(draft: Draft) -> list[Refusal]:
-    """Everything that makes the draft impossible or silly to approve, at once."""
-    content, policy = content_from_json(draft.content), policy_from_json(draft.policy)
-    code = draft.procedure.code
-    found = [Refusal(upper(says)) for says in [*content_faults(content), *policy_faults(policy, content)]]
-    program = gather.programme(draft.procedure.organisation)
-    edges = {(p.code, needed) for p in program.values() for v in p.versions for needed in v.policy.prerequisites}
-    unknown = [needed for needed in policy.prerequisites if needed not in program]
-    found += [
-        Refusal(f"Prerequisite {needed} is not in this practice.", "Take it out, or load it first.")
-        for needed in unknown
-    ]
-    found += [
-        Refusal(upper(says)) for says in cycle_faults(edges | {(code, needed) for needed in policy.prerequisites})
-    ]
-    found += [
-        Refusal(says, "Define it with the walk round, or correct the name.") for says in unknown_site_facts(content)
-    ]
-    if newest(draft.procedure) and not draft.change_note:
-        found.append(Refusal("What changed is not said.", "Write a change note in a sentence.", "change_note"))
-    return found
-
-
-def upper(says: str) -> str:
-    return begun(says)
-
-
-def unknown_site_facts(content: Content) -> list[str]:
-    """Names in braces that the walk round does not ask for."""
-    texts = [content.purpose, content.note, *content.contents]
-    texts += [text for step in content.steps for text in (step.when, step.do, step.caution)]
-    named = {name for text in texts for name in names_in(text)}
-    known = set(SiteFact.objects.values_list("name", flat=True))
-    return [f"Site fact {{{name}}} is not defined." for name in sorted(named - known)]
 
 
 @transaction.atomic

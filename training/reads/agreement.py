@@ -3,20 +3,21 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import combinations
 
 from django.db.models import QuerySet
 
 from clinic.models import Person, Site
 from clinic.rules.words import counted
-from training.actions.second_marking import WITHIN
 from training.models import IndependentMarking, Observation
 from training.permissions import procedures_of
 from training.rules.agreement import Agreement, Leniency, Scored, Weighting, agreement, leniency, table_of
 from training.rules.facts import Mark
 from training.rules.learning import PEOPLE_ENOUGH, may_judge
 
+WITHIN = timedelta(days=1)
+"""A second marking is of today or yesterday."""
 ORDERED = (Mark.WRONG, Mark.HELPED, Mark.PROMPTED, Mark.ALONE)
 """Marks that say how a step went, the better the later. "Asked" counts as alone, as it does in an outcome."""
 SCORES = {mark: score for score, mark in enumerate(ORDERED)} | {Mark.ASKED: ORDERED.index(Mark.ALONE)}

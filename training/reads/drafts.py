@@ -3,10 +3,15 @@
 import re
 from dataclasses import dataclass
 
-from clinic.models import UpkeepTask
-from training.actions.versions import faults, newest
+from clinic.models import SiteFact, UpkeepTask
+from clinic.record import Refusal
+from clinic.rules.words import begun
+from training import gather
 from training.models import Draft, Procedure, Version
 from training.rules.changes import Kind, Piece, StepChange, part_changes, question_changes, step_changes
+from training.rules.content import content_faults
+from training.rules.place import names_in
+from training.rules.policy import cycle_faults, policy_faults
 from training.rules.policy_wording import policy_changes, policy_rows
 from training.rules.texts import Content, content_from_json, policy_from_json
 
@@ -72,3 +77,39 @@ def next_key(draft: Draft, what: str, letter: str) -> str:
     texts = [draft.content, *Version.objects.filter(procedure=draft.procedure).values_list("content", flat=True)]
     used = [int(found[1]) for text in texts for each in text[what] if (found := NUMBERED.search(each["key"]))]
     return f"{letter}{max(used, default=0) + 1:02d}"
+
+
+def newest(procedure: Procedure) -> Version | None:
+    return Version.objects.live().filter(procedure=procedure).order_by("-number").first()
+
+
+def faults(draft: Draft) -> list[Refusal]:
+    """Everything that makes the draft impossible or silly to approve, at once."""
+    content, policy = content_from_json(draft.content), policy_from_json(draft.policy)
+    code = draft.procedure.code
+    found = [Refusal(begun(says)) for says in [*content_faults(content), *policy_faults(policy, content)]]
+    program = gather.programme(draft.procedure.organisation)
+    edges = {(p.code, needed) for p in program.values() for v in p.versions for needed in v.policy.prerequisites}
+    unknown = [needed for needed in policy.prerequisites if needed not in program]
+    found += [
+        Refusal(f"Prerequisite {needed} is not in this practice.", "Take it out, or load it first.")
+        for needed in unknown
+    ]
+    found += [
+        Refusal(begun(says)) for says in cycle_faults(edges | {(code, needed) for needed in policy.prerequisites})
+    ]
+    found += [
+        Refusal(says, "Define it with the walk round, or correct the name.") for says in unknown_site_facts(content)
+    ]
+    if newest(draft.procedure) and not draft.change_note:
+        found.append(Refusal("What changed is not said.", "Write a change note in a sentence.", "change_note"))
+    return found
+
+
+def unknown_site_facts(content: Content) -> list[str]:
+    """Names in braces that the walk round does not ask for."""
+    texts = [content.purpose, content.note, *content.contents]
+    texts += [text for step in content.steps for text in (step.when, step.do, step.caution)]
+    named = {name for text in texts for name in names_in(text)}
+    known = set(SiteFact.objects.values_list("name", flat=True))
+    return [f"Site fact {{{name}}} is not defined." for name in sorted(named - known)]

@@ -5,18 +5,81 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
-from clinic.models import Person, Site
+from clinic.models import Person, Site, UpkeepEntry
 from clinic.rules.words import clock_words, counted, day_words
-from training.actions.signing import Ground, ground
-from training.models import KnowledgeResult, Observation, Procedure, SignOff
+from training import gather
+from training.models import InstructionsCheck, KnowledgeResult, Observation, Procedure, SignOff, Version
+from training.permissions import has_authority
 from training.reads.sheets import OF_PAPER, paper_words
-from training.rules.elements import NAMES
-from training.rules.evidence import Piece
-from training.rules.facts import Method, Observed, State
+from training.rules import signing
+from training.rules.elements import NAMES, Element, elements
+from training.rules.evidence import EvidenceDetail, Piece
+from training.rules.facts import CheckTaken, Mark, Method, Observed, State
+from training.rules.order import with_prerequisites
 from training.rules.signing import Code, Refusal
+from training.rules.standing import Standing, evidence_on, timelines, valid_until_if_signed
 from training.rules.wording import METHODS, piece_missing, piece_there
 
 SIGNERS_OWN = {Code.SELF, Code.NO_AUTHORITY, Code.SIGNER_NOT_USABLE}
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a sign-off on a day would rest on, and every reason against it. The page and the action read the same."""
+
+    version: Version | None
+    standing: Standing
+    detail: EvidenceDetail
+    valid_until: date | None
+    refusals: tuple[signing.Refusal, ...]
+    six: tuple[Element, ...]
+
+    @property
+    def lowered(self) -> list[str]:
+        pieces = self.detail.pieces
+        return [f"{p.kind}: {p.needed} instead of {p.asked}, {p.lowered_because}" for p in pieces if p.lowered_because]
+
+
+def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day: date) -> Ground:
+    """Read the facts of both people once and ask the rules."""
+    whole = gather.programme(procedure.organisation)
+    program = with_prerequisites(whole, procedure.code)
+    found = gather.people_facts(
+        procedure.organisation,
+        [person, signer],
+        codes=program.keys(),
+        evidence_of=[person],
+        evidence_in=[procedure.code],
+    )
+    standing, signers = (
+        timelines(program, found[str(who.pk)], only={procedure.code})[procedure.code] for who in (person, signer)
+    )
+    detail = evidence_on(standing, day)
+    version = Version.objects.live().filter(procedure=procedure, number=detail.version or 0).first()
+    refusals = signing.may_sign(
+        person=str(person.pk),
+        signer=str(signer.pk),
+        has_authority=has_authority(signer, procedure, site, day),
+        signer_standing=signers.on(day),
+        detail=detail,
+        checked=version is not None and InstructionsCheck.objects.live().filter(version=version).exists(),
+        names=Procedure.objects.titles(procedure.organisation),
+    )
+    six = elements_of(standing, detail, version.asks.upkeep_covered if version else ())
+    return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)
+
+
+def elements_of(standing: Standing, detail: EvidenceDetail, covered: tuple[str, ...]) -> tuple[Element, ...]:
+    used = [fact for fact in standing.course.facts if fact.id in set(detail.rests_on)]
+    met = [fact for fact in used if isinstance(fact, Observed)]
+    rows = Observation.objects.filter(pk__in=[fact.id for fact in met]).values_list("marks", flat=True)
+    return elements(
+        met,
+        covers_upkeep=bool(covered),
+        entries_checked=UpkeepEntry.objects.live().filter(from_observation__in=[fact.id for fact in met]).count(),
+        asked_steps=sum(1 for marks in rows for mark in marks if mark["mark"] == Mark.ASKED),
+        check_passed=any(isinstance(fact, CheckTaken) for fact in used),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from datetime import date, timedelta
 
 from django.db.models import Max
 
-from clinic.actions import purging
 from clinic.models import ChemicalGone, EntryPhoto, Fact, Incident, LegalHold, Person, Site, UpkeepEntry
+from clinic.reads import purging
 from clinic.rules.purging import CHEMICALS, COMPETENCY, INJURIES, PHOTOS, SESSIONS, UPKEEP, Line
 from clinic.rules.retention import competency_keep_through, medical_keep_through
 from clinic.rules.words import begun, counted, day_words

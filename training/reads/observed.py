@@ -1,19 +1,21 @@
 """What an observation amounted to, and what follows from it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from clinic.models import UpkeepEntry, UpkeepTask
+from clinic.reads.site_answers import answers_at
 from clinic.rules.site_text import by_name
 from clinic.rules.words import clock_words, instant_words, several
-from training.actions.observe import explained, unanswered_misses
-from training.models import CriticalMissAnswer, EvidenceSpan, Observation, Withdrawal
+from training.models import CriticalMissAnswer, EvidenceSpan, Observation, StandingSpan, Version, Withdrawal
 from training.reads.languages import language_words
 from training.reads.sheets import OF_PAPER, paper_words
 from training.rules.facts import Evidence, Mark, Method
-from training.rules.outcome import OutcomeResult
+from training.rules.outcome import OutcomeResult, StepShape, outcome
+from training.rules.place import Answers, steps_here
 from training.rules.wording import outcome_words
 
 
@@ -134,3 +136,30 @@ def tasks_logged(row: Observation) -> list[UpkeepTask]:
     logged = UpkeepEntry.objects.live().filter(from_observation=row.pk).values("task")
     tasks = UpkeepTask.objects.filter(code__in=row.version.asks.upkeep_covered, equipment_kind=row.equipment.kind)
     return list(tasks.exclude(pk__in=logged))
+
+
+def shapes(version: Version, answers: Answers, given: Mapping[str, str]) -> list[StepShape]:
+    """The steps that apply at this unit; one that was marked all the same counts."""
+    here = {step.key for step in steps_here(version.text.steps, answers)} | set(given)
+    return [StepShape(step.key, step.critical, bool(step.when)) for step in version.text.steps if step.key in here]
+
+
+def explained(seen: Observation) -> OutcomeResult:
+    """The recorded outcome with its reasons. A step that was not used at the unit has no mark and is left out."""
+    given = {row["step"]: Mark(row["mark"]) for row in seen.marks}
+    answers = answers_at(seen.site, seen.equipment) if seen.stopped else {}
+    known = shapes(seen.version, answers, given)
+    steps = known if seen.stopped else [shape for shape in known if shape.key in given]
+    assessment = seen.purpose == Observation.Purpose.ASSESSMENT
+    return outcome(steps, given, stopped=seen.stopped, assessment=assessment)
+
+
+def unanswered_misses(observations: list[Observation]) -> list[Observation]:
+    """Critical misses by people usable that day, which ask at once: withdraw, or why not."""
+    return [seen for seen in observations if seen.critical_miss and usable_at(seen)]
+
+
+def usable_at(seen: Observation) -> bool:
+    """Whether the person was usable in the procedure on the day of the observation."""
+    spans = StandingSpan.objects.on(seen.happened_on).usable()
+    return spans.filter(person=seen.person_id, procedure=seen.version.procedure_id).exists()

@@ -9,6 +9,7 @@ from clinic import clock
 from clinic.actions import purging
 from clinic.commands import ExampleCommand
 from clinic.models import Site
+from clinic.reads.purging import holds, offered
 from clinic.record import Refused
 from clinic.rules.purging import TABLE
 from clinic.rules.words import counted, day_words
@@ -50,7 +51,7 @@ class Command(ExampleCommand):
         if options["hold"] is not None:
             self.stdout.write(f"Held: {purging.hold(options['hold'], site=site, by=None).said}")
         elif options["lift"] is not None:
-            for held in purging.holds(site):
+            for held in holds(site):
                 purging.lift(held, options["lift"], by=None)
                 self.stdout.write(f"Lifted: {held.said}")
         elif options["what"]:
@@ -62,9 +63,9 @@ class Command(ExampleCommand):
             self.show(site, options["years"])
 
     def show(self, site: Site, years: int) -> None:
-        for held in purging.holds(site):
+        for held in holds(site):
             self.stdout.write(f"LEGAL HOLD since {day_words(held.happened_on)}: {held.said}. Nothing is purged.")
-        for each in purging.offered(site, clock.today(site.time_zone), years):
+        for each in offered(site, clock.today(site.time_zone), years):
             verb = "is" if len(each.over) == 1 else "are"
             says = each.line.why_not or f"{len(each.over)} of {each.all} {verb} over"
             self.stdout.write(f"{each.line.what}: {each.line.says}, kept {each.line.rule}. {says}")
