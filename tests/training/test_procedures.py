@@ -104,6 +104,16 @@ def test_the_page_says_what_a_sign_off_asks(taught: Cast, signed_in: Any) -> Non
     assert "Nobody’s hand goes into the milling unit" in shown
 
 
+def test_the_page_of_the_swap_says_that_a_recorded_one_counts_and_no_other_page_does(
+    taught: Cast, signed_in: Any
+) -> None:
+    client = signed_in(taught.assistant)
+    shown = {
+        code: "each tool that you set in" in page(client, "procedure", taught, code=code) for code in ("P03", "P02")
+    }
+    assert shown == {"P03": True, "P02": False}
+
+
 def test_a_source_from_memory_says_check_the_current_text(taught: Cast, signed_in: Any) -> None:
     shown = page(signed_in(taught.assistant), "procedure", taught, code="T01")
     assert "29 CFR 1910.1030(g)(2)(i)-(ii)" in shown and "<b>Check the current text.</b>" in shown

@@ -66,7 +66,7 @@ class Messes:
         watcher = self.watcher(mess, day)
         version = version_in_force(self.cast, code, day)
         marks = {step.key: mark_for(step, 1) for step in version.text.steps}
-        marks[next(step.key for step in version.text.steps if step.critical)] = "helped"
+        marks[mess["step"]] = "wrong"
         seen = self.performance(mess, day, observer=watcher, notes=mess["step_said"], own_word=Observation.OwnWord.MORE)
         with clock.standing_at(self.cast.scenario.instant(day, 11)):
             [row] = record_observations(seen, {version: marks}, by=watcher)

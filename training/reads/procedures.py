@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 
 from clinic.models import Equipment, Organisation, Person, Site, UpkeepTask
 from clinic.reads.site_answers import answers_at
+from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import after_colon
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, StandingSpan, Version
 from training.reads.bench import BenchStep, bench_step
@@ -184,10 +185,17 @@ def study(
         note=filled(text.note, answers), purpose=filled(after_colon(text.purpose), answers),
         contents=[filled(line, answers) for line in text.contents],
         hands_title=own.title, hands=[filled(rule, answers) for rule in own.rules], unsafe=own.stop_unsafe,
-        asks=policy_rows(policy, is_topic=procedure.is_topic, names=names),
+        asks=[*policy_rows(policy, is_topic=procedure.is_topic, names=names), *counts_too(procedure, policy)],
         sources=[source_shown(source) for source in text.sources],
         rests_on=[(row, spans[row.pk].state if row.pk in spans else State.UNTRAINED.value) for row in rests],
     )  # fmt: skip
+
+
+def counts_too(procedure: Procedure, policy: Policy) -> list[Row]:
+    """What besides watched work and upkeep begins the idle days anew (`training.gather.swapped`)."""
+    if policy.idle_days and procedure.stands_for == ProcedureRole.TOOL_SWAP:
+        return [("Also counts as doing it", "each tool that you set in, once it is recorded")]
+    return []
 
 
 def study_version(version: Version, site: Site, on: date, reader: Person, unit: Equipment | None) -> Study:
