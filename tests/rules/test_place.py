@@ -27,12 +27,11 @@ def test_no_text_is_no_stretch() -> None:
     assert filled("", {}) == ()
 
 
-def test_a_step_that_is_about_more_than_what_is_not_used_here_stays() -> None:
-    """Also one whose place among the others matters: “no start from elsewhere” where nothing can start from elsewhere."""
-    unused = {"rinse": Answer("", not_used=True)}
-    assert drops_out(Step("s1", "Run {rinse}."), unused)
-    assert not drops_out(Step("s1", "Run {rinse} by {page}."), unused)
-    assert not drops_out(Step("s1", "Run {rinse}.", acts=("wash",)), unused)
+def test_a_step_stays_whose_case_is_there_whatever_it_names_besides() -> None:
+    """Where no respirator is used, nobody loses the gloves that go on in the same step."""
+    unused = {"respirator": Answer("", not_used=True)}
+    assert not drops_out(Step("s1", "With powder put on {respirator} first; then gloves."), unused)
+    assert drops_out(Step("s1", "Put it on.", when="{respirator} is worn"), unused)
 
 
 def test_a_step_about_what_is_not_used_here_drops_out() -> None:

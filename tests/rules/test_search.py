@@ -14,7 +14,7 @@ CONTENT = Content(
     contents=("What {tub} is for",),
     note="Ask who empties {tub}.",
     steps=(
-        Step("a", "Vacuum with {vacuum}."),
+        Step("a", "Vacuum with {vacuum}.", when="{vacuum} is here"),
         Step("b", "Lift it into {tub}.", when="it is near {tub}", caution="Never press into {tub}."),
         Step("c", "Wipe the seat."),
     ),

@@ -124,7 +124,7 @@ def check_instructions(cast: Cast) -> None:
 def test_a_step_about_what_is_not_used_here_is_not_printed(kept: Cast, signed_in: Any) -> None:
     answer_fact(kept, "other energy", "", not_used=True)
     shown = words(signed_in(kept.assistant), "blank_checklist", kept, f"?unit={kept.unit.pk}", code="P01")
-    assert "Tell when the power is off" in shown and "Tell which other energy" not in shown
+    assert "Tell when the power is off" in shown and "Tell how it is let off" not in shown
 
 
 @pytest.mark.parametrize("name", ["wall_card", "blank_checklist"])

@@ -94,7 +94,7 @@ def test_the_steps_are_in_the_words_of_the_unit(taught: Cast, signed_in: Any) ->
 def test_a_step_about_what_is_not_used_here_drops_out(taught: Cast, signed_in: Any) -> None:
     answer_fact(taught, "other energy", "", not_used=True)
     shown = page(signed_in(taught.assistant), "procedure", taught, code="P01")
-    assert "Tell which other energy" not in shown and "1 step left out" in shown
+    assert "Tell how it is let off" not in shown and "1 step left out" in shown
 
 
 def test_the_page_says_what_a_sign_off_asks(taught: Cast, signed_in: Any) -> None:

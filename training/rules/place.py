@@ -1,7 +1,7 @@
 """The steps of a text at one unit: steps about what is not used here are left out.
 
-A step is about a site fact that its when names, or where what is done names no other. One that also does something whose
-place matters (`Step.acts`) stays: nobody may lose "no start from elsewhere" with a place from which nothing can start.
+A step is for a case, and drops out where its when names something that is not used here. What is done may name it too, and
+stays: nobody may lose the gloves with the respirator, or "no start from elsewhere" where nothing can start from elsewhere.
 Facts are filled in by `clinic.rules.site_text`.
 """
 
@@ -14,9 +14,7 @@ __all__ = ["Answer", "Answers", "Words", "drops_out", "filled", "names_in", "sai
 
 
 def drops_out(step: Step, answers: Answers) -> bool:
-    unused = {name for name, answer in answers.items() if answer.not_used}
-    done = names_in(step.do)
-    return bool(unused & set(names_in(step.when))) or (bool(done) and not step.acts and unused >= set(done))
+    return any(name in answers and answers[name].not_used for name in names_in(step.when))
 
 
 def steps_here(steps: Iterable[Step], answers: Answers) -> tuple[Step, ...]:
