@@ -9,7 +9,7 @@
   touches (`training/finding_subjects.py`). What decides findings and is no fact (staff, job roles, requirements,
   units, tasks) takes the mark `FindingsKept` of its site away; until the worker has stored them anew they are
   computed. As known by an instant they are always computed, by the same gathers (`KINDS` in
-  `training/reads/findings.py`).
+  `training/reads/findings/stored.py`).
 - Whoever puts a record right (takes it back, corrects marks or a session, withdraws) proves again who they are, as
   for a sign-off (E-19 to E-21): it undoes what others rely on, and a shared tablet may be somebody else's. A sign-off
   has room for its own signature; the others have a `Signature` beside them, a fact that names the one it signs (E-13,

@@ -20,7 +20,7 @@ from clinic.seals import row_of as fact_of
 from training.finding_subjects import Subject as Touched
 from training.finding_subjects import subjects_of, subjects_of_standing
 from training.models import FindingsKept, FindingSpan, Procedure, Requirement
-from training.reads.findings import KINDS, all_told
+from training.reads.findings.stored import KINDS, all_told
 
 COLUMNS = (
     "key",

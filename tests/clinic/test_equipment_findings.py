@@ -15,7 +15,7 @@ from clinic.models import Equipment, UpkeepTask
 from clinic.rules.findings_checks import ToolMounted, tools_past_life
 from tests.cast import REGISTER_START, Cast
 from tests.equipment_findings import equipment_findings
-from training.reads.findings import findings
+from training.reads.findings.stored import findings
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()

@@ -12,8 +12,8 @@ from django.urls import reverse
 from clinic.models import Person, Site
 from tests.house.counts import Node, parsed
 from training.models import Issue, Procedure
-from training.reads.binder import gather_binder
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
+from training.reads.binder.gather import gather_binder
 
 Said = dict[tuple[Any, str], str]  # (person, code) → sentence
 

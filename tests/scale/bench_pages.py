@@ -34,7 +34,7 @@ from training.demo.accounts import open_accounts  # noqa: E402
 from training.demo.play import play  # noqa: E402
 from training.finding_spans import rebuild  # noqa: E402
 from training.models import FindingSpan, KnowledgeResult, Observation, SignOff, StandingSpan  # noqa: E402
-from training.reads.findings import computed, findings  # noqa: E402
+from training.reads.findings.stored import computed, findings  # noqa: E402
 
 MANY: list[type[Fact]] = [UpkeepEntry, Use, Observation, KnowledgeResult, SignOff, Safeguard]
 PLAYED = timedelta(days=546)

@@ -29,10 +29,10 @@ from training.actions.findings import check_seals
 from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import Differs, draw, kept_papers, paper, place_of
-from training.reads.binder import gather_binder
-from training.reads.binder_asked import Asked
-from training.reads.binder_in_time import in_time
-from training.reads.findings import findings
+from training.reads.binder.asked import Asked
+from training.reads.binder.gather import gather_binder
+from training.reads.binder.in_time import in_time
+from training.reads.findings.stored import findings
 from training.rules.frozen import frozen_digest
 
 PAGE = "/millbrook-lane/audit/binders/"

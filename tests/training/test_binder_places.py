@@ -4,7 +4,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from clinic.reads.site_answers import Stored
-from training.reads.binder_places import shared
+from training.reads.binder.places import shared
 from training.rules.place import Answer
 
 

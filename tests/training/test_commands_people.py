@@ -17,7 +17,7 @@ from clinic.models import Change, Person
 from tests.fixtures import lift_refusals
 from tests.training.people_scene import TODAY, Scene, carried
 from training.models import StandingSpan
-from training.reads.findings_records import last_check
+from training.reads.findings.records import last_check
 
 pytestmark = pytest.mark.django_db
 HEADS = "given_name,family_name,staff_number,email,job_role,from_day,to_day,language\n"

@@ -55,8 +55,8 @@ from training.models import (
     Version,
     Withdrawal,
 )
-from training.reads.binder import finding_row
-from training.reads.findings import computed, findings, findings_in
+from training.reads.binder.gather import finding_row
+from training.reads.findings.stored import computed, findings, findings_in
 from training.rules.facts import Policy
 from training.rules.texts import Content, Source, Step, content_to_json, policy_to_json
 

@@ -14,7 +14,7 @@ from clinic.record import Refused, record, void
 from tests.training.people_scene import TODAY, Scene, carried, founded, watched
 from training.actions.findings import check_seals, correct
 from training.models import CorrectiveAction, CriticalMissAnswer, SignOff
-from training.reads.findings import findings
+from training.reads.findings.stored import findings
 
 
 def codes(scene: Scene, day: Any = TODAY) -> list[str]:

@@ -13,7 +13,7 @@ from tests.training.bench import proof
 from tests.training.people_scene import TODAY, Scene, carried
 from training.carried_file import read_carried, written_carried
 from training.models import Authority, CarriedOver, FoundingGrant, Signature, StandingSpan
-from training.reads.binder_signed import entered_by
+from training.reads.binder.signed import entered_by
 from training.reads.going_live import drivers_with_papers
 
 pytestmark = pytest.mark.django_db

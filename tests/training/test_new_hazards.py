@@ -14,7 +14,7 @@ from clinic.models import JobRole, RoleHeld
 from tests.cast import REGISTER_START, Cast
 from tests.training.teaching import give_authority, put_in_force
 from training.models import Requirement, Version
-from training.reads.findings import findings
+from training.reads.findings.stored import findings
 from training.reads.new_hazards import to_teach
 
 pytestmark = pytest.mark.django_db

@@ -18,8 +18,8 @@ from tests.house.page_one import RECOUNT, wrong_answers
 from tests.random_practice import Played, client_of, noon_of, play
 from training.actions.issue import issue_certificate
 from training.models import SignOff
-from training.reads.binder import gather_binder
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
+from training.reads.binder.gather import gather_binder
 
 pytestmark = [pytest.mark.django_db, pytest.mark.other_database]  # a page says the same on both
 SEED = 1

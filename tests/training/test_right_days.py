@@ -18,8 +18,8 @@ from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.models import Requirement, Withdrawal
 from training.reads.audit import audit_page
-from training.reads.binder import gather_binder
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
+from training.reads.binder.gather import gather_binder
 from training.reads.kept import papers_kept
 from training.reads.matrix import squares
 from training.reads.person import procedure_page, roles_on
@@ -114,7 +114,7 @@ def test_the_seals_are_checked_when_the_binder_is_made_and_it_says_so(scene: Sce
 def test_a_binder_that_rests_on_a_changed_fact_says_how_many_and_where(scene: Scene, monkeypatch: Any) -> None:
     row = watched(scene, scene.cast.assistant.person, "P01", TODAY)
     broken = Break(7, "training.observation", str(row.pk), "the fact is not what was sealed")
-    monkeypatch.setattr("training.reads.binder_seals.check_site", lambda site: [broken])
+    monkeypatch.setattr("training.reads.binder.seals.check_site", lambda site: [broken])
     made = gather_binder(Asked(scene.cast.lane, REGISTER_START, TODAY, TODAY))
     assert made.seals[1].endswith(
         ": 1 break, and 1 fact of this binder does not hold. The first: place 7, the fact is not what was sealed."

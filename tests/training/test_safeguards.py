@@ -10,7 +10,7 @@ from clinic.models import Safeguard
 from clinic.record import void
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, noon
-from training.reads.findings import findings
+from training.reads.findings.stored import findings
 from training.reads.safeguards import last_safeguards
 
 PAGE = "/millbrook-lane/audit/safeguards/"

@@ -20,7 +20,7 @@ from training.actions.sheets import confirm_sheet, print_sheets
 from training.actions.signing import sign_off
 from training.documents.certificate import paper_said
 from training.models import EvidenceSpan, Observation, SheetEntered, SheetPhoto, SheetsPrinted, Signature
-from training.reads.binder_people import paper_note
+from training.reads.binder.people import paper_note
 from training.reads.certificate import Identity, content_of
 from training.reads.ground import sign_page
 from training.reads.observed import said_of

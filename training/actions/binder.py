@@ -24,8 +24,8 @@ from training.documents.binder.build import build
 from training.documents.binder.content import BinderContent
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import keep_once_recorded
-from training.reads.binder import STEPS, gather_binder, origin
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
+from training.reads.binder.gather import STEPS, gather_binder, origin
 from training.rules.frozen import frozen_digest
 
 READS = here(May.READ_SITE)

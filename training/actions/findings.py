@@ -15,8 +15,8 @@ from clinic.rules.findings import Weight
 from clinic.rules.words import begun, counted
 from clinic.seals import Break, check_register, check_site
 from training.models import CorrectiveAction
-from training.reads.findings import findings
-from training.reads.findings_records import CHECKED
+from training.reads.findings.records import CHECKED
+from training.reads.findings.stored import findings
 from training.rules.findings_closed import Weighed
 from training.timelines import TIMELINES
 

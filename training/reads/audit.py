@@ -13,8 +13,8 @@ from clinic.rules.findings import Weight
 from clinic.rules.ids import is_id
 from clinic.rules.words import begun, number_words, several
 from training.models import InspectorPass, StandingSpan
-from training.reads.findings import findings
-from training.reads.findings_records import last_check
+from training.reads.findings.records import last_check
+from training.reads.findings.stored import findings
 from training.reads.kept import Paper, papers_kept
 from training.reads.safeguards import last_safeguards
 from training.rules.findings_closed import ORDER, Weighed, counts

@@ -12,7 +12,7 @@ from clinic.rules.chemicals import NewHazard
 from clinic.rules.findings import Days
 from clinic.teaching import ToTeach
 from training.models import Procedure, TaughtSession, Version
-from training.reads.findings_people import asks_of
+from training.reads.findings.people import asks_of
 from training.reads.plan import required_of
 from training.reads.teach import with_parts
 from training.rules.findings import Ask

@@ -12,8 +12,8 @@ from clinic.permissions import Allowed
 from training.models import InspectorPass, Procedure, StandingSpan
 from training.reads.audit_facts import passes_used
 from training.reads.coverage import duties_of, signing_stretches
-from training.reads.findings import findings
-from training.reads.findings_records import last_check
+from training.reads.findings.records import last_check
+from training.reads.findings.stored import findings
 from training.reads.safeguards import last_safeguards
 from training.reads.worst import Row, worst_for
 from training.rules.findings_closed import counts

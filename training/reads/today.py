@@ -16,8 +16,8 @@ from clinic.rules.words import begun, day_words, several
 from clinic.teaching import ToTeach, to_teach
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import procedures_of
-from training.reads.findings import findings
-from training.reads.findings_misses import open_misses
+from training.reads.findings.misses import open_misses
+from training.reads.findings.stored import findings
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, plan_rows, required_of, training_of
 from training.reads.sheets import to_confirm

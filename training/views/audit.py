@@ -17,7 +17,7 @@ from clinic.rules.words import counted
 from training.actions.findings import check_seals, correct, keep_elsewhere
 from training.forms.audit import ActionForm, ElsewhereForm
 from training.reads.audit import audit_page
-from training.reads.findings import findings
+from training.reads.findings.stored import findings
 from training.rules.findings_closed import Weighed
 
 

@@ -5,9 +5,9 @@ from typing import Any
 from clinic.rules.words import listed, short_day
 from training.documents.binder import content as b
 from training.models import InstructionsCheck, Retirement, TaughtSession, Version
-from training.reads.binder_asked import Asked
-from training.reads.binder_places import answers_by_kind
-from training.reads.findings_records import missing_of
+from training.reads.binder.asked import Asked
+from training.reads.binder.places import answers_by_kind
+from training.reads.findings.records import missing_of
 from training.rules.place import Answers, said, steps_here
 from training.rules.policy_wording import policy_rows
 from training.rules.texts import Step

@@ -13,7 +13,7 @@ from clinic.rules.roles import TaskRole
 from clinic.rules.spores import judged
 from clinic.rules.words import counted, day_words
 from training.documents.binder import content as b
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
 
 
 def water_entries(asked: Asked) -> set[Any]:

@@ -9,9 +9,9 @@ from clinic.rules.ids import is_id
 from clinic.rules.words import begun, day_words, short_day
 from training.documents.binder import content as b
 from training.models import CriticalMissAnswer, KnowledgeResult, Observation, StandingSpan
-from training.reads.binder_asked import Asked, By, in_period, iso
-from training.reads.binder_evidence import corrections_of, evidence_of, taught_to
-from training.reads.binder_signed import signed_of
+from training.reads.binder.asked import Asked, By, in_period, iso
+from training.reads.binder.evidence import corrections_of, evidence_of, taught_to
+from training.reads.binder.signed import signed_of
 from training.reads.matrix import Squares
 from training.reads.sheets import OF_PAPER, paper_words
 from training.reads.standing import plain

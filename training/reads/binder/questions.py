@@ -6,9 +6,9 @@ from typing import Any
 from training.documents.binder import content as b
 from training.documents.binder.asks import Known, standard
 from training.documents.binder.counted import counted
-from training.reads.binder_asked import Asked
-from training.reads.binder_extras import Extras
-from training.reads.binder_seals import SealsRead
+from training.reads.binder.asked import Asked
+from training.reads.binder.extras import Extras
+from training.reads.binder.seals import SealsRead
 
 PLAN = "exposure control plan"
 

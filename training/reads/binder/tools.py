@@ -16,7 +16,7 @@ from clinic.models import (
 from clinic.reads.tools import tools_now
 from clinic.rules.words import month_words, short_day
 from training.documents.binder import content as b
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
 
 
 def tools(asked: Asked) -> b.Extra:

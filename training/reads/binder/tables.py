@@ -8,7 +8,7 @@ from clinic.reads.incidents import events_of
 from clinic.rules.words import in_text
 from training.documents.binder import content as b
 from training.models import Authority, FoundingGrant, SignOff
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
 from training.rules.wording import codes_in_runs
 
 

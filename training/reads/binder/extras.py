@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from clinic.models import UpkeepEntry
 from clinic.reads.drivers import drivers_now
 from training.documents.binder import content as b
-from training.reads.binder_asked import Asked
-from training.reads.binder_checks import driver_table, spore_rows, spores, water, water_entries
-from training.reads.binder_in_time import in_time
-from training.reads.binder_tools import chemicals, lots, milled, stops, tools
+from training.reads.binder.asked import Asked
+from training.reads.binder.checks import driver_table, spore_rows, spores, water, water_entries
+from training.reads.binder.in_time import in_time
+from training.reads.binder.tools import chemicals, lots, milled, stops, tools
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,8 @@ from clinic.models import Site
 from clinic.reads.findings import EQUIPMENT, Gather
 from clinic.rules.findings import Finding, Weight
 from training.models import CorrectiveAction, FindingsKept, FindingSpan
-from training.reads.findings_people import of_misses, of_rings, of_signatures, of_signers, of_training
-from training.reads.findings_records import (
+from training.reads.findings.people import of_misses, of_rings, of_signatures, of_signers, of_training
+from training.reads.findings.records import (
     of_clock,
     of_old_work,
     of_safeguards,

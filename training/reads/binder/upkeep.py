@@ -17,8 +17,8 @@ from clinic.rules.words import counted, day_words
 from training.documents.binder import content as b
 from training.documents.binder.counted import BARE
 from training.documents.charts import Stretch, Track
-from training.reads.binder_asked import Asked
-from training.reads.binder_places import answers_by_kind
+from training.reads.binder.asked import Asked
+from training.reads.binder.places import answers_by_kind
 from training.rules import place
 from training.rules.place import Answer, Answers
 

@@ -15,10 +15,15 @@ from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import day_words, short_day
 from training.documents.binder import content as b
 from training.models import SignOff
-from training.reads import binder_extras, binder_people, binder_questions, binder_records, binder_tables, binder_upkeep
-from training.reads.binder_asked import Asked
-from training.reads.binder_seals import SealsRead, check_seals_of
-from training.reads.findings import findings_in
+from training.reads.binder import extras as binder_extras
+from training.reads.binder import people as binder_people
+from training.reads.binder import questions as binder_questions
+from training.reads.binder import records as binder_records
+from training.reads.binder import tables as binder_tables
+from training.reads.binder import upkeep as binder_upkeep
+from training.reads.binder.asked import Asked
+from training.reads.binder.seals import SealsRead, check_seals_of
+from training.reads.findings.stored import findings_in
 from training.reads.kept import Paper, papers_kept
 from training.reads.matrix import LEAST, Squares, squares
 from training.rules.findings_closed import Occurrence, counts

@@ -17,7 +17,7 @@ from training.models import (
     TaughtSession,
     Withdrawal,
 )
-from training.reads.binder_asked import Asked, By
+from training.reads.binder.asked import Asked, By
 from training.reads.watched import set_aside_of
 from training.rules.facts import FromPaper
 

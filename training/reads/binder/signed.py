@@ -9,7 +9,7 @@ from clinic.models import Person
 from clinic.rules.words import day_words, listed, short_day
 from training.documents.binder import content as b
 from training.models import CarriedOver, FoundingGrant, SignOff, StandingSpan, Version, Withdrawal
-from training.reads.binder_asked import Asked, By, in_period, iso
+from training.reads.binder.asked import Asked, By, in_period, iso
 from training.reads.standing import plain
 from training.rules import standing as rules
 from training.rules.elements import NAMES

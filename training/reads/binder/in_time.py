@@ -2,7 +2,7 @@
 
 from clinic.reads.days_in_time import TrackDays, site_days
 from training.documents.binder import content as b
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
 
 HEADS = ["Task", "In time", "Overdue", "Stopped", "Overdue on"]
 SHARES = [54, 32, 16, 16, 52]

@@ -6,7 +6,7 @@ from clinic import clock
 from clinic.models import Seal, Site
 from clinic.rules.words import counted
 from clinic.seals import Break, check_site
-from training.reads.binder_asked import Asked
+from training.reads.binder.asked import Asked
 
 
 @dataclass(frozen=True, slots=True)
