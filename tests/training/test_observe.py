@@ -15,12 +15,13 @@ from clinic.actions.upkeep import stop_unit
 from clinic.models import OutsideWitness, SiteFact, SiteFactValue, UpkeepEntry, UpkeepTask
 from clinic.record import Refused, record
 from tests.cast import Cast
-from tests.training.bench import ALL_RIGHT, MISSED, Bench, at, proof, set_up
+from tests.training.bench import ALL_RIGHT, MISSED, STEPS, Bench, at, proof, set_up
 from training.actions.grants import grant_authority
 from training.forms.observe import Setup
 from training.models import Observation
 from training.reads.watched import set_aside_of
 from training.rules.facts import State
+from training.rules.texts import Step
 
 pytestmark = pytest.mark.django_db
 DATA = {"HTTP_ACCEPT": "application/json"}
@@ -260,10 +261,16 @@ def test_a_fact_not_filled_in_is_marked_so(bench: Bench, client: Client) -> None
 
 
 def test_a_step_about_what_is_not_used_here_is_not_asked_and_not_missed(
-    bench: Bench, client: Client, lamp: SiteFact
+    cast: Cast, signed_in: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """It says in its when what it is about."""
+    lamp = SiteFact.objects.create(name="lamp", of="milling unit", ask="Which lamp?", question=1)
+    about = Step("s1", "Wait for it.", critical=True, when="the unit has {lamp}")
+    monkeypatch.setattr("tests.training.bench.STEPS", (about, *STEPS[1:]))
+    bench = set_up(cast)
     answered(bench, lamp, not_used=True)
     with at(4):
+        client = signed_in(cast.supervisor)
         client.post(begin(client, bench).url, sent(marks={"s2": "asked", "s3": "alone"}))
     assert Observation.objects.get().outcome == "met"
 
