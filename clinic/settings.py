@@ -29,6 +29,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "clinic.compressed.CompressesText",
     "csp.middleware.CSPMiddleware",
     "clinic.middleware.CanBeRead",
     "whitenoise.middleware.WhiteNoiseMiddleware",

@@ -78,3 +78,35 @@ def test_only_whoever_reads_the_site_sees_the_matrix(signed_in: Any, scene: Scen
 def test_a_day_that_cannot_be_read_is_refused_in_place(signed_in: Any, scene: Scene) -> None:
     text = signed_in(scene.cast.coordinator).get(f"{PAGE}?day=03/04").content.decode()
     assert "Write the day with the month’s name" in text
+
+
+def narrow(signed_in: Any, scene: Scene, query: str) -> Any:
+    return signed_in(scene.cast.coordinator).get(PAGE + query)
+
+
+def test_the_matrix_is_narrowed_by_role_state_and_procedure_at_an_address_of_its_own(
+    signed_in: Any, scene: Scene
+) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=50))
+    page = narrow(signed_in, scene, "?state=current").context
+    assert [row["name"] for row in page["matrix"]["rows"]] == [scene.cast.assistant.person.printed_name]
+    assert [column["code"] for column in page["matrix"]["columns"]] == ["P01"]
+    shown = narrow(signed_in, scene, "?procedure=P03&role=dental+assistant")
+    assert [column["code"] for column in shown.context["matrix"]["columns"]] == ["P03"]
+    assert all("dental assistant" in row["small"] for row in shown.context["matrix"]["rows"])
+    assert "role=dental+assistant" in shown.context["later"] and "1 of " in shown.content.decode()
+
+
+def test_what_nobody_is_in_shows_nothing_and_breaks_nothing(signed_in: Any, scene: Scene) -> None:
+    page = narrow(signed_in, scene, "?state=withdrawn&role=nobody&procedure=P99")
+    assert (page.status_code, page.context["matrix"]["rows"]) == (200, [])
+
+
+def test_what_is_shown_goes_out_as_a_file_with_a_line_for_each_square(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=50))
+    rows = narrow(signed_in, scene, "").context["matrix"]["rows"]
+    answer = narrow(signed_in, scene, "?csv=1")
+    heads, *lines = answer.content.decode().splitlines()
+    assert heads.startswith("person,staff_number,job_roles,procedure,title,standing,ends_on")
+    assert len(lines) == sum(cell is not None for row in rows for cell in row["cells"])
+    assert any(",P01,Hand care,current," in line for line in lines)

@@ -18,6 +18,7 @@ from clinic.rules.words import short_day
 from training.forms.matrix import AsOf
 from training.models import Procedure, StandingSpan
 from training.reads.matrix import Squares, for_page, last_known, squares, told
+from training.reads.matrix_narrowed import Wish, as_file, choices, narrowed
 from training.views.person import end_of
 
 
@@ -27,21 +28,37 @@ def matrix(request: HttpRequest, site: Site) -> HttpResponse:
     form = AsOf(request.GET or None, initial={"day": request.today})
     day = form.cleaned_data["day"] or request.today if form.is_valid() else request.today
     known = form.cleaned_data.get("known") if form.is_bound and form.is_valid() else None
-    found = squares(site, day, end_of(site, known))
+    whole, wish = squares(site, day, end_of(site, known)), wish_of(request)
+    found = narrowed(whole, wish)
+    if "csv" in request.GET:
+        return saved(found)
     wrong = {name: " ".join(map(str, form.errors.get(name, []))) for name in form.fields}
-    page = {"form": form, "wrong": wrong, "day": day, "known": known, **shown(site, found)}
+    page = {"form": form, "wrong": wrong, "day": day, "known": known, "wish": wish, "choices": choices(whole)}
+    page |= shown(site, found, wish) | {"of_people": len(whole.people), "of_procedures": len(whole.procedures)}
     return render(request, "training/matrix/matrix.html", page)
 
 
-def shown(site: Site, found: Squares) -> dict[str, Any]:
+def wish_of(request: HttpRequest) -> Wish:
+    return Wish(*(request.GET.get(name, "").strip() for name in ("role", "state", "procedure")))
+
+
+def saved(found: Squares) -> HttpResponse:
+    """What is shown, as a file."""
+    name = f"who-may-do-what-{found.site.code}-{found.day:%Y-%m-%d}.csv"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return HttpResponse(as_file(found), content_type="text/csv; charset=utf-8", headers=headers)
+
+
+def shown(site: Site, found: Squares, wish: Wish) -> dict[str, Any]:
     page = reverse("training:matrix", kwargs={"site": site.code})
 
     def link(days: int) -> str:
         query = {"day": f"{short_day(found.day + timedelta(days=days))}"}
         query |= {"known": f"{short_day(last_known(found))}"} if found.known_by else {}
-        return f"{page}?{urlencode(query)}"
+        return f"{page}?{urlencode(query | wish.query)}"
 
     return {
+        "as_file": link(0) + "&csv=1",
         "matrix": for_page(found),
         "told": told(found),
         "earlier": link(-1),

@@ -11,6 +11,7 @@ const opensDialog = (event) => {
 
 /* A form sent twice would be refused or answered twice; the second press is ignored while the first is on its way. */
 const sendsOnce = (event) => {
+  if ("again" in event.target.dataset) return; // a paper that opens beside the page may be printed twice
   if (event.target.dataset.sent) event.preventDefault();
   else event.target.dataset.sent = "yes";
 };
@@ -29,6 +30,23 @@ const unfolds = () => document.querySelectorAll("main details:not([open])").forE
 const foldsAgain = () => document.querySelectorAll("details[data-unfolded]").forEach((each) => {
   each.open = false;
   delete each.dataset.unfolded;
+});
+
+/* A wide table says how many of its columns stand beyond its frame. */
+const countsColumns = (frame) => {
+  const says = frame.previousElementSibling;
+  if (!says?.matches("[data-out-of-sight]")) return;
+  const edge = frame.getBoundingClientRect().right;
+  const beyond = [...frame.querySelectorAll("thead th")].filter((head) => head.getBoundingClientRect().right > edge + 1).length;
+  says.hidden = beyond === 0;
+  says.firstElementChild.textContent = beyond === 1 ? "1 column is" : `${beyond} columns are`;
+};
+
+document.querySelectorAll(".matrix-frame").forEach((frame) => {
+  const counts = () => countsColumns(frame);
+  frame.addEventListener("scroll", counts, { passive: true });
+  window.addEventListener("resize", counts);
+  counts();
 });
 
 window.addEventListener("beforeprint", unfolds);
