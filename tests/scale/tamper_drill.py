@@ -37,7 +37,7 @@ from django.db import DatabaseError, connection, transaction
 
 from clinic import clock
 from clinic.checkpoints import checkpoint, write_everywhere
-from clinic.models import KeptElsewhere, Site
+from clinic.models import KeptElsewhere, Seal, Site
 from clinic.models.refusal import sealed_models
 from clinic.record import record, void
 from clinic.reference import REFERENCE
@@ -162,8 +162,9 @@ def random_edit(model: Any, dice: random.Random) -> tuple[str, str, Callable[[],
         )
     if way == "copied":
         return way, f"{table} copied", lambda: copy_of(model, row)
-    # the number of a stored stretch says nothing: they are written anew with other numbers whenever they differ
-    keyed = model not in (StandingSpan, EvidenceSpan) and dice.random() < 0.1
+    # the number of a stored stretch says nothing: they are written anew with other numbers whenever they differ; neither does
+    # that of a seal, which is known by its site and position
+    keyed = model not in (StandingSpan, EvidenceSpan, Seal) and dice.random() < 0.1
     column = dice.choice([*covered_columns(model), *([model._meta.pk] if keyed else [])])
     value = other_value(column, getattr(row, column.attname), dice)
 
