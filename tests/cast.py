@@ -4,6 +4,7 @@ Millbrook Lane is the practice, Sandbar Court its second site across the river. 
 both. Nothing here is signed: tests of training add that by the actions.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
@@ -69,10 +70,15 @@ class Cast:
 
     def refresh(self) -> None:
         """Forget what an earlier test saw on these objects: their rows were taken back with its transaction."""
+        rows: dict[Any, list[Any]] = defaultdict(list)
         for each in fields(self):
             value = getattr(self, each.name)
             for row in (value.person, value.account) if isinstance(value, Member) else (value,):
-                row.refresh_from_db()
+                rows[type(row)].append(row)
+        for model, known in rows.items():
+            stored = model._base_manager.in_bulk([row.pk for row in known])  # one question a table, before every test
+            for row in known:
+                row.__dict__ = dict(vars(stored[row.pk]))
 
 
 def enter_practice() -> Cast:
