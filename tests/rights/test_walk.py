@@ -22,7 +22,7 @@ from tests.rights.acts import ACTS, OF_SITES, Act, may
 from tests.rights.world import CODES, HOLDS, SITES, World, at_noon, build, without_timelines
 from training.models import FoundingGrant
 
-pytestmark = [pytest.mark.django_db, pytest.mark.other_database]  # the policy is the same on both
+pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # the policy is the same on both
 CASES = 3872  # exact: an act, a post or a site that goes missing is a hole in the walk
 
 
