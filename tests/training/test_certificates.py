@@ -2,6 +2,7 @@
 
 import re
 import shlex
+from datetime import timedelta
 from io import BytesIO, StringIO
 from typing import Any
 
@@ -15,11 +16,12 @@ from pypdf import PdfReader
 from clinic.record import Refused, void
 from tests.fixtures import lift_refusals
 from tests.training.bench import ALL_RIGHT, Bench, at, proved
+from tests.training.people_scene import TODAY, Scene, carried
 from training.actions.issue import is_whole, issue_certificate
 from training.actions.signing import withdraw
 from training.models import Issue, SignOff
 from training.papers import paper
-from training.reads.certificate import content_from
+from training.reads.certificate import content_from, founder_words, rests_words
 
 pytestmark = pytest.mark.django_db
 
@@ -55,7 +57,22 @@ def test_the_content_is_frozen_with_what_it_rests_on(signed: SignOff) -> None:
     content = content_from(issued(signed).frozen)
     assert (content.performances, content.performances_clean) == (2, 2)
     assert content.watched_on == ["2025-02-04", "2025-02-05"]
-    assert content.watched_by == ["Ines Pellow, lead assistant"]
+    assert content.watched_by == ["Ines Pellow, lead assistant, by a founding grant"]
+    assert content.signer_role == "lead assistant, by a founding grant"
+
+
+def test_a_watcher_with_authority_only_is_named_without_a_grant(signed: SignOff) -> None:
+    day = signed.happened_on
+    assert [founder_words(who, signed, day) for who in (signed.signer, signed.person)] == ["by a founding grant", ""]
+    assert founder_words(signed.signer, signed, day - timedelta(days=30)) == ""
+
+
+def test_what_it_rests_on_says_where_it_was_carried_over(scene: Scene) -> None:
+    wren = scene.cast.assistant.person
+    carried(scene, wren, "P01", TODAY + timedelta(days=100))
+    signed = SignOff(person=wren, site=scene.cast.lane, version=scene.versions["P03"], happened_on=TODAY)
+    assert rests_words(signed, "P01") == "P01 (carried over from before the register)"
+    assert rests_words(signed, "P04") == "P04"
 
 
 def test_a_case_that_did_not_arise_is_no_miss_on_the_paper(bench: Bench) -> None:

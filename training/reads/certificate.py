@@ -10,7 +10,7 @@ from clinic.models import Appointment, Person, RoleHeld, Seal, Site
 from clinic.models.people import holds_on
 from clinic.rules.words import day_words, in_text, listed
 from training.documents.certificate import CertificateContent, Element
-from training.models import InstructionsCheck, Issue, KnowledgeResult, Observation, SignOff
+from training.models import FoundingGrant, InstructionsCheck, Issue, KnowledgeResult, Observation, Procedure, SignOff
 from training.reads.ground import six_of
 from training.reads.sheets import OF_PAPER, entered_words
 from training.reads.standing import sentence_on, span_on
@@ -55,7 +55,7 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
         says=sentence_on(signed.person, version.procedure, identity.issued_on),
         basis=BASES[Basis.OBSERVED],
         lowered="; ".join(signed.lowered),
-        rests_on=list(version.asks.prerequisites),
+        rests_on=[rests_words(signed, code) for code in version.asks.prerequisites],
         maker=maker_words(signed),
     )
 
@@ -80,7 +80,7 @@ def seen_words(signed: SignOff) -> dict[str, Any]:
         "methods": methods_words(seen),
         "check": check_words(signed),
         "watched_on": sorted({row.happened_on.isoformat() for row in seen}),
-        "watched_by": watchers(seen, signed.site),
+        "watched_by": watchers(seen, signed),
         "from_paper": [f"{day_words(row.happened_on)}, {entered_words(row)}" for row in seen if row.sheet],
         "elements": [Element(name, bool(how), how) for _, name, how in six_of(signed)],
     }
@@ -89,7 +89,15 @@ def seen_words(signed: SignOff) -> dict[str, Any]:
 def signature_words(signed: SignOff) -> dict[str, Any]:
     return {
         "signer": signed.signer_name,
-        "signer_role": role_words(signed.signer, signed.site, signed.happened_on) or "supervisor",
+        "signer_role": ", ".join(
+            filter(
+                None,
+                [
+                    role_words(signed.signer, signed.site, signed.happened_on) or "supervisor",
+                    founder_words(signed.signer, signed),
+                ],
+            )
+        ),
         "signed_at": f"{signed.happened_on.isoformat()}T{signed.happened_at:%H:%M}",
         "signed_how": f"proved by {signed.reidentified}",
         "meaning": signed.meaning,
@@ -123,14 +131,31 @@ def check_words(signed: SignOff) -> str:
     return f"knowledge check passed on {day_words(result.happened_on)}" if result else "no knowledge check needed"
 
 
-def watchers(seen: list[Observation], site: Site) -> list[str]:
-    """Each once, with the job roles held on the last day of watching, in the order of watching."""
+def watchers(seen: list[Observation], signed: SignOff) -> list[str]:
+    """Each once, with the job roles held on the last day of watching, in the order of watching; whose watching counts by a
+    founding grant, with that."""
     found: dict[str, str] = {}
     for row in seen:
         name = row.observer.printed_name if row.observer else str(row.witness)
-        role = role_words(row.observer, site, row.happened_on) if row.observer else "outside witness"
-        found[name] = f"{name}, {role}" if role else name
+        role = role_words(row.observer, signed.site, row.happened_on) if row.observer else "outside witness"
+        founder = founder_words(row.observer, signed, row.happened_on) if row.observer else ""
+        found[name] = ", ".join(filter(None, (name, role, founder)))
     return list(found.values())
+
+
+def founder_words(person: Person, signed: SignOff, day: date | None = None) -> str:
+    """Where somebody watched or signed by a founding grant: nobody had watched them here."""
+    on, procedure = day or signed.happened_on, signed.version.procedure
+    mine = FoundingGrant.objects.live().filter(person=person, site=signed.site)
+    is_founder = any(grant.covers(procedure) and grant.happened_on <= on <= (grant.to_day or on) for grant in mine)
+    return BASES[Basis.FOUNDING] if is_founder else ""
+
+
+def rests_words(signed: SignOff, code: str) -> str:
+    """A procedure that it rests on; how it was held on the day of signing, where that was not by evidence of its own."""
+    procedure = Procedure.objects.get(organisation=signed.site.organisation, code=code)
+    basis = span_on(signed.person, procedure, signed.happened_on).basis
+    return f"{code} ({BASES[basis]})" if basis in (Basis.CARRIED_OVER, Basis.FOUNDING) else code
 
 
 def role_words(person: Person, site: Site, day: date) -> str:
