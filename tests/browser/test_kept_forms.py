@@ -84,6 +84,9 @@ def test_an_answer_of_the_walk_round_survives_a_reload_and_a_dead_network(page: 
     before = count(register, "clinic_sitefactvalue")
     page.goto(f"/{SITE}/procedures/site-facts/answer/?question=2")
     field = page.locator("main textarea").first
+    page.evaluate(
+        "document.querySelectorAll('main details').forEach((each) => { each.open = true; })"
+    )  # what is answered is folded
     field.fill("the drawer under the bench, left")
     page.reload()
     expect(page.get_by_text("Not sent yet: what you typed here")).to_be_visible()

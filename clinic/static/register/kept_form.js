@@ -26,8 +26,12 @@ const keeps = (changes = {}) => {
   }
 };
 
+/* What was typed or refused is seen, also where its part of the page is folded. */
+const unfoldsAround = (field) => field?.closest("details")?.setAttribute("open", "");
+
 const restores = () => {
   [...typed.elements].filter((field) => field.name in entry.values).forEach((field) => {
+    if (!ticks(field) && field.value !== entry.values[field.name]) unfoldsAround(field);
     if (ticks(field)) field.checked = field.value === entry.values[field.name];
     else field.value = entry.values[field.name];
     if (!ticks(field) || field.checked) field.dispatchEvent(new Event("input", { bubbles: true }));
@@ -75,6 +79,7 @@ const marks = (wrong) => {
   typed.querySelectorAll("[data-refused]").forEach((each) => each.remove());
   Object.entries(wrong).forEach(([name, words]) => {
     const box = document.getElementById(`div_id_${name}`);
+    unfoldsAround(box);
     box?.append(Object.assign(document.createElement("p"), { className: "error", textContent: words.join(" ") }));
     box?.lastChild.setAttribute("data-refused", "");
   });
