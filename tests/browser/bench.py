@@ -12,7 +12,7 @@ def begin(page: Page, site: str, person: str, procedure: str, method: str, unit:
     """Choose everything that is chosen before the first mark, and open the bench. What concerns the whole site has no unit."""
     page.goto(f"/{site}/observe/begin/?person={person}")
     unfold(page)
-    page.get_by_label(procedure).check()
+    page.get_by_role("checkbox", name=procedure).check()
     page.get_by_label(re.compile("^Assessment")).check()
     page.get_by_label(method).check()
     if unit:

@@ -32,6 +32,7 @@ MOST = 2500  # px at a tablet's width: exceptions open, order folded
 LONG = {  # pages that may be longer, and why
     "/high-street/procedures/*/": "a text to read, of which no step may be folded away",
     "/high-street/procedures/*/draft/preview/": "the same text, as whoever approves it has to read it",
+    "/high-street/procedures/*/draft/policy/": "one decision: each field changes what the others mean, so none is folded away",
     "/high-street/upkeep/unit/*/swap/": "done at the unit from top to bottom, in the order of the work",
 }
 

@@ -158,6 +158,7 @@ def test_a_mark_says_which_step_it_marks(bench: Page) -> None:
 def test_a_procedure_of_the_whole_site_asks_for_no_unit(page: Page, sign_in: Any, passphrase: str) -> None:
     sign_in(page, SUPERVISOR, passphrase)
     page.goto(f"/{SITE}/observe/begin/")
+    unfold(page)
     page.locator("#id_equipment").select_option(label=UNIT)
     page.get_by_label("Hand hygiene and protective equipment (P14)").check()
     expect(page.locator("#id_equipment")).to_be_hidden()

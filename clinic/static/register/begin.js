@@ -29,7 +29,7 @@ const offers = (dot, against) => {
 
 const counts = document.getElementById("counts");
 if (counts) {
-  const form = document.querySelector("form[method=post] input[name=procedures]")?.form;
+  const form = document.querySelector("form[method=post] input[type=checkbox][name=procedures]")?.form;
   const known = JSON.parse(counts.textContent);
   form?.addEventListener("change", () => fitsChoices(form, known));
   if (form) fitsChoices(form, known);
