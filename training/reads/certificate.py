@@ -89,15 +89,7 @@ def seen_words(signed: SignOff) -> dict[str, Any]:
 def signature_words(signed: SignOff) -> dict[str, Any]:
     return {
         "signer": signed.signer_name,
-        "signer_role": ", ".join(
-            filter(
-                None,
-                [
-                    role_words(signed.signer, signed.site, signed.happened_on) or "supervisor",
-                    founder_words(signed.signer, signed),
-                ],
-            )
-        ),
+        "signer_role": signer_words(signed),
         "signed_at": f"{signed.happened_on.isoformat()}T{signed.happened_at:%H:%M}",
         "signed_how": f"proved by {signed.reidentified}",
         "meaning": signed.meaning,
@@ -141,6 +133,11 @@ def watchers(seen: list[Observation], signed: SignOff) -> list[str]:
         founder = founder_words(row.observer, signed, row.happened_on) if row.observer else ""
         found[name] = ", ".join(filter(None, (name, role, founder)))
     return list(found.values())
+
+
+def signer_words(signed: SignOff) -> str:
+    role = role_words(signed.signer, signed.site, signed.happened_on) or "supervisor"
+    return ", ".join(filter(None, (role, founder_words(signed.signer, signed))))
 
 
 def founder_words(person: Person, signed: SignOff, day: date | None = None) -> str:
