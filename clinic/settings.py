@@ -84,6 +84,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "clinic.accounts.NotOneWordTwice"},
 ]
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000  # a table of 250 lines is one form
 SIGN_IN_TRIES = env.whole("MILLROOM_SIGN_IN_TRIES", 10, least=3)
 
 IDLE_LOCK_SECONDS = env.whole("MILLROOM_IDLE_LOCK", 300, least=60)

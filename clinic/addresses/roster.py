@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from clinic.views import recovery, roster, roster_accounts, roster_file, roster_posts, site
+from clinic.views import recovery, roster, roster_accounts, roster_file, roster_posts, setting_up, site
 
 urlpatterns: list[URLPattern] = [
     path("people/roster/", roster.roster, name="roster"),
@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("people/roster/export/", roster_file.roster_export, name="roster_export"),
     path("people/roster/accounts/", roster_accounts.account_review, name="account_review"),
     path("people/roster/accounts/<int:account>/", roster_accounts.account_close, name="account_close"),
+    path("people/roster/going-live/units/", setting_up.units, name="unit_table"),
     path("people/roster/site/", site.site_ways, name="site_ways"),
     path("people/roster/posts/", roster_posts.posts, name="posts"),
     path("people/roster/posts/new/", roster_posts.post_new, name="post_new"),

@@ -5,14 +5,15 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from clinic.csv_rows import LIMITS, MOST_BYTES, NotCsv, decoded
+from clinic.csv_rows import LIMITS, MOST_BYTES, NotCsv
+from clinic.workbooks import text_of
 
 
 class TableFile(forms.Form):
-    """A CSV file, or its lines as text: the text of a file with faults stands on the page to be put right there."""
+    """A CSV file or a workbook, or its lines as text: the text of a file with faults stands on the page to be put right there."""
 
     file = forms.FileField(
-        label="CSV file",
+        label="CSV file or workbook (XLSX)",
         required=False,
         help_text=LIMITS,
         error_messages={"empty": "The file is empty. Choose another one."},
@@ -30,7 +31,7 @@ class TableFile(forms.Form):
         if file is None:
             return ""
         try:
-            return decoded(file.read(MOST_BYTES + 1))
+            return text_of(file.read(MOST_BYTES + 1))
         except NotCsv as wrong:
             raise ValidationError(str(wrong)) from None
 

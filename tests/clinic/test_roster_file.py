@@ -238,7 +238,7 @@ def test_a_faulty_file_stands_on_the_page_to_be_put_right(signed_in: Any, cast: 
 def test_a_wrong_file_is_refused_and_what_was_typed_stays(signed_in: Any, cast: Cast) -> None:
     answer = signed_in(cast.coordinator).post(URL, upload(b"PK\x03\x04") | {"text": "given_name"})
     html = answer.content.decode()
-    assert "This is a spreadsheet workbook or an archive, not a CSV file." in html
+    assert "The workbook is broken and cannot be opened." in html
     assert ">\ngiven_name</textarea>" in html or ">given_name</textarea>" in html
 
 

@@ -150,8 +150,8 @@ def openings(site: Site, today: date) -> Point:
     }
     missing = len(wanted - known)
     says = f"{len(wanted) - missing} of {len(wanted)} upkeep tasks know when they were last done."
-    supply = "Enter each unit, then its opening readings." if missing or not wanted else ""
-    return Point(bool(wanted) and not missing, says, supply, "clinic:equipment")
+    supply = "Enter the units with their last-done days, all in one table." if missing or not wanted else ""
+    return Point(bool(wanted) and not missing, says, supply, "clinic:unit_table")
 
 
 def signers(site: Site, today: date) -> Point:

@@ -8,11 +8,12 @@ from django.core.management.base import CommandError
 
 from clinic.actions.roster import enter_roster
 from clinic.commands import ExampleCommand
-from clinic.csv_rows import NotCsv, decoded
+from clinic.csv_rows import NotCsv
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from clinic.record import Refused
 from clinic.roster import Roster, entered_words, read_roster
+from clinic.workbooks import text_of as text_in
 
 EXAMPLE = """example:
   manage.py import_roster staff.csv --site harbour-row --by S001 --dry-run
@@ -27,7 +28,7 @@ exit codes: 0 entered, or nothing wrong with --dry-run · 1 faults in the file (
 
 
 class Command(ExampleCommand):
-    help = "Enter the people and job roles of a CSV file at a site: all of it, or nothing with every fault named."
+    help = "Enter the people and job roles of a CSV file or workbook at a site: all of it, or nothing with every fault named."
     example = EXAMPLE
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -64,7 +65,7 @@ def whoever(number: str, site: Site) -> Person:
 
 def text_of(file: Path) -> str:
     try:
-        return decoded(file.read_bytes())
+        return text_in(file.read_bytes())
     except OSError as wrong:
         raise CommandError(f"{file} cannot be read: {wrong.strerror}.") from None
     except NotCsv as wrong:
