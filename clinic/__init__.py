@@ -61,6 +61,10 @@
 - A passkey belongs to the name in the address. Another name, or a bare number, asks for a code instead.
 - The last second factor of somebody who needs one is not removed; where it is lost, a recovery ends it
   (`factor_lost`).
+- A PIN (`clinic/pins.py`) weakens none of this: it counts only on the device and day on which its person proved password
+  and second factor, gives back what was proved there and ends when that would have, and never where a second factor was
+  added since. What changes an account, and what is approved or founded for everybody, asks the password. A signature
+  says in its own words that it rests on a PIN, and when the password was given; an entry by PIN was recorded by its person.
 - Whoever unlocks their own session proves name and password again; that neither lengthens the session nor asks the
   second factor again, which was proved when it began.
 """

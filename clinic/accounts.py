@@ -98,8 +98,8 @@ def open_invitation(code: str) -> Invitation | None:
 
 
 def end_sessions(account: Account) -> int:
-    """Signs the account out everywhere (a lost tablet, somebody leaving); no device is known to it any more. Returns how many
-    sessions ended."""
+    """Signs the account out everywhere (a lost tablet, somebody leaving); no device is known to it any more, and no PIN is
+    left. Returns how many sessions ended."""
     ended = 0
     for session in Session.objects.iterator():
         if session.get_decoded().get("_auth_user_id") == str(account.pk):
@@ -107,6 +107,7 @@ def end_sessions(account: Account) -> int:
             ended += 1
     account.signed_in.all().delete()
     account.known_devices.all().delete()
+    account.pins.all().delete()
     return ended
 
 
@@ -129,13 +130,18 @@ def prove(sign_in_name: str, password: str, *, site: Site, at: Place = NOWHERE) 
             Refusal("Name and password do not belong together. Nothing was signed.", "Type both again.", "password")
         )
     guessing.forget(runs)
+    only_if_identified(account)
+    return account
+
+
+def only_if_identified(account: Account) -> None:
+    """Nobody signs before it is written down how it was checked who they are (row E-17)."""
     if not account.identity_checked:
         raise Refused(
             Refusal(
                 "Nobody has written down how it was checked who you are.", "Ask the coordinator to enter it; then sign."
             )
         )
-    return account
 
 
 def prove_oneself(account: Account, password: str, *, at: Place = NOWHERE) -> None:

@@ -135,8 +135,8 @@ def knows(name: str, device: str) -> bool:
     return bool(device) and rows.exists()
 
 
-def remember(request: HttpRequest, response: HttpResponse, account: Account) -> None:
-    """From now on the device is known to this account. The cookie says nothing of whose it is."""
+def remember(request: HttpRequest, response: HttpResponse, account: Account) -> str:
+    """From now on the device is known to this account. The cookie says nothing of whose it is. Returns the digest of it."""
     device = place_of(request).device
     if not KnownDevice.objects.filter(digest=digest_of(device)).exists():
         device = secrets.token_urlsafe(32)
@@ -144,3 +144,4 @@ def remember(request: HttpRequest, response: HttpResponse, account: Account) -> 
     response.set_cookie(
         device_cookie(), device, max_age=DEVICE_LASTS, httponly=True, secure=settings.HTTPS, samesite="Lax"
     )
+    return digest_of(device)

@@ -20,7 +20,14 @@ from clinic.views.trouble import not_read
 
 log = logging.getLogger(__name__)
 # Where a proof is given, and where a session is left. They neither open a locked session nor keep an open one awake.
-OPEN_TO_ALL = ("clinic:sign_in", "clinic:second_factor", "clinic:sign_out", "clinic:unlock")
+OPEN_TO_ALL = (
+    "clinic:sign_in",
+    "clinic:second_factor",
+    "clinic:sign_out",
+    "clinic:unlock",
+    "clinic:by_pin",
+    "clinic:change_person",
+)
 # Where a page says that it was touched: how far that keeps the session awake is asked there.
 COUNTS_ITSELF = ("clinic:awake",)
 

@@ -3,7 +3,7 @@
 from django.urls import include, path
 
 from clinic.addresses import account, chemicals, days, incidents, records, roster, upkeep
-from clinic.views import accounts, second_factor
+from clinic.views import accounts, pins, second_factor
 
 app_name = "clinic"
 
@@ -21,6 +21,8 @@ urlpatterns = [
     path("sign-in/", accounts.sign_in, name="sign_in"),
     path("sign-in/second/", second_factor.second_factor, name="second_factor"),
     path("sign-out/", accounts.sign_out, name="sign_out"),
+    path("change-person/", pins.change_person, name="change_person"),
+    path("pin/", pins.by_pin, name="by_pin"),
     path("unlock/", accounts.unlock, name="unlock"),
     path("awake/", accounts.awake, name="awake"),
     path("invitation/<str:code>/", accounts.invitation, name="invitation"),

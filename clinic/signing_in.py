@@ -7,16 +7,17 @@ from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import login
+from django.contrib.auth import SESSION_KEY, login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.crypto import constant_time_compare
 
-from clinic import clock, guessing
+from clinic import clock, guessing, pins, sessions
 from clinic.accounts import AtWork
 from clinic.actions.recovery import told_since
 from clinic.factors import PROVED, living
-from clinic.models import Account, Person
+from clinic.lock import SIGNED_IN
+from clinic.models import Account, Person, Pin
 
 WAITS = "waits_for_second_factor"
 WAITS_FOR = timedelta(minutes=10)
@@ -49,9 +50,27 @@ def open_session(request: HttpRequest, account: Account, to: str, second: str = 
     login(request, account, backend="clinic.accounts.AtWork")
     request.session[PROVED] = second
     tell_of_recovery(request, account.person)
+    request.session[pins.HAS_PIN] = pins.password_given(account, guessing.place_of(request).device, second)
     response = redirect(to)
-    guessing.remember(request, response, account)
+    sessions.row_of(request).update(device=guessing.remember(request, response, account))
     return response
+
+
+def open_by_pin(request: HttpRequest, pin: Pin, to: str) -> HttpResponse:
+    """The PIN was right. The session is a part of the one that the password opened on this device: it ends when that would
+    have, and what was proved after the password then counts still."""
+    own = request.session.get(SESSION_KEY) == str(pin.account_id)
+    login(request, pin.account, backend="clinic.accounts.AtWork")
+    if own:
+        request.session.cycle_key()
+        sessions.follow(request)
+    request.session.pop(WAITS, None)
+    assert pin.opened_at is not None
+    kept = {SIGNED_IN: pin.opened_at.timestamp(), PROVED: pin.second, pins.HAS_PIN: True}
+    request.session.update(kept)
+    sessions.row_of(request).update(device=pin.device)
+    tell_of_recovery(request, pin.account.person)
+    return redirect(to)
 
 
 def tell_of_recovery(request: HttpRequest, person: Person) -> None:

@@ -1,5 +1,6 @@
 """Logging upkeep and use. Every reading of the task is a field of its own; what was done is never refused for who did it."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -7,6 +8,7 @@ from django import forms
 
 from clinic import clock
 from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.forms.pins import PinField
 from clinic.models import Equipment, Person, Seal, Site, UpkeepEntry, UpkeepTask
 from clinic.photos import LIMITS, NotAPhoto, as_jpeg
 from clinic.reads.readings import Asked
@@ -66,6 +68,7 @@ class LogEntry(SubmissionForm):
         label="Photo", required=False, help_text=f"Of the reading or the part, no patient and no name on it. {LIMITS}"
     )
     from_observation = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    pin = PinField(label="PIN of whoever did it", required=False)
 
     def __init__(
         self,
@@ -78,8 +81,10 @@ class LogEntry(SubmissionForm):
         data: Any = None,
         files: Any = None,
         known: Any = None,
+        by_pin: Sequence[Person] = (),
     ) -> None:
-        """`known`: what an address already says (?done_by=, ?stood_by=, ?from_observation=)."""
+        """`known`: what an address already says (?done_by=, ?stood_by=, ?from_observation=). `by_pin`: the others whose PIN
+        counts on this tablet now; with it they record their work themselves, whoever is signed in."""
         now = f"{clock.time_of_day(site.time_zone):%H:%M}"
         super().__init__(
             data, files, initial={"done_by": me.pk, "day": today, "at": now, "drawn_at": now} | dict(known or {})
@@ -91,7 +96,13 @@ class LogEntry(SubmissionForm):
         self.fields["stood_by"].choices = self.helpers(usable_people(site.organisation, task.covered_by, today))  # type: ignore[attr-defined]
         readings = {f"reading_{spec.key}": field_of(spec, asked) for spec in asked.specs}
         self.later = {spec.key for spec in asked.specs if spec.later}
-        self.order = ["read_later", *readings, "done_by", "stood_by", "day", "at", "read_on", "note", "photo"]
+        self.by_pin = [person for person in by_pin if str(person.pk) in self.people and person != me]
+        if self.by_pin:
+            names = listed([str(person) for person in self.by_pin], "or")
+            self.fields["pin"].help_text = f"With it {names} records it, and not {me}."
+        else:
+            del self.fields["pin"]
+        self.order = ["read_later", *readings, "done_by", "pin", "stood_by", "day", "at", "read_on", "note", "photo"]
         self.fields |= readings
         if not task.covered_by:
             del self.fields["stood_by"]

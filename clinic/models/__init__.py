@@ -18,6 +18,7 @@ from clinic.models.organisation import (
     SiteSetting,
 )
 from clinic.models.people import Absence, Appointment, JobRole, OutsideWitness, Person, Post, RoleHeld
+from clinic.models.pins import Pin
 from clinic.models.purges import LegalHold, Purged
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, SealShape, Voiding
 from clinic.models.safeguards import Safeguard
@@ -64,6 +65,7 @@ __all__ = [
     "OutsideWitness",
     "Paper",
     "Person",
+    "Pin",
     "Post",
     "Purged",
     "RecoveryCode",

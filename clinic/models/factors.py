@@ -82,3 +82,4 @@ class SignedIn(models.Model):
     began_at = models.DateTimeField()
     address = models.CharField(max_length=64, blank=True)
     browser = models.CharField(max_length=300, blank=True, db_comment="What the browser said of itself")
+    device = models.CharField(max_length=64, blank=True, db_comment="Digest of what the cookie of the device holds")

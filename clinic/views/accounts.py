@@ -11,10 +11,12 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from clinic import lock, sessions
+from clinic import lock, pins, sessions
 from clinic.accounts import open_invitation
 from clinic.actions.invitations import accept
 from clinic.forms.accounts import ChoosePassword, Paused, SignIn
+from clinic.forms.pins import ByPin
+from clinic.guessing import place_of
 from clinic.lock import SIGNED_IN
 from clinic.record import Refused
 from clinic.signing_in import let_in
@@ -29,7 +31,8 @@ class SignInView(LoginView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         """Without the names of the host, which Django adds as `site`: here that word is a site of the practice."""
-        shown = super().get_context_data(**kwargs)
+        here = pins.counting(place_of(self.request).device)
+        shown = super().get_context_data(**kwargs) | {"by_pin": ByPin(here) if here else None}
         return {name: value for name, value in shown.items() if name not in ("site", "site_name")}
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
@@ -57,6 +60,7 @@ class UnlockView(SignInView):
         session[SIGNED_IN] = signed_in
         session.cycle_key()
         sessions.follow(self.request)
+        pins.password_again(form.get_user(), place_of(self.request).device)
         return response
 
 
@@ -75,6 +79,8 @@ def awake(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
+    """The day's session on this device is over, also for a PIN."""
+    pins.signed_out(request.session.get(SESSION_KEY), place_of(request).device)
     logout(request)
     return redirect("clinic:sign_in")
 

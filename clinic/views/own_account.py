@@ -9,17 +9,19 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from clinic import clock, factors, passkeys, sessions
+from clinic import clock, factors, passkeys, pins, sessions
 from clinic.accounts import prove_oneself
 from clinic.actions.accounts import change_password
+from clinic.actions.pins import end_pins
 from clinic.doors import for_oneself
 from clinic.forms.base import add_refusals
 from clinic.forms.factors import ChangePassword
 from clinic.guessing import place_of
-from clinic.models import Account, Appointment, Person, RoleHeld
+from clinic.models import Account, Appointment, Person, Pin, RoleHeld
 from clinic.models.people import holds_on
 from clinic.reads.own_account import done_to
 from clinic.record import Refused
+from clinic.rules.devices import device_in_words
 from clinic.rules.words import begun
 
 TELLS_OF = timedelta(days=365)
@@ -35,10 +37,21 @@ def account(request: HttpRequest) -> HttpResponse:
         "posts": posts_of(mine.person),
         "factors": living,
         "codes": factors.codes_left(mine),
+        "pins": [told(row, place_of(request).device) for row in mine.pins.all()],
         "takes_passkeys": passkeys.here(request) is not None,
         "sessions": sessions.of(mine, request),
         "done": done_to(mine, clock.now() - TELLS_OF),
     })  # fmt: skip
+
+
+def told(row: Pin, device: str) -> dict[str, object]:
+    """One PIN as its person reads it."""
+    return {
+        "row": row,
+        "device": device_in_words(row.browser),
+        "is_here": row in pins.on_device(device),
+        "counts": pins.counts(row),
+    }
 
 
 def own(request: HttpRequest) -> Account:
@@ -70,6 +83,7 @@ def password_change(request: HttpRequest) -> HttpResponse:
             update_session_auth_hash(request, mine)
             sessions.follow(request)
             ended = sessions.end_others(mine, request)
+            request.session[pins.HAS_PIN] = False
             messages.success(request, f"Your password is changed. Other sessions ended: {ended}.")
             return redirect("clinic:account")
     return render(request, "clinic/account/password.html", {"form": form})
@@ -85,6 +99,7 @@ def session_end(request: HttpRequest, signed_in: UUID) -> HttpResponse:
         messages.warning(request, "That is the session you are in. To end it, sign out.")
     else:
         sessions.end(mine, row)
+        end_pins(mine, mine.pins.filter(device=row.device).exclude(device=""), "its session was ended")
         messages.success(request, "That session is ended.")
     return redirect("clinic:account")
 
@@ -92,6 +107,8 @@ def session_end(request: HttpRequest, signed_in: UUID) -> HttpResponse:
 @for_oneself
 @require_POST
 def sessions_end_others(request: HttpRequest) -> HttpResponse:
-    ended = sessions.end_others(own(request), request)
+    mine = own(request)
+    ended = sessions.end_others(mine, request)
+    end_pins(mine, mine.pins.exclude(pk__in=pins.on_device(place_of(request).device)), "every other session was ended")
     messages.success(request, f"Other sessions ended: {ended}. You are signed in here only.")
     return redirect("clinic:account")

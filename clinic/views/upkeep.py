@@ -7,13 +7,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from clinic import lock
+from clinic import lock, pins
 from clinic.actions.readings import Logged, Result, Work, log_work, read_result
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.covering import procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.upkeep import LogEntry, ResultForm
+from clinic.guessing import place_of
 from clinic.models import EntryPhoto, Equipment, Person, Site, UpkeepEntry, UpkeepTask
 from clinic.permissions import May
 from clinic.photos import TYPE
@@ -45,10 +46,13 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
     task = get_object_or_404(UpkeepTask, code=upkeep_task, equipment_kind=unit.kind)
     asked, me, known = asked_at(site, unit, task), request.allowed.person, request.GET.items()
     lock.hold(request)
-    form = LogEntry(site, unit, task, asked, me, request.today, request.POST or None, request.FILES or None, known)
+    others = pins.people_here(place_of(request).device)
+    form = LogEntry(
+        site, unit, task, asked, me, request.today, request.POST or None, request.FILES or None, known, others
+    )
     if form.is_valid():
         try:
-            logged = log_work(work_of(form), by=me)
+            logged = log_work(work_of(form), by=recorder(request, site, form, me))
         except Refused as refused:
             add_refusals(form, refused)
         else:
@@ -65,6 +69,12 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
         "entry": kept_under(request, site, me, unit.label, task.title),
     }
     return render(request, "clinic/upkeep/log.html", shown | able(request, site, task))
+
+
+def recorder(request: HttpRequest, site: Site, form: LogEntry, me: Person) -> Person:
+    """Whoever did it, where their PIN says so; otherwise whoever is signed in. Raises Refused, at the PIN."""
+    digits = form.cleaned_data.get("pin")
+    return pins.person_by_pin(form.cleaned_data["done_by"], digits, place_of(request).device, site) if digits else me
 
 
 @door(May.DUTY)

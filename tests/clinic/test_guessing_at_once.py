@@ -9,8 +9,10 @@ import pytest
 from django.db import connection
 from django.test import Client
 
+from clinic import clock, pins
 from clinic.guessing import Run, charge
-from clinic.models import TryCount
+from clinic.models import Account, Organisation, Person, Pin, Site, TryCount
+from clinic.rules.pins import TRIES_A_DAY
 
 pytestmark = pytest.mark.usefixtures("free_database")
 TWELVE = 12
@@ -47,3 +49,22 @@ def test_of_twelve_wrong_passwords_sent_at_once_ten_are_looked_at() -> None:
         return Client().post("/sign-in/", {"username": "nobody", "password": "wrong wrong wrong"}).status_code
 
     assert sorted(at_once(guess)) == [200] * 10 + [429] * 2
+
+
+def test_of_twelve_wrong_pins_sent_at_once_five_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A-06 (V draft): at most ten tries; ours are five."""
+    looked = []
+    monkeypatch.setattr(pins, "check_password", lambda *args: looked.append(args) or False)
+    now = clock.now()
+    row = Pin.objects.create(account=somebody(), device="d", proof="p", chosen_at=now, opened_at=now)
+    assert at_once(lambda: pins.is_right(row, "000001", "device")) == [False] * TWELVE
+    assert len(looked) == TRIES_A_DAY and Pin.objects.get().wrong_today == TRIES_A_DAY
+
+
+def somebody() -> Account:
+    group = Organisation.objects.create(name="Group")
+    site = Site.objects.create(
+        organisation=group, name="Lane", code="lane", time_zone="UTC", register_start="2026-01-01"
+    )
+    who = Person.objects.create(organisation=group, home_site=site, given_name="Wren", family_name="Adeyemi")
+    return Account.objects.create(person=who, sign_in_name="wren")

@@ -440,3 +440,78 @@ def test_a_founding_grant_sent_again_after_a_signature_is_the_first(bench: Bench
         assert found(who, site, day, day, proved=proved(), id=number, **asked) == first
         with pytest.raises(Refused, match="A sign-off is alive for P06"):
             found(who, site, day, day, proved=proved(), id=uuid4(), **asked)
+
+
+# ---- by PIN (rows E-19, E-20)
+
+PIN = "402917"
+PIN_AT = "sign-in name and PIN; the password was given on this device at "
+
+
+def by_pin(bench: Bench, *signers: Member) -> Client:
+    """A tablet on which each of them gave the password and chose a PIN; the last is signed in."""
+    tablet = Client()
+    for who in signers:
+        tablet.post("/change-person/")
+        tablet.post("/sign-in/", {"username": who.account.sign_in_name, "password": PASSWORD})
+        said = {"submission": uuid4(), "pin": PIN, "again": PIN, "password": PASSWORD}
+        assert tablet.post("/account/pin/", said).status_code == 302
+    return tablet
+
+
+def test_a_signature_by_pin_is_as_good_and_says_what_it_rests_on(ready: Bench) -> None:
+    with at(6):
+        tablet = by_pin(ready, ready.cast.supervisor)
+        form = tablet.get(address(ready)).context["form"]
+        assert form["password"].label == "PIN or password"
+        assert form["sign_in_name"].value() == ready.cast.supervisor.account.sign_in_name
+        sign(tablet, ready, ready.cast.supervisor, password=PIN)
+    assert SignOff.objects.get().reidentified.startswith(PIN_AT)
+
+
+def test_somebody_signs_by_pin_at_the_tablet_of_somebody_else(ready: Bench) -> None:
+    with at(6):
+        tablet = by_pin(ready, ready.cast.supervisor, ready.cast.owner)
+        sign(tablet, ready, ready.cast.supervisor, password=PIN)
+    assert SignOff.objects.get().signer == ready.cast.supervisor.person
+
+
+def test_the_pin_of_somebody_lesser_signs_nothing(ready: Bench) -> None:
+    with at(6):
+        tablet = by_pin(ready, ready.cast.assistant, ready.cast.supervisor)
+        assert "authority" in errors(sign(tablet, ready, ready.cast.assistant, password=PIN))
+    assert not SignOff.objects.exists()
+
+
+def test_a_pin_signs_nothing_on_another_device_or_in_a_locked_session(ready: Bench, client: Client) -> None:
+    with at(6):
+        tablet = by_pin(ready, ready.cast.supervisor)
+        statement = tablet.get(address(ready)).context["page"].statement
+        assert "Name and password do not belong together" in errors(
+            sign(client, ready, ready.cast.supervisor, password=PIN)
+        )
+        tablet.post("/change-person/")
+        said = {"submission": uuid4(), "statement": statement} | proof(ready.cast.supervisor)
+        assert tablet.post(address(ready), said | {"password": PIN}).status_code == 302
+    assert not SignOff.objects.exists()
+
+
+def test_after_five_wrong_pins_the_password_signs(ready: Bench) -> None:
+    with at(6):
+        tablet = by_pin(ready, ready.cast.supervisor)
+        for _ in range(5):
+            assert "not the PIN" in errors(sign(tablet, ready, ready.cast.supervisor, password="402918"))
+        assert errors(sign(tablet, ready, ready.cast.supervisor, password=PIN)) and not SignOff.objects.exists()
+        sign(tablet, ready, ready.cast.supervisor)
+    assert SignOff.objects.get().reidentified == "sign-in name and password"
+
+
+def test_what_holds_for_everybody_is_signed_by_password(ready: Bench) -> None:
+    """Approving and founding: the field says password, and a PIN is no password there."""
+    with at(6):
+        form = (
+            by_pin(ready, ready.cast.owner)
+            .get(reverse("training:founding_new", args=["millbrook-lane"]))
+            .context["form"]
+        )
+    assert form["password"].label == "Password" and not form.by_pin

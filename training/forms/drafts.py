@@ -10,7 +10,7 @@ from django import forms
 from clinic.forms.base import DayField, with_button
 from clinic.rules.words import begun
 from training.forms.lenient import WantedText
-from training.forms.signing import Proof
+from training.forms.signing import Known, Proof
 from training.models import Draft, Procedure
 from training.rules.facts import FromPaper, Method, MethodQuota, Policy
 from training.rules.policy_wording import PAPER_COUNTS
@@ -239,13 +239,14 @@ class PolicyForm(DraftForm):
 
 
 class ApproveForm(Proof):
-    """From which day the version is in force, and who approves it, proved again."""
+    """From which day the version is in force, and who approves it, proved again by password: it holds for everybody."""
 
+    takes_pin = False
     from_day = DayField(label="In force from")
     field_order = ["submission", "from_day", "sign_in_name", "password"]
 
-    def __init__(self, today: date, known_as: str, *args: Any, **kwargs: Any) -> None:
-        super().__init__(known_as, *args, **kwargs)
+    def __init__(self, today: date, known: Known, *args: Any, **kwargs: Any) -> None:
+        super().__init__(known, *args, **kwargs)
         self.fields["from_day"].initial = today
         self.helper = with_button(self, "Approve and put in force")
 
@@ -265,12 +266,12 @@ class ApproveSetForm(ApproveForm):
         waiting: Iterable[Draft],
         every: Iterable[Procedure],
         today: date,
-        known_as: str,
+        known: Known,
         *args: Any,
         **kwargs: Any,
     ) -> None:
         """`every`: all procedures, as a form that is sent twice names drafts that are approved by now."""
-        super().__init__(today, known_as, *args, **kwargs)
+        super().__init__(today, known, *args, **kwargs)
         field: Any = self.fields["procedures"]
         field.choices = [(row.code, str(row)) for row in every]
         field.widget.choices = [(row.procedure.code, str(row.procedure)) for row in waiting]

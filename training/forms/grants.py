@@ -8,7 +8,7 @@ from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.roster import PersonChoice, long_words, words
 from clinic.models import Person, Site
 from clinic.rules.words import short_day
-from training.forms.signing import Proof
+from training.forms.signing import Known, Proof
 from training.models import FoundingGrant, Procedure
 from training.rules.grants import last_carried_over_day
 
@@ -63,8 +63,9 @@ class EndAuthority(SubmissionForm):
 
 
 class Found(Proof):
-    """How the chain of signing starts: authority and standing at once, and who says so, proved again."""
+    """How the chain of signing starts: authority and standing at once, and who says so, proved again by password."""
 
+    takes_pin = False
     person = PersonChoice()
     procedures = CodesField("Procedures", "Choose the procedures it covers.")
     rests_on = forms.ChoiceField(
@@ -85,8 +86,8 @@ class Found(Proof):
         "submission", "person", "procedures", "rests_on", "detail", "from_day", "to_day", "sign_in_name", "password",
     ]  # fmt: skip
 
-    def __init__(self, site: Site, known_as: str, *args: Any, **kwargs: Any) -> None:
-        super().__init__(known_as, *args, **kwargs)
+    def __init__(self, site: Site, known: Known, *args: Any, **kwargs: Any) -> None:
+        super().__init__(known, *args, **kwargs)
         self.fields["person"].queryset = of_site(site)  # type: ignore[attr-defined]
         rows = Procedure.objects.of(site.organisation).filter(kind=Procedure.Kind.PRACTICE)
         self.fields["procedures"].choices = [(row.code, f"{row.code} {row.title}") for row in rows]  # type: ignore[attr-defined]

@@ -15,7 +15,7 @@ from clinic import clock
 from clinic.forms.base import FIRST_DAY, LAST_DAY, with_button
 from clinic.models import Equipment, EquipmentKind, OutsideWitness, Person, Site
 from clinic.rules.words import begun as large
-from training.forms.signing import Proof
+from training.forms.signing import Known, Proof
 from training.models import Observation, Version
 from training.reads import bench
 from training.reads.bench import BenchProcedure
@@ -314,9 +314,9 @@ class CorrectionForm(MarksForm, Proof):
     )
 
     def __init__(
-        self, seen: Observation, procedures: Iterable[BenchProcedure], known_as: str, *args: Any, **kwargs: Any
+        self, seen: Observation, procedures: Iterable[BenchProcedure], known: Known, *args: Any, **kwargs: Any
     ) -> None:
-        super().__init__(procedures, known_as, *args, **kwargs)
+        super().__init__(procedures, known, *args, **kwargs)
         names = ("stopped", "stop_reason", "own_word", "own_words", "notes")
         self.initial.update({name: getattr(seen, name) for name in names})
         self.initial.update({f"{seen.version.procedure.code}-{row['step']}": row["mark"] for row in seen.marks})

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
-from training.forms.signing import Proof
+from training.forms.signing import Known, Proof
 
 
 class SearchForm(forms.Form):
@@ -29,8 +29,8 @@ class InstructionsForm(Proof):
     day = DayField(label="Day on which you checked it")
     field_order = ["submission", "title", "edition", "day", "sign_in_name", "password"]
 
-    def __init__(self, today: date, known_as: str, *args: Any, **kwargs: Any) -> None:
-        super().__init__(known_as, *args, **kwargs)
+    def __init__(self, today: date, known: Known, *args: Any, **kwargs: Any) -> None:
+        super().__init__(known, *args, **kwargs)
         self.fields["day"].initial = today
         self.helper = with_button(self, "I checked it")
 

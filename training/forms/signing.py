@@ -1,5 +1,6 @@
 """Forms for signing, withdrawing and putting right."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -26,9 +27,24 @@ class WhyNot(SubmissionForm):
         self.helper = with_button(self, "It stands, for this reason")
 
 
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known before anybody signs. `proved`: the sign-in name that signed with both parts before in this session;
+    empty where both are asked. `me`: the sign-in name of whoever is signed in, where their PIN counts here. `by_pin`: whether
+    somebody's does."""
+
+    proved: str = ""
+    me: str = ""
+    by_pin: bool = False
+
+
 class Proof(SubmissionForm):
     """Who is signing, proved again (rows E-19 to E-21): name and password; only the password once the same person has
-    signed with both in this session and it did not lie idle."""
+    signed with both in this session and it did not lie idle.
+
+    Where a PIN counts, it is as good as the password, and the name stands in its field already: both parts are sent."""
+
+    takes_pin = True
 
     sign_in_name = forms.CharField(
         label="Sign-in name of whoever signs",
@@ -44,14 +60,20 @@ class Proof(SubmissionForm):
         error_messages={"required": "Type the password: being signed in is not enough to sign."},
     )
 
-    def __init__(self, known_as: str, *args: Any, **kwargs: Any) -> None:
-        """`known_as`: the sign-in name that was proved before in this session; empty where both are asked."""
+    def __init__(self, known: Known, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.known_as = known_as
-        if known_as:
-            self.fields["sign_in_name"].required = False
-            self.fields["sign_in_name"].label = "Sign-in name, where somebody else signs"
-            self.fields["sign_in_name"].help_text = f"Left empty, {known_as} signs: proved by name and password before."
+        self.known_as = known.proved
+        name, secret = self.fields["sign_in_name"], self.fields["password"]
+        if known.proved:
+            name.required = False
+            name.label = "Sign-in name, where somebody else signs"
+            name.help_text = f"Left empty, {known.proved} signs: proved by name before."
+        self.by_pin = known.by_pin and self.takes_pin
+        if self.by_pin:
+            self.initial["sign_in_name"] = "" if known.proved else known.me
+            secret.label = "PIN or password"
+            secret.widget.attrs |= {"data-digits": ""}  # the keys for digits, and a way back to letters: page.js
+            secret.error_messages["required"] = "Type your PIN or password: being signed in is not enough to sign."
 
     @property
     def name(self) -> str:
@@ -67,8 +89,8 @@ class SignForm(Proof):
 
     statement = forms.CharField(widget=forms.HiddenInput)
 
-    def __init__(self, statement: str, known_as: str, *args: Any, **kwargs: Any) -> None:
-        super().__init__(known_as, *args, **kwargs)
+    def __init__(self, statement: str, known: Known, *args: Any, **kwargs: Any) -> None:
+        super().__init__(known, *args, **kwargs)
         self.stated = statement
         self.initial["statement"] = statement
 

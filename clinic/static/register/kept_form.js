@@ -6,6 +6,7 @@ const known = JSON.parse(document.getElementById("entry").textContent);
 const notice = document.querySelector("[data-kept]");
 const button = typed.querySelector("button:not([data-plain])");
 const SKIPPED = ["csrfmiddlewaretoken", "submission", "photo"];
+const SECRET = (field) => field.type === "password"; // never on the device
 const SIDE = 1600; // pixels; the register keeps no more, and a device keeps little
 
 /* One submission for this page and person. Its id is made with the page, kept, and sent every time: twice is one fact. */
@@ -14,7 +15,7 @@ const entry = earlier || { ...known, id: typed.elements.submission.value, starte
 typed.elements.submission.value = entry.id;
 
 const ticks = (field) => field.type === "radio" || field.type === "checkbox";
-const fields = () => [...typed.elements].filter((field) => field.name && field.type !== "submit" && !SKIPPED.includes(field.name) && (!ticks(field) || field.checked));
+const fields = () => [...typed.elements].filter((field) => field.name && field.type !== "submit" && !SECRET(field) && !SKIPPED.includes(field.name) && (!ticks(field) || field.checked));
 
 const keeps = (changes = {}) => {
   Object.assign(entry, changes, { values: Object.fromEntries(fields().map((field) => [field.name, field.value])) });

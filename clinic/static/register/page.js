@@ -32,6 +32,22 @@ const foldsAgain = () => document.querySelectorAll("details[data-unfolded]").for
   delete each.dataset.unfolded;
 });
 
+/* A field for six digits or a password begins with the keys for digits, and a button brings the letters. */
+const beginsWithDigits = (field) => {
+  const button = Object.assign(document.createElement("button"), { type: "button", className: "button is-quiet", textContent: "Letters" });
+  const turns = (letters) => {
+    field.inputMode = letters ? "text" : "numeric";
+    button.textContent = letters ? "Digits" : "Letters";
+  };
+  button.dataset.plain = "";
+  button.addEventListener("click", () => {
+    turns(field.inputMode === "numeric");
+    field.focus();
+  });
+  field.after(button);
+  turns(false);
+};
+
 /* A wide table says how many of its columns stand beyond its frame. */
 const countsColumns = (frame) => {
   const says = frame.previousElementSibling;
@@ -55,6 +71,7 @@ document.addEventListener("click", opensDialog);
 document.addEventListener("submit", sendsOnce);
 window.addEventListener("pageshow", mayBeSentAgain);
 document.addEventListener("DOMContentLoaded", showsErrors);
+document.querySelectorAll("[data-digits]").forEach(beginsWithDigits);
 document.querySelectorAll("[data-prints]").forEach((button) => {
   button.hidden = false;
   button.addEventListener("click", () => window.print());
