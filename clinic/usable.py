@@ -123,3 +123,22 @@ def register_falls(answer: Falls) -> None:
 def what_falls_without(person: Person, site: Site, day: date) -> list[str]:
     """Sentences: what nobody at the site may do alone, or sign, once the person is gone."""
     return _falls[-1](person, site, day)
+
+
+Meanwhile = Callable[[Site, date, date], list[str]]
+
+
+def nothing_ends(site: Site, first: date, after: date) -> list[str]:
+    return []
+
+
+_meanwhile: list[Meanwhile] = [nothing_ends]
+
+
+def register_meanwhile(answer: Meanwhile) -> None:
+    _meanwhile.append(answer)
+
+
+def what_ends_meanwhile(site: Site, first: date, after: date) -> list[str]:
+    """Sentences: what people of the site may do alone on the first day, and no more on the day after the last."""
+    return _meanwhile[-1](site, first, after)

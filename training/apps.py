@@ -18,7 +18,7 @@ class TrainingConfig(AppConfig):
         from training.finding_spans import refresh_after as refresh_findings_after  # noqa: PLC0415
         from training.papers import kept_papers  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
-        from training.reads.consequences import leaving_consequences  # noqa: PLC0415
+        from training.reads.consequences import closing_consequences, leaving_consequences  # noqa: PLC0415
         from training.reads.covering import covering as covering_here  # noqa: PLC0415
         from training.reads.covering import roles_of  # noqa: PLC0415
         from training.reads.new_hazards import to_teach  # noqa: PLC0415
@@ -35,6 +35,7 @@ class TrainingConfig(AppConfig):
         usable.register_many(usable_keys_on_days)
         usable.register_within(usable_within)
         usable.register_falls(leaving_consequences)
+        usable.register_meanwhile(closing_consequences)
         covering.register(covering_here)
         covering.register_roles(roles_of)
         teaching.register(to_teach)

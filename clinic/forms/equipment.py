@@ -125,7 +125,7 @@ class ClosureForm(SubmissionForm):
     last = DayField(label="Last closed day")
     reason = forms.CharField(max_length=200, required=False)
     seen = forms.BooleanField(
-        label="I have seen what it silences", required=False, widget=forms.HiddenInput,
+        label="I have seen what falls with it", required=False, widget=forms.HiddenInput,
     )  # fmt: skip
 
     def __init__(self, today: date, *args: Any, **kwargs: Any) -> None:
@@ -145,11 +145,14 @@ class ClosureForm(SubmissionForm):
         first, last = values.get("first"), values.get("last")
         return asks_reason(first, last + DAY, self.today) if first and last else False
 
-    def show_first(self, silenced: Sequence[str]) -> None:
-        """What it silences is shown once, and saved when it is sent again with the tick."""
+    def show_first(self, falls: Sequence[str]) -> None:
+        """What falls with it is shown once beside the form, and saved when it is sent again with the tick. Of a closure that
+        touches nothing yet, and asks no reason, there is nothing to show."""
+        if not falls and not self.asks_reason(self.cleaned_data):
+            return
         self.fields["seen"].widget = forms.CheckboxInput()
-        says = " ".join(silenced) or "Nothing that is recorded changes by it."
-        self.add_error("seen", f"Nothing is saved yet. {says} Tick this where it is right, and save again.")
+        says = "Look at what falls with it" if falls else "Nothing that is recorded changes by it"
+        self.add_error("seen", f"Nothing is saved yet. {says}. Tick this where it is right, and save again.")
 
 
 class StopForm(SubmissionForm):

@@ -15,10 +15,11 @@ from clinic.forms.base import add_refusals
 from clinic.forms.equipment import ClosureForm, IntervalForm, OpeningForm, UnitForm
 from clinic.models import Equipment, Site
 from clinic.permissions import May
+from clinic.reads.consequences import closing_falls
 from clinic.reads.entries import entries_of, said
 from clinic.reads.intervals import closures_of, intervals_of
 from clinic.reads.unit import unit_page
-from clinic.reads.upkeep import everything, silenced_by
+from clinic.reads.upkeep import everything
 from clinic.record import Refused
 from clinic.rules.upkeep_facts import DAY
 
@@ -138,8 +139,11 @@ def intervals(request: HttpRequest, site: Site) -> HttpResponse:
 @door(May.ROSTER)
 def closures(request: HttpRequest, site: Site) -> HttpResponse:
     form = ClosureForm(request.today, request.POST or None)
-    if form.is_valid() and form.asks_reason(form.cleaned_data) and not form.cleaned_data["seen"]:
-        form.show_first(silenced_by(site, form.cleaned_data["first"], form.cleaned_data["last"] + DAY, request.today))
+    falls: list[str] = []
+    if form.is_valid() and not form.cleaned_data["seen"]:
+        first, after = form.cleaned_data["first"], form.cleaned_data["last"] + DAY
+        falls = closing_falls(site, first, after, request.today)
+        form.show_first(falls)
     if form.is_valid():
         values = form.cleaned_data
         close_site(
@@ -152,4 +156,4 @@ def closures(request: HttpRequest, site: Site) -> HttpResponse:
         )
         messages.success(request, "The closed days are recorded. Upkeep clocks stand still on them.")
         return redirect("clinic:closures", site=site.code)
-    return render(request, "clinic/equipment/closures.html", {"form": form, "rows": closures_of(site)})
+    return render(request, "clinic/equipment/closures.html", {"form": form, "rows": closures_of(site), "falls": falls})

@@ -1,5 +1,6 @@
 """Torque drivers and references: what their papers say, and verification by readings."""
 
+from datetime import date
 from uuid import UUID
 
 from django.contrib import messages
@@ -13,6 +14,7 @@ from clinic.forms.base import add_refusals
 from clinic.forms.drivers import DriverForm, ReferenceForm, VerificationForm
 from clinic.models import DriverDetails, Equipment, Site
 from clinic.permissions import May
+from clinic.reads.consequences import failing_falls
 from clinic.reads.drivers import (
     VerificationSaid,
     details_on,
@@ -104,11 +106,11 @@ def show_check(request: HttpRequest, unit: Equipment, form: VerificationForm, de
     return render(
         request,
         "clinic/equipment/verify.html",
-        {"form": form, "details": details, "how": HOW_TO_LOAD} | checks_of(unit),
+        {"form": form, "details": details, "how": HOW_TO_LOAD} | checks_of(unit, request.today),
     )
 
 
-def checks_of(unit: Equipment) -> dict[str, object]:
+def checks_of(unit: Equipment, today: date) -> dict[str, object]:
     """What is known of a driver's checks; the jobs since its last pass where it failed or is out of service."""
     history = verifications_of(unit)
     last_pass, failed = last_pass_of(unit, history), bool(history) and history[0].outside
@@ -121,6 +123,7 @@ def checks_of(unit: Equipment) -> dict[str, object]:
         "failed": failed,
         "doubted": doubted,
         "jobs": jobs,
+        "falls": [] if doubted else failing_falls(unit, today),
     }
 
 

@@ -5,12 +5,13 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.utils.html import escape
 
 from clinic import usable
 from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
 from clinic.actions.readings import Work, log_work
 from clinic.actions.tools import allow_pair, enter_tool
-from clinic.actions.upkeep import log_use
+from clinic.actions.upkeep import is_out_of_service, log_use
 from clinic.models import (
     DriverDetails,
     Equipment,
@@ -24,7 +25,8 @@ from clinic.models import (
     Use,
     Verification,
 )
-from clinic.reads.drivers import drivers_now
+from clinic.reads.consequences import failing_falls
+from clinic.reads.drivers import drivers_now, jobs_since
 from clinic.reads.tools import tools_now
 from clinic.record import Refused
 from clinic.rules.torque import HOW_TO_LOAD
@@ -587,3 +589,24 @@ def test_a_script_that_sends_a_swap_hears_what_is_in_the_way_by_field(
     answer = signed_in(cast.supervisor).post(address, {"submission": str(uuid4()), "counted_out": "6"}, **data)
     assert answer.status_code == 422
     assert answer.json()["fields"]["position"] == ["Write which position."]
+
+
+def test_what_failing_says_before_is_true_after(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    made, spare, against = driver(cast, "driver A"), driver(cast, "driver B"), reference(cast)
+    client, page = signed_in(cast.supervisor), f"/{cast.lane.code}/upkeep/equipment/{made.pk}/verify/"
+    for each in (made, spare):
+        verify(cast, client, each, against, TEN_GOOD)
+    swap(cast, client, made)
+    said = " ".join(failing_falls(made, TODAY))
+    assert all(escape(words) in client.get(page).content.decode() for words in failing_falls(made, TODAY))
+    assert "1 tool that it tightened" in said and "driver B fits hex 1.3 too" in said
+    verify(cast, client, made, against, TEN_WITH_A_BAD_ONE, sure="on")
+    assert is_out_of_service(made) and len(jobs_since(made, TODAY)) == 1
+    assert [one.unit for one in drivers_now(cast.lane, TODAY) if not one.refused] == [spare]
+    assert "What falls with it" not in client.get(page).content.decode()  # it has fallen
+
+
+def test_the_last_driver_of_its_seat_says_so(cast: Cast, check: UpkeepTask) -> None:
+    made = driver(cast, "driver A")
+    driver(cast, "driver B", "hex 2.0")
+    assert "no driver here may be used for hex 1.3" in " ".join(failing_falls(made, TODAY))

@@ -2,13 +2,18 @@
 
 from datetime import date, timedelta
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid4
 
 import pytest
 from django.urls import reverse
 
 from clinic.actions.people import leave
-from clinic.models import Person, SiteFact
+from clinic.actions.upkeep import close_site, log_entry
+from clinic.models import Closure, Person, SiteFact
+from clinic.reads.consequences import closing_falls
+from clinic.reads.upkeep import everything, unit_tasks
+from clinic.rules.consequences import FallsDue, closed_words
+from clinic.rules.spans import on
 from tests.cast import Cast
 from tests.training.bench import Bench, at, proved, set_up
 from tests.training.people_scene import TODAY, Scene, carried
@@ -19,6 +24,7 @@ from training.models import Draft, StandingSpan
 from training.permissions import authorised
 from training.reads.consequences import (
     authority_lost,
+    closing_ends,
     drafts_consequences,
     falls_of_drafts,
     leaving_lost,
@@ -139,3 +145,46 @@ def test_what_leaving_says_before_is_true_after(held: Scene, signed_in: Any) -> 
     usable = StandingSpan.objects.on(tomorrow).usable().filter(person__in=left)
     codes = {code for code in held.procedures if not usable.filter(procedure__code=code).exists()}
     assert codes == set(do) and not sign
+
+
+@pytest.mark.parametrize("days", [1, 60, 90])
+def test_what_closing_the_site_says_of_people_is_true_when_it_opens(held: Scene, days: int) -> None:
+    cast, after = held.cast, TODAY + timedelta(days=days + 1)
+    said = {(one.person, one.code) for one in closing_ends(cast.lane, TODAY, after)}
+    close_site(cast.lane, TODAY, after, by=cast.coordinator.person, reason="Builders")
+    assert {key for key in last_days(TODAY) if key not in last_days(after)} == said
+    assert bool(said) == (days >= 60)
+
+
+def dues(cast: Cast) -> dict[Any, date | None]:
+    """The last good day of each task of each unit, as it stands today."""
+    tasks = unit_tasks(cast.lane, everything(cast.lane))
+    return {f"{one.task.title}, {one.unit}": span.last_good for one in tasks if (span := on(one.spans, TODAY))}
+
+
+def test_what_closing_the_site_says_of_upkeep_is_true_after(held: Scene, signed_in: Any) -> None:
+    cast, client = held.cast, signed_in(held.cast.coordinator)
+    who = cast.supervisor.person
+    log_entry(cast.task, cast.unit, who, site=cast.lane, by=who, day=TODAY)
+    first, last = TODAY + timedelta(days=2), TODAY + timedelta(days=4)
+    before, said = dues(cast), " ".join(closing_falls(cast.lane, first, last + timedelta(days=1), TODAY))
+    sent = {"submission": uuid4(), "first": f"{first:%-d %b %Y}", "last": f"{last:%-d %b %Y}", "reason": ""}
+    page = client.post("/millbrook-lane/upkeep/closed-days/", sent).content.decode()
+    assert "What falls with it" in page and not Closure.objects.exists()
+    client.post("/millbrook-lane/upkeep/closed-days/", sent | {"seen": "on"})
+    moved = {label for label, day in dues(cast).items() if day != before[label]}
+    assert Closure.objects.count() == 1 and moved
+    assert {label for label in before if f"{label}: good through" in said} == moved
+
+
+def test_closed_days_that_touch_nothing_are_saved_at_once(held: Scene, signed_in: Any) -> None:
+    first = TODAY + timedelta(days=2)
+    sent = {"submission": uuid4(), "first": f"{first:%-d %b %Y}", "last": f"{first:%-d %b %Y}", "reason": ""}
+    signed_in(held.cast.coordinator).post("/millbrook-lane/upkeep/closed-days/", sent)
+    assert Closure.objects.count() == 1
+
+
+def test_what_no_closed_day_moves_is_said() -> None:
+    """T-10: a passing spore test only."""
+    words = closed_words([], [FallsDue("Spore test, steriliser 1", date(2026, 3, 4))], [])
+    assert words == ["Only a pass moves Spore test, steriliser 1: it is good through 4 March 2026 all the same."]

@@ -114,3 +114,20 @@ def leaving_lost(person: Person, site: Site, day: date) -> tuple[list[str], list
 def leaving_consequences(person: Person, site: Site, day: date) -> list[str]:
     """Beside the button that enters a last day."""
     return rules.lost_words(*leaving_lost(person, site, day), site.name)
+
+
+def closing_ends(site: Site, first: date, after: date) -> list[Falls]:
+    """What people of the site may do alone on the first closed day and no more when it opens again; three queries."""
+    here = Person.objects.at_site(site, first)
+    spans = StandingSpan.objects.on(first).usable().filter(person__in=here).select_related("procedure")
+    later = StandingSpan.objects.on(after).usable().filter(person__in=here)
+    still = set(later.values_list("person", "procedure__code"))
+    ending = [row for row in spans if (row.person_id, row.procedure.code) not in still]
+    return [Falls(str(row.person_id), row.procedure.code, row.ends_on) for row in ending]
+
+
+def closing_consequences(site: Site, first: date, after: date) -> list[str]:
+    """Beside the button that closes the site: nobody watches meanwhile, and a window goes on."""
+    found = closing_ends(site, first, after)
+    names = {str(p.pk): p.printed_name for p in Person.objects.filter(pk__in={one.person for one in found})}
+    return rules.closing_words(found, names)

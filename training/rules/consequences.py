@@ -102,3 +102,11 @@ def lost_words(do: Sequence[str], sign: Sequence[str], site: str) -> list[str]:
     found = [f"Then nobody at {site} may do alone: {codes_in_runs(do)}."] if do else []
     found += [f"Then nobody at {site} may watch and sign: {codes_in_runs(sign)}."] if sign else []
     return found or [f"Everything at {site} has somebody else for it."]
+
+
+def closing_words(falling: Sequence[Falls], names: Mapping[str, str]) -> list[str]:
+    """A sentence for each person: what ends while nobody is there to watch it."""
+    codes: dict[str, list[str]] = {}
+    for one in sorted(falling, key=lambda each: (names[each.person], each.code)):
+        codes.setdefault(names[one.person], []).append(one.code)
+    return [f"While it is closed {who} loses {codes_in_runs(those)}: watch it before." for who, those in codes.items()]
