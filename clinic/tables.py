@@ -19,7 +19,7 @@ from uuid import UUID
 from django import forms
 
 from clinic.models import Person, Site
-from clinic.rules.words import short_day
+from clinic.rules.words import in_text, short_day
 
 MOST_LINES = 250  # of a table on a page; a longer file is split
 ALL = "all"
@@ -68,12 +68,18 @@ class Column:
         return isinstance(self.field, forms.ChoiceField)
 
 
-def column(name: str, of: type[forms.BaseForm], *, optional: bool = False, **more: Any) -> Column:
+def column(name: str, of: type[forms.BaseForm], *, optional: bool = False, label: str = "", **more: Any) -> Column:
     """A column that reads and is called as the field of that name in a form for a single row."""
     field = deepcopy(of.base_fields[name])  # type: ignore[attr-defined]
-    field.label = field.label or name.replace("_", " ").capitalize()
-    required = "" if optional or not field.required else str(field.error_messages["required"])
-    return Column(name, field, required, **more)
+    field.label = label or field.label or name.replace("_", " ").capitalize()
+    words = str(field.error_messages["required"])
+    asked = f"Fill in {in_text(field.label)}." if words == forms.Field.default_error_messages["required"] else words
+    return Column(name, field, asked if field.required and not optional else "", **more)
+
+
+def words_column(name: str, label: str, required: str = "", most: int = 200, **more: Any) -> Column:
+    """A column of plain words that no form of a single row has."""
+    return Column(name, forms.CharField(label=label, max_length=most), required, **more)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +125,9 @@ class Table:
     def about(self, line: Line) -> str:
         """What a line is called: by what the register filled in."""
         return ", ".join(line[each.name] for each in self.columns if each.name in line.given and line[each.name])
+
+    def begin(self, lines: Sequence[Values]) -> None:
+        """Told of all lines that can be read, before the first of them is recorded."""
 
     def is_known(self, values: Values) -> bool:
         """Whether the register says the very same already."""

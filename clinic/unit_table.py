@@ -6,15 +6,13 @@ from types import MappingProxyType
 from typing import Any
 from uuid import UUID
 
-from django import forms
-
 from clinic.actions.people import enter_equipment
 from clinic.actions.upkeep import opening_reading
 from clinic.forms.equipment import OpeningForm, UnitForm
 from clinic.models import Equipment, EquipmentKind, OpeningReading, UpkeepEntry, UpkeepTask
 from clinic.record import Refusal, Refused, refuse_if
 from clinic.rules.words import counted, short_day
-from clinic.tables import Column, Line, Table, Values, column, day_text, filled_up, says_anything
+from clinic.tables import Column, Line, Table, Values, column, day_text, filled_up, says_anything, words_column
 
 OF_UNIT = ("kind", "label", "serial", "part_of", "in_service_from")
 OF_TASK = ("task", "last_done", "units")
@@ -32,15 +30,13 @@ class UnitTable(Table):
     refusals_at = MappingProxyType({"equipment": "label", "day": "in_service_from"})
 
     def asks(self) -> tuple[Column, ...]:
-        part_of = forms.CharField(label="Part of", max_length=80)
-        task = forms.CharField(label="Task", max_length=120)
         return (
             Column("kind", UnitForm.base_fields["kind"], example="milling unit"),
             column("label", UnitForm, example="unit 1"),
             column("serial", UnitForm),
-            Column("part_of", part_of),
+            words_column("part_of", "Part of", most=80),
             column("in_service_from", UnitForm, optional=True, shared=True, first=self.start),
-            Column("task", task),
+            words_column("task", "Task", most=140),
             column("last_done", OpeningForm, optional=True, example=self.start),
             column("units", OpeningForm, optional=True),
         )

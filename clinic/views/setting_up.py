@@ -3,14 +3,25 @@
 from django.http import HttpRequest, HttpResponse
 
 from clinic.doors import door
+from clinic.driver_table import DriverTable, ReferenceTable
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.unit_table import UnitTable
 from clinic.views.tables import Kind, table_page
 
-UNITS = Kind(UnitTable)
+UNITS, DRIVERS, REFERENCES = Kind(UnitTable), Kind(DriverTable), Kind(ReferenceTable)
 
 
 @door(May.ROSTER)
 def units(request: HttpRequest, site: Site) -> HttpResponse:
     return table_page(request, site, UNITS)
+
+
+@door(May.ROSTER)
+def drivers(request: HttpRequest, site: Site) -> HttpResponse:
+    return table_page(request, site, DRIVERS)
+
+
+@door(May.ROSTER)
+def references(request: HttpRequest, site: Site) -> HttpResponse:
+    return table_page(request, site, REFERENCES)

@@ -116,6 +116,8 @@ def saved(request: HttpRequest, kind: Kind, here: Here) -> HttpResponse:
     if form.errors:
         return refused_in(form) if wants_data(request) else show(request, kind, form, tried=done)
     messages.success(request, table.done(done.recorded) if done.recorded else "Nothing new: all of it is here already.")
+    for each in [] if table.warns else done.warnings:
+        messages.warning(request, each)
     return gone(request, next_address(kind, here, request))
 
 
@@ -141,7 +143,9 @@ def tried(form: TableForm, *, keep: bool) -> Tried:
     form.is_valid()
     with transaction.atomic():
         with form.table.at_once():
-            for typed in form.typed():
+            lines = list(form.typed())
+            form.table.begin([each.values for each in lines])
+            for typed in lines:
                 if form.table.is_known(typed.values):
                     found.known += 1
                     continue
@@ -154,7 +158,7 @@ def tried(form: TableForm, *, keep: bool) -> Tried:
                     found.recorded += 1
                     found.seen.append(typed.values)
         found.warnings = form.table.warnings(found.seen)
-        if keep:
+        if keep and form.table.warns:
             form.ask_about(found.warnings)
         if form.errors or not keep:
             transaction.set_rollback(True)

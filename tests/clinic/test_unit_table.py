@@ -5,7 +5,6 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 
 from clinic.clock import today
 from clinic.forms.tables import TableForm
@@ -15,6 +14,7 @@ from clinic.tables import Here, Line
 from clinic.unit_table import UnitTable
 from clinic.workbooks import workbook
 from tests.cast import Cast
+from tests.tables import uploaded, words
 
 pytestmark = pytest.mark.django_db
 URL = "/millbrook-lane/people/roster/going-live/units/"
@@ -30,11 +30,6 @@ def sent(lines: list[dict[str, str]], **more: Any) -> dict[str, Any]:
     """What a browser sends of a table whose lines nobody filled in before."""
     cells = {f"rn{at}-{name}": words for at, line in enumerate(lines) for name, words in line.items()}
     return {"submission": str(uuid4()), **{f"rn{at}-given": "" for at, _ in enumerate(lines)}, **cells, **more}
-
-
-def words(answer: Any) -> str:
-    assert answer.status_code == 200, answer
-    return " ".join(answer.content.decode().split())
 
 
 MILL = {"kind": "milling unit", "label": "unit 7", "in_service_from": "6 Jan 2025", "task": "T1", "last_done": "2 Jan 2025", "units": "4"}  # fmt: skip
@@ -108,10 +103,6 @@ def test_a_script_is_told_each_fault_by_the_name_of_its_field(signed_in: Any, ca
     assert answer.json()["refusals"] == [
         f"Unit 7, {cast.task.code}, parts or cycles since then: Write a whole number, such as 12."
     ]
-
-
-def uploaded(content: bytes, name: str) -> dict[str, Any]:
-    return {"submission": str(uuid4()), "load": "yes", "file": SimpleUploadedFile(name, content)}
 
 
 @pytest.mark.parametrize("kind", ["csv", "xlsx"])

@@ -11,10 +11,13 @@ from django.urls import reverse
 from clinic import clock
 from clinic.models import SiteFact, SiteFactValue
 from clinic.rules.site_text import does_not_fit
+from clinic.tables import Here
 from tests.cast import Cast
+from tests.tables import filled_in, uploaded, words
 from tests.training.teaching import give_authority, put_in_force
 from training.reads.library import walk_examples
 from training.reads.walk import Square, walk_round
+from training.site_fact_table import SiteFactTable
 
 pytestmark = pytest.mark.django_db
 
@@ -165,3 +168,39 @@ def test_a_fact_is_asked_in_its_sentence_with_an_example_that_fits(walked: Cast,
 def test_every_example_of_the_library_fits() -> None:
     assert {name: does_not_fit(example) for name, example in walk_examples().items() if does_not_fit(example)} == {}
     assert all(walk_examples().values())
+
+
+TABLE = "/millbrook-lane/people/roster/going-live/site-facts/"
+
+
+def fact_table(cast: Cast) -> SiteFactTable:
+    return SiteFactTable(Here(cast.lane, clock.today("Europe/London"), cast.coordinator.person))
+
+
+def test_answers_are_recorded_together_in_a_table_and_what_is_empty_stays_open(walked: Cast, signed_in: Any) -> None:
+    table = fact_table(walked)
+    first, second = [table.about(line) for line in table.lines([])][:2]
+    data = filled_in(table, {first: {"answer": "the red key, on the left"}, second: {"not_used": True}})
+    assert signed_in(walked.coordinator).post(TABLE, data).status_code == 302
+    said = SiteFactValue.objects.values_list("value", "not_used", "recorded_by")
+    assert sorted(said) == [
+        ("", True, walked.coordinator.person.pk),
+        ("the red key, on the left", False, walked.coordinator.person.pk),
+    ]
+    assert len(fact_table(walked).lines([])) == len(table.lines([])) - 2
+
+
+def test_an_answer_that_fits_no_sentence_is_refused_at_its_cell_and_saves_none(walked: Cast, signed_in: Any) -> None:
+    table = fact_table(walked)
+    first, second = [table.about(line) for line in table.lines([])][:2]
+    data = filled_in(table, {first: {"answer": "the red key"}, second: {"answer": "the blue one", "not_used": True}})
+    html = words(signed_in(walked.coordinator).post(TABLE, data))
+    assert "It is answered and not used here at once. Keep one of them." in html and "the red key" in html
+    assert not SiteFactValue.objects.exists()
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_the_sample_of_the_table_loads_as_it_is(walked: Cast, signed_in: Any, kind: str) -> None:
+    client = signed_in(walked.coordinator)
+    html = words(client.post(TABLE, uploaded(client.get(f"{TABLE}?as={kind}&sample=yes").content, f"sample.{kind}")))
+    assert f"{len(fact_table(walked).lines([]))} lines would be recorded. Nothing is saved yet." in html

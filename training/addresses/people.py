@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from training.views import carried, going_live, grants, own_record, people, person, requirements, slips
+from training.views import carried, going_live, grants, own_record, people, person, requirements, setting_up, slips
 
 urlpatterns: list[URLPattern] = [
     path("people/", people.people, name="people"),
@@ -26,4 +26,8 @@ urlpatterns: list[URLPattern] = [
     path("people/roster/carried-over/import/", carried.carried_over_import, name="carried_over_import"),
     path("people/roster/carried-over/export/", carried.carried_over_export, name="carried_over_export"),
     path("people/roster/going-live/", going_live.going_live_page, name="going_live"),
+    path("people/roster/going-live/site-facts/", setting_up.site_facts, name="site_fact_table"),
+    path("people/roster/going-live/instructions/", setting_up.instructions, name="instructions_table"),
+    path("people/roster/going-live/signers/", setting_up.signers, name="signer_table"),
+    path("people/roster/going-live/carried-over/", setting_up.carried, name="carried_table"),
 ]

@@ -127,7 +127,7 @@ def instructions(site: Site, today: date) -> Point:
         not missing and rows.exists(),
         says,
         f"Compare {some(missing)}; until then they are taught, not signed." if missing else "",
-        "training:procedures",
+        "training:instructions_table",
     )
 
 
@@ -136,7 +136,7 @@ def carried(site: Site, today: date) -> Point:
     people, days = rows.values("person").distinct().count(), rows.values("valid_until").distinct().count()
     says = f"Records carried over: {rows.count()}, of {counted(people, 'person', 'people')}, ending on {counted(days, 'different day')}."
     supply = "Carry over what people mastered before, or leave it where everybody is new."
-    return Point(rows.exists(), says, "" if rows.exists() else supply, "training:carried_over_import", optional=True)
+    return Point(rows.exists(), says, "" if rows.exists() else supply, "training:carried_table", optional=True)
 
 
 def openings(site: Site, today: date) -> Point:
@@ -164,7 +164,7 @@ def signers(site: Site, today: date) -> Point:
         people > 0,
         f"People who may observe and sign here: {people}.",
         "" if people else supply,
-        "training:founding_new",
+        "training:signer_table",
     )
 
 
@@ -184,7 +184,7 @@ def duties_held(site: Site, today: date) -> Point:
         f"Procedures that somebody here may do alone: {len(needed) - len(bare)} of {len(needed)} that a job role needs."
     )
     supply = f"Nobody may do {some(bare)}: carry over a record, or make a founding grant." if bare else ""
-    return Point(bool(needed) and not bare, says, supply, "training:founding_new")
+    return Point(bool(needed) and not bare, says, supply, "training:signer_table")
 
 
 def drivers_with_papers(site: Site, today: date) -> Point:
@@ -194,7 +194,8 @@ def drivers_with_papers(site: Site, today: date) -> Point:
     bare = sorted(one.unit.label for one in drivers if one.refused or one.details is None)
     says = f"Torque drivers with their papers and a good check: {len(drivers) - len(bare)} of {len(drivers)}."
     supply = f"Enter the papers and the check of {some(bare)}; until then they tighten nothing." if bare else ""
-    return Point(not bare, says, supply, "clinic:drivers")
+    papers = any(one.details is None for one in drivers)
+    return Point(not bare, says, supply, "clinic:driver_table" if papers else "clinic:drivers")
 
 
 def walked(site: Site, today: date) -> Point:
@@ -204,8 +205,8 @@ def walked(site: Site, today: date) -> Point:
     return Point(
         bool(total) and not missing,
         says,
-        "Walk round with the tablet." if missing or not total else "",
-        "training:walk",
+        "Walk round with the tablet, or answer what you know in one table." if missing or not total else "",
+        "training:site_fact_table" if missing else "training:walk",
     )
 
 
