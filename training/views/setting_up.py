@@ -17,7 +17,7 @@ from training.views.proving import known_as, proven_here
 
 
 def who(request: HttpRequest) -> dict[str, Any]:
-    return {"known_as": known_as(request)}
+    return {"known": known_as(request)}
 
 
 SITE_FACTS, CARRIED = Kind(SiteFactTable, after="training:walk"), Kind(CarriedTable)
