@@ -269,6 +269,8 @@ KINDS: dict[str, Kind] = {
     "clinic.followup": Kind(DUTY, Nobody("It goes with the reading that opened it: take that back.")),
     "clinic.incident": Kind(DUTY, ROSTER),
     "clinic.incidentreview": KEPT,
+    "clinic.jobended": AT_WORK,
+    "clinic.jobstarted": AT_WORK,
     "clinic.keptelsewhere": KEPT,
     "clinic.loadreleased": AT_WORK,
     # a group safety officer, who approves too, does not own the records of a site
@@ -285,6 +287,7 @@ KINDS: dict[str, Kind] = {
     "clinic.returntoservice": AT_WORK,
     "clinic.resultread": AT_WORK,
     "clinic.safeguard": KEPT,
+    "clinic.setline": KEPT,
     "clinic.sitefactvalue": by_same(here(May.ROSTER, May.SIGN)),
     "clinic.sitesetting": KEPT,
     "clinic.steriliserevent": AT_WORK,

@@ -7,6 +7,7 @@ from clinic.models.drivers import DriverDetails, ReferenceDetails, Verification
 from clinic.models.equipment import Equipment, EquipmentKind, OpeningReading, OutOfService, ReturnToService
 from clinic.models.factors import FactorChange, FactorKind, RecoveryCode, SecondFactor, SignedIn
 from clinic.models.incidents import Incident, IncidentReview
+from clinic.models.jobs import JobEnded, JobStarted, SetLine
 from clinic.models.organisation import (
     Closure,
     KeptElsewhere,
@@ -52,7 +53,9 @@ __all__ = [
     "Incident",
     "IncidentReview",
     "Invitation",
+    "JobEnded",
     "JobRole",
+    "JobStarted",
     "KeptElsewhere",
     "KnownDevice",
     "LegalHold",
@@ -77,6 +80,7 @@ __all__ = [
     "Seal",
     "SealShape",
     "SecondFactor",
+    "SetLine",
     "SignedIn",
     "SigningAttempt",
     "Site",

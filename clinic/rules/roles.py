@@ -20,6 +20,7 @@ class ProcedureRole(StrEnum):
     """What a procedure or a taught topic stands for."""
 
     TOOL_SWAP = "tool swap"
+    MILLING = "milling job"
     PATHOGENS = "bloodborne pathogens"
 
 

@@ -54,6 +54,22 @@ def rate(count: int, exposure: float, confidence: float = 0.95) -> Rate | None:
     return Rate(count / exposure, Limits(limits.lower / exposure, limits.upper / exposure))
 
 
+def clopper_pearson(count: int, whole: int, confidence: float = 0.95) -> Limits | None:
+    """Exact limits of a share: L = Beta⁻¹(α/2; k, n − k + 1), 0 where k = 0; U = Beta⁻¹(1 − α/2; k + 1, n − k), 1 where k = n.
+
+    None where nothing was counted. ValueError for a count that is negative or above the whole. Source: Clopper and Pearson
+    1934, from memory; held against scipy in the tests.
+    """
+    _refuse_negative("count", count)
+    if count > whole:
+        raise ValueError(f"The count cannot be above the whole: {count} of {whole}.")
+    tail = _tail(confidence)
+    if whole == 0:
+        return None
+    lower = float(special.betaincinv(count, whole - count + 1, tail)) if count else 0.0
+    return Limits(lower, float(special.betaincinv(count + 1, whole - count, 1 - tail)) if count < whole else 1.0)
+
+
 @dataclass(frozen=True, slots=True)
 class DaysUntil:
     """Days from now until a counter reaches its mark: whole days, earliest and latest; `latest` None where unknown.

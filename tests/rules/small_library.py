@@ -63,6 +63,19 @@ policy:
 steps:
   - {key: s01, critical: true, do: Wipe it.}
 """,
+    "procedures/P03.yaml": """\
+code: P03
+title: Mill it
+area: milling
+kind: practice
+equipment_kind: milling unit
+role_sets: []
+purpose: Have it milled.
+policy: {}
+steps:
+  - {key: s01, critical: true, do: Watch it.}
+stands_for: milling job
+""",
     "topics/T01.yaml": """\
 code: T01
 title: Hands
