@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from clinic.addresses import account, chemicals, days, incidents, records, roster, upkeep
+from clinic.addresses import account, chemicals, days, incidents, jobs, records, roster, upkeep
 from clinic.views import accounts, pins, second_factor
 
 app_name = "clinic"
@@ -11,6 +11,7 @@ at_site = [
     *roster.urlpatterns,
     *days.urlpatterns,
     *upkeep.urlpatterns,
+    *jobs.urlpatterns,
     *chemicals.urlpatterns,
     *records.urlpatterns,
     *incidents.urlpatterns,

@@ -19,6 +19,8 @@ from clinic.models import (
     Equipment,
     Fact,
     FollowUp,
+    JobEnded,
+    JobStarted,
     OpeningReading,
     OutOfService,
     ResultRead,
@@ -76,7 +78,7 @@ def of_the_day(fact: Fact) -> Iterable[Subject]:
     else:
         return
     near = Q(happened_on=fact.happened_on) & (Q(done_by__in=people) | Q(stood_by__in=people))
-    for model in (UpkeepEntry, ToolMounted):
+    for model in (UpkeepEntry, ToolMounted, JobStarted):
         for site, pk in model.objects.filter(near).values_list("site", "pk"):
             yield site, "work", str(pk)
 
@@ -146,6 +148,14 @@ def of_opening(fact: OpeningReading) -> Iterable[Subject]:
 def of_mounted(fact: ToolMounted) -> Iterable[Subject]:
     yield fact.site_id, "tool", str(fact.tool_id)
     yield fact.site_id, "work", str(fact.pk)
+
+
+def of_job_ended(fact: JobEnded) -> Iterable[Subject]:
+    """Minutes that it took run on the tools that sat there; its parts are a use of their own."""
+    if fact.minutes is not None:
+        sat = ToolMounted.objects.filter(pk__in=fact.job.tools, tool__life__isnull=False)
+        for tool in sat.values_list("tool", flat=True).distinct():
+            yield fact.site_id, "tool", str(tool)
 
 
 def of_sign_off(fact: SignOff) -> Iterable[Subject]:
@@ -227,6 +237,8 @@ TOUCHED: dict[type[Fact], Callable[[Any], Iterable[Subject]]] = {
     WaterLimit: of_site_units,
     UnitChanged: of_unit,
     ToolMounted: of_mounted,
+    JobStarted: lambda fact: [(fact.site_id, "work", str(fact.pk))],
+    JobEnded: of_job_ended,
     ToolRemoved: lambda fact: [(fact.site_id, "tool", str(fact.mounting.tool_id))],
     ChemicalListed: whole("hazards"),
     ChemicalGone: whole("hazards"),
@@ -277,6 +289,10 @@ def signers_among(people: Iterable[UUID]) -> set[Subject]:
     return {(site, "signers", "") for found in rows for site in found}
 
 
+WORK_OF: dict[str, Any] = {ProcedureRole.TOOL_SWAP: ToolMounted, ProcedureRole.MILLING: JobStarted}
+"""Work that is no upkeep, by what the procedure that it asks stands for."""
+
+
 def judged_by(person: UUID, procedure: Procedure, when: Q) -> Iterable[Subject]:
     """Signatures, misses and work of these days that are judged by this person's standing in this procedure."""
     code = procedure.code
@@ -292,6 +308,6 @@ def judged_by(person: UUID, procedure: Procedure, when: Q) -> Iterable[Subject]:
     ):
         yield site, "work", str(pk)
         yield site, "old work", f"{doer}:{code}"
-    if procedure.stands_for == ProcedureRole.TOOL_SWAP:
-        for site, pk in ToolMounted.objects.filter(when, near).values_list("site", "pk"):
+    if procedure.stands_for in WORK_OF:
+        for site, pk in WORK_OF[procedure.stands_for].objects.filter(when, near).values_list("site", "pk"):
             yield site, "work", str(pk)

@@ -1,7 +1,7 @@
 """Taking back what the clinic recorded: the fact, and whatever was recorded with it and means nothing without it.
 
 A mistaken spore test stopped its steriliser: taking the test back takes the stop with it. A swap counted a cycle of its
-driver: that goes with the swap.
+driver: that goes with the swap. A job that was ended counted its parts: they go with its end, and its end with the job.
 """
 
 from collections.abc import Iterable
@@ -10,12 +10,15 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from clinic import clock
+from clinic.actions.jobs import use_id
 from clinic.actions.upkeep import is_out_of_service
 from clinic.covering import returned_by
 from clinic.models import (
     ChemicalGone,
     ChemicalListed,
     Fact,
+    JobEnded,
+    JobStarted,
     OutOfService,
     Person,
     ResultRead,
@@ -57,6 +60,11 @@ def goes_with(fact: Fact) -> list[Fact]:
         found.append(stops_by(fact))
     if isinstance(fact, ToolMounted):
         found.append(Use.objects.live().filter(pk=uuid5(fact.pk, "tightened")))
+    if isinstance(fact, JobEnded):
+        found.append(Use.objects.live().filter(pk=use_id(fact)))
+    if isinstance(fact, JobStarted):
+        ends = list(JobEnded.objects.live().filter(job=fact))
+        found += [ends, Use.objects.live().filter(pk__in=[use_id(end) for end in ends])]
     if isinstance(fact, WaterLimit):
         found.append(SiteFactValue.objects.live().filter(pk=uuid5(fact.pk, FACT)))
     if isinstance(fact, ChemicalListed):
@@ -74,6 +82,10 @@ def refusals(fact: Fact, by: Person) -> list[Refusal]:
     later = Refusal("Something later rests on it.", "Take the later swap of this tool or this position back first.")
     if isinstance(fact, ToolMounted):
         return [later] if ToolRemoved.objects.live().filter(mounting=fact).exists() else []
+    if isinstance(fact, JobEnded):
+        after = JobEnded.objects.live().filter(job=fact.job_id, recorded_at__gt=fact.recorded_at)
+        remade = Refusal("It was said later that this part is made again.", "Take that back first.")
+        return [remade] if after.exists() else []
     if isinstance(fact, ToolRemoved):
         place = fact.mounting
         since = ToolMounted.objects.live().filter(recorded_at__gt=place.recorded_at)

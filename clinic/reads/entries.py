@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from clinic.models import EntryPhoto, Organisation, Site, ToolMounted, UpkeepEntry
+from clinic.models import EntryPhoto, JobStarted, Organisation, Site, ToolMounted, UpkeepEntry
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.site_text import by_name
 from clinic.usable import Then, Work, usable_then
@@ -80,7 +80,7 @@ def covers_of(
     return covers_then(organisation, [(row, row.task.covered_by) for row in rows], known_by)
 
 
-Done = UpkeepEntry | ToolMounted
+Done = UpkeepEntry | ToolMounted | JobStarted
 
 
 def covers_then(

@@ -11,6 +11,7 @@ from uuid import UUID
 from clinic.models import Site
 from clinic.reads.entries import bare_or_covered, covers_of
 from clinic.reads.follow_ups import Place, follow_ups
+from clinic.reads.jobs import jobs_done
 from clinic.reads.spores import done, spore_rows
 from clinic.reads.tools import swaps_done, worn
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
@@ -61,7 +62,11 @@ def plain_task(one: UnitTask) -> TaskOnUnit:
 
 def of_work(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
     """Work that nobody usable did or stood by, by the fact that says so."""
-    done_here = [*entries_done(site, keys, known_by), *swaps_done(site, keys, known_by)]
+    done_here = [
+        *entries_done(site, keys, known_by),
+        *swaps_done(site, keys, known_by),
+        *jobs_done(site, keys, known_by),
+    ]
     return [(one.evidence[0], one) for one in entries_without_cover(done_here)]
 
 

@@ -1,6 +1,6 @@
 """Milling tools as they sit today: which position, which life, and what the makers' table lets them mill."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -10,6 +10,7 @@ from clinic.covering import code_of
 from clinic.models import Equipment, MakersPair, MillingTool, Site, ToolMounted, ToolRemoved, Use
 from clinic.reads.drivers import DriverNow
 from clinic.reads.entries import covers_then
+from clinic.reads.minutes import minutes_by_mounting
 from clinic.rules import swap
 from clinic.rules.findings import EntryDone
 from clinic.rules.findings_checks import ToolMounted as PlainMounted
@@ -33,7 +34,7 @@ class ToolNow:
 
 
 def tools_now(site: Site, today: date) -> list[ToolNow]:
-    """Every tool of the site, those mounted first. Four queries."""
+    """Every tool of the site, those mounted first. Five queries."""
     removed = {row.mounting_id: row for row in ToolRemoved.objects.live().filter(site=site).in_order()}
     mountings = list(
         ToolMounted.objects.live().filter(site=site).select_related("equipment", "tool", "driver").in_order()
@@ -43,8 +44,9 @@ def tools_now(site: Site, today: date) -> list[ToolNow]:
         Use.objects.live().filter(site=site, happened_on__lte=today).values_list("equipment", "happened_on", "units")
     ):
         uses.setdefault(unit, []).append((day, units))
+    minutes = minutes_by_mounting(site)
     found = [
-        tool_now(tool, [m for m in mountings if m.tool_id == tool.pk], removed, uses)
+        tool_now(tool, [m for m in mountings if m.tool_id == tool.pk], removed, uses, minutes)
         for tool in MillingTool.objects.filter(site=site)
     ]
     return sorted(found, key=lambda one: (one.mounting is None, one.place, one.tool.code))
@@ -55,10 +57,15 @@ def tool_now(
     mountings: Sequence[ToolMounted],
     removed: dict[Any, ToolRemoved],
     uses: dict[Any, list[tuple[date, int]]],
+    minutes: Mapping[str, Sequence[tuple[date, int]]],
 ) -> ToolNow:
-    """A part milled uses one part of the life of every tool mounted then. Minutes and percent are read at each removal."""
+    """A part milled uses one part of the life of every tool mounted then. Minutes and percent are read at each removal;
+    between these the minutes of jobs run on, where the unit counts them."""
     counts = tool.life_unit == MillingTool.Life.PARTS
     used = parts_milled(mountings, removed, uses) if counts else last_read(mountings, removed)
+    if mountings and tool.life_unit == MillingTool.Life.MINUTES:
+        sits_last = mountings[-1]
+        used = max(used, sits_last.life_used + sum(took for _, took in minutes.get(str(sits_last.pk), ())))
     last = removed.get(mountings[-1].pk) if mountings else None
     gone = last.get_why_display().lower() if last and last.why != ToolRemoved.Why.JOB else ""
     sits = next((m for m in reversed(mountings) if m.pk not in removed), None)
@@ -125,9 +132,9 @@ def worn(
     sittings = list(found)
     removals = ToolRemoved.objects.live(known_by).filter(site=site, mounting__in=[row.pk for row in sittings])
     removed = {row.mounting_id: row for row in removals.in_order()}
-    used = uses_by_day(site, sittings, known_by)
+    used, minutes = uses_by_day(site, sittings, known_by), minutes_by_mounting(site, known_by)
     return [
-        (str(key), plain_sitting(tool, mine[:number], removed, used))
+        (str(key), plain_sitting(tool, mine[:number], removed, used, minutes))
         for key, tool in tools.items()
         for mine in [[row for row in sittings if row.tool_id == key]]
         for number in range(1, len(mine) + 1)
@@ -151,13 +158,18 @@ def plain_sitting(
     mountings: Sequence[ToolMounted],
     removed: dict[Any, ToolRemoved],
     uses: dict[Any, list[tuple[date, int]]],
+    minutes: Mapping[str, Sequence[tuple[date, int]]],
 ) -> PlainMounted:
     """The last of these mountings. The day on which a tool is taken out is its last day there in counting, and its first
     day away in the findings."""
     last = mountings[-1]
     gone = removed[last.pk].happened_on if last.pk in removed else None
     start = used_before(tool, mountings, removed, uses)
-    steps = uses.get(last.equipment_id, ()) if tool.life_unit == MillingTool.Life.PARTS else ()
+    taken = {
+        MillingTool.Life.PARTS: uses.get(last.equipment_id, ()),
+        MillingTool.Life.MINUTES: minutes.get(str(last.pk), ()),
+    }
+    steps = taken.get(MillingTool.Life(tool.life_unit), ())
     here = [(day, units) for day, units in steps if last.happened_on <= day and (gone is None or day <= gone)]
     used = [(last.happened_on, start), *running(here, start)]
     return PlainMounted(str(last.pk), tool.code, last.equipment.label, tool.life or 0, used, gone)

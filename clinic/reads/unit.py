@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from clinic.models import Equipment, FollowUp, OutOfService, ReturnToService, Site
+from clinic.models import Equipment, FollowUp, JobEnded, OutOfService, ReturnToService, Site
 from clinic.reads.due_list import UnitCare, cares_of, head_of
 from clinic.reads.follow_ups import follow_ups
+from clinic.reads.jobs import crashes_of
 from clinic.reads.site_answers import answers_at, answers_in_words
 from clinic.rules.due_wording import Head
 from clinic.rules.upkeep_facts import UpkeepState
@@ -32,6 +33,7 @@ class UnitPage:
     answers: Sequence[tuple[str, str]]
     stops: Sequence[StopSaid]
     follow_ups: Sequence[FollowUp]
+    crashes: Sequence[JobEnded] = ()
 
     @property
     def facts(self) -> list[tuple[str, Any]]:
@@ -47,7 +49,7 @@ def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
     care = cares_of(site, [unit], today)[0]
     answers = sorted(answers_in_words(answers_at(site, unit)).items())
     outs = [row for row in follow_ups(site) if row.entry.equipment_id == unit.pk]
-    return UnitPage(care, head_of_unit(care), worst_of(care), answers, stops_said(unit), outs[::-1])
+    return UnitPage(care, head_of_unit(care), worst_of(care), answers, stops_said(unit), outs[::-1], crashes_of(unit))
 
 
 def head_of_unit(care: UnitCare) -> Head:

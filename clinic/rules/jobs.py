@@ -5,6 +5,7 @@ interval; a difference between two tools or lots that both intervals allow is no
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -202,17 +203,15 @@ def by_tool(job: Job) -> Iterable[str]:
     return job.tools
 
 
-def causes(jobs: Iterable[Job]) -> list[tuple[str, int, int]]:
+def causes(jobs: Sequence[Job]) -> list[tuple[str, int, int]]:
     """Cause, how many were remade for it and how many crashed; most first."""
-    found: dict[str, list[int]] = {}
-    for job in jobs:
-        if job.cause:
-            row = found.setdefault(job.cause, [0, 0])
-            row[job.outcome is Outcome.CRASH] += 1
-    return sorted(((cause, *row) for cause, row in found.items()), key=lambda one: (-one[1] - one[2], one[0]))
+    remade = Counter(job.cause for job in jobs if job.outcome is Outcome.REMADE)
+    crashed = Counter(job.cause for job in jobs if job.outcome is Outcome.CRASH)
+    names = sorted({*remade, *crashed}, key=lambda name: (-remade[name] - crashed[name], name))
+    return [(name, remade[name], crashed[name]) for name in names]
 
 
-def idle_days(jobs: Iterable[Job], today: date) -> int | None:
-    """Whole days since the last job; None before the first."""
-    last = max((job.day for job in jobs if job.day <= today), default=None)
+def idle_days(days: Iterable[date], today: date) -> int | None:
+    """Whole days since the last of these days on which a job was started; None before the first."""
+    last = max((day for day in days if day <= today), default=None)
     return None if last is None else (today - last).days

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.http import urlencode
 
 from clinic import lock
 from clinic.actions.tools import SwapAsked, Swapped, allow_pair, check_choice, enter_tool, swap_tool
@@ -79,14 +80,14 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     unit = unit_of(site, equipment)
     me, code = request.allowed.person, code_of(site.organisation, ProcedureRole.TOOL_SWAP)
     usable = usable_people(site.organisation, code, request.today)
-    initial = {"position": request.GET.get("position"), "day": request.today}
+    initial = {name: request.GET.get(name) for name in ("position", "material", "way")} | {"day": request.today}
     lock.hold(request)
     form, checked = SwapForm(site, request.today, me, request.POST or None, initial=initial), None
     if form.is_valid():
         try:
             if not form.only_checks:
                 say(request, unit, swap_tool(asked_of(form, unit), site=site, by=me, id=form.fact_id))
-                return gone(request, reverse("clinic:tools", args=[site.code]))
+                return gone(request, after_swap(request, site, unit))
             checked = check_choice(asked_of(form, unit), site=site)
         except Refused as refused:
             add_refusals(form, refused)
@@ -102,6 +103,14 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         "drivers": drivers_now(site, request.today),
     }
     return render(request, "clinic/equipment/swap.html", shown | {"i_may": me.pk in usable})
+
+
+def after_swap(request: HttpRequest, site: Site, unit: Equipment) -> str:
+    """Back to the set that is being changed, for its next position; else to the tools."""
+    if "set" not in request.GET:
+        return reverse("clinic:tools", args=[site.code])
+    key = {name: request.GET.get(name, "") for name in ("material", "way")}
+    return f"{reverse('clinic:tool_set', args=[site.code, unit.pk])}?{urlencode(key)}"
 
 
 def say(request: HttpRequest, unit: Equipment, done: Swapped) -> None:

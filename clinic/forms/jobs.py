@@ -1,0 +1,163 @@
+"""Starting a job from its block, ending it, and what the site wants in each position."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+
+from clinic.actions.upkeep import MOST_UNITS
+from clinic.covering import code_of
+from clinic.forms.base import DayField, SubmissionForm, with_button
+from clinic.forms.blocks import FactorField
+from clinic.forms.upkeep import NOBODY
+from clinic.models import BlockLot, Equipment, JobStarted, Person, Site
+from clinic.models.tools import choices
+from clinic.rules.jobs import LONGEST_CASE, Cause, Outcome
+from clinic.rules.roles import ProcedureRole
+from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.words import begun, listed, short_day
+from clinic.usable import usable_people
+
+LOTS_SHOWN = 60
+CASE_SAYS = "The practice’s own number, such as 26-0417. Never a patient’s name, initials or birthday."
+
+
+class Lots(forms.ModelChoiceField):
+    def label_from_instance(self, lot: BlockLot) -> str:  # type: ignore[override]
+        return f"{lot.lot}: {lot.material}{f', factor {lot.factor}' if lot.factor else ''}"
+
+
+class StartForm(SubmissionForm):
+    """`last`: the job before on this unit, whose lot and way stand there already; `factor_code`: how the site says that the
+    code of a lot is counted."""
+
+    case = forms.CharField(
+        label="Case number", max_length=LONGEST_CASE, help_text=CASE_SAYS,
+        error_messages={"required": "Write the number of the case.", "max_length": f"Shorten it to {LONGEST_CASE} characters: a number, no name."},
+        widget=forms.TextInput(attrs={"class": "is-short", "autocomplete": "off"}),
+    )  # fmt: skip
+    lot = Lots(
+        BlockLot.objects.none(), label="Lot of the block", empty_label="Choose the lot",
+        error_messages={"required": "Choose the lot of the block.", "invalid_choice": "Choose a lot of this site."},
+    )  # fmt: skip
+    way = forms.ChoiceField(
+        label="Wet or dry", choices=[("", "Choose"), *choices(Way)], error_messages={"required": "Choose wet or dry."}
+    )
+    factor = FactorField(label="Factor that the unit was given", required=False)
+    stood_by = forms.ChoiceField(
+        label="Who stood by",
+        required=False,
+        error_messages={"invalid_choice": "Choose somebody of this site, or nobody."},
+    )
+    day = DayField(label="Started on", required=False, help_text="Empty: today.")
+
+    def __init__(
+        self, site: Site, today: date, me: Person, last: JobStarted | None, factor_code: str, data: Any = None
+    ) -> None:
+        before = {"lot": last.lot_id, "way": "wet" if last.wet else "dry"} if last else {}
+        super().__init__(data, initial={"day": today} | before)
+        self.site, self.today, self.me = site, today, me
+        self.code = code_of(site.organisation, ProcedureRole.MILLING)
+        usable = usable_people(site.organisation, self.code, today)
+        self.people = {str(person.pk): person for person in Person.objects.ever_at_site(site).by_name()}
+        self.fields["lot"].queryset = BlockLot.objects.filter(site=site, received_on__lte=today)  # type: ignore[attr-defined]
+        named = [
+            (key, f"{person}, may do it alone" if person.pk in usable else str(person))
+            for key, person in self.people.items()
+            if person != me
+        ]
+        self.fields["stood_by"].choices = [("", "Not needed, or choose"), (NOBODY, "Nobody stood by"), *named]  # type: ignore[attr-defined]
+        counts = f" This unit’s code: {factor_code}; count it as you type." if factor_code else ""
+        self.fields["factor"].help_text = f"As on the packet of this block, for what shrinks when it is fired.{counts}"
+        self.helper = with_button(self, "Start the job")
+        self.helper.attrs |= {"data-keeps-entry": ""}
+
+    def clean_case(self) -> str:
+        return str(self.cleaned_data["case"]).strip()
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        values["day"] = values.get("day") or self.today
+        usable = usable_people(self.site.organisation, self.code, values["day"])
+        if self.me.pk not in usable and not values.get("stood_by"):
+            self.add_error("stood_by", self.who_could(values["day"], usable))
+        return values
+
+    def who_could(self, day: date, usable: set[Any]) -> str:
+        able = [str(person) for person in self.people.values() if person.pk in usable]
+        when = "today" if day == self.today else f"on {short_day(day)}"
+        names = f"{listed(able, 'or')} could." if able else "nobody here could."
+        return f"You may not mill alone {when}. Say who stood by: {names}"
+
+    @property
+    def stood_by_person(self) -> Person | None:
+        return self.people.get(self.cleaned_data.get("stood_by", ""))
+
+
+class EndForm(SubmissionForm):
+    """One tap where it came out good; why, where it did not."""
+
+    outcome = forms.ChoiceField(
+        label="How did it come out?", widget=forms.RadioSelect,
+        choices=[("good", "Good"), ("remade", "To be made again"), ("crash", "Crash")],
+        error_messages={"required": "Say how it came out."},
+    )  # fmt: skip
+    cause = forms.ChoiceField(
+        label="Where it did not come out good: what from?", required=False,
+        choices=[("", "It came out good"), *[(cause.value, begun(cause.value)) for cause in Cause]],
+    )  # fmt: skip
+    parts = forms.IntegerField(
+        label="Parts from the block", min_value=1, max_value=200, initial=1, widget=forms.NumberInput(attrs={"class": "is-short"}),
+        error_messages={"required": "Count the parts.", "min_value": "The number must be at least one."},
+    )  # fmt: skip
+    minutes = forms.IntegerField(
+        label="Minutes, as the unit counts them", required=False, min_value=1, max_value=MOST_UNITS,
+        widget=forms.NumberInput(attrs={"class": "is-short"}), help_text="Empty where the unit counts none.",
+    )  # fmt: skip
+    note = forms.CharField(
+        required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}), help_text="No name of a patient."
+    )
+    day = DayField(label="Ended on", required=False, help_text="Empty: today.")
+
+    def __init__(self, today: date, job: JobStarted, data: Any = None) -> None:
+        super().__init__(data, initial={"day": today})
+        self.today, self.job = today, job
+        self.helper = with_button(self, "Save how it ended")
+        self.helper.attrs |= {"data-keeps-entry": ""}
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        values["day"] = values.get("day") or self.today
+        return values
+
+    @property
+    def outcome_said(self) -> Outcome:
+        return Outcome(self.cleaned_data["outcome"])
+
+
+class SetForm(forms.Form):
+    """For which material the set is looked at; in the address, so that it can be passed on."""
+
+    material = forms.ChoiceField(choices=choices(Material))
+    way = forms.ChoiceField(label="Wet or dry", choices=choices(Way))
+
+
+class SetLineForm(SubmissionForm):
+    """What the site wants in a position for a material."""
+
+    material = forms.ChoiceField(choices=choices(Material))
+    way = forms.ChoiceField(label="Wet or dry", choices=choices(Way))
+    position = forms.CharField(
+        max_length=20, error_messages={"required": "Write which position."},
+        widget=forms.TextInput(attrs={"class": "is-short", "autocomplete": "off"}),
+    )  # fmt: skip
+    tool = forms.ChoiceField(
+        label="Kind of tool", required=False, choices=[("", "None: nothing is asked there"), *choices(Tool)]
+    )
+    size = forms.CharField(max_length=40, required=False, help_text="Such as 2.0 mm; empty: any.")
+    day = DayField(label="From")
+
+    def __init__(self, unit: Equipment, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = unit
+        self.helper = with_button(self, "Save the line")
