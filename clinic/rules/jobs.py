@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from clinic.rules.swap import InTheWay, NewTool
 from clinic.rules.tools import Decision, Material, Pair, Way, judge_pair
-from clinic.rules.usage import Limits, clopper_pearson
+from clinic.rules.usage import clopper_pearson
 from clinic.rules.words import counted, listed
 
 LONGEST_CASE = 20
@@ -154,14 +154,6 @@ class Tally:
     jobs: int
     remade: int
     crashed: int
-
-    @property
-    def remade_limits(self) -> Limits | None:
-        return clopper_pearson(self.remade, self.jobs)
-
-    @property
-    def crash_limits(self) -> Limits | None:
-        return clopper_pearson(self.crashed, self.jobs)
 
     @property
     def says(self) -> str:

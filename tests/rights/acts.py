@@ -9,10 +9,10 @@ from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
-from clinic.actions import days, incidents, people, purging, roster, upkeep
+from clinic.actions import days, incidents, jobs, people, purging, roster, upkeep
 from clinic.actions.factors import add_app
 from clinic.factors import new_secret
-from clinic.models import Account, Appointment, FactorChange, OutsideWitness, Person, Post, SiteFact
+from clinic.models import Account, Appointment, BlockLot, FactorChange, OutsideWitness, Person, Post, SiteFact
 from clinic.record import record
 from tests.one_time_codes import code_of
 from tests.rights.world import FOUNDED, HOLDS, MARKS, TODAY, World, on_sheet, paper, proved, session, watched
@@ -289,6 +289,15 @@ def unit_of(w: World, site: str) -> Any:
     return w.cast.unit if site == "lane" else w.cast.other_unit
 
 
+SET_LINE = {"material": "polymer or wax", "way": "dry", "position": "1", "tool": "fluted cutter"}
+
+
+def start_a_job(w: World, by: Person, site: str, code: str) -> Any:
+    lot = BlockLot.objects.create(site=w.site(site), lot="PW-1", material="polymer or wax", received_on=TODAY)
+    asked = jobs.JobAsked(unit_of(w, site), lot, "26-1", wet=False)
+    return jobs.start_job(asked, site=w.site(site), by=by, id=uuid4())
+
+
 def hiring(w: World, by: Person, site: str, code: str) -> Any:
     them = Person(organisation=w.cast.organisation, home_site=w.site(site), given_name="Nell", family_name="Ashe")
     return people.hire(them, by=by)
@@ -344,6 +353,8 @@ OF_SITES = [
     Act("give a pass", ROSTER, pass_for("newcomer")),
     Act("give oneself a pass", "nobody", pass_for("oneself")),
     Act("take a pass back", ROSTER, lambda w, by, site, code: binder.take_back_pass(row(w, "pass", site), site=w.site(site), by=by)),
+    Act("start a job", "works here", start_a_job),
+    Act("write down a line of a set", ROSTER, lambda w, by, site, code: jobs.want_in_set(unit_of(w, site), TODAY, by=by, **SET_LINE)),
     Act("stop a unit", "works here", lambda w, by, site, code: upkeep.stop_unit(unit_of(w, site), "It rattles.", site=w.site(site), by=by)),
     Act("file a near miss by name", "works here", lambda w, by, site, code: incidents.file_event(w.site(site), TODAY, by=by, kind="near miss", place="Bench", how="It slipped.")),
 ]  # fmt: skip

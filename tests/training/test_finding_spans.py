@@ -15,10 +15,13 @@ from clinic import clock
 from clinic.actions.people import end_role, give_role, job_role
 from clinic.actions.readings import Work, log_work
 from clinic.models import (
+    BlockLot,
     ChemicalListed,
     Closure,
     Equipment,
     Fact,
+    JobEnded,
+    JobStarted,
     MillingTool,
     OutOfService,
     RoleHeld,
@@ -84,6 +87,8 @@ def scene(cast: Cast) -> Any:
         for kind in ("steriliser", "torque driver"):
             Equipment.objects.create(site=cast.lane, kind=kind, label=kind, in_service_from=REGISTER_START)
         MillingTool.objects.create(site=cast.lane, code="T1", kind="fluted", seat="hex", life=9)
+        MillingTool.objects.create(site=cast.lane, code="T2", kind="fluted", seat="hex", life=9, life_unit="minutes")
+        BlockLot.objects.create(site=cast.lane, lot="L1", material="polymer or wax", received_on=REGISTER_START)
         SiteFact.objects.create(name="lamp", of="site", ask="Which?", question=1)
         text = Content(
             purpose="To know them.", steps=(Step("s1", "Look under the {lamp}"),), sources=(Source("O-24", "V"),)
@@ -118,6 +123,7 @@ class Life:
         self.lane = scene.cast.lane
         self.acts: list[Callable[[], object]] = [
             self.upkeep, self.upkeep, self.reading, self.use, self.stop, self.close, self.swap, self.take_out, self.interval,
+            self.job, self.job, self.end_job,
             self.sign, self.sign, self.withdraw, self.watch, self.miss, self.answer, self.grant, self.carry, self.found,
             self.session, self.hazard, self.walk, self.spores, self.safeguard, self.seals, self.void, self.void, self.explain,
         ]  # fmt: skip
@@ -172,7 +178,24 @@ class Life:
         self.put(Closure, first=first, after=first + timedelta(days=self.random.randint(1, 9)))
 
     def swap(self) -> None:
-        self.put(ToolMounted, equipment=self.unit(), tool=MillingTool.objects.get(), position="1", done_by=self.who())
+        self.put(ToolMounted, equipment=self.unit(), tool=self.tool(), position="1", done_by=self.who())
+
+    def tool(self) -> MillingTool:
+        """One whose life is counted in parts, or one in minutes."""
+        return self.random.choice(list(MillingTool.objects.order_by("code")))
+
+    def job(self) -> None:
+        sitting = self.any_of(ToolMounted)
+        self.put(
+            JobStarted, equipment=self.unit(), lot=BlockLot.objects.get(), case="26-1", wet=False, done_by=self.who(),
+            tools=[str(sitting.pk)] if sitting else [],
+        )  # fmt: skip
+
+    def end_job(self) -> None:
+        if job := self.any_of(JobStarted):
+            minutes = self.random.choice((None, 4, 12))
+            day = max(job.happened_on, self.day())
+            self.put(JobEnded, job=job, outcome="good", minutes=minutes, done_by=self.who(), day=day)
 
     def take_out(self) -> None:
         if mounted := self.any_of(ToolMounted):
