@@ -13,6 +13,7 @@ from training.demo.bench import Bench
 from training.demo.careers import Careers
 from training.demo.chemicals import list_chemicals
 from training.demo.closing import close
+from training.demo.jobs import Jobs
 from training.demo.messes import Messes
 from training.demo.paper import play_paper
 from training.demo.safeguards import keep_safe
@@ -45,11 +46,11 @@ def play_through(scenario: Scenario, library_folder: Path, say: Callable[[str], 
     taken = {(mess["task"], mess["week"]) for mess in scenario.messes if mess["what"].startswith("late entry")}
     upkeep = Upkeep(cast, careers, list(UpkeepTask.objects.all()), taken)
     bench = Bench(cast, upkeep)
-    messes = Messes(cast, careers, upkeep, bench)
+    jobs, messes = Jobs(cast, upkeep), Messes(cast, careers, upkeep, bench)
     for first in range(0, scenario.weeks + 1, TOGETHER):
         with many_facts():
             for week in range(first, min(first + TOGETHER, scenario.weeks + 1)):
-                play_week(cast, careers, bench, messes, week)
+                play_week(cast, careers, bench, jobs, messes, week)
                 say(f"week {week} of {scenario.weeks}")
         tell_planner()
     close(cast)
@@ -73,7 +74,7 @@ def remember_carried_over(cast: Cast, careers: Careers) -> None:
             careers.progress[actor.key, code].carried_until = spread(cast.scenario.start, index, len(CARRIED))
 
 
-def play_week(cast: Cast, careers: Careers, bench: Bench, messes: Messes, week: int) -> None:
+def play_week(cast: Cast, careers: Careers, bench: Bench, jobs: Jobs, messes: Messes, week: int) -> None:
     days = cast.scenario.days_of(week)
     if not days:
         return
@@ -87,6 +88,7 @@ def play_week(cast: Cast, careers: Careers, bench: Bench, messes: Messes, week: 
         careers.play_day(day)
     bench.play_week(week, days)
     bench.upkeep.play_week(week, days)
+    jobs.play_week(week, days)
     play_paper(cast, careers, week, days)
     keep_safe(cast, week)
     for mess in cast.scenario.messes:
