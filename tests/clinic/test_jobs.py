@@ -22,6 +22,8 @@ from clinic.record import Refused, record
 from clinic.rules.jobs import Outcome
 from tests.cast import Cast
 from tests.equipment_findings import equipment_findings
+from training.reads.binder import jobs as binder
+from training.reads.binder.asked import Asked
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()
@@ -221,6 +223,22 @@ def test_the_list_costs_as_many_queries_for_many_jobs_as_for_one(cast: Cast, sig
         finish(cast, begin(cast, lot, f"26-{number}"), "remade", "does not fit")
     assert asked() == before
     assert counts(cast.lane, TODAY).all.remade == 4
+
+
+def test_the_binder_holds_each_job_and_what_they_come_to(cast: Cast, lot: BlockLot) -> None:
+    mount(cast)
+    finish(cast, begin(cast, lot), "remade", "does not fit")
+    begin(cast, lot, "26-2", stood_by=cast.second.person)
+    asked = Asked(cast.lane, TODAY, TODAY, TODAY)
+    rows = binder.jobs(asked).rows
+    assert [(row[2], row[3], row[-2]) for row in rows] == [
+        ("26-1", "ZR-1", "remade: does not fit"),
+        ("26-2", "ZR-1", "not ended"),
+    ]
+    assert [row[:2] for row in binder.job_counts(asked).rows] == [
+        ["Unit unit 1", "1 of 1 (2.5 to 100.0 %)"], [f"Lot ZR-1, {ZIRCONIA}", "1 of 1 (2.5 to 100.0 %)"],
+        ["Tool F20", "1 of 1 (2.5 to 100.0 %)"], ["Cause: does not fit", "1"],
+    ]  # fmt: skip
 
 
 def test_another_sites_jobs_are_not_ours(cast: Cast, signed_in: Any, lot: BlockLot) -> None:

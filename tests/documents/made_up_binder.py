@@ -114,14 +114,22 @@ def _equipment() -> dict[str, Any]:
         "spores": ["Day", "Steriliser", "Test lot", "Control lot", "Test", "Control", "Result", "What was done"],
         "drivers": ["Driver", "Set torque", "Verified", "Worst deviation", "Good through", "Result"],
         "tools": ["Tool", "Kind", "Unit and place", "Mounted", "Removed", "Life used"],
+        "jobs": ["Day", "Case", "Lot", "Way", "Started by", "Allowed that day", "Came out", "Fact"],
     }
     rows = {
         "water": [["14 Oct 2026", "chair 2, air-water syringe", "620 CFU/mL", "500 CFU/mL", "over", "Shocked, flushed and sampled again on 21 October: 90 CFU/mL.", FACT.format(71)]],
         "spores": [["9 Mar 2026", "steriliser 1", "L-4471", "L-4471", "no growth", "no growth", "invalid", "Repeated before any release: no growth, control grew."]],
         "drivers": [["D-02, square", "12 N·cm", "4 Jun 2026", "+11.2 %", "", "outside: put away, 11 jobs since its last pass"]],
         "tools": [["T-118", "ball, 1.0 mm", "unit 1, place 3", "4 Aug 2026", "2 Sep 2026", "83 of 100 units"]],
+        "jobs": [["3 Aug 2026", "26-0417", "ZR-2603-11", "dry", "Callum Doyle", "held", "remade: does not fit", FACT.format(72)]],
     }  # fmt: skip
-    title = {"water": "Water", "spores": "Spore tests", "drivers": "Torque drivers", "tools": "Milling tools"}
+    title = {
+        "water": "Water",
+        "spores": "Spore tests",
+        "drivers": "Torque drivers",
+        "tools": "Milling tools",
+        "jobs": "Jobs",
+    }
     return {
         "years": [
             b.UnitYear("unit 1", "milling unit, wet and dry", "X-1204", "2026-01-01", "2026-11-25", tracks, "In time on 321 of 324 days."),

@@ -103,6 +103,7 @@ SECTIONS = (
     _table(
         "tools", "Milling tools", "line", "No milling tool was mounted in the period, so far as the register was told."
     ),
+    _table("jobs", "Jobs", "job", "No job was started in the period, so far as the register was told."),
     Section(
         "extras", "Further records", extras.draw_others, lambda content: several(len(extras.others(content)), "table")
     ),

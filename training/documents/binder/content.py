@@ -247,7 +247,7 @@ class FindingRow(Content):
 
 @dataclass(frozen=True)
 class Extra(Content):
-    """A table with its own columns. Key: water, spores, drivers or tools, each a section; any other stands after them.
+    """A table with its own columns. Key: water, spores, drivers, tools or jobs, each a section; any other stands after them.
 
     `shares`: how wide each column is beside the others, equal when empty. A cell that is an ISO day is printed as a day.
     When `grouped`, the first cell of each row names the equipment that the row belongs to, and the columns are the others.

@@ -1,4 +1,4 @@
-"""Sections that are one table with its own columns: water, spore tests, torque drivers, tools, and any other."""
+"""Sections that are one table with its own columns: water, spore tests, torque drivers, jobs, tools, and any other."""
 
 import re
 from collections.abc import Callable
@@ -13,6 +13,7 @@ OWN = {
     "water": (18, 34, 22, 22, 16, 46, 16),
     "spores": (18, 24, 20, 20, 20, 20, 16, 40),
     "drivers": (32, 22, 20, 26, 22, 50),
+    "jobs": (20, 20, 26, 10, 30, 22, 38, 16),
     "tools": (22, 34, 36, 24, 24, 32),
 }
 

@@ -9,6 +9,7 @@ from training.documents.binder import content as b
 from training.reads.binder.asked import Asked
 from training.reads.binder.checks import driver_table, spore_rows, spores, water, water_entries
 from training.reads.binder.in_time import in_time
+from training.reads.binder.jobs import job_counts, jobs
 from training.reads.binder.tools import chemicals, lots, milled, stops, tools
 
 
@@ -38,9 +39,11 @@ def tables(asked: Asked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
         spores(asked, tests),
         driver_table(asked),
         tools(asked),
+        jobs(asked),
         stops(asked),
         in_time(asked),
         milled(asked),
+        job_counts(asked),
         lots(asked),
         chemicals(asked),
     ]

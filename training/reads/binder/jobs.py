@@ -1,0 +1,48 @@
+"""Jobs of a binder: each with its lot and how it came out, and what they come to by unit, lot, tool and cause."""
+
+from clinic.reads.jobs import JobSaid, jobs_of, plain_jobs, said
+from clinic.rules import jobs as rules
+from clinic.rules.cover import EntryStanding
+from training.documents.binder import content as b
+from training.documents.binder.counted import BARE
+from training.reads.binder.asked import Asked
+
+ALLOWED = {
+    EntryStanding.HELD: "held",
+    EntryStanding.STOOD_BY: "did not hold it",
+    EntryStanding.NOBODY_USABLE: f"did not hold it; {BARE}",
+}
+
+
+def jobs(asked: Asked) -> b.Extra:
+    """Every job that was started in the period, by unit. A case has the practice’s own number, and no name."""
+    rows = jobs_of(asked.site).filter(happened_on__range=(asked.first, asked.last)).in_order()
+    found = sorted((job_line(one) for one in said(asked.site, rows)), key=lambda row: row[0])
+    heads = ["Day", "Case", "Lot", "Way", "Started by", "Allowed that day", "Came out", "Fact"]
+    shares = [20, 20, 26, 10, 30, 22, 38, 16]
+    return b.Extra("Jobs", "", heads, found, "jobs", shares, grouped=True)
+
+
+def job_line(one: JobSaid) -> list[str]:
+    job, end = one.job, one.end
+    came = "not ended" if end is None else end.get_outcome_display().lower()
+    came += f": {end.get_cause_display().lower()}" if end and end.cause else ""
+    allowed = ALLOWED[one.cover.standing] + (f"; {job.stood_by} stood by" if job.stood_by else "")
+    way = "wet" if job.wet else "dry"
+    return [job.equipment.label, job.happened_on.isoformat(), job.case, job.lot.lot, way, str(job.done_by), allowed, came, str(job.pk)]  # fmt: skip
+
+
+def job_counts(asked: Asked) -> b.Extra:
+    """Shares with their exact limits; by tool every job counts for each tool that sat there."""
+    found = plain_jobs(asked.site, asked.first, asked.last)
+    by = (("Unit", rules.by_unit), ("Lot", rules.by_lot), ("Tool", rules.by_tool))
+    rows = [
+        [f"{word} {one.name}", rules.share_words(one.remade, one.jobs), rules.share_words(one.crashed, one.jobs)]
+        for word, names in by
+        for one in rules.tallied(found, names)
+    ]
+    rows += [[f"Cause: {cause}", str(remade), str(crashed)] for cause, remade, crashed in rules.causes(found)]
+    says = "Of the jobs that ended, with the exact 95 % limits of each share: where the limits of two overlap, they do not differ yet."
+    return b.Extra(
+        "Jobs made again, and crashes", says, ["What", "Made again", "Crashed"], rows, "job counts", [70, 50, 50]
+    )
