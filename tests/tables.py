@@ -13,10 +13,10 @@ def filled_in(table: Table, lines: dict[str, dict[str, Any]], **more: str) -> di
     """`lines`: what is typed, by what the page calls the line and the column; of several codes a list; True: a tick."""
     form = TableForm(table, table.lines([]), {}, read=False)
     data, left = {"submission": str(uuid4())}, dict(lines)
-    for called, line, cells in form.rows:
-        data[f"r{line.key}-given"] = " ".join(line.given)
-        typed = left.pop(called, {})
-        for cell in cells:
+    for row in form.rows:
+        data[f"r{row.key}-given"] = row.given
+        typed = left.pop(row.called, {})
+        for cell in row.cells:
             said = typed.get(cell.column.name, "")
             if cell.is_given:
                 data[cell.name] = cell.value
@@ -24,7 +24,7 @@ def filled_in(table: Table, lines: dict[str, dict[str, Any]], **more: str) -> di
                 data |= {f"{cell.name}-{code}": "on" for code in said}
             elif said:
                 data[cell.name] = "on" if said is True else said
-    assert not left, f"There is no line {', '.join(left)}: {[called for called, _, _ in form.rows]}"
+    assert not left, f"There is no line {', '.join(left)}: {[row.called for row in form.rows]}"
     return data | more
 
 

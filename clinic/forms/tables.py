@@ -40,6 +40,17 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawn:
+    """A line as a template draws it: what it is called, the key of its cells' names, and what travels with it unseen."""
+
+    called: str
+    key: str
+    given: str
+    number: int
+    cells: list[Cell]
+
+
+@dataclass(frozen=True, slots=True)
 class Typed:
     """One line that says something, as read: values by column."""
 
@@ -89,10 +100,10 @@ class TableForm(SubmissionForm):
         return [self[f"{FOR_ALL}-{each.name}"] for each in self.table.columns if each.shared]
 
     @property
-    def rows(self) -> Iterator[tuple[str, Line, list[Cell]]]:
-        """What each line is called, the line, and its cells."""
+    def rows(self) -> Iterator[Drawn]:
         for line in self.lines:
-            yield self.called(line), line, [self.cell(line, each) for each in self.table.columns]
+            cells = [self.cell(line, each) for each in self.table.columns]
+            yield Drawn(self.called(line), line.key, " ".join(sorted(line.given)), line.number, cells)
 
     def cell(self, line: Line, of: Column) -> Cell:
         if of.name in line.given:
@@ -171,8 +182,8 @@ class TableForm(SubmissionForm):
     def by_cell(self) -> list[tuple[str, str, str]]:
         """Each fault at a field: where, in words; the field to go to; what is wrong, with its remedy."""
         places = {
-            field.name: f"{begun(called)}, {cell.column.label.lower()}"
-            for called, _, cells in self.rows for cell in cells for field in cell.fields
+            field.name: f"{begun(row.called)}, {cell.column.label.lower()}"
+            for row in self.rows for cell in row.cells for field in cell.fields
         }  # fmt: skip
         return [
             (places.get(name) or str(self.fields[name].label), self[name].id_for_label, words)

@@ -1,5 +1,6 @@
 """Units, their last-done days and counters in one table: on the page, from CSV and from a workbook."""
 
+import re
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -52,6 +53,19 @@ def test_units_and_what_they_stood_at_are_saved_in_one_go(signed_in: Any, cast: 
     assert (tank.part_of and tank.part_of.label, tank.in_service_from) == ("unit 7", date(2025, 1, 6))
     assert (opened.last_done, opened.units, opened.recorded_by) == (date(2025, 1, 2), 4, cast.coordinator.person)
     assert Change.objects.filter(about="clinic.equipment", said__contains="unit 7").count() == 1
+
+
+def test_what_the_page_shows_after_a_check_is_what_it_sends(signed_in: Any, cast: Cast) -> None:
+    client, lines = signed_in(cast.coordinator), [{"kind": "milling unit", "label": "unit 7"}]
+    shown = client.post(URL, sent(lines, check="yes", **{"all-in_service_from": "6 Jan 2025"})).content.decode()
+    fields = dict(re.findall(r'<input[^>]* name="([^"]+)"[^>]* value="([^"]*)"', shown))
+    kind = re.search(
+        r'<select name="(r[^"]+-kind)"[^>]*>(?:(?!</select>).)*<option value="([^"]+)" selected', shown, re.S
+    )
+    last = next(name for name in re.findall(r'name="(r[^"]+)-label"', shown) if fields.get(f"{name}-label") == "unit 7")
+    fields |= {kind[1]: kind[2], f"{last}-last_done": "2 Jan 2025"}  # type: ignore[index]
+    assert client.post(URL, fields).status_code == 302
+    assert OpeningReading.objects.get(equipment__label="unit 7").task == cast.task
 
 
 def test_one_fault_saves_none_and_every_fault_stands_at_its_cell(signed_in: Any, cast: Cast) -> None:

@@ -5,7 +5,7 @@ const typed = document.querySelector("[data-keeps-entry]");
 const known = JSON.parse(document.getElementById("entry").textContent);
 const notice = document.querySelector("[data-kept]");
 const button = typed.querySelector("button:not([data-plain])");
-const SKIPPED = ["csrfmiddlewaretoken", "submission", "photo", "password"]; // a password is never kept
+const SKIPPED = ["csrfmiddlewaretoken", "submission", "photo"];
 const SECRET = (field) => field.type === "password"; // never on the device
 const SIDE = 1600; // pixels; the register keeps no more, and a device keeps little
 
