@@ -1,5 +1,6 @@
 """Answers to a page that may send by script: as data where it asks for data, as the usual redirect where it does not."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
@@ -11,6 +12,7 @@ from django.utils.http import urlencode
 from clinic.models import Person, Site
 
 DATA = "application/json"
+FOUND = 302
 
 
 def wants_data(request: HttpRequest) -> bool:
@@ -23,9 +25,28 @@ def gone(request: HttpRequest, to: str) -> HttpResponse:
     return JsonResponse({"go": to}) if wants_data(request) else redirect(to)
 
 
-def kept_under(request: HttpRequest, site: Site, by: Person, who: str, what: str) -> dict[str, Any]:
+class AnswersScripts:
+    """A form that a script sent is answered by where to go, also by a view that knows nothing of scripts. A way to a proof is
+    no answer: then nothing is recorded, and the script keeps what it has."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if request.method != "POST" or not wants_data(request) or response.status_code != FOUND:
+            return response
+        to = response.headers["Location"]
+        if to.startswith((reverse("clinic:sign_in"), reverse("clinic:unlock"))):
+            return response
+        answer = JsonResponse({"go": to})
+        answer.cookies = response.cookies
+        return answer
+
+
+def kept_under(request: HttpRequest, site: Site, by: Person, who: str = "", what: str = "") -> dict[str, Any]:
     """What a tablet keeps beside the words typed into a form, for its way back to this page. `answered`: the page shows
-    what it was sent, and nothing is to be put back into it."""
+    what it was sent, and nothing is to be put back into it. Where nobody says `who` and `what`, the page's own title does."""
     here = request.get_full_path()
     return {
         "site": site.code,

@@ -6,6 +6,7 @@ from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
 from clinic import clock, factors, lock, pins
+from clinic.answers import kept_under
 from clinic.models import Appointment, Person, RoleHeld, Site
 from clinic.models.people import holds_on
 from clinic.permissions import May
@@ -31,6 +32,7 @@ def who_asks(request: HttpRequest) -> dict[str, Any]:
     return {
         "me": allowed.person,
         "locks_in": lock.seconds_left(request.session),
+        "kept": kept_under(request, site, allowed.person) if site else None,
         "has_pin": request.session.get(pins.HAS_PIN, False),
         "holds": getattr(request, "holds", False),
         "site": site,

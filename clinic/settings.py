@@ -42,6 +42,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "clinic.middleware.CannotWrite",
     "clinic.middleware.WhoAsks",
+    "clinic.answers.AnswersScripts",
 ]
 ROOT_URLCONF = "clinic.urls"
 WSGI_APPLICATION = "clinic.wsgi.application"

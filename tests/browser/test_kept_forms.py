@@ -151,3 +151,35 @@ def test_a_page_that_holds_nothing_warns_too_and_tells_nothing(page: Page) -> No
     page.clock.fast_forward("01:00")
     expect(page.get_by_text("This tablet is locked.")).to_be_visible()
     assert told == []
+
+
+def test_a_plain_form_with_many_boxes_survives_a_reload_and_a_dead_network(coordinator: Page, register: Register) -> None:
+    """A taught session: which topics, and who was there."""
+    before = count(register, "training_taughtsession")
+    coordinator.goto(f"/{SITE}/procedures/taught/new/")
+    topics, people = coordinator.locator("main [name=topics]"), coordinator.locator("main [name=attendees]")
+    for box in (topics.nth(0), people.nth(1), people.nth(3)):
+        box.check()
+    coordinator.locator("main [name=summary]").fill("What each label says.")
+    coordinator.reload()
+    expect(coordinator.get_by_text("Not sent yet: what you typed here")).to_be_visible()
+    assert [people.nth(n).is_checked() for n in range(4)] == [False, True, False, True]
+    expect(coordinator.locator("main [name=summary]")).to_have_value("What each label says.")
+    sent_after_a_dead_network(coordinator, "Record the session")
+    assert count(register, "training_taughtsession") == before + 1
+    coordinator.goto(f"/{SITE}/procedures/taught/new/")
+    expect(coordinator.get_by_text("Not sent yet: what you typed here")).to_be_hidden()
+
+
+def test_a_form_whose_button_says_what_it_was_is_refused_in_words_and_sent_with_it(page: Page, register: Register) -> None:
+    before = count(register, "clinic_use")
+    page.goto(f"/{SITE}/upkeep/")
+    page.get_by_role("link", name="Use", exact=False).first.click()
+    page.locator("main [name=units]").fill("none")
+    tap = page.locator("main form button[name=what]").first
+    tap.click()
+    expect(page.locator("#div_id_units")).to_contain_text("whole number")
+    page.locator("main [name=units]").fill("4")
+    tap.click()
+    expect(page.get_by_text("Recorded", exact=False).first).to_be_visible()
+    assert count(register, "clinic_use") == before + 1

@@ -1,8 +1,10 @@
 /* A form at the machine: what is typed stays on this device until the register has it. Without it the form sends itself. */
 "use strict";
 
-const typed = document.querySelector("[data-keeps-entry]");
+const typed = document.querySelector("[data-keeps-entry], [data-keeps-next] ~ form");
 const known = JSON.parse(document.getElementById("entry").textContent);
+known.what ||= document.title.split(" · ")[0];
+known.who ||= document.querySelector(".strip small")?.textContent || "";
 const notice = document.querySelector("[data-kept]");
 const button = typed.querySelector("button:not([data-plain])");
 const SKIPPED = ["csrfmiddlewaretoken", "submission", "photo"];
@@ -18,7 +20,9 @@ const ticks = (field) => field.type === "radio" || field.type === "checkbox";
 const fields = () => [...typed.elements].filter((field) => field.name && field.type !== "submit" && !SECRET(field) && !SKIPPED.includes(field.name) && (!ticks(field) || field.checked));
 
 const keeps = (changes = {}) => {
-  Object.assign(entry, changes, { values: Object.fromEntries(fields().map((field) => [field.name, field.value])) });
+  const values = {};
+  fields().forEach((field) => (values[field.name] ||= []).push(field.value));
+  Object.assign(entry, changes, { values });
   try {
     KeptEntries.write(entry);
   } catch { // the device is full: the words matter more than the picture
@@ -31,10 +35,13 @@ const keeps = (changes = {}) => {
 const unfoldsAround = (field) => field?.closest("details")?.setAttribute("open", "");
 
 const restores = () => {
-  [...typed.elements].filter((field) => field.name in entry.values).forEach((field) => {
-    if (!ticks(field) && field.value !== entry.values[field.name]) unfoldsAround(field);
-    if (ticks(field)) field.checked = field.value === entry.values[field.name];
-    else field.value = entry.values[field.name];
+  const seen = {};
+  [...typed.elements].filter((field) => field.name in entry.values || ticks(field)).forEach((field) => {
+    const kept = entry.values[field.name] || [];
+    const value = ticks(field) ? "" : kept[seen[field.name] = (seen[field.name] ?? -1) + 1] ?? "";
+    if (!ticks(field) && field.value !== value) unfoldsAround(field);
+    if (ticks(field)) field.checked = kept.includes(field.value);
+    else field.value = value;
     if (!ticks(field) || field.checked) field.dispatchEvent(new Event("input", { bubbles: true }));
   });
   notice.querySelector("[data-since]").textContent = begunAt(entry);
@@ -86,6 +93,7 @@ const marks = (wrong) => {
   });
 };
 
+let plainly = false, pressed = null;
 const sending = Sending("What you typed is kept", {
   went: (to) => {
     KeptEntries.drop(entry.id);
@@ -96,6 +104,10 @@ const sending = Sending("What you typed is kept", {
     marks(wrong);
     tells(reasons);
   },
+  shows: () => { // the page with its refusals, as the register draws it
+    plainly = true;
+    typed.requestSubmit(pressed);
+  },
   locked: () => tells(
     ["The tablet locked itself meanwhile. Nothing is lost: what you typed is on this tablet. Sign in again, then send."],
     Object.assign(document.createElement("a"), { className: "button", href: known.unlock, textContent: "Sign in again" }),
@@ -105,7 +117,7 @@ const sending = Sending("What you typed is kept", {
 const sends = async () => {
   place.hidden = true;
   keeps({ finishedAt: entry.finishedAt || new Date().toISOString() });
-  const body = new FormData(typed);
+  const body = new FormData(typed, pressed);
   if (entry.photo) body.set("photo", asFile(entry.photo), "photo.jpg");
   button.disabled = true;
   await sending(known.address, body);
@@ -117,8 +129,10 @@ if (earlier && !known.answered) restores(); // a page that answers shows what it
 typed.addEventListener("input", (event) => (event.target.name === "photo" ? takesPhoto(event.target.files[0]) : keeps()));
 typed.addEventListener("submit", (event) => {
   if (event.submitter?.dataset.plain !== undefined) return; // it asks the register for a page, and records nothing
+  if (plainly) return;
   event.preventDefault();
   event.stopPropagation();
+  pressed = event.submitter;
   sends();
 });
 notice.querySelector("[data-drops]").addEventListener("click", () => {
