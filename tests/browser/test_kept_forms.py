@@ -175,10 +175,10 @@ def test_a_form_whose_button_says_what_it_was_is_refused_in_words_and_sent_with_
     before = count(register, "clinic_use")
     page.goto(f"/{SITE}/upkeep/")
     page.get_by_role("link", name="Use", exact=False).first.click()
-    page.locator("main [name=units]").fill("none")
+    page.locator("main [name=units]").fill("0")
     tap = page.locator("main form button[name=what]").first
     tap.click()
-    expect(page.locator("#div_id_units")).to_contain_text("whole number")
+    expect(page.locator("#div_id_units .error").first).to_be_visible()
     page.locator("main [name=units]").fill("4")
     tap.click()
     expect(page.get_by_text("Recorded", exact=False).first).to_be_visible()
