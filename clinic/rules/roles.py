@@ -14,6 +14,9 @@ class TaskRole(StrEnum):
     SPORE_TEST = "spore test"
     LINE_SAMPLE = "line sample"
     TANK_SAMPLE = "tank sample"
+    WATER_CHANGE = "water change"
+    FILTER_CHANGE = "filter change"
+    PURGE = "purge"
 
 
 class ProcedureRole(StrEnum):
@@ -29,6 +32,9 @@ KIND_OF = {
     TaskRole.SPORE_TEST: "steriliser",
     TaskRole.LINE_SAMPLE: "dental-unit water line",
     TaskRole.TANK_SAMPLE: "coolant tank",
+    TaskRole.WATER_CHANGE: "coolant tank",
+    TaskRole.FILTER_CHANGE: "coolant filter",
+    TaskRole.PURGE: "milling unit",
 }
 """The kind of unit that the task of a role is for."""
 

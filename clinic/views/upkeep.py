@@ -12,7 +12,7 @@ from clinic.actions.readings import Logged, Result, Work, log_work, read_result
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.covering import procedure_on
 from clinic.doors import door
-from clinic.forms.base import add_refusals
+from clinic.forms.base import SubmissionForm, add_refusals
 from clinic.forms.upkeep import LogEntry, ResultForm
 from clinic.guessing import place_of
 from clinic.models import EntryPhoto, Equipment, Person, Site, UpkeepEntry, UpkeepTask
@@ -71,7 +71,7 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
     return render(request, "clinic/upkeep/log.html", shown | able(request, site, task))
 
 
-def recorder(request: HttpRequest, site: Site, form: LogEntry, me: Person) -> Person:
+def recorder(request: HttpRequest, site: Site, form: SubmissionForm, me: Person) -> Person:
     """Whoever did it, where their PIN says so; otherwise whoever is signed in. Raises Refused, at the PIN."""
     digits = form.cleaned_data.get("pin")
     return pins.person_by_pin(form.cleaned_data["done_by"], digits, place_of(request).device, site) if digits else me

@@ -111,6 +111,12 @@ tasks:
     source: no source, readings: [{key: where, label: Where, kind: text}]}
   - {code: U24, title: Coolant, equipment_kind: coolant tank, stands_for: tank sample, every_days: 30, warn_days: 5,
     source: no source, readings: [{key: smell, label: Smell, kind: text}]}
+  - {code: U25, title: Fresh water, equipment_kind: coolant tank, stands_for: water change, every_days: 7, warn_days: 1,
+    source: no source, readings: [{key: look, label: Look, kind: text}]}
+  - {code: U26, title: New filter, equipment_kind: coolant filter, stands_for: filter change, every_days: 7, warn_days: 1,
+    source: no source, readings: [{key: leak, label: Leak, kind: text}]}
+  - {code: U27, title: Purge, equipment_kind: milling unit, stands_for: purge, every_days: 7, warn_days: 1,
+    source: no source, readings: [{key: jets, label: Jets, kind: text}]}
 """,
     "site_facts.yaml": """\
 questions:

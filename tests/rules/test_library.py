@@ -233,7 +233,7 @@ def test_what_nothing_stands_for_is_told(tmp_path, file, filled, where, says):
 
 def test_a_sample_may_be_taken_in_two_ways_and_a_spore_test_in_one(tmp_path):
     """By the practice itself and by a laboratory; a second task that stands for a spore test leaves open which counts."""
-    more = "  - {code: U25, title: Again, equipment_kind: %s, stands_for: %s, every_days: 365, warn_days: 9,\n    source: no source, readings: [{key: a, label: A, kind: text}]}\n"
+    more = "  - {code: U28, title: Again, equipment_kind: %s, stands_for: %s, every_days: 365, warn_days: 9,\n    source: no source, readings: [{key: a, label: A, kind: text}]}\n"
     tasks = write_library(tmp_path) / UPKEEP
     once = tasks.read_text()
     tasks.write_text(once + more % ("dental-unit water line", "line sample"))
