@@ -77,6 +77,13 @@ def running_on(unit: Equipment) -> JobStarted | None:
     return rows.exclude(pk__in=ended).select_related("lot", "done_by", "equipment", "site").in_order().last()
 
 
+def running_at(site: Site) -> dict[Any, JobStarted]:
+    """The same for every unit of the site at once, by unit."""
+    ended = JobEnded.objects.live().filter(site=site).values("job")
+    rows = JobStarted.objects.live().filter(site=site).exclude(pk__in=ended).select_related("done_by")
+    return {row.equipment_id: row for row in rows.in_order()}
+
+
 def days_with_a_job(unit: Equipment) -> list[date]:
     """The last of them, newest first; empty before the first job."""
     return list(
