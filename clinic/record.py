@@ -81,10 +81,10 @@ def record(fact: F, *parts: FactPart, by: Person | None) -> F:
 
     Whether `by` may is asked here of the policy, whatever door they came by."""
     site = Site.objects.select_for_update().get(pk=fact.site_id)
-    earlier = cast(F | None, type(fact)._default_manager.filter(pk=fact.pk).first())
-    if earlier is not None:
-        return same_submission(earlier, fact)
-    refuse_if(already_another(fact))
+    taken = Seal.objects.filter(fact=fact.pk).values_list("kind", flat=True).first()
+    if taken == fact.fact_kind():
+        return same_submission(cast(F, type(fact)._default_manager.get(pk=fact.pk)), fact)
+    refuse_if(already_another() if taken else None)
     check_correction(fact, by)
     add(fact, parts, site=site, by=by, at=instant_for(site))
     return fact
@@ -149,13 +149,10 @@ def same_submission(earlier: F, fact: F) -> F:
     return earlier
 
 
-def already_another(fact: Fact) -> Refusal | None:
+def already_another() -> Refusal:
     """One id is one fact, whatever its kind."""
-    taken = Seal.objects.filter(fact=fact.pk).exists()
     supply = "Open this page anew from its address, and fill it in again."
-    return (
-        Refusal("This form carries the number of something else that is recorded already.", supply) if taken else None
-    )
+    return Refusal("This form carries the number of something else that is recorded already.", supply)
 
 
 def check_correction(fact: Fact, by: Person | None) -> None:

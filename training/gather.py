@@ -4,7 +4,7 @@ Each question costs a fixed number of queries, whatever the number of people.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -34,8 +34,10 @@ Key = tuple[str, str]  # person id, procedure code
 COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
 
 
-def programme(organisation: Organisation) -> dict[str, facts.ProcedureFacts]:
-    """Every procedure with every version ever approved; three queries."""
+def programme(
+    organisation: Organisation, procedures: Iterable[Procedure] | None = None
+) -> dict[str, facts.ProcedureFacts]:
+    """Every procedure with every version ever approved; three queries, or two where the procedures are read already."""
     retired = {row.procedure_id: row for row in Retirement.objects.live().filter(procedure__organisation=organisation)}
     versions: dict[int, list[facts.VersionFact]] = defaultdict(list)
     rows = Version.objects.live().filter(procedure__organisation=organisation).order_by("number")
@@ -43,7 +45,8 @@ def programme(organisation: Organisation) -> dict[str, facts.ProcedureFacts]:
     for pk, code, number, from_day, approved_at, policy, keys in rows.values_list(*columns):
         asks = policy_from_json(policy)
         versions[pk].append(facts.VersionFact(code, number, from_day, approved_at, asks, frozenset(keys)))
-    return {p.code: procedure_facts(p, versions[p.pk], retired.get(p.pk)) for p in Procedure.objects.of(organisation)}
+    every = Procedure.objects.of(organisation) if procedures is None else procedures
+    return {p.code: procedure_facts(p, versions[p.pk], retired.get(p.pk)) for p in every}
 
 
 def procedure_facts(
@@ -103,26 +106,50 @@ def people_facts(
     codes: Collection[str] | None = None,
     evidence_of: Collection[Person] | None = None,
     evidence_in: Collection[str] | None = None,
+    whole: Mapping[str, facts.ProcedureFacts] | None = None,
 ) -> dict[str, facts.PersonFacts]:
-    """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people, and
-    about as many for whoever watched them.
+    """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people and of
+    those who watched them.
 
     `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `evidence_of` and
     `evidence_in`: of whom and in which procedures evidence is asked too (None: all). Elsewhere it is asked only whether they
-    were usable, which never depends on who watched.
+    were usable, which never depends on who watched. `whole`: the programme, where it is read already.
     """
-    areas = {p.code: p.area for p in Procedure.objects.of(organisation)}
-    granted = grant_facts(organisation, known_by)
-    mine = own_facts(organisation, people, codes, granted, areas)
+    whole = programme(organisation) if whole is None else whole
+    book = Rulebook.of(organisation, whole, known_by)
     judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
     rows = watched_assessments(Asked(judged, codes if evidence_in is None else evidence_in)) if judged else []
+    others = {row[1] for row in rows} - {person.pk for person in people}
+    watching = Person.objects.filter(pk__in=others) if others else ()
+    found = own_facts([*people, *watching], codes, book)
+    mine = {str(person.pk): found[str(person.pk)] for person in people}
     if not rows:
         return mine
-    others = list(Person.objects.filter(pk__in={row[1] for row in rows} - {person.pk for person in people}))
-    all_facts = mine | own_facts(organisation, others, codes, granted, areas)
-    watchers = Watchers(programme(organisation), all_facts, known_by)
-    seen = {str(row[0]): seen_by(row, granted, areas) for row in rows}
+    watchers = Watchers(whole, found, known_by)
+    seen = {str(row[0]): seen_by(row, book) for row in rows}
     return mine | {str(pk): with_watchers(mine[str(pk)], seen, watchers) for pk in judged}
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """What facts of people are read against: the procedures by code, and every grant that stands."""
+
+    whole: Mapping[str, facts.ProcedureFacts]
+    areas: dict[str, str]
+    swaps: frozenset[str]  # the procedures that a recorded swap of a tool is the doing of
+    granted: list[GrantFact]
+
+    @classmethod
+    def of(
+        cls, organisation: Organisation, whole: Mapping[str, facts.ProcedureFacts], known_by: datetime | None
+    ) -> "Rulebook":
+        rows = list(Procedure.objects.of(organisation).values_list("code", "area", "stands_for"))
+        return cls(
+            whole=whole,
+            areas={code: area for code, area, _ in rows},
+            swaps=frozenset(code for code, _, role in rows if role == ProcedureRole.TOOL_SWAP),
+            granted=grant_facts(organisation, known_by),
+        )
 
 
 def watched_assessments(asked: "Asked") -> list[tuple[Any, ...]]:
@@ -134,11 +161,11 @@ def watched_assessments(asked: "Asked") -> list[tuple[Any, ...]]:
     return list(rows.values_list("pk", "observer_id", "version__procedure__code", "site_id", "happened_on"))
 
 
-def seen_by(row: tuple[Any, ...], granted: list[GrantFact], areas: dict[str, str]) -> Seen:
+def seen_by(row: tuple[Any, ...], book: Rulebook) -> Seen:
     """Who watched it, and whether a founding grant or a reason given with their authority covers it there and then."""
     _, observer, code, site, day = row
     watcher = str(observer)
-    theirs = [g for g in granted if g.person == watcher and g.site == site and g.covers(code, areas[code])]
+    theirs = [g for g in book.granted if g.person == watcher and g.site == site and g.covers(code, book.areas[code])]
     alive = [grant for grant in theirs if grant.holds_on(day)]
     return Seen(
         watcher,
@@ -148,22 +175,21 @@ def seen_by(row: tuple[Any, ...], granted: list[GrantFact], areas: dict[str, str
 
 
 def own_facts(
-    organisation: Organisation, people: Collection[Person], codes: Collection[str] | None, granted: list[GrantFact],
-    areas: dict[str, str],
-) -> dict[str, facts.PersonFacts]:  # fmt: skip
+    people: Collection[Person], codes: Collection[str] | None, book: Rulebook
+) -> dict[str, facts.PersonFacts]:
     """The facts of these people, before it is asked who watched them."""
-    found = collect(organisation, Asked([person.pk for person in people], codes), granted, areas)
+    found = collect(Asked([person.pk for person in people], codes), book)
     add_voids(found)
-    return {str(person.pk): one_person(person, found, granted, areas) for person in people}
+    by_person: dict[str, dict[str, tuple[facts.Fact, ...]]] = defaultdict(dict)
+    for (who, code), rows in found.items():
+        by_person[who][code] = tuple(rows)
+    return {str(person.pk): one_person(person, by_person[str(person.pk)], book) for person in people}
 
 
-def one_person(
-    person: Person, found: dict[Key, list[facts.Fact]], granted: list[GrantFact], areas: dict[str, str]
-) -> facts.PersonFacts:
+def one_person(person: Person, mine: dict[str, tuple[facts.Fact, ...]], book: Rulebook) -> facts.PersonFacts:
     key = str(person.pk)
-    mine = {code: tuple(rows) for (who, code), rows in found.items() if who == key}
-    here = [grant for grant in granted if grant.site == person.home_site_id and grant.person != key]
-    offered = {code: steps(grant for grant in here if grant.covers(code, area)) for code, area in areas.items()}
+    here = [grant for grant in book.granted if grant.site == person.home_site_id and grant.person != key]
+    offered = {code: steps(grant for grant in here if grant.covers(code, area)) for code, area in book.areas.items()}
     return facts.PersonFacts(person=key, by_procedure=mine, offered=offered)
 
 
@@ -190,19 +216,14 @@ class Asked:
         return self.codes is None or code in self.codes
 
 
-def collect(
-    organisation: Organisation, asked: Asked, granted: list[GrantFact], areas: dict[str, str]
-) -> dict[Key, list[facts.Fact]]:
+def collect(asked: Asked, book: Rulebook) -> dict[Key, list[facts.Fact]]:
     found: dict[Key, list[facts.Fact]] = defaultdict(list)
     for collector in (observed, results, signed, withdrawn, carried, founded, taught):
         for key, fact in collector(asked):
             found[key].append(fact)
-    for key, fact in [
-        *watched(asked, granted, areas),
-        *upkeep_done(organisation, asked),
-        *swapped(organisation, asked),
-    ]:
-        found[key].append(fact)
+    for collector_on in (watched, upkeep_done, swapped):
+        for key, fact in collector_on(asked, book):
+            found[key].append(fact)
     return found
 
 
@@ -314,36 +335,43 @@ def taught(asked: Asked) -> Found:
             )
 
 
-def watched(asked: Asked, granted: list[GrantFact], areas: dict[str, str]) -> Found:
+def watched(asked: Asked, book: Rulebook) -> Found:
     """Days on which these people observed somebody else with authority for it."""
-    rows = Observation.objects.filter(observer__in=asked.people, **asked.named("version__procedure__code"))
     mine: dict[str, list[GrantFact]] = defaultdict(list)
-    for grant in granted:
+    for grant in book.granted:
         mine[grant.person].append(grant)
+    authorised = [pk for pk in asked.people if str(pk) in mine]
+    if not authorised:
+        return
+    rows = Observation.objects.filter(observer__in=authorised, **asked.named("version__procedure__code"))
     for row in rows.values_list(*COMMON, "observer_id", "version__procedure__code", "site_id"):
         observer, code, site = str(row[5]), row[6], row[7]
-        if any(g.site == site and g.covers(code, areas[code]) and g.holds_on(row[1]) for g in mine[observer]):
+        if any(g.site == site and g.covers(code, book.areas[code]) and g.holds_on(row[1]) for g in mine[observer]):
             yield (observer, code), facts.WatchedOthers(**common(row))
 
 
-def upkeep_done(organisation: Organisation, asked: Asked) -> Found:
+def upkeep_done(asked: Asked, book: Rulebook) -> Found:
+    """Upkeep that these people did, for each procedure of which a version covers the task."""
     covered: dict[str, set[str]] = defaultdict(set)
-    versions = Version.objects.filter(procedure__organisation=organisation, **asked.named("procedure__code"))
-    for code, policy in versions.values_list("procedure__code", "policy"):
-        for task in policy["upkeep_covered"]:
-            covered[task].add(code)
+    for code in filter(asked.includes, book.whole):
+        for version in book.whole[code].versions:
+            for task in version.policy.upkeep_covered:
+                covered[task].add(code)
+    if not covered:
+        return
     rows = UpkeepEntry.objects.filter(done_by__in=asked.people, task__code__in=list(covered))
     for row in rows.values_list(*COMMON, "done_by_id", "task__code"):
         for code in covered[row[6]]:
             yield (str(row[5]), code), facts.DidUpkeep(**common(row))
 
 
-def swapped(organisation: Organisation, asked: Asked) -> Found:
+def swapped(asked: Asked, book: Rulebook) -> Found:
     """Tools that these people set in: each is the swap done, for the procedure that stands for one."""
-    codes = Procedure.objects.of(organisation).filter(stands_for=ProcedureRole.TOOL_SWAP, **asked.named("code"))
-    rows = ToolMounted.objects.filter(done_by__in=asked.people).values_list(*COMMON, "done_by_id")
-    for code in codes.values_list("code", flat=True):
-        for row in rows:
+    codes = sorted(filter(asked.includes, book.swaps))
+    if not codes:
+        return
+    for row in ToolMounted.objects.filter(done_by__in=asked.people).values_list(*COMMON, "done_by_id"):
+        for code in codes:
             yield (str(row[5]), code), facts.DidUpkeep(**common(row))
 
 

@@ -151,6 +151,7 @@ def rebuild_touched(touched: Touched) -> None:
     day on which they turn out to have been usable, or not. It ends there: who watched never changes who may work alone."""
     following: Touched = {}
     people = Person.objects.filter(pk__in=[person for person, codes in touched.items() if codes])
+    people = people.select_related("organisation")
     for organisation, batch in batches(people):
         together(following, rewrite(organisation, batch, set().union(*(touched[person.pk] for person in batch))))
     if following:
@@ -159,10 +160,10 @@ def rebuild_touched(touched: Touched) -> None:
 
 def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None) -> Touched:
     """Returns whose assessments were watched on the days that changed for whoever watched, and in which procedures."""
-    programme = gather.programme(organisation)
+    procedures = {row.code: row for row in Procedure.objects.of(organisation)}
+    programme = gather.programme(organisation, procedures.values())
     wanted = None if codes is None else resting_on(programme, codes)
     fresh = computed_in(programme, organisation, batch, only=wanted)
-    procedures = {row.code: row for row in Procedure.objects.of(organisation)}
     write(EvidenceSpan, EVIDENCE, batch, procedures, fresh)
     changes = write(StandingSpan, STANDING, batch, procedures, fresh)
     if changes:
@@ -200,7 +201,7 @@ def computed_in(
 ) -> dict[str, dict[str, Standing]]:
     part = programme if only is None else with_prerequisites(programme, *only)
     codes = None if only is None else part.keys()
-    found = gather.people_facts(organisation, people, known_by, codes, evidence_in=only)
+    found = gather.people_facts(organisation, people, known_by, codes, evidence_in=only, whole=programme)
     return {pk: timelines(part, facts, known_by=known_by, only=only) for pk, facts in found.items()}
 
 

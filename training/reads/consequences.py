@@ -43,7 +43,8 @@ def falls_of_drafts(drafts: Sequence[Draft], from_day: date) -> dict[str, list[F
     if not people:
         return {}
     organisation = people[0].organisation
-    before, facts = gather.programme(organisation), gather.people_facts(organisation, people, evidence_of=[])
+    before = gather.programme(organisation)
+    facts = gather.people_facts(organisation, people, evidence_of=[], whole=before)
     found = {}
     for draft in asking:
         code, policy = draft.procedure.code, policy_from_json(draft.policy)
@@ -79,7 +80,7 @@ def nobody_words(found: Sequence[Falls], code: str, site: Site, usable: Holders)
 def withdrawal_falls(person: Person, procedure: Procedure, site: Site) -> list[Falls]:
     day = clock.today(site.time_zone)
     programme = gather.programme(site.organisation)
-    facts = gather.people_facts(site.organisation, [person], evidence_of=[])[str(person.pk)]
+    facts = gather.people_facts(site.organisation, [person], evidence_of=[], whole=programme)[str(person.pk)]
     later = rules.with_withdrawal(facts, procedure.code, day, clock.now(), clock.time_of_day(site.time_zone))
     return rules.falls(facts.person, timelines(programme, facts), timelines(programme, later), day)
 

@@ -50,6 +50,7 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
         codes=program.keys(),
         evidence_of=[person],
         evidence_in=[procedure.code],
+        whole=whole,
     )
     standing, signers = (
         timelines(program, found[str(who.pk)], only={procedure.code})[procedure.code] for who in (person, signer)

@@ -122,7 +122,7 @@ def usable_within(
     programme = gather.programme(organisation)
     part = with_prerequisites(programme, *({work.procedure for work in asked} & programme.keys()))
     workers = list(Person.objects.filter(pk__in={work.person for work in asked}))
-    people = gather.people_facts(organisation, workers, known_by, part.keys(), evidence_of=())
+    people = gather.people_facts(organisation, workers, known_by, part.keys(), evidence_of=(), whole=programme)
     return {
         work: rules.same_day_allowed(
             part,
