@@ -16,11 +16,12 @@ from tests.demo import NOW, Demo, enter_demo
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Played on one database: the browser's tests see it on SQLite, these on PostgreSQL. Its pages say the same on both."""
+    """Walked through on one database, on which it is played in half the time. Its pages say the same on both, as the tests of
+    each page show."""
     here = Path(__file__).parent
     for item in items:
         if item.path.is_relative_to(here):
-            item.add_marker(pytest.mark.other_database)
+            item.add_marker(pytest.mark.one_database)
 
 
 @pytest.fixture(scope="package")

@@ -53,6 +53,7 @@ def play_through(scenario: Scenario, library_folder: Path, say: Callable[[str], 
                 play_week(cast, careers, bench, jobs, messes, week)
                 say(f"week {week} of {scenario.weeks}")
         tell_planner()
+    rebuild_waiting()  # the last evening reads the findings often
     close(cast)
     rebuild_waiting()
     for line in careers.refused:
