@@ -1,11 +1,14 @@
-"""Found from every page: a person, procedure, unit or certificate, and never what somebody may not read."""
+"""Found from every page: a person, procedure, unit, certificate or record, and never what somebody may not read."""
 
 from typing import Any
+from uuid import UUID
 
 import pytest
 
+from clinic.models import Seal
 from tests.training.people_scene import Scene
-from training.rules.find import is_found
+from training.models import Version
+from training.rules.find import is_found, records_named
 
 PAGE = "/millbrook-lane/today/find/"
 
@@ -43,3 +46,33 @@ def test_everything_that_is_found_holds_the_letters(scene: Scene, signed_in: Any
 
 def test_another_site_has_no_such_page(signed_in: Any, scene: Scene) -> None:
     assert signed_in(scene.cast.elsewhere).get(PAGE, {"words": "tool"}).status_code == 404
+
+
+def test_the_eight_letters_of_a_line_open_its_record(signed_in: Any, scene: Scene) -> None:
+    row = Version.objects.first()
+    for letters in (str(row.pk)[:8], str(row.pk)[:8].upper(), f" {str(row.pk)[:4]} {str(row.pk)[4:8]}", str(row.pk)):
+        assert titles(signed_in, scene, "coordinator", letters) == {f"/millbrook-lane/facts/{row.pk}/"}, letters
+
+
+def test_seven_letters_and_what_no_record_begins_with_open_none(signed_in: Any, scene: Scene) -> None:
+    first = str(Version.objects.first().pk)
+    assert titles(signed_in, scene, "coordinator", first[:7]) == set()
+    assert titles(signed_in, scene, "coordinator", "g" + first[1:8]) == set()
+
+
+def test_a_record_is_found_by_whoever_may_read_it_and_by_nobody_else(signed_in: Any, scene: Scene) -> None:
+    row = Version.objects.first()
+    assert titles(signed_in, scene, "assistant", str(row.pk)[:8]) == set()
+    assert titles(signed_in, scene, "coordinator", str(row.pk)[:8]) == {f"/millbrook-lane/facts/{row.pk}/"}
+
+
+def test_a_record_of_another_site_is_not_found_here(signed_in: Any, scene: Scene) -> None:
+    elsewhere = Seal.objects.filter(site=scene.cast.court).first()
+    assert titles(signed_in, scene, "owner", str(elsewhere.fact)[:8]) == set()
+
+
+def test_every_id_that_begins_so_is_meant_and_no_other() -> None:
+    first, last = records_named("3f9a c01b")  # type: ignore[misc]
+    assert (str(first)[:8], str(last)[:8]) == ("3f9ac01b", "3f9ac01b")
+    assert first < UUID("3f9ac01b-0000-4000-8000-000000000000") < last
+    assert last.int - first.int == 2**96 - 1

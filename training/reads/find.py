@@ -1,14 +1,18 @@
-"""What a few letters find at a site: people, procedures, units and certificates, as far as somebody may read them."""
+"""What a few letters find at a site: people, procedures, units, certificates and records, as far as somebody may read them."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django.urls import reverse
 
-from clinic.models import Equipment, Site
+from clinic.facts import row_of
+from clinic.models import Equipment, Fact, Seal, Site
 from clinic.permissions import Allowed, May
 from training.models import Issue, Procedure
-from training.rules.find import MOST, is_found
+from training.reads.audit_facts import readable
+from training.reads.fact_words import plain, words_of
+from training.rules.find import MOST, is_found, records_named
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,11 +23,11 @@ class Found:
     href: str
 
 
-def find(allowed: Allowed, site: Site, asked: str) -> list[Found]:
-    """At most twenty of each kind. Three or four queries, whatever is asked."""
+def find(allowed: Allowed, site: Site, asked: str, today: date) -> list[Found]:
+    """At most twenty of each kind. A few queries, whatever is asked."""
     if not asked.split():
         return []
-    found = []
+    found = records(allowed, site, asked, today)
     if allowed.may(May.READ_SITE, site) or allowed.may(May.OWN_RECORD, site):
         found += [*people(allowed, site, asked), *procedures(site, asked), *certificates(allowed, site, asked)]
     if allowed.may(May.READ_SITE, site) or allowed.may(May.DUTY, site):
@@ -55,6 +59,19 @@ def certificates(allowed: Allowed, site: Site, asked: str) -> list[Found]:
     return [
         Found("certificate", number, f"{given} {family}", to("training:certificate", site, issue=pk))
         for pk, number, given, family in hits
+    ]
+
+
+def records(allowed: Allowed, site: Site, asked: str, today: date) -> list[Found]:
+    """The record that begins with the eight letters at the end of a line of a binder."""
+    named = records_named(asked)
+    if named is None:
+        return []
+    rows = [row_of(seal.kind, seal.fact) for seal in Seal.objects.filter(site=site, fact__range=named)[:MOST]]
+    facts = [row for row in rows if isinstance(row, Fact) and readable(allowed, site, row, today)]
+    return [
+        Found("record", plain(words_of(row).head), str(row.pk)[:8], to("training:fact", site, fact=row.pk))
+        for row in facts
     ]
 
 

@@ -1,7 +1,9 @@
 """Finding by a few letters: accents, capitals and the order of the words make no difference."""
 
+import re
 from collections.abc import Sequence
 from unicodedata import combining, normalize
+from uuid import UUID
 
 MOST = 20  # of each kind that are shown
 
@@ -23,3 +25,12 @@ def is_found(asked: str, texts: Sequence[str]) -> bool:
         any(word.startswith(each) for word in begins) or (any(c.isdigit() for c in each) and each in said)
         for each in plain(asked).split()
     ) and bool(asked.split())
+
+
+def records_named(asked: str) -> tuple[UUID, UUID] | None:
+    """The first and the last id that begins with the eight letters asked for, however they are written (3F9A C01B); or with
+    more of an id, to the whole of it. None where that is no beginning of one."""
+    letters = re.sub(r"[\s-]", "", asked).lower()
+    if not re.fullmatch(r"[0-9a-f]{8,32}", letters):
+        return None
+    return UUID(letters.ljust(32, "0")), UUID(letters.ljust(32, "f"))

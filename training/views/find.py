@@ -1,4 +1,4 @@
-"""Find a person, a procedure, a unit or a certificate by a few letters, from every page."""
+"""Find a person, a procedure, a unit, a certificate or a record by a few letters, from every page."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -11,11 +11,11 @@ from training.reads.find import find
 LONGEST = 80
 
 
-@door(May.READ_SITE, May.OWN_RECORD, May.DUTY)
+@door(May.READ_SITE, May.OWN_RECORD, May.DUTY, May.READ_BINDER)
 def find_here(request: HttpRequest, site: Site) -> HttpResponse:
     """One thing is opened at once; several are listed; what somebody may not read is not found."""
     asked = request.GET.get("words", "")[:LONGEST].strip()
-    found = find(request.allowed, site, asked)
+    found = find(request.allowed, site, asked, request.today)
     if len(found) == 1:
         return redirect(found[0].href)
     return render(request, "training/today/find.html", {"asked": asked, "found": found})

@@ -7,7 +7,8 @@ from .sheet import Sheet
 
 ALWAYS = (
     "Every line comes from a record that somebody made. A record is never changed; a mistake is put right by a later "
-    "record that names it. The eight letters at the end of a line are the beginning of that record’s name.",
+    "record that names it. The eight letters at the end of a line are the beginning of that record’s name: "
+    "typed into Find in the register, they open it for whoever may read it.",
     "A day named as the last good day still counts. Critical steps are those where somebody can be hurt or the unit "
     "wrecked. Nothing in here is a licence: the maker’s instructions, local rules and licensed practice come first.",
 )
