@@ -18,6 +18,7 @@ from training.documents.binder.build import SECTIONS, SHORT_PAGES, build, foot, 
 from training.documents.binder.events import pattern, without
 from training.documents.binder.index import place, ranges
 from training.documents.binder.matrix import layout, sentence_of, title_lines, usable
+from training.documents.binder.names import Names
 from training.documents.binder.summary import sentence
 from training.documents.paper import width_of
 
@@ -186,6 +187,42 @@ def test_the_index_leads_to_pages_that_hold_the_word(crowd):
     for name, numbers in entries:
         for number in re.findall(r"\d+", numbers):
             assert name in pages[int(number) - 1]
+
+
+def test_the_index_names_every_page_on_which_a_person_or_a_unit_stands():
+    content = full(14, 8)
+    pages = words_drawn(content)
+    ends = next(n for n, page in enumerate(pages) if "People Name Pages" in page)
+    people = {member.name for member in content.roster}
+    named = people | {year.equipment for year in content.years} | {row.equipment for row in content.upkeep}
+    lists = {name: re.search(rf"{re.escape(name)} ([\d–, ]*\d)(?= |$)", " ".join(pages[ends:])) for name in named}
+    listed = {name: numbers_of(found[1]) for name, found in lists.items() if found}
+    assert people <= set(listed) and len(listed) > len(people)
+    missing = [
+        (name, n)
+        for name in listed
+        for n, page in enumerate(pages[:ends], start=1)
+        if re.search(rf"(?<!\w){re.escape(name)}(?!\w)", page) and n not in listed[name]
+    ]
+    assert missing == []
+
+
+def numbers_of(runs: str) -> set[int]:
+    """1, 3, 4 and 5 from “1, 3–5”."""
+    ends = [[int(end) for end in run.split("–")] for run in runs.split(", ")]
+    return {page for run in ends for page in range(run[0], run[-1] + 1)}
+
+
+def test_a_name_is_found_whole_and_the_longest_wins():
+    names = Names(
+        [("People", "Ann Reid"), ("People", "Ann Reid-Lowe"), ("Equipment", "mill 1"), ("Equipment", "mill 10")]
+    )
+    assert names.found_in("Ann Reid-Lowe stood by; Ann Reid did it on mill 10") == (
+        ("People", "Ann Reid-Lowe"),
+        ("People", "Ann Reid"),
+        ("Equipment", "mill 10"),
+    )
+    assert names.found_in("Annabel Reid, Ann Reids") == ()
 
 
 @pytest.mark.parametrize(("people", "procedures"), [(300, 44), (300, 22), (44, 22), (23, 22), (12, 22), (6, 6)])
@@ -422,3 +459,44 @@ def test_every_question_of_an_inspector_stands_on_the_first_page(paper: str, lat
     first = " ".join(read(content).pages[0].extract_text().split())
     assert [each.ask for each in content.questions if each.ask not in first] == []
     assert ("unit 0" in first) == (late > 0)
+
+
+def leads_to(reader: pypdf.PdfReader, page: int) -> list[int]:
+    """To which pages (from 1) the links within the file lead from a page, in the order in which they were drawn."""
+    numbers = {each.indirect_reference.idnum: n for n, each in enumerate(reader.pages, start=1)}
+    notes = [note.get_object() for note in reader.pages[page - 1].get("/Annots", ())]
+    return [numbers[note["/Dest"][0].idnum] for note in notes if "/Dest" in note]
+
+
+def test_each_square_of_the_matrix_leads_to_the_stretch_that_it_shows(reader, pages):
+    content = full()
+    wide = next(n for n, page in enumerate(pages, start=1) if "Good in it, of all" in page)
+    found, stretches = iter(leads_to(reader, wide)), 0
+    for row in content.matrix:
+        person = next(person for person in content.people if person.name == row.name)
+        assert row.name in pages[next(found) - 1]
+        for head in (head for head, state in zip(content.procedures, row.states, strict=True) if state):
+            page = pages[next(found) - 1]
+            shown = [
+                s.procedure for s in person.spans if s.procedure.startswith(head.code) and s.holds_on(content.as_of)
+            ]
+            assert row.name in page and all(name in page for name in shown)
+            stretches += len(shown)
+    assert stretches and next(found, None) is None
+
+
+def test_two_people_of_one_name_lead_nowhere_rather_than_to_each_other():
+    content = full()
+    twice = replace(content, people=[*content.people, content.people[0]])
+    assert content.record_of(content.people[0].name) == "person-0"
+    assert twice.record_of(content.people[0].name) == "" == twice.record_of("Nobody Known")
+
+
+def test_a_finding_leads_to_the_line_of_the_record_that_it_rests_on():
+    bears = full().people[2].observations[0]
+    only = [replace(one, fact="") for one in full().findings[1:]]
+    content = full(findings=[replace(full().findings[0], fact=bears.fact), *only])
+    pages, found = pages_of(content), read(content)
+    page = next(n for n, words in enumerate(pages, start=1) if "What ends it" in words and bears.fact[:8] in words)
+    (line,) = set(leads_to(found, page))
+    assert line != page and bears.fact[:8] in pages[line - 1] and bears.watched_by in pages[line - 1]

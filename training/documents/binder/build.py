@@ -27,6 +27,7 @@ from . import (
 )
 from .asks import several
 from .content import BinderContent
+from .names import names_in
 from .sheet import NO_LIMIT, Blank, Setting, Sheet
 
 SHORT_PAGES = 12
@@ -134,16 +135,17 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
     Raises ValueError when a short form would need more than twelve pages.
     """
     tick = _Ticks(content, progress)
-    blank = Setting(content.paper, foot(content), known={section.key: 0 for section in sections(content)})
+    known = {section.key: 0 for section in sections(content)}
+    blank = Setting(content.paper, foot(content), known=known, names=names_in(content))
+    blank = replace(blank, wanted=frozenset(row.fact for row in content.findings if row.fact))
     spare = _spare(content, blank) if content.short else 0
     first = _draw(Blank(), content, replace(blank, tick=tick), spare)
     buffer = BytesIO()
     title = f"Binder: {content.organisation}, {content.site}, {said(content.first)} to {said(content.last)}"
     canvas = new_canvas(buffer, title, summary.sentence(content), content.paper, content.language)
     canvas.showOutline()
-    _draw(
-        canvas, content, Setting(content.paper, foot(content), content.fact_url, first.pages, first.page, tick), spare
-    )
+    setting = replace(blank, fact_url=content.fact_url, known=first.pages, total=first.page, tick=tick)
+    _draw(canvas, content, setting, spare)
     tick.end()
     return finish(canvas, buffer, out)
 

@@ -58,6 +58,9 @@ class SpanRow(Content):
     cause: str
     fact: str = ""
 
+    def holds_on(self, day: str) -> bool:
+        return self.first <= day and (not self.through or day <= self.through)
+
 
 @dataclass(frozen=True)
 class ObservationRow(Content):
@@ -235,7 +238,7 @@ class UpkeepRow(Content):
 @dataclass(frozen=True)
 class FindingRow(Content):
     """One finding. Weight: stop, fix or note. `ends`: what ends it. `since` and `until`: its first and its last day, the last
-    empty while it lasts."""
+    empty while it lasts. `fact`: id of the record that it rests on first, empty where it rests on there being none."""
 
     weight: str
     says: str
@@ -243,6 +246,7 @@ class FindingRow(Content):
     done: str
     ends: str = ""
     until: str = ""
+    fact: str = ""
 
 
 @dataclass(frozen=True)
@@ -352,3 +356,8 @@ class BinderContent(Content):
     years: list[UnitYear] = field(default_factory=list)
     events: list[EventRow] = field(default_factory=list)
     kept: list[KeptRow] = field(default_factory=list)
+
+    def record_of(self, name: str) -> str:
+        """The key of the record of the one person of that name; empty where there is none, or more than one."""
+        found = [n for n, person in enumerate(self.people) if person.name == name]
+        return f"person-{found[0]}" if len(found) == 1 else ""

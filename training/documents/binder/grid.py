@@ -31,6 +31,8 @@ class Grid:
     shape: int
     facts: bool
     grouped: bool
+    keys: tuple[str, ...] = ()
+    leads: bool = False
 
 
 def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
@@ -40,7 +42,8 @@ def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None
     above = ""
     for done, row in enumerate(rows):
         group, cells = (row[0], row[1:]) if grid.grouped else ("", row)
-        if not _row(sheet, grid, cells, group, opens=group != above):
+        key = grid.keys[done] if grid.keys else ""
+        if not _row(sheet, grid, cells, group, opens=group != above, key=key):
             sheet.stop(f"{out_of(done, len(rows), 'line')}. The full binder holds them all.")
             return
         above = group
@@ -62,7 +65,7 @@ def _titles(sheet: "Sheet", grid: Grid) -> None:
     sheet.y -= 5.6 * mm
 
 
-def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, opens: bool) -> bool:
+def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, opens: bool, key: str) -> bool:
     """False where the section has no page left for it. A row that opens its group stays with the group's name."""
     fact = row[-1] if grid.facts else ""
     cells = _cells(grid, (*row[:-1], fact[:ID]) if grid.facts else row)
@@ -78,7 +81,8 @@ def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, opens: bool
         if heads:
             _group(sheet, grid, group)
         if start == 0:
-            _first(sheet, grid, row, fact)
+            _first(sheet, grid, row)
+            _links(sheet, grid, fact, key)
         _lines(sheet, grid, [cell[start : start + room] for cell in cells])
         start += room
     rule(sheet.c, sheet.left, sheet.y + 2.9 * mm, sheet.right)
@@ -98,6 +102,7 @@ def _group(sheet: "Sheet", grid: Grid, group: str, more: str = "") -> None:
     """The name that the rows below share, over their whole width."""
     if grid.kind:
         sheet.term(grid.kind, group)
+    sheet.note(group)
     fit_line(sheet.c, sheet.left, sheet.y, f"{group}{more}", sheet.right - sheet.left, "B", SIZE)
     sheet.y -= GROUP
 
@@ -109,15 +114,35 @@ def _cells(grid: Grid, row: Sequence[str]) -> list[tuple[str, ...]]:
     ]
 
 
-def _first(sheet: "Sheet", grid: Grid, row: Sequence[str], fact: str) -> None:
-    """What belongs to the first line of a row: its word in the index, its shape, its link."""
+def _first(sheet: "Sheet", grid: Grid, row: Sequence[str]) -> None:
+    """What belongs to the first line of a row: its words in the index, and its shape."""
     if grid.kind and not grid.grouped:
         sheet.term(grid.kind, row[grid.term])
+    for cell in row:
+        sheet.note(cell)
     if grid.shape >= 0 and row[grid.shape]:
         sheet.shape(row[grid.shape], sheet.left + sum(grid.widths[: grid.shape]), sheet.y - 0.8 * mm, 4 * mm)
-    if fact and sheet.setting.fact_url:
-        box = (sheet.right - grid.widths[-1], sheet.y - 1 * mm, sheet.right, sheet.y + 3 * mm)
+
+
+def _links(sheet: "Sheet", grid: Grid, fact: str, key: str) -> None:
+    """The lines that lead here, and where the id of the fact leads: to its line in this binder, or to its page."""
+    if key:
+        sheet.mark(key)
+    if not fact:
+        return
+    box = (sheet.right - grid.widths[-1], sheet.y - 1 * mm, sheet.right, sheet.y + 3 * mm)
+    if grid.leads and line_of(fact) in sheet.known:
+        sheet.jump(line_of(fact), *box)
+        return
+    if not grid.leads and fact in sheet.setting.wanted:
+        sheet.mark(line_of(fact))
+    if sheet.setting.fact_url:
         sheet.c.linkURL(sheet.setting.fact_url + fact, box, relative=0, thickness=0)
+
+
+def line_of(fact: str) -> str:
+    """The key of the line that bears a fact."""
+    return f"line-{fact}"
 
 
 def _lines(sheet: "Sheet", grid: Grid, cells: Sequence[Sequence[str]]) -> None:

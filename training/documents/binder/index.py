@@ -1,8 +1,10 @@
-"""People, procedures and equipment, with the pages they stand on."""
+"""People, procedures and equipment, each with every page on which it stands."""
 
 import unicodedata
+from dataclasses import replace
 
 from .content import BinderContent
+from .names import NOBODY
 from .sheet import Sheet
 
 COLUMNS = (("Name", 80), ("Pages", 90))
@@ -10,6 +12,7 @@ COLUMNS = (("Name", 80), ("Pages", 90))
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("index", "Index")
+    sheet.setting = replace(sheet.setting, names=NOBODY)  # that it stands in the index, too, nobody needs to look up
     for kind in ("People", "Procedures", "Equipment"):
         terms = {word: sorted(pages) for word, pages in sheet.terms[kind].items()}
         sheet.head(kind)

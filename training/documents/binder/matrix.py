@@ -12,6 +12,7 @@ from training.documents.paper import GREY, INK, SHADE, SIZES, fit_line, rule, sa
 from training.documents.shapes import STATES
 
 from .content import BinderContent, MatrixRow
+from .people import square
 from .sheet import Sheet
 
 TOP = 44 * mm
@@ -167,11 +168,17 @@ def _rows(sheet: Sheet, view: View, people: Sequence[MatrixRow], start: int, ste
         sheet.term("People", person.name)
         middle = sheet.y + view.row / 2
         fit_line(sheet.c, sheet.left, middle - 1.2 * mm, person.name, NAMES - 2 * mm, "B", 10)
+        record = view.content.record_of(person.name)
+        sheet.jump(record, sheet.left, sheet.y, sheet.left + NAMES, sheet.y + view.row)
         states = person.states[start : start + WIDEST]
         for i, state in enumerate(states):
             if state:
-                x = sheet.left + NAMES + step * (i + 0.5) - size / 2
-                sheet.shape(state, x, middle - size / 2, size)
+                x = sheet.left + NAMES + step * (i + 0.5)
+                sheet.shape(state, x - size / 2, middle - size / 2, size)
+                line = square(record, view.content.procedures[start + i].code)
+                sheet.jump(
+                    line if line in sheet.known else record, x - step / 2, sheet.y, x + step / 2, sheet.y + view.row
+                )
         rule(sheet.c, sheet.left, sheet.y, sheet.left + NAMES + step * len(states))
 
 

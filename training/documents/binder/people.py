@@ -42,10 +42,10 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         sheet.none("No person has a record in the period.")
     for n, person in enumerate(content.people):
         sheet.setting.tick(person.name)
-        _record(sheet, person, f"person-{n}")
+        _record(sheet, content, person, f"person-{n}")
 
 
-def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
+def _record(sheet: Sheet, content: BinderContent, person: PersonRecord, key: str) -> None:
     sheet.running = ""
     sheet.head(person.name, key, ROOM)
     sheet.running = f"{person.name}, continued"
@@ -54,7 +54,7 @@ def _record(sheet: Sheet, person: PersonRecord, key: str) -> None:
     if person.says:
         sheet.para(person.says, "B")
     _alone(sheet, person)
-    _standing(sheet, person)
+    _standing(sheet, content, person, key)
     _rests(sheet, person)
     _seen(sheet, person)
     _signed(sheet, person)
@@ -70,14 +70,20 @@ def _alone(sheet: Sheet, person: PersonRecord) -> None:
         sheet.table(ALONE, rows)
 
 
-def _standing(sheet: Sheet, person: PersonRecord) -> None:
+def _standing(sheet: Sheet, content: BinderContent, person: PersonRecord, key: str) -> None:
     sheet.label("Standing")
     rows = [
         (s.procedure, s.state, short(s.first), day_or(s.through, "open"), s.basis, s.cause, s.fact)
         for s in person.spans
     ]
     none = "No standing in any procedure: nothing was watched, taught, signed or carried over."
-    sheet.table(SPANS, rows, kind="Procedures", shape=0, facts=True, grouped=True, none=none)
+    keys = [square(key, s.procedure) if s.holds_on(content.as_of) else "" for s in person.spans]
+    sheet.table(SPANS, rows, kind="Procedures", shape=0, facts=True, grouped=True, keys=keys, none=none)
+
+
+def square(person: str, procedure: str) -> str:
+    """The key of the stretch that a square of the matrix shows. `procedure` begins with its code."""
+    return f"{person}-{procedure.split(' ', 1)[0]}"
 
 
 def _rests(sheet: Sheet, person: PersonRecord) -> None:

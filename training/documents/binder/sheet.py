@@ -14,6 +14,7 @@ from training.documents.paper import short as short_of
 from training.documents.shapes import draw_shape
 
 from .grid import Grid, draw_grid
+from .names import NOBODY, Names
 
 NO_LIMIT = 10**9
 # A stamped shape is drawn this large, with room for strokes around it.
@@ -47,7 +48,8 @@ class Blank:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What every page of one binder shares. `known` and `total`: pages by key, and how many, from the pass before."""
+    """What every page of one binder shares. `known` and `total`: pages by key, and how many, from the pass before. `names`:
+    whose pages the index lists. `wanted`: ids of the records to whose lines other lines lead."""
 
     paper: str
     foot: str
@@ -55,6 +57,8 @@ class Setting:
     known: dict[str, int] = field(default_factory=dict)
     total: int = 0
     tick: Callable[[str], None] = lambda says: None
+    names: Names = NOBODY
+    wanted: frozenset[str] = frozenset()
 
 
 class Sheet:
@@ -80,6 +84,7 @@ class Sheet:
         if self.running:
             top = self.height - 12 * mm
             fit_line(self.c, self.right, top, self.running, self.right - self.left, "M", 8.5, colour=GREY, side="right")
+            self.note(self.running)
 
     def end_page(self) -> None:
         if not self.open:
@@ -134,9 +139,19 @@ class Sheet:
         self.c.bookmarkHorizontal(key, 0, min(self.y + 9 * mm, self.height))
         self.c.addOutlineEntry(clean(title), key, level=level, closed=level == 0)
 
+    def mark(self, key: str) -> None:
+        """Makes the line that begins here one that others lead to. It stands in no list of bookmarks."""
+        self.pages.setdefault(key, self.page)
+        self.c.bookmarkHorizontal(key, 0, min(self.y + 9 * mm, self.height))
+
     def term(self, kind: str, word: str) -> None:
         """Notes for the index that the word stands on this page."""
         self.terms[kind][word].add(self.page)
+
+    def note(self, words: str) -> None:
+        """Notes for the index whoever and whatever is named in words on this page."""
+        for kind, name in self.setting.names.found_in(words):
+            self.terms[kind][name].add(self.page)
 
     def jump(self, key: str, x: float, y: float, right: float, top: float) -> None:
         """Makes a rectangle a link to the page of a key."""
@@ -163,6 +178,7 @@ class Sheet:
         rule(self.c, self.left, self.y + 6 * mm, self.right, heavy=True)
         if key:
             self.bookmark(key, words, 1)
+        self.note(words)
         for line in wrap(words, self.right - self.left, "X", 14):
             text(self.c, self.left, self.y, line, "X", 14)
             self.y -= 6.4 * mm
@@ -173,8 +189,10 @@ class Sheet:
         self.para(words, "B")
 
     def para(self, words: str, font: str = "R", size: float = 10.5, indent: float = 0, colour: Any = INK) -> None:
-        for line in wrap(words, self.right - self.left - indent, font, size):
+        for n, line in enumerate(wrap(words, self.right - self.left - indent, font, size)):
             self.need(size * 1.3)
+            if n == 0:
+                self.note(words)
             text(self.c, self.left + indent, self.y, line, font, size, colour)
             self.y -= size * 1.3
         self.y -= 1.2 * mm
@@ -193,17 +211,22 @@ class Sheet:
         shape: int = -1,
         facts: bool = False,
         grouped: bool = False,
+        keys: Sequence[str] = (),
+        leads: bool = False,
         none: str = "Nothing is recorded.",
     ) -> None:
         """Columns are (title, share of the width). Cells of column `shape` show their shape before the word.
 
         `kind` puts the words of column `term` in the index. With `facts` the last cell is the id of a fact, shown by
         its first eight characters and linked to its address. When `grouped`, the first cell of each row stands over the
-        rows that share it, and the columns are those of the other cells.
+        rows that share it, and the columns are those of the other cells. `keys`: by which other lines lead to each row, empty
+        for none. Where it `leads`, the id of a fact leads to the line in this binder that bears it, if there is one.
         """
         if rows := list(rows):
             whole = sum(share for _, share in columns)
             widths = tuple((self.right - self.left) * share / whole for _, share in columns)
-            draw_grid(self, Grid(tuple(title for title, _ in columns), widths, kind, term, shape, facts, grouped), rows)
+            titles = tuple(title for title, _ in columns)
+            grid = Grid(titles, widths, kind, term, shape, facts, grouped, tuple(keys), leads)
+            draw_grid(self, grid, rows)
         else:
             self.none(none)

@@ -51,6 +51,8 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
     if content.late:
         width, shown = sheet.right - sheet.left, content.late[: _tracks_beside(sheet, rows)]
         sheet.y = draw_tracks(sheet.c, sheet.left, sheet.y, width, content.first, content.last, shown)
+        for track in shown:
+            sheet.note(track.label)
         sheet.y -= 6 * mm
     sheet.para(content.late_says, "I", 9, colour=GREY)
     _weights(sheet, content)
@@ -114,6 +116,7 @@ def _question(sheet: Sheet, row: Row, lead: float) -> None:
             colour = GREY if font == "I" else INK
             side = "right" if x == sheet.right else "left"
             text(sheet.c, x, sheet.y - n * lead, line, font, size, colour, side)
+    sheet.note(question.answer)
     sheet.jump(question.section, sheet.left, sheet.y - deep + 4 * mm, sheet.right, sheet.y + 4 * mm)
     rule(sheet.c, sheet.left, sheet.y - deep + 2.8 * mm, sheet.right)
     sheet.y -= deep + APART

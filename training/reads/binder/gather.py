@@ -11,6 +11,7 @@ from clinic import clock
 from clinic.checkpoints import checking_command, head, public_key, signed
 from clinic.covering import code_of
 from clinic.models import Person, RoleHeld, Site
+from clinic.rules.ids import is_id
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import day_words, short_day
 from training.documents.binder import content as b
@@ -166,7 +167,8 @@ def scope(asked: Asked) -> list[str]:
 def finding_row(one: Occurrence) -> b.FindingRow:
     done = "; ".join(f"{short_day(a.day)}, {a.by}: {a.done}" for a in one.actions)
     weight, last = one.finding.weight.value, one.last.isoformat() if one.last else ""
-    return b.FindingRow(weight, one.finding.sentence, one.first.isoformat(), done, one.finding.ends_when, last)
+    fact = next(filter(is_id, one.finding.evidence), "")
+    return b.FindingRow(weight, one.finding.sentence, one.first.isoformat(), done, one.finding.ends_when, last, fact)
 
 
 def kept_row(paper: Paper) -> b.KeptRow:

@@ -1,0 +1,50 @@
+"""Where a person or a piece of equipment stands in the words that are drawn: for the index, which names every such page."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable
+from functools import lru_cache
+
+from .content import BinderContent
+
+WORD = re.compile(r"\w+")
+Found = tuple[tuple[str, str], ...]
+"""Kind in the index, and the name."""
+
+
+class Names:
+    """Finds names in words at a cost that does not grow with how many there are: by the first word of each."""
+
+    def __init__(self, names: Iterable[tuple[str, str]]) -> None:
+        by_first: dict[str, list[tuple[str, str]]] = defaultdict(list)
+        for kind, name in set(names):
+            if first := WORD.search(name):
+                by_first[first.group()].append((kind, name))
+        self.by_first = {word: sorted(those, key=lambda each: -len(each[1])) for word, those in by_first.items()}
+        self.found_in = lru_cache(maxsize=65536)(self._found_in)  # the same cells come up in thousands of rows
+
+    def _found_in(self, words: str) -> Found:
+        """Each name that stands whole in the words; the longest of those that begin at one place."""
+        found, reached = {}, 0
+        for word in WORD.finditer(words):
+            if word.start() < reached:
+                continue
+            for kind, name in self.by_first.get(word.group(), ()):
+                begins = word.start() - WORD.search(name).start()  # type: ignore[union-attr]
+                ends = begins + len(name)
+                if begins >= 0 and words[begins:ends] == name and not words[ends : ends + 1].isalnum():
+                    found[kind, name] = None
+                    reached = ends
+                    break
+        return tuple(found)
+
+
+NOBODY = Names(())
+
+
+def names_in(content: BinderContent) -> Names:
+    """Everybody of the roster and of the records, and every piece of equipment that has entries."""
+    people = {member.name for member in content.roster} | {person.name for person in content.people}
+    units = {year.equipment for year in content.years} | {row.equipment for row in content.upkeep}
+    units |= {row[0] for extra in content.extras if extra.grouped for row in extra.rows}
+    return Names([*(("People", name) for name in people), *(("Equipment", name) for name in units)])
