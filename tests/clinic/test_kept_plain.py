@@ -1,6 +1,6 @@
 """Plain forms of daily work keep themselves on the tablet: the page says where, and a script is answered where to go."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 from uuid import uuid4
 
@@ -22,7 +22,7 @@ def address(cast: Cast, name: str = "clinic:use") -> str:
 
 
 def used(**changes: Any) -> dict[str, Any]:
-    return {"submission": uuid4(), "units": "3", "day": f"{datetime.now():%-d %b %Y}", "what": ""} | changes
+    return {"submission": uuid4(), "units": "3", "day": f"{datetime.now(UTC):%-d %b %Y}", "what": ""} | changes
 
 
 PAGES = ["clinic:use", "clinic:new_event", "clinic:new_chemical", "clinic:new_tool", "training:session_new"]
