@@ -153,7 +153,9 @@ def test_a_page_that_holds_nothing_warns_too_and_tells_nothing(page: Page) -> No
     assert told == []
 
 
-def test_a_plain_form_with_many_boxes_survives_a_reload_and_a_dead_network(coordinator: Page, register: Register) -> None:
+def test_a_plain_form_with_many_boxes_survives_a_reload_and_a_dead_network(
+    coordinator: Page, register: Register
+) -> None:
     """A taught session: which topics, and who was there."""
     before = count(register, "training_taughtsession")
     coordinator.goto(f"/{SITE}/procedures/taught/new/")
@@ -171,7 +173,9 @@ def test_a_plain_form_with_many_boxes_survives_a_reload_and_a_dead_network(coord
     expect(coordinator.get_by_text("Not sent yet: what you typed here")).to_be_hidden()
 
 
-def test_a_form_whose_button_says_what_it_was_is_refused_in_words_and_sent_with_it(page: Page, register: Register) -> None:
+def test_a_form_whose_button_says_what_it_was_is_refused_in_words_and_sent_with_it(
+    page: Page, register: Register
+) -> None:
     before = count(register, "clinic_use")
     page.goto(f"/{SITE}/upkeep/")
     page.get_by_role("link", name="Use", exact=False).first.click()
