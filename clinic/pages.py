@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from clinic.addresses import account, chemicals, days, incidents, jobs, records, roster, upkeep
+from clinic.addresses import account, chemicals, days, incidents, jobs, records, roster, stock, upkeep
 from clinic.views import accounts, pins, second_factor
 
 app_name = "clinic"
@@ -12,6 +12,7 @@ at_site = [
     *days.urlpatterns,
     *upkeep.urlpatterns,
     *jobs.urlpatterns,
+    *stock.urlpatterns,
     *chemicals.urlpatterns,
     *records.urlpatterns,
     *incidents.urlpatterns,

@@ -12,6 +12,7 @@ from clinic.forms.base import DayField, SecondButton, SubmissionForm, with_butto
 from clinic.forms.upkeep import NOBODY
 from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
+from clinic.reads.tools import spent_tools
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import Material, Tool, Way
 from clinic.rules.words import listed, short_day
@@ -154,7 +155,7 @@ class SwapForm(SubmissionForm):
         usable = usable_people(site.organisation, self.code, today)
         self.only_checks = "check" in self.data
         self.people = {str(person.pk): person for person in Person.objects.ever_at_site(site).by_name()}
-        self.fields["tool"].queryset = MillingTool.objects.filter(site=site)  # type: ignore[attr-defined]
+        self.offer_tools(site)
         self.fields["driver"].queryset = Equipment.objects.filter(site=site, kind="torque driver")  # type: ignore[attr-defined]
         named = [
             (key, f"{person}, may do it alone" if person.pk in usable else str(person))
@@ -166,6 +167,12 @@ class SwapForm(SubmissionForm):
         self.helper = with_button(self, "Save the swap")
         self.helper.layout = Layout("submission", *PARTS)
         self.helper.attrs |= {"data-keeps-entry": ""}
+
+    def offer_tools(self, site: Site) -> None:
+        """What was taken out for good is offered to nobody; who names it all the same is told why not."""
+        field: Any = self.fields["tool"]
+        field.queryset, spent = MillingTool.objects.filter(site=site), spent_tools(site)
+        field.widget.choices = [(key, label) for key, label in field.choices if str(key) not in spent]
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}

@@ -24,6 +24,7 @@ from clinic.models.purges import LegalHold, Purged
 from clinic.models.records import Change, Fact, FactPart, FactQuerySet, Seal, SealShape, Voiding
 from clinic.models.safeguards import Safeguard
 from clinic.models.sterilisers import LoadReleased, SteriliserEvent
+from clinic.models.stock import StockLine, StockMoved, UnitMessage
 from clinic.models.tools import MakersPair, MillingTool, ToolMounted, ToolRemoved
 from clinic.models.upkeep import EntryPhoto, FollowUp, ResultRead, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.models.water import CoolantBands, UnitChanged, WaterLimit
@@ -88,11 +89,14 @@ __all__ = [
     "SiteFactValue",
     "SiteSetting",
     "SteriliserEvent",
+    "StockLine",
+    "StockMoved",
     "TaskSetting",
     "ToolMounted",
     "ToolRemoved",
     "TryCount",
     "UnitChanged",
+    "UnitMessage",
     "UpkeepEntry",
     "UpkeepTask",
     "Use",

@@ -52,6 +52,12 @@ def tools_now(site: Site, today: date) -> list[ToolNow]:
     return sorted(found, key=lambda one: (one.mounting is None, one.place, one.tool.code))
 
 
+def spent_tools(site: Site) -> set[str]:
+    """Keys of the tools that were taken out for good. One query."""
+    taken = ToolRemoved.objects.live().filter(site=site).exclude(why=ToolRemoved.Why.JOB)
+    return {str(key) for key in taken.values_list("mounting__tool", flat=True)}
+
+
 def tool_now(
     tool: MillingTool,
     mountings: Sequence[ToolMounted],

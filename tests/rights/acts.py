@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
-from clinic.actions import days, incidents, jobs, people, purging, roster, upkeep
+from clinic.actions import days, incidents, jobs, people, purging, roster, stock, upkeep
 from clinic.actions.factors import add_app
 from clinic.factors import new_secret
 from clinic.models import Account, Appointment, BlockLot, FactorChange, OutsideWitness, Person, Post, SiteFact
@@ -355,6 +355,8 @@ OF_SITES = [
     Act("take a pass back", ROSTER, lambda w, by, site, code: binder.take_back_pass(row(w, "pass", site), site=w.site(site), by=by)),
     Act("start a job", "works here", start_a_job),
     Act("write down a line of a set", ROSTER, lambda w, by, site, code: jobs.want_in_set(unit_of(w, site), TODAY, by=by, **SET_LINE)),
+    Act("keep something in stock", ROSTER, lambda w, by, site, code: stock.keep_in_stock(w.site(site), TODAY, by=by, name="Filters", shelf="coolant filter", line=2, full=6)),
+    Act("keep a message of a unit", "works here", lambda w, by, site, code: stock.keep_message(w.site(site), unit_of(w, site), "E-17", "Shut the door.", by=by)),
     Act("stop a unit", "works here", lambda w, by, site, code: upkeep.stop_unit(unit_of(w, site), "It rattles.", site=w.site(site), by=by)),
     Act("file a near miss by name", "works here", lambda w, by, site, code: incidents.file_event(w.site(site), TODAY, by=by, kind="near miss", place="Bench", how="It slipped.")),
 ]  # fmt: skip

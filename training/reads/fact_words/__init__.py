@@ -1,6 +1,6 @@
 """Facts in words: one writer for each kind of fact, for the page that every line of a page or binder leads back to."""
 
-from training.reads.fact_words import equipment, jobs, programme, site, training_facts, upkeep  # noqa: F401 - each registers its writers
+from training.reads.fact_words import equipment, jobs, programme, site, stock, training_facts, upkeep  # noqa: F401 - each registers its writers
 from training.reads.fact_words.parts import (
     WRITERS,
     FactWords,
