@@ -1,5 +1,6 @@
 """Milling tools, the makers' table, and the swap in its safe order."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -12,7 +13,7 @@ from clinic.forms.base import DayField, SecondButton, SubmissionForm, with_butto
 from clinic.forms.upkeep import NOBODY
 from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
-from clinic.reads.tools import spent_tools
+from clinic.rules.ids import as_id
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import Material, Tool, Way
 from clinic.rules.words import listed, short_day
@@ -155,7 +156,7 @@ class SwapForm(SubmissionForm):
         usable = usable_people(site.organisation, self.code, today)
         self.only_checks = "check" in self.data
         self.people = {str(person.pk): person for person in Person.objects.ever_at_site(site).by_name()}
-        self.offer_tools(site)
+        self.fields["tool"].queryset = MillingTool.objects.filter(site=site)  # type: ignore[attr-defined]
         self.fields["driver"].queryset = Equipment.objects.filter(site=site, kind="torque driver")  # type: ignore[attr-defined]
         named = [
             (key, f"{person}, may do it alone" if person.pk in usable else str(person))
@@ -168,11 +169,13 @@ class SwapForm(SubmissionForm):
         self.helper.layout = Layout("submission", *PARTS)
         self.helper.attrs |= {"data-keeps-entry": ""}
 
-    def offer_tools(self, site: Site) -> None:
-        """What was taken out for good is offered to nobody; who names it all the same is told why not."""
-        field: Any = self.fields["tool"]
-        field.queryset, spent = MillingTool.objects.filter(site=site), spent_tools(site)
-        field.widget.choices = [(key, label) for key, label in field.choices if str(key) not in spent]
+    def offer(self, tools: Iterable[MillingTool]) -> None:
+        """Only these are offered; any tool of the site may be sent, as a form that is sent twice names one that sits by now."""
+        field, chosen = self.fields["tool"], self["tool"].value()
+        shown = [tool for tool in tools if str(tool.pk) != str(chosen)]
+        kept = field.queryset.filter(pk=chosen) if as_id(chosen) else ()  # type: ignore[attr-defined]
+        named = [(tool.pk, field.label_from_instance(tool)) for tool in [*kept, *shown]]  # type: ignore[attr-defined]
+        field.widget.choices = [("", field.empty_label), *named]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}

@@ -272,10 +272,17 @@ def hints_of(spec: ReadingSpec, asked: Asked) -> dict[str, Any]:
         "data-high": upper_limit(spec, asked.numbers),
         "data-below": spec.below,
         "data-total": total_of(spec, asked),
+        "data-worse": spec.worse_from,
     }
     mode = "decimal" if spec.kind is Kind.NUMBER else "numeric"
     shown = {name: f"{value:g}" for name, value in limits.items() if value is not None}
-    return {"class": "is-short", "autocomplete": "off", "inputmode": mode, "data-what": spec.what_to_do} | shown
+    return {
+        "class": "is-short",
+        "autocomplete": "off",
+        "inputmode": mode,
+        "data-what": spec.what_to_do,
+        "data-then": spec.do_when_worse,
+    } | shown
 
 
 def total_of(spec: ReadingSpec, asked: Asked) -> float | None:

@@ -7,17 +7,16 @@ from clinic.models import Equipment, Site
 from clinic.reads.drivers import DriverNow, details_on, drivers_now, jobs_since, last_pass_of, verifications_of
 from clinic.reads.upkeep import everything, silenced_by, unit_tasks
 from clinic.rules.consequences import FallsDue, closed_words, failing_words
-from clinic.rules.spans import on
 from clinic.usable import what_ends_meanwhile
 
 
 def stays(site: Site, first: date, after: date) -> list[FallsDue]:
     """Tasks that only a pass renews, and that fall due while it is closed."""
-    found = []
+    found, today = [], clock.today(site.time_zone)
     for one in unit_tasks(site, everything(site)):
-        span = on(one.spans, clock.today(site.time_zone))
-        if span and span.last_good and one.task.only_a_pass and first <= span.last_good < after:
-            found.append(FallsDue(f"{one.task.title}, {one.unit}", span.last_good))
+        through = next((span.last_good for span in one.spans if span.holds_on(today)), None)
+        if through and one.task.only_a_pass and first <= through < after:
+            found.append(FallsDue(f"{one.task.title}, {one.unit}", through))
     return found
 
 

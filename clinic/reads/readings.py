@@ -58,7 +58,9 @@ def with_bands(site: Site, unit: Equipment, day: date, specs: tuple[ReadingSpec,
     if unit.kind != "coolant tank" or not any(spec.key == "cfu" for spec in specs):
         return specs
     edges = bands_of(site).on(day)
-    acts = {"below": float(edges.reasonable_from), "what_to_do": tank_acts(edges)}
+    reasonable, poor = tank_acts(edges)
+    acts = {"below": float(edges.reasonable_from), "what_to_do": reasonable}
+    acts |= {"worse_from": float(edges.poor_from), "do_when_worse": poor}
     return tuple(replace(spec, **acts) if spec.key == "cfu" else spec for spec in specs)  # type: ignore[arg-type]
 
 

@@ -2,12 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from clinic.models import OutOfService, ReturnToService, Site
+from clinic.models import Equipment, OutOfService, ReturnToService, Site
 from clinic.rules.upkeep_facts import Pause, Why
+from clinic.rules.words import day_words
 
 
 def stops_of(site: Site, known_by: datetime | None = None) -> dict[UUID, list[Pause]]:
@@ -17,6 +18,15 @@ def stops_of(site: Site, known_by: datetime | None = None) -> dict[UUID, list[Pa
     through one hour twice when the clocks go back.
     """
     return stops_at([site], known_by)
+
+
+def why_stopped(unit: Equipment, day: date) -> str:
+    """Since when it is out of service and why, in a sentence; empty where it is in service."""
+    stop = next((each for each in stops_of(unit.site)[unit.pk] if each.holds_on(day)), None)
+    if stop is None:
+        return ""
+    reason = OutOfService.objects.get(pk=stop.id).reason
+    return f"{unit.label} is out of service since {day_words(stop.day)}: {reason}"
 
 
 def stops_at(sites: Sequence[Site], known_by: datetime | None = None) -> dict[UUID, list[Pause]]:

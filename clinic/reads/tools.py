@@ -15,7 +15,7 @@ from clinic.rules import swap
 from clinic.rules.findings import EntryDone
 from clinic.rules.findings_checks import ToolMounted as PlainMounted
 from clinic.rules.roles import ProcedureRole
-from clinic.rules.tools import LifeCounter, Material, Pair, Tool, Way
+from clinic.rules.tools import Decision, LifeCounter, Material, Pair, Tool, Way, judge_pair
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +50,6 @@ def tools_now(site: Site, today: date) -> list[ToolNow]:
         for tool in MillingTool.objects.filter(site=site)
     ]
     return sorted(found, key=lambda one: (one.mounting is None, one.place, one.tool.code))
-
-
-def spent_tools(site: Site) -> set[str]:
-    """Keys of the tools that were taken out for good. One query."""
-    taken = ToolRemoved.objects.live().filter(site=site).exclude(why=ToolRemoved.Why.JOB)
-    return {str(key) for key in taken.values_list("mounting__tool", flat=True)}
 
 
 def tool_now(
@@ -102,6 +96,22 @@ def makers_table(unit: Equipment, today: date) -> dict[Pair, bool]:
     """The newest line for each pair in force on the day."""
     rows = MakersPair.objects.live().filter(equipment=unit, happened_on__lte=today).in_order()
     return {(Tool(row.tool), Material(row.material), Way(row.way)): row.allowed for row in rows}
+
+
+def mountable(unit: Equipment, tools: Sequence[ToolNow], wanted: Mapping[str, Any], today: date) -> list[MillingTool]:
+    """Tools that may be set into the unit: neither taken out for good nor sitting anywhere; where the swap is for a position,
+    or for a material and a way, those that are for it."""
+    makers, position = makers_table(unit, today), str(wanted.get("position") or "")
+    material, way = str(wanted.get("material") or ""), str(wanted.get("way") or "")
+    pair = (Material(material), Way(way)) if material in {*Material} and way in {*Way} else None
+    found = []
+    for one in tools:
+        plain = plain_tool(one)
+        fits = not position or not plain.positions or position in plain.positions
+        blocked = pair is not None and judge_pair((plain.kind, *pair), makers).decision is Decision.BLOCK
+        if fits and not blocked and not plain.gone and not plain.mounted_in:
+            found.append(one.tool)
+    return found
 
 
 def plain_tool(one: ToolNow) -> swap.NewTool:

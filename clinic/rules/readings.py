@@ -32,6 +32,7 @@ class ReadingSpec:
 
     `later`: it has to grow first, and may be read on a later day than it was sampled. `site_limit` names a site fact whose number may only tighten `high`. For n of n, `total` is n, or `site_total`
     names the site fact that holds it. `good` lists the good choices; for yes/no it is ("yes",) unless given.
+    From `worse_from` on `do_when_worse` is to be done instead of `what_to_do`, the same day.
     """
 
     key: str
@@ -50,6 +51,8 @@ class ReadingSpec:
     follow_up_days: int | None = None
     needs_limit: bool = False
     later: bool = False
+    worse_from: float | None = None
+    do_when_worse: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +81,16 @@ def _verdict(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue], da
     sentence = f"{spec.label}: {says}"
     if judged is not Judged.OUT:
         return Verdict(spec.key, judged, sentence)
+    if is_worse(spec, value):
+        return Verdict(spec.key, judged, sentence, spec.do_when_worse, day)
     due = None if spec.follow_up_days is None else day + timedelta(days=spec.follow_up_days)
     return Verdict(spec.key, judged, sentence, spec.what_to_do, due)
+
+
+def is_worse(spec: ReadingSpec, value: Value) -> bool:
+    """Whether it is so far out that something else is to be done, at once."""
+    number = next((one for one in (as_number(value), at_least(value)) if one is not None), None)
+    return spec.worse_from is not None and number is not None and number >= spec.worse_from
 
 
 def as_number(value: Value) -> float | None:

@@ -136,11 +136,11 @@ HSE_CURRENT = Edges("UK HSE page on bacterial contamination of metalworking flui
 """The edition of W-10."""
 
 
-def tank_acts(edges: Edges) -> str:
-    """What to do at a count that is not good, with the edges in figures."""
+def tank_acts(edges: Edges) -> tuple[str, str]:
+    """What to do at a count that is not good, and at a poor one, with the edges in figures."""
     return (
-        f"From {edges.reasonable_from:,} to below {edges.poor_from:,}: find the cause, change the water sooner, test "
-        f"again. From {edges.poor_from:,}: drain, clean, refill, test again at once."
+        f"From {edges.reasonable_from:,} to below {edges.poor_from:,}: find the cause, change the water sooner, test again.",
+        f"From {edges.poor_from:,}: drain, clean, refill, test again at once.",
     )
 
 

@@ -19,8 +19,10 @@ from clinic.models import Equipment, MakersPair, MillingTool, Site
 from clinic.permissions import May
 from clinic.reads.drivers import drivers_now
 from clinic.reads.site_answers import answers_at
-from clinic.reads.tools import mounted_in, tools_now
+from clinic.reads.stops import why_stopped
+from clinic.reads.tools import mountable, mounted_in, tools_now
 from clinic.record import Refused
+from clinic.rules.ids import as_id
 from clinic.rules.roles import ProcedureRole
 from clinic.tablet import unit_of_tablet
 from clinic.usable import usable_people
@@ -40,7 +42,7 @@ def tools(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.ROSTER)
 def new_tool(request: HttpRequest, site: Site) -> HttpResponse:
-    form = ToolForm(request.POST or None)
+    form, unit = ToolForm(request.POST or None), swapped_in(request, site)
     if form.is_valid():
         try:
             made = enter_tool(MillingTool(site=site, **form.cleaned_data), by=request.allowed.person)
@@ -48,8 +50,19 @@ def new_tool(request: HttpRequest, site: Site) -> HttpResponse:
             add_refusals(form, refused)
         else:
             messages.success(request, f"{made.code} is entered.")
-            return redirect("clinic:tools", site=site.code)
+            return redirect(back_to_swap(unit, made, site) if unit else reverse("clinic:tools", args=[site.code]))
     return render(request, "clinic/equipment/new_tool.html", {"form": form})
+
+
+def swapped_in(request: HttpRequest, site: Site) -> Equipment | None:
+    """The unit whose swap led here: ?unit=."""
+    key = as_id(request.GET.get("unit"))
+    return Equipment.objects.filter(pk=key, site=site, kind="milling unit").first() if key else None
+
+
+def back_to_swap(unit: Equipment, tool: MillingTool, site: Site) -> str:
+    """To the swap that waits, with the new tool chosen."""
+    return f"{reverse('clinic:swap', args=[site.code, unit.pk])}?{urlencode({'tool': str(tool.pk)})}"
 
 
 @door(May.ROSTER)
@@ -80,9 +93,10 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     unit = unit_of(site, equipment)
     me, code = request.allowed.person, code_of(site.organisation, ProcedureRole.TOOL_SWAP)
     usable = usable_people(site.organisation, code, request.today)
-    initial = {name: request.GET.get(name) for name in ("position", "material", "way")} | {"day": request.today}
+    initial = {name: request.GET.get(name) for name in ("position", "material", "way", "tool")} | {"day": request.today}
     lock.hold(request)
     form, checked = SwapForm(site, request.today, me, request.POST or None, initial=initial), None
+    form.offer(mountable(unit, tools_now(site, request.today), initial, request.today))
     if form.is_valid():
         try:
             if not form.only_checks:
@@ -96,6 +110,8 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     shown = {
         "form": form,
         "checked": checked,
+        "stopped": why_stopped(unit, request.today),
+        "may_enter": request.allowed.may(May.ROSTER, site),
         "entry": kept_under(request, site, me, unit.label, "Tool swap"),
         "unit": unit,
         "sitting": mounted_in(unit, tools_now(site, request.today)),

@@ -1,6 +1,5 @@
 """Plain forms of daily work keep themselves on the tablet: the page says where, and a script is answered where to go."""
 
-from datetime import UTC, datetime
 from typing import Any
 from uuid import uuid4
 
@@ -8,6 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from clinic import clock
 from clinic.models import Use
 from tests.cast import Cast
 
@@ -22,7 +22,12 @@ def address(cast: Cast, name: str = "clinic:use") -> str:
 
 
 def used(**changes: Any) -> dict[str, Any]:
-    return {"submission": uuid4(), "units": "3", "day": f"{datetime.now(UTC):%-d %b %Y}", "what": ""} | changes
+    return {
+        "submission": uuid4(),
+        "units": "3",
+        "day": f"{clock.today('Europe/London'):%-d %b %Y}",
+        "what": "",
+    } | changes
 
 
 PAGES = ["clinic:use", "clinic:new_event", "clinic:new_chemical", "clinic:new_tool", "training:session_new"]

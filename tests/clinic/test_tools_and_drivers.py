@@ -11,7 +11,7 @@ from clinic import usable
 from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
 from clinic.actions.readings import Work, log_work
 from clinic.actions.tools import allow_pair, enter_tool
-from clinic.actions.upkeep import is_out_of_service, log_use
+from clinic.actions.upkeep import is_out_of_service, log_use, stop_unit
 from clinic.models import (
     DriverDetails,
     Equipment,
@@ -610,3 +610,42 @@ def test_the_last_driver_of_its_seat_says_so(cast: Cast, check: UpkeepTask) -> N
     made = driver(cast, "driver A")
     driver(cast, "driver B", "hex 2.0")
     assert "no driver here may be used for hex 1.3" in " ".join(failing_falls(made, TODAY))
+
+
+def offered(cast: Cast, client: Any, query: str = "") -> list[str]:
+    page = client.get(f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/swap/{query}")
+    return [label.split(":")[0] for _, label in page.context["form"].fields["tool"].widget.choices[1:]]
+
+
+def test_a_swap_offers_only_what_can_be_mounted_there(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    client, made = signed_in(cast.supervisor), driver(cast, "driver A")
+    sits, free = tool(cast, "T1"), tool(cast, "T2")
+    swap(cast, client, made, sits)
+    assert offered(cast, client) == ["T2"]
+    assert (offered(cast, client, "?position=3"), offered(cast, client, "?position=2")) == ([], ["T2"])
+    allow_pair(
+        cast.unit, TODAY, by=cast.owner.person, tool=free.kind, material="glass-ceramic", way="wet", allowed=False,
+        source="Maker, p. 3",
+    )  # fmt: skip
+    assert offered(cast, client, "?material=glass-ceramic&way=wet") == []
+    page = swap(cast, client, made, sits, position="2")  # what is sent all the same is refused by its reason
+    assert "T1 already sits in" in page
+
+
+def test_whoever_may_enter_a_tool_does_so_from_the_swap_and_comes_back(cast: Cast, signed_in: Any) -> None:
+    swap_page = f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/swap/"
+    new = f"/{cast.lane.code}/upkeep/tools/new/?unit={cast.unit.pk}"
+    assert new in signed_in(cast.coordinator).get(swap_page).content.decode()
+    assert new not in signed_in(cast.assistant).get(swap_page).content.decode()
+    said = {"submission": uuid4(), "code": "T9", "kind": "fluted cutter", "seat": "hex 1.3", "life_unit": "parts"}
+    answer = signed_in(cast.coordinator).post(new, said)
+    made = MillingTool.objects.get(code="T9")
+    assert answer.url == f"{swap_page}?tool={made.pk}"
+    assert signed_in(cast.coordinator).get(answer.url).context["form"]["tool"].value() == str(made.pk)
+
+
+def test_a_swap_in_a_stopped_unit_says_so(cast: Cast, signed_in: Any) -> None:
+    swap_page, client = f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/swap/", signed_in(cast.supervisor)
+    assert "is out of service" not in client.get(swap_page).content.decode()
+    stop_unit(cast.unit, "It smells.", site=cast.lane, by=cast.assistant.person)
+    assert "unit 1 is out of service since" in client.get(swap_page).content.decode()

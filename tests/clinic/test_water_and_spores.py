@@ -574,3 +574,20 @@ def test_a_new_and_a_changed_line_are_sampled_more_often_too(cast: Cast, signed_
     form = {"submission": str(uuid4()), "what": "New tubing.", "day": said(TODAY)}
     assert "is sampled more often" in signed_in(cast.assistant).post(page, form, follow=True).content.decode()
     assert due_every(cast, old) == 30
+
+
+@pytest.mark.parametrize(
+    ("cfu", "begins", "days"),
+    [("10000", "From 10,000 to below", 7), ("999999", "From 10,000 to below", 7), ("1000000", "From 1,000,000: drain", 0), (">1500000", "From 1,000,000: drain", 0)],
+)  # fmt: skip
+def test_a_bad_count_tells_its_own_next_step_only_and_at_once_is_today(
+    cast: Cast, signed_in: Any, cfu: str, begins: str, days: int
+) -> None:
+    """W-10; the days are our own choice."""
+    task, tank = sampled("coolant tank", "U06", below=10000, follow_up_days=7), unit(cast, "coolant tank", "tank")
+    log(cast, task, tank, cfu=cfu)
+    opened = FollowUp.objects.get()
+    assert opened.what_to_do.startswith(begins) and opened.what_to_do.count("From ") == 1
+    assert opened.due_on == TODAY + timedelta(days=days)
+    page = signed_in(cast.supervisor).get(f"/{cast.lane.code}/upkeep/unit/{tank.pk}/log/U06/").content.decode()
+    assert 'data-worse="1e+06"' in page and 'data-then="From 1,000,000' in page

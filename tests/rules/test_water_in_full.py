@@ -67,8 +67,8 @@ def test_a_count_says_its_unit_and_whether_it_is_at_least(count: Count, words: s
 
 def test_what_to_do_with_a_tank_gives_the_edges_in_figures() -> None:
     assert tank_acts(HSE_CURRENT) == (
-        "From 10,000 to below 1,000,000: find the cause, change the water sooner, test again. "
-        "From 1,000,000: drain, clean, refill, test again at once."
+        "From 10,000 to below 1,000,000: find the cause, change the water sooner, test again.",
+        "From 1,000,000: drain, clean, refill, test again at once.",
     )
 
 

@@ -427,3 +427,23 @@ def test_the_warning_comes_true(bench: Bench, signed_in: Any) -> None:
         grant_authority(elder, bench.cast.lane, date(2025, 2, 5), None, by=bench.cast.owner.person, procedures=["P06"])
     seen = bench.seen(5, observer=elder)
     assert set_aside_of(bench.cast.organisation, [wren]) == {str(seen.pk): State.UNTRAINED}
+
+
+def test_a_stopped_unit_is_said_where_an_observation_is_begun_and_where_it_goes_on(
+    bench: Bench, client: Client
+) -> None:
+    cast, says = bench.cast, "unit 1 is out of service since 4 February 2025: It smells."
+    with at(4):
+        start = reverse("training:observe_start", args=["millbrook-lane"])
+        here = f"{start}?person={cast.assistant.person.pk}&procedure=P06&equipment={cast.unit.pk}"
+        assert says not in client.get(here).content.decode()
+        stop_unit(cast.unit, "It smells.", site=cast.lane, by=cast.assistant.person)
+        assert says in client.get(here).content.decode()
+        assert says in client.get(begin(client, bench).url).content.decode()
+
+
+def test_the_stop_for_what_is_unsafe_has_its_label_on_the_page_of_corrections(bench: Bench, client: Client) -> None:
+    with at(4):
+        client.post(begin(client, bench).url, sent())
+        page = client.get(reverse("training:correct", args=["millbrook-lane", Observation.objects.get().pk]))
+    assert '<label for="id_stopped">Stop: unsafe</label>' in page.content.decode()

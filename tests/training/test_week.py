@@ -4,8 +4,12 @@ from datetime import timedelta
 from typing import Any
 
 from clinic.models import Absence
+from clinic.permissions import Allowed
 from tests.training.people_scene import TODAY, Scene, carried, watched
+from training.models import StandingSpan
+from training.reads.mending import ways_to_unblock
 from training.reads.week import Week, week_of
+from training.rules.evidence import Kind, Piece
 
 PAGE = "/millbrook-lane/observe/week/"
 
@@ -86,3 +90,26 @@ def test_an_empty_week_says_so(signed_in: Any, scene: Scene) -> None:
 def test_only_whoever_reads_the_site_sees_it(signed_in: Any, scene: Scene) -> None:
     assert signed_in(scene.cast.assistant).get(PAGE).status_code == 403
     assert signed_in(scene.cast.elsewhere).get(PAGE).status_code == 404
+
+
+def test_what_no_watching_saves_has_the_button_of_what_does(scene: Scene, signed_in: Any) -> None:
+    for code in ("P01", "P04"):
+        assistant_ends(scene, code, days=60)
+    assistant_ends(scene, "P03")
+    (left,) = week(scene).left
+    check = f"/millbrook-lane/people/{scene.cast.assistant.person.pk}/P03/"
+    page = signed_in(scene.cast.supervisor).get(PAGE).content.decode()
+    assert left.ends.blocks and f'href="{check}">See the check of Wren' in page
+    mine = ways_to_unblock(left.ends.span, left.ends.blocks, Allowed(scene.cast.assistant.person), scene.cast.lane)
+    assert mine == [("Take the check", "/millbrook-lane/procedures/P03/check/")]
+
+
+def test_what_rests_on_something_that_does_not_hold_leads_there(scene: Scene) -> None:
+    assistant_ends(scene, "P04")
+    span = (
+        week(scene).left[0].ends.span if week(scene).left else StandingSpan.objects.on(TODAY).get(procedure__code="P04")
+    )
+    blocks = [Piece(Kind.PREREQUISITES, 1, 0, 1, missing=("P01",))]
+    watcher = Allowed(scene.cast.supervisor.person)
+    ((words, where),) = ways_to_unblock(span, blocks, watcher, scene.cast.lane)
+    assert words == "Observe P01" and where.endswith(f"?person={span.person_id}&procedure=P01")

@@ -1,15 +1,15 @@
 """Where what is missing is mended: links beside a list of refusals, each for whoever may use it. No query of its own."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from urllib.parse import urlencode
 
 from django.urls import reverse
 
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
-from training.models import Procedure
+from training.models import Procedure, StandingSpan
 from training.reads.ground import SignPage
-from training.rules.evidence import Kind
+from training.rules.evidence import Kind, Piece
 from training.rules.signing import Code
 
 Way = tuple[str, str]  # the words of a link, and where it leads
@@ -42,6 +42,25 @@ def _evidence(page: SignPage, who: Person, what: Procedure, allowed: Allowed, si
         yield "Record the check against the instructions", f"{where}?version={version.number}"
     if Code.NOT_IN_FORCE in codes and (allowed.may(May.DRAFT, site) or allowed.may(May.APPROVE, site)):
         yield "See its draft", reverse("training:draft", args=[site.code, what.code])
+
+
+def ways_to_unblock(span: StandingSpan, blocks: Iterable[Piece], allowed: Allowed, site: Site) -> list[Way]:
+    """What supplies what no watching of the procedure itself does: its check, or what it rests on."""
+    who, what = span.person, span.procedure
+    mine, found = who == allowed.person, []
+    for piece in blocks:
+        if piece.kind is Kind.CHECK and mine:
+            found.append(("Take the check", reverse("training:check", args=[site.code, what.code])))
+        elif piece.kind is Kind.CHECK:
+            where = reverse("training:person_procedure", args=[site.code, who.pk, what.code])
+            found.append((f"See the check of {who.given_name}", where))
+        for code in piece.missing if piece.kind is Kind.PREREQUISITES else ():
+            if allowed.may(May.OBSERVE, site) and not mine:
+                chosen = urlencode({"person": str(who.pk), "procedure": code})
+                found.append((f"Observe {code}", f"{reverse('training:observe_start', args=[site.code])}?{chosen}"))
+            else:
+                found.append((f"See {code}", reverse("training:person_procedure", args=[site.code, who.pk, code])))
+    return found
 
 
 def ways_to_sign(page: SignPage, what: Procedure, allowed: Allowed, site: Site) -> list[Way]:

@@ -12,7 +12,7 @@ from training.models import Procedure, StandingSpan
 from training.reads.coverage import away_stretches, closed, duties_of, signing_stretches
 from training.reads.plan import step_words
 from training.rules.coverage import Stretch, inside
-from training.rules.evidence import Kind
+from training.rules.evidence import Kind, Piece
 from training.rules.facts import Ending, Observed
 from training.rules.standing import Standing, evidence_on
 from training.rules.week import Need, Unsaved, Watch, Watcher, week_plan
@@ -32,6 +32,7 @@ class Ends:
     span: StandingSpan
     need: Need | None  # None: all the evidence is there, only the signature is missing
     says: str
+    blocks: tuple[Piece, ...] = ()  # what is missing that no watching of it supplies
 
     @property
     def id(self) -> str:
@@ -189,13 +190,14 @@ def ends_of(
     watches = max(
         [0, quotas, *(1 if kind is Kind.STEPS else more for kind, more in missing.items() if kind in WATCHED)]
     )
-    blocked = tuple(piece_missing(piece, names)[0] for piece in detail.missing if piece.kind not in WATCHED)
+    blocks = tuple(piece for piece in detail.missing if piece.kind not in WATCHED)
+    blocked = tuple(piece_missing(piece, names)[0] for piece in blocks)
     if not watches and not blocked:
         return Ends(row, None, "all the evidence is there: it can be signed")
     more = {"apart": missing.get(Kind.DAYS, 1), "others": missing.get(Kind.SUPERVISORS, 0)}
     counted = {f.observer for f in standing.course.facts if isinstance(f, Observed) and f.id in detail.rests_on}
     need = need_of(row, days, max(1, watches), **more, counted=frozenset(counted), blocked=blocked)
-    return Ends(row, need, watches_sentence(watches, more["apart"], more["others"]))
+    return Ends(row, need, watches_sentence(watches, more["apart"], more["others"]), blocks)
 
 
 def need_of(row: StandingSpan, days: frozenset[date], watches: int, **more: Any) -> Need:

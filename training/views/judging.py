@@ -12,6 +12,7 @@ from training.documents import cover_sheet
 from training.reads.cover_sheet import cover_sheet as sheet_of
 from training.reads.coverage import site_coverage
 from training.reads.learning import learning_of
+from training.reads.mending import ways_to_unblock
 from training.reads.week import AHEAD, week_of
 from training.views.papers import pdf
 
@@ -32,7 +33,8 @@ def coverage_pdf(request: HttpRequest, site: Site) -> HttpResponse:
 def week_plan(request: HttpRequest, site: Site) -> HttpResponse:
     """What the one who looks should watch in the coming seven days, then everybody else."""
     week, me = week_of(site, request.today), request.allowed.person
-    shown = {"week": week, "mine": week.of(me), "others": week.of_others(me), "ahead": AHEAD.days}
+    left = [(one, ways_to_unblock(one.ends.span, one.ends.blocks, request.allowed, site)) for one in week.left]
+    shown = {"left": left, "week": week, "mine": week.of(me), "others": week.of_others(me), "ahead": AHEAD.days}
     return render(request, "training/judging/week.html", shown)
 
 

@@ -17,6 +17,7 @@ from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.models import Equipment, Site
 from clinic.permissions import May
+from clinic.reads.stops import why_stopped
 from clinic.record import Refused
 from clinic.tablet import unit_of_tablet
 from training.actions.observe import Performance, record_observations
@@ -38,9 +39,11 @@ def start(request: HttpRequest, site: Site) -> HttpResponse:
     form = StartForm(me, site, request.today, request.POST or None, initial=chosen)
     if form.is_valid():
         return redirect(f"{reverse('training:bench', args=[site.code])}?{urlencode({'setup': form.setup().token})}")
+    card = None if form.is_bound else likely(me, site, request.today, versions, chosen)
     known = {
         "form": form,
-        "card": None if form.is_bound else likely(me, site, request.today, versions, chosen),
+        "card": card,
+        "stopped": why_stopped(card.unit, request.today) if card and card.unit else "",
         "versions": versions,
         "counts": counts(versions, reads.units(site, request.today)),
         "will_not_count": warning(request, site, versions),
@@ -98,6 +101,7 @@ def bench(request: HttpRequest, site: Site) -> HttpResponse:
     known = {
         "here": here,
         "form": form,
+        "stopped": why_stopped(here.equipment, request.today) if here.equipment else "",
         "plain": plain(request, here),
         "will_not_count": counts_not(here, request.today),
     }

@@ -32,6 +32,7 @@ const placeFor = (field) => {
 document.querySelectorAll("[data-what]").forEach((field) => {
   field.addEventListener("input", () => {
     const says = outOfLimits(field);
-    placeFor(field).textContent = says ? `Out of limits: ${says} ${field.dataset.what}` : "";
+    const worse = field.dataset.worse !== undefined && Number(field.value) >= Number(field.dataset.worse);
+    placeFor(field).textContent = says ? `Out of limits: ${says} ${worse ? field.dataset.then : field.dataset.what}` : "";
   });
 });
