@@ -259,3 +259,13 @@ def test_what_is_no_address_is_refused_before_anything_is_issued(signed: SignOff
     with pytest.raises(CommandError, match="is not an address such as"):
         written(tmp_path, address=address)
     assert not Issue.objects.exists()
+
+
+def test_a_certificate_is_open_to_whoever_it_is_about(signed: SignOff, bench: Bench, signed_in: Any) -> None:
+    """From her own page of the procedure, and as the paper itself."""
+    row, me = issued(signed), bench.cast.assistant
+    paper = reverse("training:certificate", args=["millbrook-lane", row.pk])
+    with at(8):
+        page = signed_in(me).get(reverse("training:person_procedure", args=["millbrook-lane", me.person.pk, "P06"]))
+        assert paper in page.content.decode()
+        assert signed_in(me).get(paper).headers["Content-Type"] == "application/pdf"

@@ -133,3 +133,13 @@ def test_a_failed_check_is_nothing_that_a_learner_rests_on(signed_in: Any, scene
 
 def test_a_procedure_that_there_is_not_leads_nowhere(signed_in: Any, scene: Scene) -> None:
     assert get(signed_in, scene, "?procedure=3+Mar+2025").status_code == 200
+
+
+def test_what_is_wanted_in_months_is_no_alarm(signed_in: Any, scene: Scene) -> None:
+    """A learner who may work alone for months sees what the next renewal wants folded and quiet; near its end, in red."""
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=120))
+    far = get(signed_in, scene, "P01/", who="assistant")
+    assert far.context["page"].is_far and "What is wanted by then" in text(far)
+    carried(scene, scene.cast.assistant.person, "P04", TODAY + timedelta(days=20))
+    near = get(signed_in, scene, "P04/", who="assistant")
+    assert not near.context["page"].is_far and "What is wanted by then" not in text(near)

@@ -6,10 +6,12 @@ from typing import Any
 import pytest
 
 from clinic.actions.people import give_role, job_role
+from clinic.models import Absence
 from tests.cast import REGISTER_START
 from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.actions.requirements import require
 from training.reads.plan import plan_rows, required_of, training_of
+from training.reads.watch_days import possible
 
 pytestmark = pytest.mark.django_db
 
@@ -87,3 +89,17 @@ def test_evidence_enough_says_that_it_can_be_signed(scene: Scene) -> None:
 def test_somebody_asked_for_nothing_is_told_so(signed_in: Any, scene: Scene) -> None:
     answer = signed_in(scene.cast.owner).get(f"/millbrook-lane/people/{scene.cast.owner.person.pk}/plan/")
     assert "The job needs nothing." in answer.content.decode()
+
+
+def test_the_earliest_finish_is_a_day_on_which_both_are_at_work(scene: Scene, signed_in: Any) -> None:
+    """Told by the page: what the rule alone says is not possible while whoever may watch is away."""
+    back = TODAY + timedelta(days=10)
+    Absence.objects.create(person=scene.cast.supervisor.person, from_day=TODAY, to_day=back - timedelta(days=1))
+    found = possible(training_of(scene.cast.assistant.person, TODAY), scene.cast.lane)
+    finishes = {line.procedure: line.earliest_finish for line in found.lines}
+    days = found.watch_days or {}
+    assert finishes["P01"] == days["P01"][0] >= back and finishes["P03"] == days["P03"][1]
+    assert all(day.weekday() < 5 for day in days["P01"]) or "1" in scene.cast.lane.working_days[5:]
+    page = signed_in(scene.cast.assistant).get(f"/millbrook-lane/people/{scene.cast.assistant.person.pk}/plan/")
+    shown = {row.code: row.line.earliest_finish for row in page.context["to_do"]}
+    assert shown == finishes

@@ -194,6 +194,9 @@ class Stretch:
     is_ahead: bool
 
 
+FAR = timedelta(days=28)  # what is wanted later than this is no alarm yet (own choice, as the week plan looks ahead)
+
+
 @dataclass(frozen=True, slots=True)
 class ProcedurePage:
     """One person in one procedure on the day, in full."""
@@ -222,6 +225,16 @@ class ProcedurePage:
     @property
     def state(self) -> State:
         return self.span.state
+
+    @property
+    def is_far(self) -> bool:
+        """Whether what is missing is wanted in weeks only: good for longer, or due later."""
+        last = self.span.ends_on if self.state.is_usable else self.due
+        return (
+            self.state is not State.DUE
+            and (self.state.is_usable or last is not None)
+            and (last or date.max) - FAR > self.day
+        )
 
     @property
     def deciding_rows(self) -> list[FactLine]:

@@ -1,7 +1,7 @@
 """What people’s job roles ask of them, and one person’s plan, as plain data for pages and papers."""
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -30,6 +30,9 @@ class Training:
     standings: Mapping[str, Standing]
     required: tuple[Required, ...]
     step_words: Mapping[str, Mapping[str, str]]  # procedure code → step key → words, of the version in force
+    watch_days: Mapping[str, Sequence[date]] | None = (
+        None  # by code, where it was asked on which days somebody may watch
+    )
 
     @property
     def titles(self) -> dict[str, str]:
@@ -44,7 +47,7 @@ class Training:
     @property
     def lines(self) -> tuple[PlanLine, ...]:
         """The plan of the day, prerequisites first."""
-        return plan(self.required, self.programme, self.standings, self.day)
+        return plan(self.required, self.programme, self.standings, self.day, self.watch_days)
 
 
 @dataclass(frozen=True, slots=True)

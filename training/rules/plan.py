@@ -76,8 +76,10 @@ def plan(
     programme: Mapping[str, ProcedureFacts],
     standings: Mapping[str, Standing],
     day: date,
+    watch_days: Mapping[str, Sequence[date]] | None = None,
 ) -> tuple[PlanLine, ...]:
-    """The plan as of the day: prerequisites first. `standings`: the person's timelines in the whole programme."""
+    """The plan as of the day: prerequisites first. `standings`: the person's timelines in the whole programme. `watch_days`:
+    by procedure, the coming days on which somebody may watch it; without them every day is one."""
     own = earliest_due(required)
     rests_on = closure(own, programme, day)
     due = inherited(own, rests_on)
@@ -87,8 +89,9 @@ def plan(
         detail = evidence_on(standings[code], day)
         state = standings[code].on(day).state
         finishes[code] = earliest_finish(
-            standings[code], programme[code], detail, [finishes.get(p) for p in rests_on[code]]
-        )
+            standings[code], programme[code], detail, [finishes.get(p) for p in rests_on[code]],
+            None if watch_days is None else watch_days.get(code, ()),
+        )  # fmt: skip
         needed_for = tuple(sorted(other for other in rests_on if code in rests_on[other]))
         line = PlanLine(code, due[code], code in own, needed_for, rests_on[code], state, detail, finishes[code], day)
         lines.append(line)
@@ -156,8 +159,9 @@ def in_order(rests_on: Mapping[str, Sequence[str]], due: Mapping[str, date]) -> 
 
 
 def earliest_finish(
-    standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, below: Sequence[date | None]
-) -> date | None:
+    standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, below: Sequence[date | None],
+    watch_days: Sequence[date] | None = None,
+) -> date | None:  # fmt: skip
     """The first day on which the person could be usable. `below`: the same of every prerequisite, None where never."""
     span = standing.on(detail.day)
     if span.state.is_usable:
@@ -169,14 +173,45 @@ def earliest_finish(
     start = max(detail.day, first_day)
     on_hold = span.state is State.ON_HOLD or procedure.is_topic
     alone = start if on_hold else days_after(start, own_days(standing, procedure, detail))
+    if watch_days is not None and not on_hold and needs_watching(detail):
+        alone = last_watched(standing, procedure, detail, [day for day in watch_days if day >= start], alone)
     return max([alone, *finishes])
+
+
+WATCHED = frozenset({Kind.ASSESSMENTS, Kind.BY_METHOD, Kind.DAYS, Kind.SUPERVISORS, Kind.STEPS})
+
+
+def needs_watching(detail: EvidenceDetail) -> bool:
+    return detail.version is None or any(piece.kind in WATCHED and not piece.is_there for piece in detail.pieces)
+
+
+def last_watched(
+    standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, days: Sequence[date], alone: date
+) -> date:
+    """The day of the last watching that is needed, on days that are still to come and not counted yet. Beyond the days that
+    are looked at every day may be one: it is the earliest, and never said too late."""
+    counted = counted_days(standing, detail)
+    open_days = [day for day in days if day not in counted]
+    needed = max(missing_days(procedure, detail), 1)
+    if needed <= len(open_days):
+        return open_days[needed - 1]
+    return max(alone, days_after(days[-1], needed - len(open_days))) if days else alone
+
+
+def counted_days(standing: Standing, detail: EvidenceDetail) -> set[date]:
+    return {f.day for f in standing.course.facts if isinstance(f, Observed) and f.id in detail.rests_on}
+
+
+def missing_days(procedure: ProcedureFacts, detail: EvidenceDetail) -> int:
+    if detail.version is None:
+        policy = known_versions(procedure).all[0].policy
+        return min(policy.distinct_days, policy.needed)
+    return sum(max(piece.needed - piece.have, 0) for piece in detail.pieces if piece.kind is Kind.DAYS)
 
 
 def own_days(standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail) -> int:
     """How many days after the first possible one the last distinct day falls."""
+    missing = missing_days(procedure, detail)
     if detail.version is None:  # the first version is approved and not yet in force
-        policy = known_versions(procedure).all[0].policy
-        return max(min(policy.distinct_days, policy.needed) - 1, 0)
-    missing = sum(max(piece.needed - piece.have, 0) for piece in detail.pieces if piece.kind is Kind.DAYS)
-    counted = {f.day for f in standing.course.facts if isinstance(f, Observed) and f.id in detail.rests_on}
-    return max(missing - (detail.day not in counted), 0)
+        return max(missing - 1, 0)
+    return max(missing - (detail.day not in counted_days(standing, detail)), 0)

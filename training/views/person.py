@@ -19,6 +19,7 @@ from training.forms.people import PersonDay
 from training.models import Procedure
 from training.reads.person import person_page, procedure_page
 from training.reads.plan import plan_rows, training_of
+from training.reads.watch_days import possible
 
 
 def whose(request: HttpRequest, site: Site, person: UUID) -> Person:
@@ -108,7 +109,9 @@ def person_procedure(request: HttpRequest, site: Site, person: UUID, code: str) 
 def plan(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     """The way ahead: in which order, by when, and what is missing."""
     who, (form, day) = whose(request, site, person), asked_day(request)
-    rows = plan_rows(training_of(who, day, end_of(site, asked_known(form))))
+    known = end_of(site, asked_known(form))
+    training = training_of(who, day, known)
+    rows = plan_rows(possible(training, site) if known is None and day == request.today else training)
     to_do = [row for row in rows if not row.line.is_done]
     step = stepper(request.path, form, day)
     shown = {"person": who, "to_do": to_do, "done": [row for row in rows if row.line.is_done], **step}
