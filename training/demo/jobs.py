@@ -53,7 +53,7 @@ class Jobs:
                 )  # fmt: skip
 
     def mill(self, unit: Equipment, week: int, day: date) -> None:
-        lot, by = self.lot_for(unit, week, day), self.upkeep.somebody_who(CODE, unit, day)
+        lot, by = self.lot_for(unit, week, day), self.somebody(unit, day)
         if lot is None or by is None:
             return
         doer, near = self.pair(unit, week, day, by)
@@ -68,6 +68,13 @@ class Jobs:
         if (unit.label, week) in FOUND_LATER:
             with clock.standing_at(self.cast.scenario.instant(day, 16, 10)):
                 self.end(job, week, by, Outcome.REMADE, Cause.THIN, note="Cracked in the furnace.", turn=1)
+
+    def somebody(self, unit: Equipment, day: date) -> Person | None:
+        """Each in turn of those at the unit's site who hold it and what it rests on."""
+        careers, rests_on = self.upkeep.careers, self.upkeep.careers.policy(CODE, day).prerequisites
+        here = [a for a in careers.learners(day) if a.site == unit.site.code]
+        able = [a for a in here if all(self.upkeep.holder(a.key, code, day) for code in (CODE, *rests_on))]
+        return self.cast.people[able[day.toordinal() // 7 % len(able)].key] if able else None
 
     def end(self, job: JobStarted, week: int, by: Person, outcome: Outcome, cause: str, note: str = "", turn: int = 0) -> None:  # fmt: skip
         asked = EndAsked(job, outcome, cause, note=note)
