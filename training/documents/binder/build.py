@@ -38,28 +38,30 @@ Draw = Callable[[Sheet, BinderContent], None]
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One part of the binder. `short`: how many pages the short form gives it; 0 leaves it out."""
+    """One part of the binder. `short`: how many pages the short form gives it; 0 leaves it out. `fills`: the short form has
+    it where its twelve pages leave room, in that order (0: never)."""
 
     key: str
     title: str
     draw: Draw
     holds: Callable[[BinderContent], str]
     short: int = 0
+    fills: int = 0
 
 
 def draw_contents(sheet: Sheet, content: BinderContent) -> None:
     """Every part of this form but the first page, and what the short form leaves out."""
-    shown = {section.key for section in sections(content)}
-    parts = [(s.key, s.title, s.holds(content)) for s in SECTIONS if s.key in shown - {"summary", "contents"}]
-    left_out = [s.title for s in SECTIONS if s.key not in shown and s.key != "extras"]
+    shown = [BY_KEY[key] for key in sheet.setting.parts]
+    parts = [(s.key, s.title, s.holds(content)) for s in shown if s.key not in ("summary", "contents")]
+    left_out = [s.title for s in SECTIONS if s not in shown and s.key != "extras"]
     contents.draw(sheet, parts, left_out)
 
 
-def _table(key: str, title: str, one: str, none: str) -> Section:
+def _table(key: str, title: str, one: str, none: str, fills: int = 0) -> Section:
     def holds(content: BinderContent) -> str:
         return several(sum(len(extra.rows) for extra in content.extras if extra.key == key), one)
 
-    return Section(key, title, extras.drawer(key, title, none), holds)
+    return Section(key, title, extras.drawer(key, title, none), holds, fills=fills)
 
 
 def _held(name: str, one: str, many: str = "") -> Callable[[BinderContent], str]:
@@ -72,9 +74,9 @@ SECTIONS = (
     Section("scope", "Scope", scope.draw, lambda content: "whose, which days, how to read a line"),
     Section("roster", "Roster", roster.draw, _held("roster", "person", "people")),
     Section("matrix", "Who may do what", matrix.draw, _held("procedures", "procedure"), 2),
-    Section("people", "A record per person", people.draw, _held("people", "person", "people")),
+    Section("people", "A record per person", people.draw, _held("people", "person", "people"), fills=4),
     Section("taught", "Topics taught", taught.draw, _held("sessions", "session"), 1),
-    Section("procedures", "Procedures in force", procedures.draw, _held("texts", "text")),
+    Section("procedures", "Procedures in force", procedures.draw, _held("texts", "text"), fills=5),
     Section(
         "authority",
         "Authority, and who signed whom",
@@ -88,18 +90,21 @@ SECTIONS = (
         "Water",
         "reading",
         "No water reading was recorded in the period: no line and no tank is on the register, or none was sampled.",
+        fills=1,
     ),
     _table(
         "spores",
         "Spore tests",
         "test",
         "No spore test was recorded in the period: no steriliser is on the register, or none was tested.",
+        fills=2,
     ),
     _table(
         "drivers",
         "Torque drivers",
         "verification",
         "No torque driver was verified in the period: none is on the register, or none was due or done.",
+        fills=3,
     ),
     _table(
         "tools", "Milling tools", "line", "No milling tool was mounted in the period, so far as the register was told."
@@ -122,9 +127,17 @@ SECTIONS = (
 )
 
 
-def sections(content: BinderContent) -> list[Section]:
-    """The parts this binder has: those of its form, and further records only where there are any."""
-    form = [section for section in SECTIONS if section.short or not content.short]
+FIRST = ("summary", "contents", "people", "taught")  # of a short form, before its matrix
+BY_KEY = {section.key: section for section in SECTIONS}
+FILLS = sorted((section for section in SECTIONS if section.fills), key=lambda section: section.fills)
+
+
+def sections(content: BinderContent, fills: int = 0) -> list[Section]:
+    """The parts this binder has: those of its form, the first so many that fill a short one, and further records only where
+    there are any."""
+    form = [s for s in SECTIONS if not content.short or s.short or s in FILLS[:fills]]
+    if content.short:  # the matrix lies across a page of its own; what stands upright goes on below the contents
+        form.sort(key=lambda section: (section.key not in FIRST, section.key != "matrix"))
     return [section for section in form if section.key != "extras" or extras.others(content)]
 
 
@@ -134,11 +147,8 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
     `progress(done, total, says)` is called as each part and each person of each pass begins, and once at the end.
     Raises ValueError when a short form would need more than twelve pages.
     """
-    tick = _Ticks(content, progress)
-    known = {section.key: 0 for section in sections(content)}
-    blank = Setting(content.paper, foot(content), known=known, names=names_in(content))
-    blank = replace(blank, wanted=frozenset(row.fact for row in content.findings if row.fact))
-    spare = _spare(content, blank) if content.short else 0
+    blank, spare = _fitted(content)
+    tick = _Ticks(content, blank, progress)
     first = _draw(Blank(), content, replace(blank, tick=tick), spare)
     buffer = BytesIO()
     title = f"Binder: {content.organisation}, {content.site}, {said(content.first)} to {said(content.last)}"
@@ -148,6 +158,26 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
     _draw(canvas, content, setting, spare)
     tick.end()
     return finish(canvas, buffer, out)
+
+
+def _fitted(content: BinderContent) -> tuple[Setting, int]:
+    """What every page shares, with the parts of this form: a short one has as many of those that fill it as twelve pages
+    hold. And the pages left over, which its matrix may have."""
+    shared = Setting(content.paper, foot(content), names=names_in(content))
+    shared = replace(shared, wanted=frozenset(row.fact for row in content.findings if row.fact))
+    if not content.short:
+        return _with(shared, sections(content)), 0
+    for fills in range(len(FILLS), -1, -1):
+        blank = _with(shared, sections(content, fills))
+        pages = _draw(Blank(), content, blank).page
+        if pages <= SHORT_PAGES:
+            return blank, SHORT_PAGES - pages
+    raise ValueError(f"The short form came to {pages} pages; at most {SHORT_PAGES} are allowed.")
+
+
+def _with(shared: Setting, parts: list[Section]) -> Setting:
+    keys = tuple(section.key for section in parts)
+    return replace(shared, parts=keys, known=dict.fromkeys(keys, 0))
 
 
 def foot(content: BinderContent) -> str:
@@ -162,9 +192,9 @@ def foot(content: BinderContent) -> str:
 class _Ticks:
     """Counts parts and people over both passes, so that progress never goes back."""
 
-    def __init__(self, content: BinderContent, progress: Progress | None) -> None:
+    def __init__(self, content: BinderContent, setting: Setting, progress: Progress | None) -> None:
         self.progress, self.done = progress or (lambda done, total, says: None), 0
-        self.total = 2 * (len(sections(content)) + (0 if content.short else len(content.people)))
+        self.total = 2 * (len(setting.parts) + (0 if content.short else len(content.people)))
 
     def __call__(self, says: str) -> None:
         self.progress(self.done, self.total, says)
@@ -174,20 +204,13 @@ class _Ticks:
         self.progress(self.total, self.total, "done")
 
 
-def _spare(content: BinderContent, blank: Setting) -> int:
-    """Pages that the other parts leave over; the matrix of a short form may have them too."""
-    pages = _draw(Blank(), content, blank).page
-    if pages > SHORT_PAGES:
-        raise ValueError(f"The short form came to {pages} pages; at most {SHORT_PAGES} are allowed.")
-    return SHORT_PAGES - pages
-
-
 def _draw(canvas: Any, content: BinderContent, setting: Setting, spare: int = 0) -> Sheet:
     sheet = Sheet(canvas, setting)
-    for section in sections(content):
+    for section in (BY_KEY[key] for key in setting.parts):
         setting.tick(section.title)
         more = spare if section.key == "matrix" else 0
-        sheet.limit = sheet.page + section.short + more if content.short else NO_LIMIT
+        pages = max(section.short, 1) + more
+        sheet.limit = sheet.page + pages if content.short else NO_LIMIT
         section.draw(sheet, content)
     sheet.end_page()
     return sheet

@@ -126,6 +126,10 @@ class AloneRow(Content):
     says: str
     asked: bool
 
+    @property
+    def may(self) -> bool:
+        return self.state in ("current", "due")
+
 
 @dataclass(frozen=True)
 class PersonRecord(Content):

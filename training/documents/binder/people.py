@@ -1,19 +1,23 @@
 """A record per person: standing, what it rests on, what was watched, signed, passed and taught."""
 
+import re
 from collections import Counter
 from operator import attrgetter
 
 from reportlab.lib.units import mm
 
-from clinic.rules.words import in_text
+from clinic.rules.words import counted, in_text
 from training.documents.paper import GREY
 from training.rules.elements import NAMES
+from training.rules.wording import codes_in_runs
 
 from .content import BinderContent, PersonRecord, SignOffRow
 from .sheet import Sheet, day_or, done_on, short
 
 # A record begins where its standing can be seen with its name.
 ROOM = 70 * mm
+CODE = re.compile(r"\(([A-Z]\d+)\)")
+BRIEF = (("Name", 34), ("Good for", 22), ("Watched", 32), ("By", 34), ("Topics taught", 48))
 ALONE = (("Procedure", 58), ("May it be done alone? For a topic: does it hold?", 112))
 SPANS = (("Standing", 26), ("From", 21), ("Through", 21), ("Basis", 22), ("Because", 64), ("Fact", 16))
 RESTS = (
@@ -36,6 +40,9 @@ SIGNED = (("What", 21), ("Signed, or entered, by", 28), ("At", 29), ("Meaning", 
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
+    if content.short:
+        _brief(sheet, content)
+        return
     named = "; ".join(f"{number} {in_text(name)}" for number, name in enumerate(NAMES, start=1))
     sheet.part("people", "A record per person", f"The elements that a sign-off covered are given by number: {named}.")
     if not content.people:
@@ -43,6 +50,39 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
     for n, person in enumerate(content.people):
         sheet.setting.tick(person.name)
         _record(sheet, content, person, f"person-{n}")
+
+
+def _brief(sheet: Sheet, content: BinderContent) -> None:
+    """A line each: what may be done alone, how often they were watched and by whom, and which topics they were taught."""
+    sheet.part("people", "A record per person", fresh=False)
+    rows = [
+        (
+            person.name,
+            _good(person),
+            _watched(person),
+            "; ".join(sorted({seen.watched_by for seen in person.observations})) or "nobody",
+            " ".join(map(_taught, person.taught)) or "no session in the period",
+        )
+        for person in content.people
+    ]
+    sheet.table(BRIEF, rows, none="No person has a record in the period.")
+
+
+def _good(person: PersonRecord) -> str:
+    """How many of the procedures and topics that the job asks for are good on the day of the binder."""
+    asked = [row.may for row in person.alone if row.asked]
+    return f"{sum(asked)} of {len(asked)}" if asked else "none needed"
+
+
+def _watched(person: PersonRecord) -> str:
+    days = sorted(seen.day for seen in person.observations)
+    return f"{counted(len(days), 'time')}, last on {short(days[-1])}" if days else "not in the period"
+
+
+def _taught(line: str) -> str:
+    """The day and the codes of a session: 3 Mar 2026: T01 to T06. Whole, where no code is in it."""
+    codes = codes_in_runs(CODE.findall(line))
+    return f"{line.split(':', 1)[0]}: {codes}." if codes else line
 
 
 def _record(sheet: Sheet, content: BinderContent, person: PersonRecord, key: str) -> None:

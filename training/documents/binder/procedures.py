@@ -7,8 +7,24 @@ from training.documents.paper import GREY, said, text, wrap
 from .content import BinderContent, ProcedureText, Step
 from .sheet import Sheet
 
+BRIEF = (
+    ("Procedure or topic", 62),
+    ("Version", 14),
+    ("In force from", 26),
+    ("Approved by", 34),
+    ("Checked against", 44),
+)
+
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
+    if content.short:
+        sheet.part("procedures", "Procedures in force", fresh=False)
+        rows = [
+            (f"{p.code} {p.title}", str(p.version), said(p.in_force_from), p.approved_by, p.maker or "not noted")
+            for p in content.texts
+        ]
+        sheet.table(BRIEF, rows, kind="Procedures", none="No procedure was in force.")
+        return
     sheet.part(
         "procedures",
         "Procedures in force",

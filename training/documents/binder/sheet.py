@@ -19,8 +19,8 @@ from .names import NOBODY, Names
 NO_LIMIT = 10**9
 # A stamped shape is drawn this large, with room for strokes around it.
 GRID, EDGE = 24, 2
-# A part opens on the page before it while this share of the paper is still free.
-FREE = 0.45
+# A part opens on the page before it while this share of the paper is still free; in a short form, while this little is.
+FREE, FREE_SHORT = 0.45, 0.3
 
 # The same days come up in thousands of rows.
 short = lru_cache(maxsize=65536)(short_of)
@@ -49,7 +49,8 @@ class Blank:
 @dataclass(frozen=True, slots=True)
 class Setting:
     """What every page of one binder shares. `known` and `total`: pages by key, and how many, from the pass before. `names`:
-    whose pages the index lists. `wanted`: ids of the records to whose lines other lines lead."""
+    whose pages the index lists. `wanted`: ids of the records to whose lines other lines lead.
+    `parts`: keys of the sections of this binder."""
 
     paper: str
     foot: str
@@ -59,6 +60,7 @@ class Setting:
     tick: Callable[[str], None] = lambda says: None
     names: Names = NOBODY
     wanted: frozenset[str] = frozenset()
+    parts: tuple[str, ...] = ()
 
 
 class Sheet:
@@ -116,7 +118,8 @@ class Sheet:
         Further pages of the section say at their top that it goes on.
         """
         self.running = ""
-        if fresh or not self.open or self.wide or self.y < self.height * (1 - FREE):
+        free = self.height * (1 - FREE) if self.limit == NO_LIMIT else self.height * FREE_SHORT
+        if (fresh and self.limit == NO_LIMIT) or not self.open or self.wide or self.y < free:
             self.new_page()
         else:
             self.y -= 9 * mm

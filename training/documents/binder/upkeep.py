@@ -18,7 +18,7 @@ MOST = 18
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("upkeep", "Upkeep by equipment")
     for n, (name, year, rows) in enumerate(by_equipment(content)):
-        if content.short and sheet.full(40 * mm):
+        if content.short and sheet.full((62 + 7.4 * min(len(year.tracks) if year else 0, MOST)) * mm):
             sheet.stop("the full binder shows every piece of equipment.")
             return
         _unit(sheet, name, year, rows, f"unit-{n}", content.short)
