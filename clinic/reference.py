@@ -44,7 +44,7 @@ REFERENCE: dict[type[models.Model], Columns] = {
     Organisation: Columns(("name",)),
     Site: Columns(
         ("organisation_id", "name", "code", "address", "time_zone", "paper", "language", "register_start", "working_days",
-         "must_keep_1904"),
+         "infection_coordinator", "must_keep_1904"),
         dict.fromkeys(("last_position", "last_digest", "last_recorded_at", "peaks"), HEAD),
     ),
     SiteFact: Columns(("name", "of", "ask", "question")),

@@ -9,6 +9,7 @@ import tzlocal
 
 from clinic.models import Paper, Site
 from clinic.rules.reading_days import order_of
+from clinic.rules.words import coordinator_words
 
 ASKED = {
     "time_zone": "Time zone, such as Europe/London",
@@ -55,6 +56,7 @@ def right_or_why(name: str, word: str) -> str:
 
 
 def ways_in_words(site: Site) -> str:
-    """One sentence for the command and the page."""
+    """For the command and the page."""
     order = order_of(site.language)
-    return f"Time zone {site.time_zone}, {Paper(site.paper).label} paper, {site.language}: days in figures are read {order}."
+    ways = f"Time zone {site.time_zone}, {Paper(site.paper).label} paper, {site.language}: days in figures are read {order}."
+    return f"{ways} {coordinator_words(site.infection_coordinator)}"

@@ -1,4 +1,4 @@
-"""How a site writes and prints."""
+"""How a site writes and prints, and whom its binders name."""
 
 from typing import Any
 from zoneinfo import available_timezones
@@ -13,7 +13,7 @@ from clinic.site_ways import right_or_why
 
 
 class SiteWays(forms.Form):
-    """Time zone, paper, and the country whose order days in figures have."""
+    """Time zone, paper, the country whose order days in figures have, and who coordinates infection prevention."""
 
     time_zone = forms.ChoiceField(
         label="Time zone", choices=[(zone, zone) for zone in sorted(available_timezones())],
@@ -25,6 +25,11 @@ class SiteWays(forms.Form):
     )  # fmt: skip
     language = words(
         "Language and country", "Write it, such as en-GB.", "Such as en-GB or en-US: 03/04 is read in the order of the country.", 20
+    )  # fmt: skip
+
+    infection_coordinator = forms.CharField(
+        label="Infection-prevention coordinator", required=False, max_length=160,
+        help_text="Name, and how they were trained: the first page of a binder names them. Empty: it says that nobody is named.",
     )  # fmt: skip
 
     def __init__(self, site: Site, data: Any = None) -> None:

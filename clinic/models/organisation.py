@@ -41,6 +41,11 @@ class Site(models.Model):
     working_days = models.CharField(
         max_length=7, default="1111100", help_text="Monday first; 1 for a day on which the site works."
     )
+    infection_coordinator = models.CharField(
+        max_length=160,
+        blank=True,
+        help_text="Who coordinates infection prevention here, and how they were trained (row W-21).",
+    )
     must_keep_1904 = models.BooleanField(
         default=False, help_text="Whether the site must keep injury records under 29 CFR 1904 (rows O-11, O-14, O-15)."
     )

@@ -112,3 +112,13 @@ def ended(words: str) -> str:
 def counted_many(number: int, many: str) -> str:
     """For a word that is kept in its plural, such as the parts or cycles of a task: 1 part, 20 parts."""
     return counted(number, many.removesuffix("s"), many)
+
+
+def coordinator_words(named: str) -> str:
+    """Who coordinates infection prevention (CDC summary of 2016, row W-21: at least one trained person), or that nobody is
+    named."""
+    return (
+        f"Infection prevention is coordinated by {named}."
+        if named
+        else "Nobody is named as infection-prevention coordinator."
+    )

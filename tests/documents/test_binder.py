@@ -10,6 +10,7 @@ import pypdf
 import pytest
 from reportlab.lib.units import mm
 
+from clinic.rules.words import coordinator_words
 from tests.documents.made_up_binder import FACT, WHO, empty, full
 from tests.documents.reading import words_drawn
 from training.documents.binder import content as b
@@ -522,3 +523,10 @@ def test_a_finding_leads_to_the_line_of_the_record_that_it_rests_on():
     page = next(n for n, words in enumerate(pages, start=1) if "What ends it" in words and bears.fact[:8] in words)
     (line,) = set(leads_to(found, page))
     assert line != page and bears.fact[:8] in pages[line - 1] and bears.watched_by in pages[line - 1]
+
+
+def test_the_first_page_names_the_coordinator_of_infection_prevention_or_says_that_nobody_is_named():
+    """CDC summary of 2016, administrative measures (row W-21): at least one trained person coordinates it."""
+    for named in ("Ines Okafor, trained 2023", ""):
+        assert coordinator_words(named) in pages_of(full(coordinator=coordinator_words(named), short=True))[0]
+    assert "Nobody" in coordinator_words("")

@@ -313,7 +313,8 @@ class BinderContent(Content):
     `fact_url` and a fact's id together are the address of that fact. `number`, `code` and `check_url` belong to the
     issue and may be empty until there is one. `checkpoint` is the signed head of the site's log when the binder was made,
     `log_check` the command that holds a later log against it, `log_key` the public key; all empty without one.
-    `pathogens` is the code of the topic that stands for bloodborne pathogens.
+    `pathogens` is the code of the topic that stands for bloodborne pathogens. `coordinator`: who coordinates infection
+    prevention, in a sentence.
     """
 
     organisation: str
@@ -357,6 +358,7 @@ class BinderContent(Content):
     log_check: str = ""
     log_key: str = ""
     fact_url: str = ""
+    coordinator: str = ""
     years: list[UnitYear] = field(default_factory=list)
     events: list[EventRow] = field(default_factory=list)
     kept: list[KeptRow] = field(default_factory=list)

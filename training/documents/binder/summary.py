@@ -72,7 +72,7 @@ def _opening(sheet: Sheet, content: BinderContent) -> None:
     sheet.y -= 3 * mm
     sheet.para(sentence(content), "X", 21)
     known = f"as known on {said(content.known_by)} at {content.known_by[11:16]}"
-    sheet.para(f"Standing as of {said(content.as_of)}, {known}.", colour=GREY)
+    sheet.para(f"Standing as of {said(content.as_of)}, {known}. {content.coordinator}".strip(), colour=GREY)
 
 
 def _weights(sheet: Sheet, content: BinderContent) -> None:

@@ -13,7 +13,7 @@ from clinic.covering import code_of
 from clinic.models import Person, RoleHeld, Site
 from clinic.rules.ids import is_id
 from clinic.rules.roles import ProcedureRole
-from clinic.rules.words import day_words, short_day
+from clinic.rules.words import coordinator_words, day_words, short_day
 from training.documents.binder import content as b
 from training.models import SignOff
 from training.reads.binder import extras as binder_extras
@@ -97,6 +97,7 @@ def identity(asked: Asked, now: str) -> dict[str, Any]:
         "short": not asked.in_full,
         "scope": scope(asked),
         "fact_url": fact_url(site),
+        "coordinator": coordinator_words(site.infection_coordinator),
     }
 
 
