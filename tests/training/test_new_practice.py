@@ -118,7 +118,12 @@ def test_the_ways_of_a_site_are_changed_on_a_page_and_the_record_says_so() -> No
     assert (site.time_zone, site.paper, site.language) == ("Europe/Oslo", "Letter", "en-US")
     assert Change.objects.filter(said__contains="Europe/Oslo, US Letter paper, en-US").count() == 1
     assert "Nobody is named as infection-prevention coordinator." in client.get(page).content.decode()
-    ways = {"time_zone": "Europe/Oslo", "paper": "Letter", "language": "en-US", "infection_coordinator": "Ines Pell, trained"}
+    ways = {
+        "time_zone": "Europe/Oslo",
+        "paper": "Letter",
+        "language": "en-US",
+        "infection_coordinator": "Ines Pell, trained",
+    }
     assert client.post(page, ways).status_code == 302
     assert "Infection prevention is coordinated by Ines Pell, trained." in client.get(page).content.decode()
     assert check_site(site) == []
