@@ -128,6 +128,10 @@ STATICFILES_FINDERS = [
     "clinic.staticfonts.FontFinder",
 ]
 WHITENOISE_USE_FINDERS = True
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "clinic.statics.HashedWhereCollected"},
+}
 WHITENOISE_ADD_HEADERS_FUNCTION = worker_scope
 LIBRARY_DIR = BASE_DIR / "fixtures" / "library"
 DEMO_DIR = BASE_DIR / "fixtures" / "demo"

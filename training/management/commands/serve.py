@@ -14,7 +14,7 @@ from clinic.commands import ExampleCommand
 from clinic.network import EVERYWHERE, own_names, refuse_taken_port
 from clinic.serving import LIMITS, BehindProxy, Connection
 from clinic.start import refuse_wrong_clock, shut
-from clinic.wsgi import application
+from clinic.statics import collect
 from training.binder_worker import in_the_background
 
 EXAMPLE = """example:
@@ -46,6 +46,9 @@ class Command(ExampleCommand):
         refuse_wrong_clock()
         refuse_taken_port(options["host"], options["port"])
         shut(settings.VAR_DIR)
+        collect()
+        from clinic.wsgi import application  # noqa: PLC0415 - made after what it serves is collected
+
         server = create_server(
             application,
             host=options["host"],
