@@ -1,6 +1,7 @@
 """All units of a site in one table: what each is, and of each of its tasks when it was last done and what it counts since."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from types import MappingProxyType
 from typing import Any
@@ -26,7 +27,7 @@ class UnitTable(Table):
         "A line for each unit: its kind, and what people here call it. Check the table, and a line for each of its tasks "
         "stands below it: when it was last done, and how many parts or cycles since. Nobody is overdue on the first morning."
     )
-    blank = 12
+    blank = 10
     refusals_at = MappingProxyType({"equipment": "label", "day": "in_service_from"})
 
     def asks(self) -> tuple[Column, ...]:
@@ -78,7 +79,7 @@ class UnitTable(Table):
             for line in self.lines_of(unit["label"], kinds[name], unit, by_task)
         ]  # fmt: skip
         nameless = [line for line in typed if not line["label"] and says_anything(line)]
-        return filled_up([*known, *new, *nameless, *self.left_over(typed)], self.blank)
+        return filled_up([*known, *new, *nameless, *self.left_over(typed)], 4 if named else self.blank)
 
     def asked_units(self) -> list[Equipment]:
         day = max(self.here.today, self.here.site.register_start)
@@ -98,7 +99,12 @@ class UnitTable(Table):
             given = {"task"} if new and not found else {"kind", "serial", "part_of", "in_service_from", "label", "task"}
             number = typed.number if typed else 0
             found.append(Line({**of_unit, "task": str(task), **own}, frozenset(given), number))
-        return found if found or not new else [new]
+        return found if found or not new else [self.without_task(new, kind)]
+
+    def without_task(self, new: Line, kind: str) -> Line:
+        """A new unit of a kind that asks no upkeep: there is nothing to say of when it was last done."""
+        quiet = same_kind(kind) and not any(new[name] for name in OF_TASK)
+        return replace(new, given=frozenset(OF_TASK)) if quiet else new
 
     def left_over(self, typed: Sequence[Line]) -> list[Line]:
         """What names a unit that is here and a task that asks nothing, or none that there is: it is refused in its place."""

@@ -25,6 +25,7 @@ class CarriedTable(Table):
     """A line for each person. Several procedures in one line stand on the same paper; another paper is another line."""
 
     title = "Carried-over records"
+    nothing = "Nobody else works here yet: enter people first."
     lead = (
         "Tick what each has mastered on paper from before the register. Without a last day each record gets one between 60 and "
         "180 days after the register start, so that not everybody is due at once."

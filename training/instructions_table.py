@@ -21,13 +21,13 @@ class InstructionsTable(Table):
         "Name each manual once, and tick every procedure whose version you held against it, step by step. Until then a "
         "procedure is taught, not signed. You say so in your own name, and sign it."
     )
-    blank = 3
+    blank = 2
     in_blocks = True
     refusals_at = MappingProxyType({"version": "procedure"})
 
     def asks(self) -> tuple[Column, ...]:
         today = day_text(self.here.today)
-        codes = tuple((code, f"{code} (checked)" if self.checks_of(code) else code) for code in self.versions)
+        codes = tuple((code, f"{code} ✓" if self.checks_of(code) else code) for code in self.versions)
         return (
             Column("procedure", CodesField("Procedures"), "Tick the procedures that it covers.", several=True, codes=codes, example="all"),
             column("title", InstructionsForm, example="Instructions for use, milling unit"),

@@ -21,6 +21,7 @@ class SignerTable(Table):
     """A line for each person. With what it rests on it is a founding grant, which lets work alone too; without, authority."""
 
     title = "Who may sign"
+    nothing = "Nobody else works here yet: enter people first. A lone owner is the first signer by a command on the register’s computer: manage.py found_owner."
     lead = (
         "Tick what each may observe and sign, or all of it, topics that come later too. The first signers of a new register "
         "need a founding grant: say what it rests on. Without that it is authority alone. You sign for it, and never for "

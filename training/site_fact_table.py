@@ -19,6 +19,9 @@ class SiteFactTable(Table):
     """A line for each question that is open at the site or at one of its units."""
 
     title = "Site facts"
+    nothing = (
+        "Every question is answered. An answer is changed on the walk round, where the earlier one stays beside it."
+    )
     lead = "What stands inside the steps, on wall cards and in the stop rules. What you leave empty stays open."
 
     def asks(self) -> tuple[Column, ...]:

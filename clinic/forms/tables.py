@@ -49,6 +49,21 @@ class Drawn:
     number: int
     cells: list[Cell]
 
+    @property
+    def own(self) -> list[Cell]:
+        """What each line says for itself."""
+        return [cell for cell in self.cells if not cell.is_given and not cell.column.shared]
+
+    @property
+    def shared(self) -> list[Cell]:
+        """What may stand above the table instead."""
+        return [cell for cell in self.cells if not cell.is_given and cell.column.shared]
+
+    @property
+    def is_apart(self) -> bool:
+        """Whether one of these is said here all the same, or refused."""
+        return any(cell.field.errors or cell.field.value() for cell in self.shared)
+
 
 @dataclass(frozen=True, slots=True)
 class Typed:
@@ -70,8 +85,7 @@ class TableForm(SubmissionForm):
         data = {**cells_of(self.lines, table), **shared_cells(shared, table), **(beside or {})}
         super().__init__(data=data if read else None, initial=None if read else data, **more)
         for each in filter(lambda one: one.shared, table.columns):
-            label = f"{each.label}, for every line that leaves it empty"
-            self.fields[f"{FOR_ALL}-{each.name}"] = field_for(each, label)
+            self.fields[f"{FOR_ALL}-{each.name}"] = field_for(each, each.label)
         for line in self.lines:
             for each in table.columns:
                 self.add_cell(line, each)
@@ -214,6 +228,7 @@ def field_for(of: Column, label: str, words: str = "") -> forms.Field:
     field = deepcopy(of.field)
     field.required, field.label, field.help_text = False, label, ""
     if isinstance(field, forms.ChoiceField):
+        field.widget = forms.Select()  # a line has no room for dots
         listed = [said for code, said in of.field.choices if code]  # type: ignore[attr-defined]
         field.choices = [("", "Choose"), *((code, said) for code, said in of.field.choices if code)]  # type: ignore[attr-defined]
         field.error_messages["invalid_choice"] = NONE_OF_THESE.format(", ".join(map(str, listed)))
@@ -227,7 +242,7 @@ def field_for(of: Column, label: str, words: str = "") -> forms.Field:
 
 
 def shown_as(of: Column, words: str) -> str:
-    if of.is_choice:
+    if of.is_choice and words:
         return str(dict(of.field.choices).get(words, words))  # type: ignore[attr-defined]
     return words
 

@@ -12,16 +12,18 @@ from django.urls import reverse
 
 from clinic import lock
 from clinic.answers import gone, kept_under, wants_data
-from clinic.csv_rows import Fault
+from clinic.csv_rows import MOST_BYTES, Fault
 from clinic.forms.base import add_refusals
 from clinic.forms.roster_file import TableFile
 from clinic.forms.tables import TableForm, lines_sent, shared_sent
 from clinic.models import Site
+from clinic.permissions import May
 from clinic.record import Refused
 from clinic.rules.words import counted
 from clinic.table_files import as_file, read_file
-from clinic.tables import Here, Line, Table, Values
+from clinic.tables import MOST_LINES, Here, Line, Table, Values
 
+GOING_LIVE = "training:going_live"
 PAGE = "clinic/tables/table.html"
 KINDS = ("csv", "xlsx")
 BESIDE = ("submission", "seen", "sign_in_name", "password")
@@ -29,10 +31,10 @@ BESIDE = ("submission", "seen", "sign_in_name", "password")
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of table on a page: `form` and `prove` of what is signed; `after`: the address to go to when nothing is left."""
+    """A kind of table on a page: `form` and `prove` of what is signed; `after`: where to go when nothing is left."""
 
     make: Callable[[Here], Table]
-    after: str = "training:going_live"
+    after: str = GOING_LIVE
     form: type[TableForm] = TableForm
     more: Callable[[HttpRequest], dict[str, Any]] = lambda request: {}
     prove: Callable[[HttpRequest, Site, Any], Any] | None = None
@@ -132,8 +134,11 @@ def proven(request: HttpRequest, kind: Kind, here: Here, form: TableForm) -> tup
 
 
 def next_address(kind: Kind, here: Here, request: HttpRequest) -> str:
-    """The table again while it asks something, otherwise where it was asked."""
-    return request.path if kind.make(here).asks_more() else reverse(kind.after, args=[here.site.code])
+    """The table again while it asks something; then the list that led here, or for whoever may not see that, `after`."""
+    if kind.make(here).asks_more():
+        return request.path
+    after = GOING_LIVE if request.allowed.may(May.ROSTER, here.site) else kind.after
+    return reverse(after, args=[here.site.code])
 
 
 def tried(form: TableForm, *, keep: bool) -> Tried:
@@ -187,10 +192,15 @@ def show(
     shown = {
         "form": form,
         "table": table,
-        "file": file or TableFile(),
+        "file": of_table(file or TableFile()),
         "faults": faults,
         "tried": tried,
         "signed": kind.prove is not None,
         "entry": kept_under(request, site, request.allowed.person, "Going live", table.title),
     }
     return render(request, PAGE, shown)
+
+
+def of_table(file: TableFile) -> TableFile:
+    file.fields["file"].help_text = f"At most {MOST_LINES} lines and {MOST_BYTES // 1_000_000} MB at a time."
+    return file
