@@ -5,7 +5,10 @@ import socket
 from contextlib import suppress
 from ipaddress import ip_address
 
+from django.conf import settings
 from django.core.management.base import CommandError
+from django.http import HttpRequest
+from django.http.request import split_domain_port
 
 EVERYWHERE = ("0.0.0.0", "::", "")
 LAST_PORT = 65535
@@ -62,3 +65,29 @@ def own_addresses() -> list[str]:
         rows = socket.getaddrinfo(socket.gethostname(), None, family=socket.AF_INET, type=socket.SOCK_STREAM)
         found += [str(row[4][0]) for row in rows]
     return list(dict.fromkeys(found))
+
+
+HERE_ONLY = (
+    "This address opens on this computer only, and by which one others reach it cannot be known. Start the register with "
+    "serve --host 0.0.0.0, or set MILLROOM_HOSTS to the name that they use; then open this page by that address."
+)
+
+
+def for_others(request: HttpRequest, path: str) -> tuple[str, str]:
+    """The address of a page as tablets and phones reach it, and what to do where that cannot be known; empty where it can.
+    Whoever asks from this computer itself is given the first other name that the register answers to."""
+    name, port = split_domain_port(request.get_host())
+    if not is_this_computer(name):
+        return request.build_absolute_uri(path), ""
+    others = [each for each in settings.ALLOWED_HOSTS if each[:1] not in "*." and not is_this_computer(each)]
+    if not others:
+        return request.build_absolute_uri(path), HERE_ONLY
+    at = others[0] if settings.BEHIND_PROXY or not port else f"{others[0]}:{port}"
+    return f"{request.scheme}://{at}{path}", ""
+
+
+def is_this_computer(name: str) -> bool:
+    """Whether only the computer itself gets anywhere by the name."""
+    with suppress(ValueError):
+        return ip_address(name.strip("[]")).is_loopback
+    return name == "localhost"

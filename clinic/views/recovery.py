@@ -23,6 +23,7 @@ from clinic.forms.accounts import AskRecovery, ConfirmRecovery
 from clinic.forms.base import add_refusals
 from clinic.guessing import place_of
 from clinic.models import Account, AccountRecovery, Person, Site
+from clinic.network import for_others
 from clinic.permissions import May
 from clinic.record import Refusal, Refused, refuse_if
 
@@ -85,7 +86,7 @@ def confirmed(request: HttpRequest, site: Site, asked: AccountRecovery, form: An
     account = prove(given["sign_in_name"], given["password"], site=site, at=place_of(request))
     if account.person != me:
         raise Refused(Refusal(f"Only {me} confirms on this page.", "Sign in yourself, and open it.", "sign_in_name"))
-    address = request.build_absolute_uri(reverse("clinic:invitation", kwargs={"code": "CODE"}))
+    address, here_only = for_others(request, reverse("clinic:invitation", kwargs={"code": "CODE"}))
     code = confirm_recovery(
         asked, by=me, way=given["way"], proved="sign-in name and password",
         address=address.replace("CODE", "{code}"), id=form.fact_id,
@@ -95,4 +96,8 @@ def confirmed(request: HttpRequest, site: Site, asked: AccountRecovery, form: An
         return redirect("clinic:recovery", site=site.code, account_recovery=asked.pk)
     hours = int(CODE_LASTS.total_seconds() // 3600)
     shown = {"person": asked.person, "account": asked.person.account, "code": code, "hours": hours}
-    return render(request, "clinic/roster/recovery_slip.html", shown | {"link": address.replace("CODE", code)})
+    return render(
+        request,
+        "clinic/roster/recovery_slip.html",
+        shown | {"link": address.replace("CODE", code), "here_only": here_only},
+    )

@@ -16,6 +16,7 @@ from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.roster import Identity
 from clinic.models import Account, AccountRecovery, Site
+from clinic.network import for_others
 from clinic.permissions import SOURCES, May
 from clinic.record import NotAllowed, Refused, only_if_allowed
 from clinic.rights import against_change
@@ -41,13 +42,14 @@ def invite(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     except Refused as refused:
         add_refusals(form, refused)
         return render(request, "clinic/roster/invite.html", {"form": form, "person": who, "account": known})
-    link = request.build_absolute_uri(reverse("clinic:invitation", kwargs={"code": code}))
+    link, here_only = for_others(request, reverse("clinic:invitation", kwargs={"code": code}))
     mailed = mail_invitation(account, link)
     shown = {
         "person": who,
         "account": account,
         "code": code,
         "link": link,
+        "here_only": here_only,
         "days": INVITATION_LASTS.days,
         "mailed": mailed,
     }

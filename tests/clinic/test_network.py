@@ -12,6 +12,7 @@ from django.test import Client
 from clinic import network
 from clinic.models import Organisation
 from clinic.network import own_addresses, own_names, refuse_taken_port
+from tests.cast import Cast
 
 
 @pytest.fixture
@@ -68,3 +69,32 @@ def test_by_another_name_the_page_says_which_setting_to_set(client: Client, sett
     page = answer.content.decode()
     assert answer.status_code == 400
     assert "The register is not known here as &lt;b&gt;front-desk:8000." in page and "MILLROOM_HOSTS" in page
+
+
+@pytest.mark.parametrize(
+    ("asked", "hosts", "given", "is_known"),
+    [
+        ("127.0.0.1:8000", ["127.0.0.1", "192.168.4.20", "millroom"], "http://192.168.4.20:8000/x/", True),
+        ("localhost:8000", ["127.0.0.1", "localhost", "[::1]"], "http://localhost:8000/x/", False),
+        ("[::1]:8000", ["[::1]", ".example", "*"], "http://[::1]:8000/x/", False),
+        ("192.168.4.20:8000", ["127.0.0.1", "192.168.4.20"], "http://192.168.4.20:8000/x/", True),
+    ],
+)
+def test_an_address_that_is_handed_over_is_one_that_others_reach_or_says_that_it_is_not(
+    settings: Any, rf: Any, asked: str, hosts: list[str], given: str, is_known: bool
+) -> None:
+    settings.ALLOWED_HOSTS = hosts
+    address, against = network.for_others(rf.get("/", headers={"Host": asked}), "/x/")
+    assert (address, against == "") == (given, is_known)
+
+
+@pytest.mark.django_db
+def test_an_invitation_made_at_the_computer_itself_says_that_its_address_helps_nobody_else(
+    cast: Cast, signed_in: Any, settings: Any
+) -> None:
+    settings.ALLOWED_HOSTS = ["127.0.0.1"]
+    cast.assistant.account.set_unusable_password()
+    cast.assistant.account.save()
+    page = f"/{cast.lane.code}/people/roster/{cast.assistant.person.pk}/invite/"
+    answer = signed_in(cast.coordinator).post(page, {"again": "yes"}, headers={"Host": "127.0.0.1:8000"})
+    assert network.HERE_ONLY in answer.content.decode()

@@ -7,6 +7,7 @@ from uuid import uuid4
 import pytest
 from django.contrib.messages import get_messages
 
+from clinic.accounts import open_invitation
 from clinic.models import Equipment, Person
 from tests.cast import REGISTER_START
 from tests.training.bench import proof
@@ -276,8 +277,11 @@ def test_a_slip_is_printed_with_the_code_that_was_shown(signed_in: Any, scene: S
     scene.cast.assistant.account.save()
     html = client.post(f"{URL}{who.pk}/invite/", {"again": "yes"}).content.decode()
     code = html.split('name="code" value="')[1].split('"')[0]
-    answer = client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": code})
-    assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
+    assert 'target="_blank" data-again' in html  # it opens beside the page, and the button stays
+    for _ in range(2):
+        answer = client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": code})
+        assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
+        assert open_invitation(code) is not None  # printing ends no code
     assert client.post(f"/millbrook-lane/people/{who.pk}/slip/", {"code": "guess"}).status_code == 404
 
 

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from clinic.doors import door
 from clinic.models import Equipment, Site
+from clinic.network import for_others
 from clinic.permissions import May
 from training.documents import slips
 from training.documents import wall_card as cards
@@ -35,7 +36,7 @@ def wall_card(request: HttpRequest, site: Site, code: str) -> HttpResponse:
 def wall_label(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     unit = get_object_or_404(Equipment.objects.filter(site=site).select_related("site"), pk=equipment)
     page = reverse("clinic:log_for_unit", kwargs={"site": site.code, "equipment": unit.pk})
-    return pdf(slips.build_label(papers.wall_label(unit, request.build_absolute_uri(page))), f"label-{unit.pk}")
+    return pdf(slips.build_label(papers.wall_label(unit, for_others(request, page)[0])), f"label-{unit.pk}")
 
 
 def version_asked(request: HttpRequest, site: Site, code: str) -> papers.Here | None:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST
 from clinic.accounts import open_invitation
 from clinic.doors import door
 from clinic.models import Invitation, Person, Site
+from clinic.network import for_others
 from clinic.permissions import May
 from clinic.rules.words import day_words
 from training.documents.slips import AccountSlipContent, build_slip
@@ -24,7 +25,7 @@ def account_slip(request: HttpRequest, site: Site, person: UUID) -> HttpResponse
     invitation = open_invitation(code)
     if invitation is None or invitation.account.person_id != who.pk:
         raise Http404("No such invitation.")
-    address = request.build_absolute_uri(reverse("clinic:invitation", kwargs={"code": code}))
+    address, _ = for_others(request, reverse("clinic:invitation", kwargs={"code": code}))
     pdf = build_slip(content(site, invitation, address, code))
     headers = {"Content-Disposition": f'inline; filename="invitation-{invitation.account.sign_in_name}.pdf"'}
     return HttpResponse(pdf, content_type="application/pdf", headers=headers)
