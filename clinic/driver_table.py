@@ -84,6 +84,7 @@ class PaperTable(Table):
 class DriverTable(PaperTable):
     title = "Torque drivers"
     nothing = "No torque driver in service is without its papers. A new one is entered among the units."
+    next_words, next_page = "Enter the units", "clinic:unit_table"
     lead = (
         "What each driver’s certificate says, in the words and figures that stand on it. There is no default torque: the "
         "maker of the unit sets it."
@@ -110,6 +111,7 @@ class DriverTable(PaperTable):
 class ReferenceTable(PaperTable):
     title = "References for torque drivers"
     nothing = "No reference in service is without its papers. A new one is entered among the units."
+    next_words, next_page = "Enter the units", "clinic:unit_table"
     lead = "What drivers are checked by: how right each reference is, and through which day its own check is good."
     of, form, papers_of, write = "reference driver", ReferenceForm, ReferenceDetails, staticmethod(write_reference)
 

@@ -106,7 +106,9 @@ class Table:
     lead: ClassVar[str]
     refusals_at: ClassVar[Mapping[str, str]] = MappingProxyType({})  # field of an action's refusal → column
     blank: ClassVar[int] = 0  # empty lines at the foot
-    nothing: ClassVar[str] = ""  # what is so where it asks nothing
+    nothing: ClassVar[str] = ""  # what is so where it asks nothing, and the one next thing to do then
+    next_words: ClassVar[str] = ""
+    next_page: ClassVar[str] = ""
     in_blocks: ClassVar[bool] = False  # whether a line is wider than a page
     warns: ClassVar[str] = ""  # the box by which somebody records what they were warned of
     proof: Any = None  # who signs, proved again, where a line is signed

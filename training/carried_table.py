@@ -26,6 +26,7 @@ class CarriedTable(Table):
 
     title = "Carried-over records"
     nothing = "Nobody else works here yet: enter people first."
+    next_words, next_page = "Enter people", "clinic:roster_import"
     lead = (
         "Tick what each has mastered on paper from before the register. Without a last day each record gets one between 60 and "
         "180 days after the register start, so that not everybody is due at once."

@@ -22,6 +22,7 @@ class SignerTable(Table):
 
     title = "Who may sign"
     nothing = "Nobody else works here yet: enter people first. A lone owner is the first signer by a command on the register’s computer: manage.py found_owner."
+    next_words, next_page = "Enter people", "clinic:roster_import"
     lead = (
         "Tick what each may observe and sign, or all of it, topics that come later too. The first signers of a new register "
         "need a founding grant: say what it rests on. Without that it is authority alone. You sign for it, and never for "

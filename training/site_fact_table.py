@@ -19,9 +19,8 @@ class SiteFactTable(Table):
     """A line for each question that is open at the site or at one of its units."""
 
     title = "Site facts"
-    nothing = (
-        "Every question is answered. An answer is changed on the walk round, where the earlier one stays beside it."
-    )
+    nothing = "No question is open. They are asked of units in service once the library is loaded."
+    next_words, next_page = "Look at the walk round", "training:walk"
     lead = "What stands inside the steps, on wall cards and in the stop rules. What you leave empty stays open."
 
     def asks(self) -> tuple[Column, ...]:

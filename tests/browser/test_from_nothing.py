@@ -125,17 +125,21 @@ def proves(hand: Hand) -> None:
 
 def set_up(hand: Hand, people: list[str]) -> None:
     """What Going live asks of the owner, in its order."""
+    put_in_force(hand)
+    enter_people(hand, people)
+    enter_units(hand)
+    enter_drivers(hand)
+    answer_facts(hand)
+    check_instructions(hand)
+
+
+def put_in_force(hand: Hand) -> None:
     hand.go("Procedures")
     hand.go("Approve the set")
     proves(hand)
     hand.press("Approve and put in force")
     for link in ("People", "Roster", "Going live"):
         hand.go(link)
-    enter_people(hand, people)
-    enter_units(hand)
-    enter_drivers(hand)
-    answer_facts(hand)
-    check_instructions(hand)
 
 
 def does(hand: Hand, point: str) -> None:
@@ -195,7 +199,7 @@ def answer_facts(hand: Hand) -> None:
 
 def check_instructions(hand: Hand) -> None:
     does(hand, "Held against the maker")
-    assert len(hand.page.locator("main fieldset").first.get_by_role("checkbox").all()) > CHECKS
+    assert len(hand.page.get_by_role("group", name="Procedures").first.get_by_role("checkbox").all()) > CHECKS
     hand.tick(hand.page.get_by_label("All").first)
     hand.type(hand.cells("title")[0], "Instructions for use")
     hand.type(hand.cells("edition")[0], "3rd edition")
@@ -291,9 +295,10 @@ def test_a_practice_of_two_starts_its_owner_at_the_computer_and_signs_its_assist
     with served(var, "manage.py", "serve", "--port", "0") as url:
         owner, her = Hand(opened(url)), Hand(opened(url))
         first_password(owner, begun[1], PASSWORD)
-        set_up(owner, TWO)
-        told("A practice of two, set up by its owner", owner)
-        assert owner.taps <= MOST_TAPS and len(owner.pages) <= MOST_PAGES
+        put_in_force(owner)
+        enter_people(owner, TWO)
+        check_instructions(owner)
+        told("A practice of two, as far as its first signature needs it", owner)
         resting = ["--rests-on", "course", "--detail", "The maker’s two-day course in November."]
         manage(var, "found_owner", "ann.example", "--site", SITE, *resting)
         person, address = invited(owner, LEARNER)

@@ -11,6 +11,7 @@ from django.test import Client
 from clinic.models import Account, Change, Organisation, Person, Site
 from clinic.permissions import Allowed, May
 from clinic.seals import check_site
+from tests.house.addresses import addresses, link
 from training.models import Draft, Version
 from training.reads.going_live import NEW, left_to_do
 from training.rules.library import read_library
@@ -127,3 +128,32 @@ def test_the_ways_of_a_site_are_changed_on_a_page_and_the_record_says_so() -> No
     assert client.post(page, ways).status_code == 302
     assert "Infection prevention is coordinated by Ines Pell, trained." in client.get(page).content.decode()
     assert check_site(site) == []
+
+
+EMPTY = re.compile(r'<div class="empty">(.*?)</div>', re.S)
+SAID_BESIDE = {
+    "clinic:intervals": "the library is loaded by a command",
+    "training:procedures": "the library is loaded by a command",
+    "clinic:closures": "the form stands beside it",
+    "clinic:days_in_time": "the days are chosen above it",
+    "clinic:jobs": "a job is started from its unit",
+}
+"""Pages whose empty part has no button of its own, and why."""
+
+
+def empty_parts(client: Client, page: str) -> list[str]:
+    answer = client.get(page)
+    return EMPTY.findall(answer.content.decode()) if "html" in answer.headers.get("Content-Type", "") else []
+
+
+def test_whatever_is_empty_in_a_new_practice_has_the_button_of_the_one_next_thing() -> None:
+    said(**FIRST)
+    client = Client()
+    client.force_login(Account.objects.get())
+    site, owner = Site.objects.get(), Person.objects.get()
+    pages = {each.name: link(each, site, owner) for each in addresses() if set(each.parts) == {"site"}}
+    bare = [
+        f"{name}: {part}" for name, page in pages.items() for part in empty_parts(client, page) if "href" not in part
+    ]
+    assert len(pages) > 40
+    assert [each for each in bare if each.partition(": ")[0] not in SAID_BESIDE] == []
