@@ -136,6 +136,8 @@ SAID_BESIDE = {
     "training:procedures": "the library is loaded by a command",
     "clinic:closures": "the form stands beside it",
     "clinic:days_in_time": "the days are chosen above it",
+    "clinic:stock_lines": "the form stands beside it",
+    "clinic:unit_messages": "the form stands beside it",
     "clinic:jobs": "a job is started from its unit",
 }
 """Pages whose empty part has no button of its own, and why."""
