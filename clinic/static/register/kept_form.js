@@ -12,9 +12,10 @@ const SECRET = (field) => field.type === "password"; // never on the device
 const SIDE = 1600; // pixels; the register keeps no more, and a device keeps little
 
 /* One submission for this page and person. Its id is made with the page, kept, and sent every time: twice is one fact. */
+const number = typed.elements.submission; // a form that enters a row by its code has none, and needs none to be one row
 const earlier = KeptEntries.all().find((each) => each.address === known.address && each.observer === known.observer);
-const entry = earlier || { ...known, id: typed.elements.submission.value, startedAt: new Date().toISOString(), finishedAt: null, values: {}, photo: "" };
-typed.elements.submission.value = entry.id;
+const entry = earlier || { ...known, id: number ? number.value : `${known.address} ${Date.now()}`, startedAt: new Date().toISOString(), finishedAt: null, values: {}, photo: "" };
+if (number) number.value = entry.id;
 
 const ticks = (field) => field.type === "radio" || field.type === "checkbox";
 const fields = () => [...typed.elements].filter((field) => field.name && field.type !== "submit" && !SECRET(field) && !SKIPPED.includes(field.name) && (!ticks(field) || field.checked));
