@@ -1,19 +1,27 @@
 """Styles, scripts and pictures under names that hold their digest, so that a browser keeps each for good and asks for none
-again. `collect` makes them when a server starts; where nobody collected, as in a test, they go by their plain names.
+again. `serve` collects them when it starts. Any other process goes by the plain names: what an older version collected is
+never taken for today's.
 """
 
+from django.conf import settings
 from django.core.management import call_command
 from whitenoise.storage import CompressedManifestStaticFilesStorage
+
+COLLECTED: set[str] = set()
+"""Folders into which this process collected."""
 
 
 class HashedWhereCollected(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
     manifest_strict = False
 
     def stored_name(self, name: str) -> str:
-        found: str = super().stored_name(name) if self.hashed_files else name
+        """The plain name where there is no other: it is found all the same, and kept for a minute only."""
+        known = str(settings.STATIC_ROOT) in COLLECTED and self.hash_key(self.clean_name(name)) in self.hashed_files
+        found: str = super().stored_name(name) if known else name
         return found
 
 
 def collect() -> None:
     """Before the application is made: it looks once, at its start, at what there is. Older files stay for open pages."""
     call_command("collectstatic", interactive=False, verbosity=0)
+    COLLECTED.add(str(settings.STATIC_ROOT))

@@ -13,6 +13,7 @@ from django.templatetags.static import static
 from django.test import RequestFactory
 from whitenoise.middleware import WhiteNoiseMiddleware
 
+from clinic import statics
 from clinic.statics import collect
 from tests.cast import Cast
 
@@ -77,3 +78,12 @@ def test_the_library_that_asks_again_is_loaded_where_something_is_asked_again(ca
     assert not any(b"htmx" in client.get(f"/millbrook-lane/{page}").content for page in pages)
     template = get_template("training/binders/job.html").template.source
     assert '{% if running %}<meta name="htmx-config"' in template and "{% htmx_script %}" in template
+
+
+def test_what_an_older_version_collected_is_not_taken_for_todays(
+    collected: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another server than `serve` after an upgrade: the plain name, and today's file."""
+    assert static("register/added_since.js") == "/static/register/added_since.js"
+    monkeypatch.setattr(statics, "COLLECTED", set())
+    assert static("register/page.js") == "/static/register/page.js"

@@ -1,11 +1,13 @@
 """People by procedures on any day, as known at any instant; each cell leads to its cause."""
 
+import csv
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from clinic.record import void
+from clinic.workbooks import lines_of
 from tests.cast import REGISTER_START
 from tests.training.people_scene import TODAY, Scene, carried, noon, watched
 from training.reads.matrix import squares, told
@@ -110,3 +112,11 @@ def test_what_is_shown_goes_out_as_a_file_with_a_line_for_each_square(signed_in:
     assert heads.startswith("person,staff_number,job_roles,procedure,title,standing,ends_on")
     assert len(lines) == sum(cell is not None for row in rows for cell in row["cells"])
     assert any(",P01,Hand care,current," in line for line in lines)
+
+
+def test_the_workbook_says_what_the_file_says(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=50))
+    lines = lines_of(narrow(signed_in, scene, "?xlsx=1").content)
+    file = list(csv.reader(narrow(signed_in, scene, "?csv=1").content.decode().splitlines()))
+    assert lines == file and len(lines) > 3
+    assert "xlsx=1" in narrow(signed_in, scene, "?role=dental+assistant").context["as_workbook"]

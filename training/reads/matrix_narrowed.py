@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from clinic.csv_rows import Column, written
+from clinic.workbooks import workbook
 from training.models import Procedure
 from training.reads.matrix import Squares
 from training.rules.facts import State
@@ -55,10 +56,18 @@ def choices(found: Squares) -> dict[str, list[Any]]:
     }
 
 
+NAMES = ("person", "staff_number", "job_roles", "procedure", "title", "standing", "ends_on", "asked", "on_day")
+
+
+def as_workbook(found: Squares) -> bytes:
+    """The same lines as one sheet of a workbook (XLSX), every cell text."""
+    shown = ((who, p) for who in found.people for p in found.procedures if found.is_shown(who, p))
+    return workbook("Who may do what", NAMES, (list(line_of(found, who, p).values()) for who, p in shown))
+
+
 def as_file(found: Squares) -> str:
     """A line for each square that is shown, as RFC 4180 has it, with what a spreadsheet takes for a formula guarded."""
-    names = ("person", "staff_number", "job_roles", "procedure", "title", "standing", "ends_on", "asked", "on_day")
-    columns = [Column(name, is_day=name in ("ends_on", "on_day")) for name in names]
+    columns = [Column(name, is_day=name in ("ends_on", "on_day")) for name in NAMES]
     shown = [(who, p) for who in found.people for p in found.procedures if found.is_shown(who, p)]
     return written(columns, (line_of(found, who, p) for who, p in shown))
 

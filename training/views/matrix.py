@@ -15,10 +15,11 @@ from clinic.models import Seal, Site
 from clinic.permissions import May
 from clinic.rules.ids import is_id
 from clinic.rules.words import short_day
+from clinic.workbooks import WORKBOOK
 from training.forms.matrix import AsOf
 from training.models import Procedure, StandingSpan
 from training.reads.matrix import Squares, for_page, last_known, squares, told
-from training.reads.matrix_narrowed import Wish, as_file, choices, narrowed
+from training.reads.matrix_narrowed import Wish, as_file, as_workbook, choices, narrowed
 from training.views.person import end_of
 
 
@@ -31,7 +32,9 @@ def matrix(request: HttpRequest, site: Site) -> HttpResponse:
     whole, wish = squares(site, day, end_of(site, known)), wish_of(request)
     found = narrowed(whole, wish)
     if "csv" in request.GET:
-        return saved(found)
+        return saved(found, "csv", "text/csv; charset=utf-8", as_file(found))
+    if "xlsx" in request.GET:
+        return saved(found, "xlsx", WORKBOOK, as_workbook(found))
     wrong = {name: " ".join(map(str, form.errors.get(name, []))) for name in form.fields}
     page = {"form": form, "wrong": wrong, "day": day, "known": known, "wish": wish, "choices": choices(whole)}
     page |= shown(site, found, wish) | {"of_people": len(whole.people), "of_procedures": len(whole.procedures)}
@@ -42,11 +45,11 @@ def wish_of(request: HttpRequest) -> Wish:
     return Wish(*(request.GET.get(name, "").strip() for name in ("role", "state", "procedure")))
 
 
-def saved(found: Squares) -> HttpResponse:
+def saved(found: Squares, kind: str, content_type: str, content: str | bytes) -> HttpResponse:
     """What is shown, as a file."""
-    name = f"who-may-do-what-{found.site.code}-{found.day:%Y-%m-%d}.csv"
+    name = f"who-may-do-what-{found.site.code}-{found.day:%Y-%m-%d}.{kind}"
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return HttpResponse(as_file(found), content_type="text/csv; charset=utf-8", headers=headers)
+    return HttpResponse(content, content_type=content_type, headers=headers)
 
 
 def shown(site: Site, found: Squares, wish: Wish) -> dict[str, Any]:
@@ -59,6 +62,7 @@ def shown(site: Site, found: Squares, wish: Wish) -> dict[str, Any]:
 
     return {
         "as_file": link(0) + "&csv=1",
+        "as_workbook": link(0) + "&xlsx=1",
         "matrix": for_page(found),
         "told": told(found),
         "earlier": link(-1),
