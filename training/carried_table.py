@@ -1,19 +1,22 @@
 """Carried-over records of everybody in one table: each procedure a box, or all of them, with the paper it stands on."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from contextlib import AbstractContextManager
+from datetime import date
 from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 from uuid import UUID, uuid5
 
-from clinic.models import Person
+from django.db import transaction
+
+from clinic.models import Person, Site
 from clinic.named_people import NamedPeople
 from clinic.record import Refusal, Refused
 from clinic.rules.upkeep_facts import DAY
 from clinic.rules.words import counted, listed
 from clinic.tables import Column, Line, Table, Values, column, day_text, laid_over, words_column
-from training.actions.grants import PaperRecord, carry_over
+from training.actions.grants import PaperRecord, carry_over, carry_over_all
 from training.forms.grants import CarryOver, CodesField
 from training.models import CarriedOver, Procedure, StandingSpan
 from training.rules.facts import State
@@ -113,18 +116,8 @@ class CarriedTable(Table):
         return many_facts()
 
     def warnings(self, lines: Sequence[Values]) -> list[str]:
-        """What will be on hold on the first day, and what it waits for."""
-        day = max(self.here.today, self.here.site.register_start)
-        people = {self.people.named(values["staff_number"]).pk: set(values["procedure"]) for values in lines}
-        rows = StandingSpan.objects.on(day).filter(person__in=people, state=State.ON_HOLD)
-        held: dict[tuple[str, str], list[str]] = {}
-        for row in rows.select_related("person", "procedure").order_by("person", "procedure__code"):
-            if row.procedure.code in people[row.person_id]:
-                held.setdefault((str(row.person), row.cause.rpartition(":")[2]), []).append(row.procedure.code)
-        return [
-            f"{who} will be on hold at once in {listed(codes)}: {cause} comes first."
-            for (who, cause), codes in held.items()
-        ]  # fmt: skip
+        pairs = [(self.people.named(values["staff_number"]).pk, set(values["procedure"])) for values in lines]
+        return held_at_once(self.here.site, self.here.today, pairs)
 
     def sample(self) -> list[Line]:
         examples = {each.name: each.example for each in self.columns}
@@ -132,3 +125,28 @@ class CarriedTable(Table):
 
     def done(self, recorded: int) -> str:
         return f"{counted(recorded, 'line')} of records carried over."
+
+
+def held_at_once(site: Site, today: date, pairs: Iterable[tuple[Any, Collection[str]]]) -> list[str]:
+    """Of people and procedures that were just carried over, what will be on hold on the first day, and what it waits for."""
+    carried: dict[Any, set[str]] = {}
+    for person, codes in pairs:
+        carried.setdefault(person, set()).update(codes)
+    rows = StandingSpan.objects.on(max(today, site.register_start)).filter(person__in=carried, state=State.ON_HOLD)
+    held: dict[tuple[str, str], list[str]] = {}
+    for row in rows.select_related("person", "procedure").order_by("person", "procedure__code"):
+        if row.procedure.code in carried[row.person_id]:
+            held.setdefault((str(row.person), row.cause.rpartition(":")[2]), []).append(row.procedure.code)
+    return [
+        f"{who} will be on hold at once in {listed(codes)}: {cause} comes first."
+        for (who, cause), codes in held.items()
+    ]
+
+
+def tried(papers: Sequence[PaperRecord], site: Site, today: date, *, by: Person) -> list[str]:
+    """What would be on hold at once if these were carried over: they are, and all of it is taken back."""
+    with transaction.atomic():
+        carry_over_all(papers, site, by=by)
+        found = held_at_once(site, today, [(paper.person.pk, [paper.procedure.code]) for paper in papers])
+        transaction.set_rollback(True)
+    return found

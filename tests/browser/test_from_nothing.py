@@ -194,6 +194,9 @@ def answer_facts(hand: Hand) -> None:
     assert len(places) >= FACTS, len(places)
     for place in places:
         hand.type(place, "the red one, by the door")
+    hand.page.reload()  # a tablet that went to sleep: nothing typed is lost
+    expect(hand.page.get_by_text("Not sent yet: what you typed here")).to_be_visible()
+    expect(hand.cells("answer")[-1]).to_have_value("the red one, by the door")
     saves(hand)
 
 

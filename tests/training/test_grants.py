@@ -188,6 +188,15 @@ def test_a_file_is_shown_first_and_then_carried_over_as_a_whole(signed_in: Any, 
     assert CarriedOver.objects.count() == 2
 
 
+def test_a_file_says_what_would_be_on_hold_at_once_before_anything_is_recorded(signed_in: Any, scene: Scene) -> None:
+    text = HEADS + LINE.replace("P01", "P04")
+    html = words(send(signed_in, scene, "carried-over/import/", "coordinator", text=text))
+    assert "Wren Adeyemi will be on hold at once in P04: P01 comes first." in html
+    both = words(send(signed_in, scene, "carried-over/import/", "coordinator", text=text + LINE))
+    assert "on hold at once" not in both
+    assert not CarriedOver.objects.exists()
+
+
 def test_the_same_file_twice_carries_nothing_over_twice(signed_in: Any, scene: Scene) -> None:
     for _ in range(2):
         send(signed_in, scene, "carried-over/import/", "coordinator", text=HEADS + LINE, enter="yes")

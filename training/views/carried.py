@@ -14,6 +14,7 @@ from clinic.record import Refused
 from clinic.rules.words import counted, short_day
 from training.actions.grants import PaperRecord, carry_over, carry_over_all
 from training.carried_file import COLUMNS, read_carried, written_carried
+from training.carried_table import tried
 from training.forms.grants import CarryOver
 from training.models import CarriedOver
 from training.rules.grants import spread
@@ -55,7 +56,7 @@ def carried_over_new(request: HttpRequest, site: Site) -> HttpResponse:
 @door(May.ROSTER)
 def carried_over_import(request: HttpRequest, site: Site) -> HttpResponse:
     """Checked first; then all of it, or nothing."""
-    form, found, text = TableFile(request.POST or None, request.FILES or None), None, ""
+    form, found, text, held = TableFile(request.POST or None, request.FILES or None), None, "", []
     if form.is_valid():
         text = form.lines
         found = read_carried(text, site)
@@ -66,9 +67,10 @@ def carried_over_import(request: HttpRequest, site: Site) -> HttpResponse:
                 f"{counted(len(made), 'record')} carried over. {counted(found.known, 'line was', 'lines were')} here already.",
             )
             return redirect("training:carried_over", site=site.code)
+        held = [] if found.faults else tried(found.papers, site, request.today, by=request.allowed.person)
         form = form.as_text()
     columns = [column.name for column in COLUMNS]
-    shown = {"form": form, "found": found, "text": text, "columns": columns}
+    shown = {"form": form, "found": found, "text": text, "columns": columns, "held": held}
     return render(request, "training/grants/carried_over_import.html", shown)
 
 
