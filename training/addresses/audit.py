@@ -18,4 +18,5 @@ urlpatterns: list[URLPattern] = [
     path("audit/binders/<uuid:issue>/pass/", binders.binder_pass, name="binder_pass"),
     path("audit/passes/<int:inspector_pass>/end/", binders.pass_end, name="pass_end"),
     path("audit/binders/<uuid:issue>/pdf/", binders.binder_pdf, name="binder_pdf"),
+    path("audit/binders/<uuid:issue>/pack/", binders.binder_pack, name="binder_pack"),
 ]

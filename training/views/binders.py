@@ -19,7 +19,7 @@ from training.actions.binder import give_pass, request_binder, take_back_pass, u
 from training.forms.audit import BinderForm, PassForm
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.reads.audit_facts import passes_of, passes_used
-from training.views.issued import issued_file
+from training.views.issued import issued_file, pack_file
 
 
 def readable(allowed: Allowed, site: Site) -> "QuerySet[Issue]":
@@ -119,3 +119,11 @@ def binder_pdf(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     row = get_object_or_404(readable(request.allowed, site), pk=issue)
     noted(request, row, PassUsed.What.PAPER)
     return issued_file(request, row)
+
+
+@door(May.READ_SITE)
+def binder_pack(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
+    """Its evidence, for whoever reads the site to hand over. A pass opens the binder and its records, one by one, and no more."""
+    must(request, May.READ_BINDER)
+    row = get_object_or_404(readable(request.allowed, site), pk=issue)
+    return pack_file(request, row)

@@ -1,0 +1,179 @@
+"""The evidence of a binder as a pack that checks itself, without the register: whole, and after each way of altering it."""
+
+import csv
+import io
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+from zipfile import ZipFile
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from clinic.models import Incident, Seal
+from clinic.record import record
+from tests.training.people_scene import TODAY, Scene, watched
+from tests.training.test_binder import made
+from training.models import Issue
+from training.packs import readme, records, write_pack
+
+PAGE = "/millbrook-lane/audit/binders/"
+
+
+@pytest.fixture
+def issue(scene: Scene, settings: Any, tmp_path: Path) -> Issue:
+    settings.DOCUMENTS_DIR = tmp_path / "documents"
+    for _ in range(2):
+        watched(scene, scene.cast.assistant.person, "P01", TODAY)
+    return made(scene)
+
+
+def packed(issue: Issue) -> bytes:
+    out = io.BytesIO()
+    write_pack(issue, out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def folder(issue: Issue, tmp_path: Path) -> Path:
+    place = tmp_path / "pack"
+    ZipFile(io.BytesIO(packed(issue))).extractall(place)
+    return place
+
+
+def check(folder: Path) -> subprocess.CompletedProcess[str]:
+    """As its README says, with nothing of the register to import."""
+    run = [sys.executable, "-I", "check.py"]
+    return subprocess.run(run, cwd=folder, capture_output=True, text=True, check=False, env={})
+
+
+def test_it_checks_itself_without_the_register(folder: Path) -> None:
+    said = check(folder)
+    assert (said.returncode, said.stdout[:17]) == (0, "Everything holds."), said.stdout + said.stderr
+
+
+def test_verify_shows_that_the_binder_stands_in_the_log(folder: Path) -> None:
+    key = (folder / "README.txt").read_text(encoding="utf-8").split("gives today:  ")[1].split()[0]
+    run = [sys.executable, "-I", "verify.py", "proof.json", "--file", "binder.pdf", "--key", key]
+    said = subprocess.run(run, cwd=folder, capture_output=True, text=True, check=False, env={})
+    assert said.returncode == 0 and "byte for byte the file that was issued" in said.stdout, said.stdout
+
+
+def test_it_holds_every_record_that_the_binder_rests_on(issue: Issue, folder: Path) -> None:
+    rows = [json.loads(line) for line in (folder / "records.jsonl").read_text(encoding="utf-8").splitlines()]
+    assert {row["id"] for row in rows} == {*issue.frozen["facts"], str(issue.pk)}
+    digests = {str(fact): link for fact, link in Seal.objects.values_list("fact", "digest")}
+    assert all(sha256(row["link"].encode()).hexdigest() == digests[row["id"]] for row in rows)
+    assert sum(1 for table in (folder / "tables").iterdir() for _ in reader(table)) == len(rows)
+
+
+def reader(table: Path) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8-sig"))))
+
+
+def test_the_same_binder_over_the_same_log_gives_the_same_bytes(issue: Issue) -> None:
+    assert packed(issue) == packed(issue)
+
+
+def swapped(name: str, old: str, new: str) -> Callable[[Path], None]:
+    def alter(folder: Path) -> None:
+        text = (folder / name).read_text(encoding="utf-8")
+        assert old in text
+        (folder / name).write_text(text.replace(old, new, 1), encoding="utf-8")
+
+    return alter
+
+
+def another_pdf(folder: Path) -> None:
+    (folder / "binder.pdf").write_bytes((folder / "binder.pdf").read_bytes() + b" ")
+
+
+def one_record_less(folder: Path) -> None:
+    place = folder / "records.jsonl"
+    place.write_text("".join(place.read_text(encoding="utf-8").splitlines(keepends=True)[1:]), encoding="utf-8")
+
+
+def one_seal_less(folder: Path) -> None:
+    place = folder / "log.txt"
+    place.write_text("".join(place.read_text(encoding="utf-8").splitlines(keepends=True)[:-1]), encoding="utf-8")
+
+
+ALTERED: dict[str, tuple[Callable[[Path], None], str]] = {
+    "what a record says": (swapped("records.jsonl", "alone", "asked"), "it does not say what its seal covers"),
+    "a cell of a table": (
+        swapped("tables/training.observation.csv", "alone", "asked"),
+        "is not what its record says",
+    ),
+    "the pdf": (another_pdf, "binder.pdf: no record of an issue holds its digest"),
+    "the content": (
+        swapped("binder.json", "Millbrook", "Millbrock"),
+        "binder.json: no record of an issue holds its digest",
+    ),
+    "a record taken out": (one_record_less, "is not what its record says"),
+    "a seal taken out": (one_seal_less, "it is not the log whose head was signed"),
+}
+
+
+@pytest.mark.parametrize("what", ALTERED)
+@pytest.mark.parametrize("hides", [False, True])
+def test_whatever_is_altered_is_named_also_where_the_manifest_is_made_to_fit(
+    folder: Path, what: str, hides: bool
+) -> None:
+    alter, says = ALTERED[what]
+    alter(folder)
+    if hides:
+        named = {path.relative_to(folder).as_posix(): path for path in folder.rglob("*") if path.is_file()}
+        made_to_fit = {
+            name: sha256(path.read_bytes()).hexdigest() for name, path in named.items() if name != "manifest.json"
+        }
+        (folder / "manifest.json").write_text(json.dumps(made_to_fit), encoding="utf-8")
+    said = check(folder)
+    assert said.returncode == 1 and says in said.stdout, said.stdout
+    assert hides or "it is not the file that the manifest names" in said.stdout
+
+
+def test_a_file_put_in_beside_or_missing_is_named(folder: Path) -> None:
+    (folder / "more.txt").write_text("more", encoding="utf-8")
+    (folder / "seals.txt").unlink()
+    said = check(folder).stdout
+    assert "more.txt: it is not in the manifest" in said and "seals.txt: it is missing" in said
+
+
+def test_no_event_is_in_it(scene: Scene, settings: Any, tmp_path: Path) -> None:
+    settings.DOCUMENTS_DIR = tmp_path / "documents"
+    event = Incident(site=scene.cast.lane, happened_on=TODAY, kind="near miss", place="bench", how="A cutter slipped.")
+    record(event, by=scene.cast.assistant.person)
+    row = made(scene)
+    row.frozen["facts"].append(str(event.pk))  # as if a binder ever rested on one
+    assert str(event.pk) not in {each["id"] for each in records(row, 10_000)}
+    assert "1 record about injuries and near misses" in readme(row, 3, "key")
+
+
+@pytest.mark.parametrize(
+    ("who", "status"), [("owner", 200), ("coordinator", 200), ("assistant", 403), ("elsewhere", 404)]
+)
+def test_whoever_reads_the_site_saves_it(issue: Issue, scene: Scene, signed_in: Any, who: str, status: int) -> None:
+    answer = signed_in(getattr(scene.cast, who)).get(f"{PAGE}{issue.pk}/pack/")
+    assert answer.status_code == status
+    if status == 200:
+        assert ZipFile(io.BytesIO(b"".join(answer.streaming_content))).testzip() is None
+
+
+def test_its_queries_do_not_grow_with_the_records(scene: Scene, settings: Any, tmp_path: Path) -> None:
+    settings.DOCUMENTS_DIR = tmp_path / "documents"
+    counts = []
+    for n in (1, 6):
+        for _ in range(n):
+            watched(scene, scene.cast.assistant.person, "P01", TODAY)
+        row = made(scene)
+        with CaptureQueriesContext(
+            connection,
+        ) as asked:
+            packed(row)
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
