@@ -143,3 +143,11 @@ def test_what_is_wanted_in_months_is_no_alarm(signed_in: Any, scene: Scene) -> N
     carried(scene, scene.cast.assistant.person, "P04", TODAY + timedelta(days=20))
     near = get(signed_in, scene, "P04/", who="assistant")
     assert not near.context["page"].is_far and "What is wanted by then" not in text(near)
+
+
+def test_what_is_still_to_do_stands_open_and_what_is_good_is_folded(scene: Scene, signed_in: Any) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=120))
+    page = signed_in(scene.cast.assistant).get("/millbrook-lane/procedures/")
+    assert [row.procedure.code for row in page.context["held"]] == ["P01"]
+    assert all(row.state != "current" for row in page.context["ahead"])
+    assert 'Yours, and good: <span data-counts="procedure">1</span>' in page.content.decode()

@@ -34,6 +34,8 @@ def procedures(request: HttpRequest, site: Site) -> HttpResponse:
         "words": words,
         "rows": rows,
         "mine": mine,
+        "ahead": [row for row in mine if row.state != State.CURRENT],
+        "held": [row for row in mine if row.state == State.CURRENT],
         "areas": reads.by_area([row for row in rows if row not in mine]),
         "drafts": [row for row in rows if row.draft],
         "unchecked": [row for row in rows if row.version and not row.checked],
