@@ -530,3 +530,24 @@ def test_the_first_page_names_the_coordinator_of_infection_prevention_or_says_th
     for named in ("Ines Okafor, trained 2023", ""):
         assert coordinator_words(named) in pages_of(full(coordinator=coordinator_words(named), short=True))[0]
     assert "Nobody" in coordinator_words("")
+
+
+def test_no_small_head_stands_alone_at_the_foot_of_a_page():
+    """With notes of every length, so that the table below a head needs more room than the page has left."""
+    heads = (
+        "Observations",
+        "Signatures",
+        "Standing",
+        "What it rests on",
+        "On the day of this binder",
+        "Knowledge checks",
+        "Taught",
+    )
+    for long in range(0, 900, 60):
+        noted = [replace(seen, notes="x " * long) for seen in full().people[0].observations]
+        signed = [replace(one, meaning="y " * (long // 2)) for one in full().people[0].sign_offs]
+        content = full(people=3)
+        people = [replace(person, observations=noted, sign_offs=signed) for person in content.people]
+        for page in words_drawn(replace(content, people=people)):
+            above = page.split(" Harbour Row Dental, Harbour Row · ")[0].strip()
+            assert not above.endswith(heads), above[-60:]

@@ -37,6 +37,7 @@ class Grid:
 
 def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
     """Draws every row; in a short form as many as the section may have, and says how many were left out."""
+    sheet.open_with(_opening(grid, rows[0]))
     sheet.need(_opening(grid, rows[0]))
     _titles(sheet, grid)
     above = ""

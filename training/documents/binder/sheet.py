@@ -21,6 +21,7 @@ NO_LIMIT = 10**9
 GRID, EDGE = 24, 2
 # A part opens on the page before it while this share of the paper is still free; in a short form, while this little is.
 FREE, FREE_SHORT = 0.45, 0.3
+LABEL = 7 * mm
 
 # The same days come up in thousands of rows.
 short = lru_cache(maxsize=65536)(short_of)
@@ -72,6 +73,7 @@ class Sheet:
         self.page, self.limit, self.open, self.wide, self.running = 0, NO_LIMIT, False, False, ""
         self.pages: dict[str, int] = {}
         self.stamps: set[str] = set()
+        self.waiting = ""
         self.terms: dict[str, dict[str, set[int]]] = defaultdict(lambda: defaultdict(set))
 
     def new_page(self, wide: bool = False) -> None:
@@ -187,11 +189,18 @@ class Sheet:
             self.y -= 6.4 * mm
 
     def label(self, words: str) -> None:
-        """A small head that stays with the table below it."""
-        self.need(26 * mm)
-        self.para(words, "B")
+        """A small head that stays with what is drawn next: it waits for it."""
+        self.waiting = words
+
+    def open_with(self, room: float) -> None:
+        """Draws the label that waits, on a page that has `room` below it."""
+        words, self.waiting = self.waiting, ""
+        if words:
+            self.need(LABEL + room)
+            self.para(words, "B")
 
     def para(self, words: str, font: str = "R", size: float = 10.5, indent: float = 0, colour: Any = INK) -> None:
+        self.open_with(2 * size * 1.3)
         for n, line in enumerate(wrap(words, self.right - self.left - indent, font, size)):
             self.need(size * 1.3)
             if n == 0:
