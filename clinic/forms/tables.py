@@ -60,6 +60,11 @@ class Drawn:
         return [cell for cell in self.cells if not cell.is_given and cell.column.shared]
 
     @property
+    def says_anything(self) -> bool:
+        """Whether a cell of its own is filled in or refused, so that the line is not folded away."""
+        return any(field.errors or field.value() for cell in self.own for field in cell.fields)
+
+    @property
     def is_apart(self) -> bool:
         """Whether one of these is said here all the same, or refused."""
         return any(cell.field.errors or cell.field.value() for cell in self.shared)

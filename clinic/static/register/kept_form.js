@@ -33,7 +33,9 @@ const keeps = (changes = {}) => {
 };
 
 /* What was typed or refused is seen, also where its part of the page is folded. */
-const unfoldsAround = (field) => field?.closest("details")?.setAttribute("open", "");
+const unfoldsAround = (field) => {
+  for (let fold = field?.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.setAttribute("open", "");
+};
 
 const restores = () => {
   const seen = {};
