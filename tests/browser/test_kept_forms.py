@@ -3,6 +3,7 @@
 import sqlite3
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from uuid import UUID
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
@@ -177,8 +178,10 @@ def test_a_form_whose_button_says_what_it_was_is_refused_in_words_and_sent_with_
     page: Page, register: Register
 ) -> None:
     before = count(register, "clinic_use")
-    page.goto(f"/{SITE}/upkeep/")
-    page.get_by_role("link", name="Use", exact=False).first.click()
+    with sqlite3.connect(register.var / "register.sqlite3") as database:
+        asked = "select id from clinic_equipment where kind = 'milling unit' and label like 'unit 1%'"
+        (unit,) = database.execute(asked).fetchone()
+    page.goto(f"/{SITE}/upkeep/unit/{UUID(unit)}/use/")
     page.locator("main [name=units]").fill("0")
     tap = page.locator("main form button[name=what]").first
     tap.click()
