@@ -41,7 +41,7 @@ OWN_ACCOUNT = {
     "clinic:factor_remove",
     "clinic:recovery_codes",
 }
-ADDRESSES = 191  # exact: a new page is a decision about who may see it
+ADDRESSES = 192  # exact: a new page is a decision about who may see it
 
 DUTY = {May.OWN_RECORD, May.DUTY}
 SUPERVISE = DUTY | {May.OBSERVE, May.SIGN, May.READ_SITE}
