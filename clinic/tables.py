@@ -19,7 +19,7 @@ from uuid import UUID
 from django import forms
 
 from clinic.models import Person, Site
-from clinic.rules.words import in_text, short_day
+from clinic.rules.words import begun, in_text, short_day
 
 MOST_LINES = 250  # of a table on a page; a longer file is split
 ALL = "all"
@@ -53,7 +53,7 @@ class Column:
 
     @property
     def label(self) -> str:
-        return str(self.field.label or self.name.replace("_", " ").capitalize())
+        return str(self.field.label or begun(self.name.replace("_", " ")))
 
     @property
     def is_day(self) -> bool:
@@ -71,7 +71,7 @@ class Column:
 def column(name: str, of: type[forms.BaseForm], *, optional: bool = False, label: str = "", **more: Any) -> Column:
     """A column that reads and is called as the field of that name in a form for a single row."""
     field = deepcopy(of.base_fields[name])  # type: ignore[attr-defined]
-    field.label = label or field.label or name.replace("_", " ").capitalize()
+    field.label = label or field.label or begun(name.replace("_", " "))
     words = str(field.error_messages["required"])
     asked = f"Fill in {in_text(field.label)}." if words == forms.Field.default_error_messages["required"] else words
     return Column(name, field, asked if field.required and not optional else "", **more)

@@ -209,16 +209,26 @@ class UnitTable(Table):
         return f"{counted(recorded, 'line')} recorded."
 
     def sample(self) -> list[Line]:
-        day = self.start
+        """Three units with tasks of this register: of a milling unit two, so that a second line of a unit is shown."""
+        units = (
+            ("milling unit", "unit 1", "EXAMPLE-1", ""),
+            ("coolant tank", "tank 1", "", "unit 1"),
+            ("torque driver", "driver 1", "", ""),
+        )
         return [
             Line(dict(zip((*OF_UNIT, *OF_TASK), cells, strict=True)))
-            for cells in (
-                ("milling unit", "unit 1", "EXAMPLE-1", "", day, "U01", day, "4"),
-                ("", "unit 1", "", "", "", "U03", day, ""),
-                ("coolant tank", "tank 1", "", "unit 1", day, "U05", day, "12"),
-                ("torque driver", "driver 1", "", "", day, "U09", day, "150"),
-            )
+            for of_unit in units
+            for cells in self.sample_of(of_unit, most=2 if of_unit == units[0] else 1)
         ]
+
+    def sample_of(self, of_unit: tuple[str, ...], most: int) -> list[tuple[str, ...]]:
+        kind, label, _, _ = of_unit
+        tasks = [task for task in self.tasks if task.equipment_kind == kind][:most]
+        first = (*of_unit, self.start)
+        return [
+            (*(("", label, "", "", "") if n else first), task.code, self.start, "4" if task.every_units else "")
+            for n, task in enumerate(tasks)
+        ] or [(*first, "", "", "")]
 
 
 def same_kind(words: str) -> str:

@@ -10,12 +10,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from zipfile import BadZipFile, ZipFile
 
-from openpyxl import Workbook, load_workbook
-from openpyxl.cell import WriteOnlyCell
-from openpyxl.styles import Font
-from openpyxl.utils.exceptions import InvalidFileException
-
 from clinic.csv_rows import MOST_BYTES, MOST_COLUMNS, MOST_ROWS, NotCsv, decoded
+from clinic.rules.late import Late
+
+openpyxl, cells_of, styles, exceptions = map(
+    Late, ("openpyxl", "openpyxl.cell", "openpyxl.styles", "openpyxl.utils.exceptions")
+)  # it brings numpy with it
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 MOST_UNPACKED = 20 * MOST_BYTES
@@ -63,14 +63,14 @@ def against_archive(data: bytes) -> None:
 def sheet_of(data: bytes, *, values: bool) -> list[tuple[object, ...]]:
     """The cells of the first sheet, cut off where no table goes on."""
     try:
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=values, keep_links=False)
+        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=values, keep_links=False)
         sheet = book.worksheets[0]
         sheet.reset_dimensions()  # what the file says of its own size need not be so
         rows = [
             tuple(row) for row in sheet.iter_rows(max_row=MOST_ROWS + 2, max_col=MOST_COLUMNS + 1, values_only=True)
         ]
     except (
-        InvalidFileException,
+        exceptions.InvalidFileException,
         BadZipFile,
         KeyError,
         IndexError,
@@ -107,7 +107,7 @@ def cell_text(number: int, said: object, formula: object) -> str:
 
 def workbook(title: str, heads: Sequence[str], lines: Iterable[Sequence[str]]) -> bytes:
     """One sheet, heads in bold. Every cell is text, also one that begins as a formula does."""
-    book = Workbook(write_only=True)
+    book = openpyxl.Workbook(write_only=True)
     sheet = book.create_sheet(title[:31])
     sheet.freeze_panes = "A2"
     for index, head in enumerate(heads, 1):
@@ -115,9 +115,9 @@ def workbook(title: str, heads: Sequence[str], lines: Iterable[Sequence[str]]) -
     for number, line in enumerate([heads, *lines]):
         cells = []
         for words in line:
-            cell = WriteOnlyCell(sheet, value=words)
+            cell = cells_of.WriteOnlyCell(sheet, value=words)
             cell.data_type, cell.number_format = "s", "@"
-            cell.font = Font(bold=number == 0)
+            cell.font = styles.Font(bold=number == 0)
             cells.append(cell)
         sheet.append(cells)
     out = io.BytesIO()

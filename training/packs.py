@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, BinaryIO
+from uuid import UUID
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from clinic import verify
@@ -136,9 +137,13 @@ def photos(issue: Issue) -> list[EntryPhoto | SheetPhoto]:
     facts = issue.frozen["facts"]
     found: list[EntryPhoto | SheetPhoto] = []
     for batch in batches(sorted(facts)):
-        found += EntryPhoto.objects.filter(entry__in=batch, site=issue.site).defer("picture")
-        found += SheetPhoto.objects.filter(sheet__in=batch, site=issue.site).defer("picture")
+        found += EntryPhoto.objects.filter(entry__in=ids_of(batch), site=issue.site).defer("picture")
+        found += SheetPhoto.objects.filter(sheet__in=ids_of(batch), site=issue.site).defer("picture")
     return found
+
+
+def ids_of(batch: list[str]) -> list[UUID]:
+    return [UUID(each) for each in batch]
 
 
 def pictures(issue: Issue) -> Iterator[tuple[str, bytes]]:

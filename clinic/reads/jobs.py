@@ -5,10 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import QuerySet
-
 from clinic.covering import code_of
-from clinic.models import Equipment, JobEnded, JobStarted, Site, ToolMounted
+from clinic.models import Equipment, FactQuerySet, JobEnded, JobStarted, Site, ToolMounted
 from clinic.reads.entries import covers_then
 from clinic.rules import jobs as rules
 from clinic.rules.cover import EntryCover, EntryStanding
@@ -37,7 +35,7 @@ class JobSaid:
         return self.cover.standing is EntryStanding.NOBODY_USABLE
 
 
-def jobs_of(site: Site, unit: Equipment | None = None) -> QuerySet[JobStarted]:
+def jobs_of(site: Site, unit: Equipment | None = None) -> FactQuerySet:
     """Those that stand, newest first."""
     rows = JobStarted.objects.live().filter(site=site, **({"equipment": unit} if unit else {}))
     rows = rows.select_related("equipment", "lot", "done_by", "stood_by", "site")

@@ -27,6 +27,8 @@ PUBLIC = {
     "clinic:unlock",
     "clinic:awake",  # a stranger is sent to the sign-in; it answers in seconds only
     "clinic:second_factor",  # opens for whoever proved a password a moment ago
+    "clinic:by_pin",  # a PIN instead of a password, where one counts on this device
+    "clinic:change_person",  # to whoever comes next at a shared tablet: a stranger is sent to the sign-in
     "clinic:invitation",  # the code on the slip is the key
     "training:certificate_check",  # for whoever holds a certificate: the code on the paper is the key
 }
@@ -39,6 +41,8 @@ OWN_ACCOUNT = {
     "clinic:factor_app",
     "clinic:factor_passkey",
     "clinic:factor_remove",
+    "clinic:pin_choose",
+    "clinic:pin_end",
     "clinic:recovery_codes",
 }
 ADDRESSES = 192  # exact: a new page is a decision about who may see it

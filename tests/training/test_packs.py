@@ -161,7 +161,7 @@ def test_whoever_reads_the_site_saves_it(issue: Issue, scene: Scene, signed_in: 
     answer = signed_in(getattr(scene.cast, who)).get(f"{PAGE}{issue.pk}/pack/")
     assert answer.status_code == status
     if status == 200:
-        assert ZipFile(io.BytesIO(b"".join(answer.streaming_content))).testzip() is None
+        assert ZipFile(io.BytesIO(answer.content)).testzip() is None
 
 
 def test_its_queries_do_not_grow_with_the_records(scene: Scene, settings: Any, tmp_path: Path) -> None:

@@ -25,7 +25,8 @@ class Names:
 
     def _found_in(self, words: str) -> Found:
         """Each name that stands whole in the words; the longest of those that begin at one place."""
-        found, reached = {}, 0
+        found: dict[tuple[str, str], None] = {}
+        reached = 0
         for word in WORD.finditer(words):
             if word.start() < reached:
                 continue

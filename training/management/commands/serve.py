@@ -12,10 +12,13 @@ from clinic import background, backup_worker
 from clinic.actions import checkpoints
 from clinic.commands import ExampleCommand
 from clinic.network import EVERYWHERE, own_names, refuse_taken_port
+from clinic.rules.late import Late
 from clinic.serving import LIMITS, BehindProxy, Connection
 from clinic.start import refuse_wrong_clock, shut
 from clinic.statics import collect
 from training.binder_worker import in_the_background
+
+wsgi = Late("clinic.wsgi")  # made after what it serves is collected
 
 EXAMPLE = """example:
   manage.py serve --host 0.0.0.0 --port 8000
@@ -47,10 +50,8 @@ class Command(ExampleCommand):
         refuse_taken_port(options["host"], options["port"])
         shut(settings.VAR_DIR)
         collect()
-        from clinic.wsgi import application  # noqa: PLC0415 - made after what it serves is collected
-
         server = create_server(
-            application,
+            wsgi.application,
             host=options["host"],
             port=options["port"],
             threads=options["threads"],
