@@ -10,8 +10,9 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from clinic.models import Organisation, Person, Seal, ToolMounted, UpkeepEntry
+from clinic.models import Organisation, Person, Seal, UpkeepEntry
 from clinic.rules.roles import ProcedureRole
+from training.doing import COUNTS_AS
 from training.models import (
     Attendance,
     Authority,
@@ -136,7 +137,7 @@ class Rulebook:
 
     whole: Mapping[str, facts.ProcedureFacts]
     areas: dict[str, str]
-    swaps: frozenset[str]  # the procedures that a recorded swap of a tool is the doing of
+    doings: tuple[tuple[Any, str], ...]  # a kind of fact, and a procedure that each of its rows is the doing of
     granted: list[GrantFact]
 
     @classmethod
@@ -147,7 +148,7 @@ class Rulebook:
         return cls(
             whole=whole,
             areas={code: area for code, area, _ in rows},
-            swaps=frozenset(code for code, _, role in rows if role == ProcedureRole.TOOL_SWAP),
+            doings=tuple((COUNTS_AS[ProcedureRole(role)], code) for code, _, role in rows if role in COUNTS_AS),
             granted=grant_facts(organisation, known_by),
         )
 
@@ -221,7 +222,7 @@ def collect(asked: Asked, book: Rulebook) -> dict[Key, list[facts.Fact]]:
     for collector in (observed, results, signed, withdrawn, carried, founded, taught):
         for key, fact in collector(asked):
             found[key].append(fact)
-    for collector_on in (watched, upkeep_done, swapped):
+    for collector_on in (watched, upkeep_done, done_by_fact):
         for key, fact in collector_on(asked, book):
             found[key].append(fact)
     return found
@@ -365,14 +366,17 @@ def upkeep_done(asked: Asked, book: Rulebook) -> Found:
             yield (str(row[5]), code), facts.DidUpkeep(**common(row))
 
 
-def swapped(asked: Asked, book: Rulebook) -> Found:
-    """Tools that these people set in: each is the swap done, for the procedure that stands for one."""
-    codes = sorted(filter(asked.includes, book.swaps))
-    if not codes:
-        return
-    for row in ToolMounted.objects.filter(done_by__in=asked.people).values_list(*COMMON, "done_by_id"):
-        for code in codes:
-            yield (str(row[5]), code), facts.DidUpkeep(**common(row))
+def done_by_fact(asked: Asked, book: Rulebook) -> Found:
+    """Tools that these people set in and jobs that they started: each is the work done, for the procedures that stand for
+    it. A query for each kind."""
+    by_model: dict[Any, list[str]] = defaultdict(list)
+    for model, code in book.doings:
+        if asked.includes(code):
+            by_model[model].append(code)
+    for model, codes in by_model.items():
+        for row in model.objects.filter(done_by__in=asked.people).values_list(*COMMON, "done_by_id"):
+            for code in codes:
+                yield (str(row[5]), code), facts.DidUpkeep(**common(row))
 
 
 def add_voids(found: dict[Key, list[facts.Fact]]) -> None:

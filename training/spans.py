@@ -11,9 +11,9 @@ from django.db.models import Q
 from django.dispatch import Signal
 
 from clinic.facts import row_of
-from clinic.models import Fact, Organisation, Person, Seal, ToolMounted, UpkeepEntry, UpkeepTask
-from clinic.rules.roles import ProcedureRole
+from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry, UpkeepTask
 from training import gather
+from training.doing import KINDS, roles_of
 from training.models import (
     Authority,
     CarriedOver,
@@ -85,9 +85,9 @@ def touched_by(fact: Fact) -> Touched:
         return {fact.person_id: {fact.procedure.code}}
     if isinstance(fact, UpkeepEntry):
         return {fact.done_by_id: covering(fact.task, fact.site.organisation)}
-    if isinstance(fact, ToolMounted):
-        swap = Procedure.objects.of(fact.site.organisation).filter(stands_for=ProcedureRole.TOOL_SWAP)
-        return {fact.done_by_id: set(swap.values_list("code", flat=True))}
+    if isinstance(fact, KINDS):
+        done = Procedure.objects.of(fact.site.organisation).filter(stands_for__in=roles_of(fact))
+        return {fact.done_by_id: set(done.values_list("code", flat=True))}  # type: ignore[attr-defined]
     if isinstance(fact, TaughtSession):
         topics = fact.topics.values_list("version__procedure__code", flat=True)
         return {person: set(topics) for person in fact.attendances.values_list("person", flat=True)}

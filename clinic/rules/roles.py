@@ -24,6 +24,7 @@ class ProcedureRole(StrEnum):
 
     TOOL_SWAP = "tool swap"
     MILLING = "milling job"
+    CLAMPING = "block clamped"
     PATHOGENS = "bloodborne pathogens"
 
 

@@ -76,6 +76,19 @@ steps:
   - {key: s01, critical: true, do: Watch it.}
 stands_for: milling job
 """,
+    "procedures/P04.yaml": """\
+code: P04
+title: Clamp it
+area: milling
+kind: practice
+equipment_kind: milling unit
+role_sets: []
+purpose: Have it hold.
+policy: {}
+steps:
+  - {key: s01, critical: true, do: Pull it.}
+stands_for: block clamped
+""",
     "topics/T01.yaml": """\
 code: T01
 title: Hands

@@ -88,7 +88,7 @@ def test_hazard_communication_is_never_renewed_by_the_calendar(practice):
 def test_the_first_year_and_the_idle_days_are_asked_where_edges_are(practice):
     assert {code for code, text in practice.items() if text.policy.first_year_months == 6} == {"P03", "P04", "P06"}
     idle = {code for code, text in practice.items() if text.policy.idle_days == 183}
-    assert idle == {"P03", "P04", "P06", "P07", "P08", "P09"}
+    assert idle == {"P03", "P04", "P06", "P07", "P08", "P09", "P24"}
 
 
 def test_evidence_outlives_the_longest_life_and_its_notice(practice):
@@ -246,7 +246,7 @@ def test_a_sample_may_be_taken_in_two_ways_and_a_spore_test_in_one(tmp_path):
 
 def test_the_library_says_what_each_of_its_files_stands_for(library):
     assert {text.stands_for: text.code for text in library.procedures if text.stands_for} == {
-        "tool swap": "P03", "milling job": "P24", "bloodborne pathogens": "T01",
+        "tool swap": "P03", "milling job": "P24", "block clamped": "P04", "bloodborne pathogens": "T01",
     }  # fmt: skip
     assert {kind: text.code for text in library.procedures for kind in text.returns} == {
         "milling unit": "P06", "coolant tank": "P07", "coolant filter": "P08", "suction unit": "P10",

@@ -9,7 +9,7 @@ import pytest
 
 from clinic.actions.taking_back import take_back
 from clinic.actions.tools import enter_tool
-from clinic.models import MillingTool, Person, ToolMounted
+from clinic.models import BlockLot, JobStarted, MillingTool, Person, ToolMounted
 from clinic.record import record
 from tests.training.bench import Bench, at
 from training import spans
@@ -72,3 +72,19 @@ def test_what_is_stored_is_what_the_facts_say_after_a_swap(swap: Bench) -> None:
     """The proof of the stored timelines gathers anew, and finds no difference."""
     set_in(swap, swap.cast.assistant.person)
     assert spans.differences(swap.cast.organisation) == []
+
+
+@pytest.mark.parametrize("role", ["milling job", "block clamped"])
+def test_a_job_that_was_started_is_the_part_milled_and_its_block_clamped(bench: Bench, role: str) -> None:
+    Procedure.objects.filter(pk=bench.procedure.pk).update(stands_for=role)
+    bench.signed(SIGNED)
+    assert good_until(bench) == SIGNED_ON + IDLE
+    with at(SWAPPED):
+        lot = BlockLot.objects.create(site=bench.cast.lane, lot="L1", material="polymer or wax", received_on=SIGNED_ON)
+        row = JobStarted(
+            site=bench.cast.lane, happened_on=date(2025, 2, SWAPPED), equipment=bench.cast.unit, lot=lot, case="25-1", wet=False,
+            done_by=bench.cast.assistant.person,
+        )  # fmt: skip
+        record(row, by=bench.cast.owner.person)
+    assert good_until(bench) == date(2025, 2, SWAPPED) + IDLE
+    assert spans.differences(bench.cast.organisation) == []

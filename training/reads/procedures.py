@@ -12,6 +12,7 @@ from clinic.models import Equipment, Organisation, Person, Site, UpkeepTask
 from clinic.reads.site_answers import answers_at
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import after_colon
+from training.doing import SAYS
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, StandingSpan, Version
 from training.reads.bench import BenchStep, bench_step
 from training.reads.library import hands
@@ -192,9 +193,9 @@ def study(
 
 
 def counts_too(procedure: Procedure, policy: Policy) -> list[Row]:
-    """What besides watched work and upkeep begins the idle days anew (`training.gather.swapped`)."""
-    if policy.idle_days and procedure.stands_for == ProcedureRole.TOOL_SWAP:
-        return [("Also counts as doing it", "each tool that you set in, once it is recorded")]
+    """What besides watched work and upkeep begins the idle days anew (`training.doing`)."""
+    if policy.idle_days and procedure.stands_for in SAYS:
+        return [("Also counts as doing it", SAYS[ProcedureRole(procedure.stands_for)])]
     return []
 
 
