@@ -6,6 +6,6 @@ handler400 = "clinic.views.trouble.not_read"
 handler500 = "clinic.views.trouble.could_not_answer"
 
 urlpatterns = [
-    path("", include("clinic.pages")),
-    path("", include("training.urls")),
+    path("", include("clinic.addresses")),
+    path("", include("training.addresses")),
 ]

@@ -1,1 +1,0 @@
-"""Addresses of the clinic’s site pages, one area a file."""

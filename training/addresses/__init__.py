@@ -1,1 +1,0 @@
-"""Addresses of training’s pages, one area a file."""
