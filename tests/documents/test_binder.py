@@ -551,3 +551,12 @@ def test_no_small_head_stands_alone_at_the_foot_of_a_page():
         for page in words_drawn(replace(content, people=people)):
             above = page.split(" Harbour Row Dental, Harbour Row · ")[0].strip()
             assert not above.endswith(heads), above[-60:]
+
+
+def test_a_text_names_its_sources_by_row_and_the_appendix_says_each_once():
+    said = [b.SourceRow("O-28", "Contaminated sharps are not bent or recapped.", "from memory: check the current text")]
+    texts = [replace(text, sources=["O-28"]) for text in full().texts]
+    pages = " ".join(pages_of(full(texts=texts, sources=said)))
+    assert pages.count("Sources, said in full after the texts: O-28") == len(texts)
+    assert pages.count("Contaminated sharps are not bent or recapped.") == 1
+    assert "(V)" not in pages and "(M)" not in pages

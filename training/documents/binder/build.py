@@ -21,6 +21,7 @@ from . import (
     procedures,
     roster,
     scope,
+    sources,
     summary,
     taught,
     upkeep,
@@ -77,6 +78,7 @@ SECTIONS = (
     Section("people", "A record per person", people.draw, _held("people", "person", "people"), fills=4),
     Section("taught", "Topics taught", taught.draw, _held("sessions", "session"), 1),
     Section("procedures", "Procedures in force", procedures.draw, _held("texts", "text"), fills=5),
+    Section("sources", "Sources of the texts", sources.draw, _held("sources", "source")),
     Section(
         "authority",
         "Authority, and who signed whom",

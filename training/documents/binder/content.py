@@ -202,6 +202,15 @@ class ProcedureText(Content):
 
 
 @dataclass(frozen=True)
+class SourceRow(Content):
+    """What one row of the sources says, and how sure that is, in words; texts name it by its row."""
+
+    row: str
+    says: str
+    means: str
+
+
+@dataclass(frozen=True)
 class AuthorityRow(Content):
     """Who may observe and sign what, from when to when, and how that starts."""
 
@@ -359,6 +368,7 @@ class BinderContent(Content):
     log_key: str = ""
     fact_url: str = ""
     coordinator: str = ""
+    sources: list[SourceRow] = field(default_factory=list)
     years: list[UnitYear] = field(default_factory=list)
     events: list[EventRow] = field(default_factory=list)
     kept: list[KeptRow] = field(default_factory=list)

@@ -69,7 +69,7 @@ def _below(sheet: Sheet, procedure: ProcedureText) -> None:
     if procedure.change:
         sheet.para(f"Changed in this version: {procedure.change}", size=9.5)
     if procedure.sources:
-        sheet.para(f"Sources: {'; '.join(procedure.sources)}", size=9, colour=GREY)
+        sheet.para(f"Sources, said in full after the texts: {', '.join(procedure.sources)}", size=9, colour=GREY)
 
 
 def _step(sheet: Sheet, number: int, step: Step) -> None:

@@ -51,14 +51,15 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     tell(1, STEPS, "records")
     records = binder_people.records(asked, members, matrix)
     tell(2, STEPS, "procedures")
-    texts = binder_records.texts(asked)
+    versions = binder_records.in_force(asked)
+    texts = binder_records.texts(asked, versions)
     tell(3, STEPS, "upkeep")
     upkeep, extras = binder_upkeep.upkeep(asked), binder_extras.extras(asked)
     tell(4, STEPS, "findings")
     found = findings_in(site, asked.first, min(max(asked.last, asked.as_of), clock.today(site.time_zone)))
     tell(5, STEPS, "what an inspector asks")
     kept = [kept_row(paper) for paper in papers_kept(site, min(asked.as_of, clock.today(site.time_zone)))]
-    told = Told(matrix, records, texts, upkeep, extras, found, kept)
+    told = Told(matrix, records, texts, upkeep, extras, found, kept, binder_records.sources(versions))
     plain = {**identity(asked, now), **about_people(asked, told, members), **about_equipment(told)}
     sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
     plain |= about_the_record(asked, told, sealed)
@@ -78,6 +79,7 @@ class Told:
     extras: binder_extras.Extras
     found: Sequence[Occurrence]
     kept: list[b.KeptRow]
+    sources: list[b.SourceRow]
 
 
 def identity(asked: Asked, now: str) -> dict[str, Any]:
@@ -112,6 +114,7 @@ def about_people(asked: Asked, told: Told, members: Sequence[Person]) -> dict[st
         "people": told.records,
         "sessions": binder_records.sessions(asked),
         "texts": told.texts,
+        "sources": told.sources,
         "authorities": binder_tables.authorities(asked),
         "signed": binder_tables.signed(asked),
     }

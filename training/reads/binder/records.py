@@ -1,5 +1,6 @@
 """Taught sessions, and the texts in force, for a binder."""
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from clinic.rules.words import listed, short_day
@@ -8,6 +9,7 @@ from training.models import InstructionsCheck, Retirement, TaughtSession, Versio
 from training.reads.binder.asked import Asked
 from training.reads.binder.places import answers_by_kind
 from training.reads.findings.records import missing_of
+from training.reads.procedures import source_shown
 from training.rules.place import Answers, said, steps_here
 from training.rules.policy_wording import policy_rows
 from training.rules.texts import Step
@@ -37,16 +39,26 @@ def session(row: TaughtSession) -> b.Session:
     )
 
 
-def texts(asked: Asked) -> list[b.ProcedureText]:
-    """The versions in force on the day, with the site's own facts in their steps. Six queries."""
+def in_force(asked: Asked) -> list[Version]:
+    """The versions in force on the day."""
     day, site = asked.as_of, asked.site
     retired = Retirement.objects.live().filter(happened_on__lte=day).values("procedure")
     rows = Version.objects.live().in_force(day).filter(procedure__organisation=site.organisation)
     rows = rows.exclude(procedure__in=retired).select_related("procedure", "recorded_by").order_by("procedure__code")
+    return list(rows)
+
+
+def sources(found: Iterable[Version]) -> list[b.SourceRow]:
+    """Everything that these texts rest on, each once."""
+    named = {source.row: source_shown(source) for row in found for source in row.text.sources}
+    return [b.SourceRow(one.row, one.says, one.means) for _, one in sorted(named.items())]
+
+
+def texts(asked: Asked, found: Sequence[Version]) -> list[b.ProcedureText]:
+    """These versions, with the site's own facts in their steps. A fixed number of queries."""
     checks = {row.version_id: row for row in InstructionsCheck.objects.live().select_related("checked_by").in_order()}
-    found = list(rows)
     asked.facts |= {str(row.pk) for row in found} | {str(checks[row.pk].pk) for row in found if row.pk in checks}
-    answers = answers_by_kind(site)
+    answers = answers_by_kind(asked.site)
     return [text(row, checks.get(row.pk), answers[row.procedure.equipment_kind]) for row in found]
 
 
@@ -65,7 +77,7 @@ def text(row: Version, check: Any, answers: Answers) -> b.ProcedureText:
         protection=[said(each, answers) for each in content.protective_equipment],
         steps=[step(each, answers) for each in steps_here(content.steps, answers)]
         or [b.Step(said(words, answers), False, "", "") for words in content.contents],
-        sources=[f"{each.row} ({each.mark})" for each in content.sources],
+        sources=[each.row for each in content.sources],
         policy=[f"{said_first}: {rest}" for said_first, rest in policy_lines(row)],
         change=row.change_note,
     )
