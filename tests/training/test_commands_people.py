@@ -69,7 +69,7 @@ def test_only_a_roster_keeper_enters_a_roster(scene: Scene, tmp_path: Path, by: 
 
 def test_a_file_that_is_not_there_or_no_table_is_refused(scene: Scene, tmp_path: Path) -> None:
     (tmp_path / "book.xlsx").write_bytes(b"PK\x03\x04")
-    for name, says in (("none.csv", "cannot be read"), ("book.xlsx", "not a CSV file")):
+    for name, says in (("none.csv", "cannot be read"), ("book.xlsx", "broken and cannot be opened")):
         with pytest.raises(CommandError, match=says):
             run("import_roster", str(tmp_path / name), "--site", "millbrook-lane", "--by", "S1")
 
