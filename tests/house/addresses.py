@@ -80,6 +80,7 @@ BY_ADDRESS: dict[str, dict[str, dict[str, Any]]] = {
     "training:certificate": {"issue": {"document": "certificate"}},
     "training:binder": {"issue": {"document": "binder"}},
     "training:binder_pass": {"issue": {"document": "binder"}},
+    "training:binder_pack": {"issue": {"document": "binder"}},
     "training:binder_pdf": {"issue": {"document": "binder"}},
 }
 

@@ -19,6 +19,7 @@ from training.demo.paper import play_paper
 from training.demo.safeguards import keep_safe
 from training.demo.scenario import Scenario, key_of, read_scenario
 from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
+from training.demo.stock import keep_stock
 from training.demo.upkeep import Upkeep
 from training.demo.walking_round import walk_round
 from training.finding_spans import rebuild_waiting
@@ -92,6 +93,7 @@ def play_week(cast: Cast, careers: Careers, bench: Bench, jobs: Jobs, messes: Me
     jobs.play_week(week, days)
     play_paper(cast, careers, week, days)
     keep_safe(cast, week)
+    keep_stock(cast, week)
     for mess in cast.scenario.messes:
         if mess["week"] == week:
             messes.play(mess, days[min(3, len(days) - 1)])
