@@ -72,6 +72,7 @@ ROW_DECIDES = {
     "training:requirement_end": {403},  # one of every site is ended by whoever may at every site
     "training:correct": {403},  # only by whoever watched
     "training:binder_job": {403},  # asked for by people who may read binders
+    "training:binder_pack": {403},  # saved by people who may read binders and the site
     "training:account_slip": {404},  # printed with the code that was just made, never again
     "clinic:event_filed": {404},  # shown to whoever just filed it
 }
