@@ -40,6 +40,15 @@ class Part:
     open: Sequence[Weighed]
     closed: Sequence[Weighed]
 
+    @property
+    def first(self) -> Sequence[Weighed]:
+        """Shown at once; of what is past and only to be explained one fewer, so that the page stays short."""
+        return self.open[: 3 - (self.weight is Weight.NOTE)]
+
+    @property
+    def others(self) -> Sequence[Weighed]:
+        return self.open[len(self.first) :]
+
 
 @dataclass(frozen=True, slots=True)
 class Failures:
