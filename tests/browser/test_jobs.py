@@ -29,6 +29,7 @@ def write_the_set(page: Page) -> None:
         page.locator(f"main [name={name}]").fill(words)
     page.locator("main [name=kind]").select_option("fluted cutter")
     page.get_by_role("button", name="Enter the tool").click()
+    page.wait_for_url(lambda url: "/tools/new/" not in url)
     go(page, "Set of tools")
     page.get_by_role("link", name="Write down the sets").click()
     choose(page, **WANTED, tool="fluted cutter")
