@@ -9,13 +9,14 @@ from clinic.actions.upkeep import MOST_UNITS
 from clinic.covering import code_of
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.blocks import FactorField
+from clinic.forms.standing_by import AsksWhoStoodBy
 from clinic.forms.upkeep import NOBODY
 from clinic.models import BlockLot, Equipment, JobStarted, Person, Site
 from clinic.models.tools import choices
 from clinic.rules.jobs import LONGEST_CASE, Cause, Outcome
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import Material, Tool, Way
-from clinic.rules.words import begun, listed, short_day
+from clinic.rules.words import begun
 from clinic.usable import usable_people
 
 LOTS_SHOWN = 60
@@ -27,7 +28,7 @@ class Lots(forms.ModelChoiceField):
         return f"{lot.lot}: {lot.material}{f', factor {lot.factor}' if lot.factor else ''}"
 
 
-class StartForm(SubmissionForm):
+class StartForm(AsksWhoStoodBy, SubmissionForm):
     """`last`: the job before on this unit, whose lot and way stand there already; `factor_code`: how the site says that the
     code of a lot is counted."""
 
@@ -78,20 +79,9 @@ class StartForm(SubmissionForm):
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
         values["day"] = values.get("day") or self.today
-        usable = usable_people(self.site.organisation, self.code, values["day"])
-        if self.me.pk not in usable and not values.get("stood_by"):
-            self.add_error("stood_by", self.who_could(values["day"], usable))
+        if not values.get("stood_by"):
+            self.ask_who_stood_by("mill", values["day"])
         return values
-
-    def who_could(self, day: date, usable: set[Any]) -> str:
-        able = [str(person) for person in self.people.values() if person.pk in usable]
-        when = "today" if day == self.today else f"on {short_day(day)}"
-        names = f"{listed(able, 'or')} could." if able else "nobody here could."
-        return f"You may not mill alone {when}. Say who stood by: {names}"
-
-    @property
-    def stood_by_person(self) -> Person | None:
-        return self.people.get(self.cleaned_data.get("stood_by", ""))
 
 
 class EndForm(SubmissionForm):

@@ -10,13 +10,13 @@ from django import forms
 
 from clinic.covering import code_of
 from clinic.forms.base import DayField, SecondButton, SubmissionForm, with_button
+from clinic.forms.standing_by import AsksWhoStoodBy
 from clinic.forms.upkeep import NOBODY
 from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
 from clinic.rules.ids import as_id
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import Material, Tool, Way
-from clinic.rules.words import listed, short_day
 from clinic.usable import usable_people
 
 COUNT = {
@@ -101,7 +101,7 @@ class Tools(forms.ModelChoiceField):
         return f"{tool.code}: {tool.kind}{f', {tool.size}' if tool.size else ''}, needs {tool.seat}"
 
 
-class SwapForm(SubmissionForm):
+class SwapForm(AsksWhoStoodBy, SubmissionForm):
     """In the order of the work. Everything that stands in the way is named at once.
 
     Pressed “Check the choice”, only what is chosen before the door opens is asked for.
@@ -183,22 +183,11 @@ class SwapForm(SubmissionForm):
             if values.get("tool") and not values.get(name):
                 self.add_error(name, says)
         values["day"] = values.get("day") or self.today
-        usable = usable_people(self.site.organisation, self.code, values["day"])
-        if not self.only_checks and self.me.pk not in usable and not values.get("stood_by"):
-            self.add_error("stood_by", self.who_could(values["day"], usable))
+        if not self.only_checks and not values.get("stood_by"):
+            self.ask_who_stood_by("swap tools", values["day"])
         return values
-
-    def who_could(self, day: date, usable: set[Any]) -> str:
-        able = [str(person) for person in self.people.values() if person.pk in usable]
-        when = "today" if day == self.today else f"on {short_day(day)}"
-        names = f"{listed(able, 'or')} could." if able else "nobody here could."
-        return f"You may not swap tools alone {when}. Say who stood by: {names}"
 
     @property
     def pair(self) -> tuple[Material, Way] | None:
         said = self.cleaned_data
         return (Material(said["material"]), Way(said["way"])) if said["tool"] else None
-
-    @property
-    def stood_by_person(self) -> Person | None:
-        return self.people.get(self.cleaned_data.get("stood_by", ""))
