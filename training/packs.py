@@ -67,8 +67,7 @@ def write_pack(issue: Issue, out: BinaryIO) -> None:
 
         for name, data in contents(issue):
             add(name, data)
-        archive_manifest = json.dumps(made, indent=1, sort_keys=True)
-        add("manifest.json", archive_manifest)
+        add("manifest.json", json.dumps(made, indent=1, sort_keys=True))
 
 
 def contents(issue: Issue) -> Iterator[tuple[str, bytes | str]]:

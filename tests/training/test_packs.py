@@ -15,10 +15,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from clinic import csv_rows
 from clinic.models import Incident, Seal
 from clinic.record import record
+from clinic.rules import merkle
 from tests.training.people_scene import TODAY, Scene, watched
 from tests.training.test_binder import made
+from training import check_pack
 from training.models import Issue
 from training.packs import readme, records, write_pack
 
@@ -177,3 +180,17 @@ def test_its_queries_do_not_grow_with_the_records(scene: Scene, settings: Any, t
             packed(row)
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+@pytest.mark.parametrize("size", [0, 1, 2, 3, 5, 8, 13, 21])
+def test_the_programs_own_root_is_the_registers(size: int) -> None:
+    """It imports nothing of the register, so it says again what stands there (RFC 9162, 2.1)."""
+    leaves, peaks = [bytes([n]) * 32 for n in range(size)], []
+    for n, leaf in enumerate(leaves):
+        peaks = merkle.grown(peaks, n, leaf)
+    assert check_pack.root_of(leaves) == merkle.head_of(peaks)
+
+
+@pytest.mark.parametrize("words", ["=1+1", "+44", "-1", "@a", "\tx", "\rx", "plain", "", "'=1"])
+def test_the_programs_guard_of_cells_is_the_registers(words: str) -> None:
+    assert check_pack.guarded(words) == csv_rows.guarded(words)
