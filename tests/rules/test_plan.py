@@ -121,20 +121,3 @@ def test_a_topic_can_be_taught_today() -> None:
     topic = procedure("T01", TWO_DAYS, is_topic=True)
     assert lines([required("T01")], [topic])["T01"].earliest_finish == d("2026-03-10")
     assert lines([required("T01")], [topic], {"T01": (taught("2026-03-10"),)})["T01"].is_done
-
-
-def on_days(days: list[str], facts: list | None = None, policy: Policy = TWO_DAYS) -> str:
-    known, by = {"P03": procedure("P03", policy)}, {"P03": [d(day) for day in days]}
-    found = timelines(known, PersonFacts("amina", {"P03": tuple(facts or ())}))
-    (line,) = plan([required("P03")], known, found, d(DAY), by)
-    return line.earliest_finish.isoformat() if line.earliest_finish else "never"
-
-
-def test_the_earliest_finish_falls_on_days_on_which_somebody_may_watch() -> None:
-    assert on_days(["2026-03-09", "2026-03-13", "2026-03-16", "2026-03-17"]) == "2026-03-16"
-    assert on_days(["2026-03-13", "2026-03-16"], policy=EASY) == "2026-03-13"
-
-
-def test_beyond_the_days_that_are_looked_at_the_earliest_is_never_said_too_late() -> None:
-    assert on_days(["2026-03-20"]) == "2026-03-21"
-    assert on_days([]) == finish([]) == "2026-03-11"

@@ -8,10 +8,10 @@ import pytest
 from clinic.actions.people import give_role, job_role
 from clinic.models import Absence
 from tests.cast import REGISTER_START
-from tests.training.people_scene import TODAY, Scene, carried, watched
+from tests.training.people_scene import TODAY, Scene, carried, founded, watched
 from training.actions.requirements import require
 from training.reads.plan import plan_rows, required_of, training_of
-from training.reads.watch_days import possible
+from training.reads.teaching import possible
 
 pytestmark = pytest.mark.django_db
 
@@ -92,14 +92,17 @@ def test_somebody_asked_for_nothing_is_told_so(signed_in: Any, scene: Scene) -> 
 
 
 def test_the_earliest_finish_is_a_day_on_which_both_are_at_work(scene: Scene, signed_in: Any) -> None:
-    """Told by the page: what the rule alone says is not possible while whoever may watch is away."""
+    """Told by the page: what the rule alone says is not possible while whoever may watch is away. Four turns at the unit fill
+    the first day: trying and being watched in the two that come first."""
+    founded(scene, scene.cast.supervisor.person, "P01", "P04", "P03")
     back = TODAY + timedelta(days=10)
     Absence.objects.create(person=scene.cast.supervisor.person, from_day=TODAY, to_day=back - timedelta(days=1))
     found = possible(training_of(scene.cast.assistant.person, TODAY), scene.cast.lane)
     finishes = {line.procedure: line.earliest_finish for line in found.lines}
-    days = found.watch_days or {}
-    assert finishes["P01"] == days["P01"][0] >= back and finishes["P03"] == days["P03"][1]
-    assert all(day.weekday() < 5 for day in days["P01"]) or "1" in scene.cast.lane.working_days[5:]
+    assert found.crew is not None
+    days = found.crew.watch_days("P01", TODAY)
+    assert finishes["P01"] == finishes["P04"] == days[0] >= back and finishes["P03"] == days[2]
+    assert all(day.weekday() < 5 for day in days) or "1" in scene.cast.lane.working_days[5:]
     page = signed_in(scene.cast.assistant).get(f"/millbrook-lane/people/{scene.cast.assistant.person.pk}/plan/")
     shown = {row.code: row.line.earliest_finish for row in page.context["to_do"]}
     assert shown == finishes

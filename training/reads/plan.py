@@ -1,7 +1,7 @@
 """What people’s job roles ask of them, and one person’s plan, as plain data for pages and papers."""
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -16,6 +16,8 @@ from training.rules.evidence import EvidenceDetail, Kind, Piece
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.plan import PlanLine, Required, plan
 from training.rules.standing import Standing, timelines
+from training.rules.teaching import Crew
+from training.rules.teaching_wording import beyond_words
 from training.rules.wording import piece_missing, piece_there
 
 
@@ -30,9 +32,7 @@ class Training:
     standings: Mapping[str, Standing]
     required: tuple[Required, ...]
     step_words: Mapping[str, Mapping[str, str]]  # procedure code → step key → words, of the version in force
-    watch_days: Mapping[str, Sequence[date]] | None = (
-        None  # by code, where it was asked on which days somebody may watch
-    )
+    crew: Crew | None = None  # who may teach, watch and sign, and when, where it was asked
 
     @property
     def titles(self) -> dict[str, str]:
@@ -47,7 +47,7 @@ class Training:
     @property
     def lines(self) -> tuple[PlanLine, ...]:
         """The plan of the day, prerequisites first."""
-        return plan(self.required, self.programme, self.standings, self.day, self.watch_days)
+        return plan(self.required, self.programme, self.standings, self.day, self.crew)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +141,11 @@ class PlanRow:
     @property
     def state(self) -> State:
         return self.line.state
+
+    @property
+    def why_beyond(self) -> str:
+        """Why the days that were looked at do not reach; empty where they do."""
+        return beyond_words(self.line.lessons) if self.line.is_beyond else ""
 
     @property
     def is_begun(self) -> bool:

@@ -21,6 +21,7 @@ from training.reads.findings.stored import findings
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, plan_rows, required_of, training_of
 from training.reads.sheets import to_confirm
+from training.reads.teaching import possible
 from training.reads.who_may import at_work, usable_counts
 from training.reads.worst import Row, worst_for
 from training.rules.facts import Evidence, State
@@ -175,7 +176,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     me = allowed.person
     page = Today(day, only_reads=not (allowed.may(May.OWN_RECORD, site) or allowed.may(May.READ_SITE, site)))
     if allowed.may(May.OWN_RECORD, site):
-        page.learn = [row for row in plan_rows(training_of(me, day)) if not row.line.is_done]
+        page.learn = [row for row in plan_rows(possible(training_of(me, day), site)) if not row.line.is_done]
     tasks = tasks_for(allowed, site)
     if allowed.may(May.DUTY, site):
         add_equipment(page, site, tasks)

@@ -8,11 +8,12 @@ Readings of the text:
    day comes first.
 3. Several assessments may be made on one day, but each distinct day needs a day of its own: a day that already
    counts serves no second time. Nobody finishes before all its prerequisites, and one that is on hold finishes with
-   them.
+   them. Where it is asked who is there, the finish is the day of the last lesson (`rules.teaching`).
 4. That evidence may grow too old before the finish is not foreseen; the plan of that day will say so.
 """
 
 import heapq
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -21,6 +22,7 @@ from training.rules.evidence import EvidenceDetail, Kind
 from training.rules.facts import Observed, Policy, ProcedureFacts, State
 from training.rules.order import days_after, known_versions
 from training.rules.standing import Standing, evidence_on
+from training.rules.teaching import Crew, Lesson, Placed, Turns, asks_teaching, beyond, place, wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,8 @@ class PlanLine:
     """One procedure of the plan. `rests_on` and `needed_for` are codes in the plan or beyond it.
 
     `earliest_finish`: the first day on which the person could be usable; None when no approved version lets it be
-    reached.
+    reached. `lessons`: how it is taught until then, where it was asked who is there; `is_beyond`: the days that were looked
+    at do not reach, and it is not before that day.
     """
 
     procedure: str
@@ -56,6 +59,8 @@ class PlanLine:
     detail: EvidenceDetail
     earliest_finish: date | None
     day: date
+    lessons: tuple[Lesson, ...] = ()
+    is_beyond: bool = False
 
     @property
     def is_done(self) -> bool:
@@ -76,26 +81,39 @@ def plan(
     programme: Mapping[str, ProcedureFacts],
     standings: Mapping[str, Standing],
     day: date,
-    watch_days: Mapping[str, Sequence[date]] | None = None,
+    crew: Crew | None = None,
 ) -> tuple[PlanLine, ...]:
-    """The plan as of the day: prerequisites first. `standings`: the person's timelines in the whole programme. `watch_days`:
-    by procedure, the coming days on which somebody may watch it; without them every day is one."""
+    """The plan as of the day: prerequisites first. `standings`: the person's timelines in the whole programme. `crew`: who
+    may teach, watch and sign, and when; with it the earliest finish is the day of the last lesson, without it every day is
+    one on which somebody may, and nothing takes a turn from anything else."""
     own = earliest_due(required)
     rests_on = closure(own, programme, day)
     due = inherited(own, rests_on)
     finishes: dict[str, date | None] = {}
-    lines = []
+    turns, lines = Turns(turns_taken(standings.values(), day)), []
     for code in in_order(rests_on, due):
         detail = evidence_on(standings[code], day)
         state = standings[code].on(day).state
-        finishes[code] = earliest_finish(
-            standings[code], programme[code], detail, [finishes.get(p) for p in rests_on[code]],
-            None if watch_days is None else watch_days.get(code, ()),
-        )  # fmt: skip
+        below = [finishes.get(p) for p in rests_on[code]]
+        finishes[code] = earliest_finish(standings[code], programme[code], detail, below)
+        placed = Placed((), finishes[code])
+        if crew is not None:
+            start = max([day, *(each for each in below if each is not None)])
+            placed = lessons_of(standings[code], programme[code], detail, finishes[code], start, crew, turns)
+            finishes[code] = placed.finish or (finishes[code] and beyond(placed, crew, start))
         needed_for = tuple(sorted(other for other in rests_on if code in rests_on[other]))
-        line = PlanLine(code, due[code], code in own, needed_for, rests_on[code], state, detail, finishes[code], day)
+        line = PlanLine(
+            code, due[code], code in own, needed_for, rests_on[code], state, detail, finishes[code], day, placed.lessons,
+            finishes[code] is not None and placed.finish is None,
+        )  # fmt: skip
         lines.append(line)
     return tuple(lines)
+
+
+def turns_taken(standings: Iterable[Standing], day: date) -> Counter[date]:
+    """The turns that the day has had already."""
+    facts = (fact for standing in standings for fact in standing.course.facts)
+    return Counter(fact.day for fact in facts if isinstance(fact, Observed) and fact.day == day)
 
 
 def earliest_due(required: Iterable[Required]) -> dict[str, date]:
@@ -159,8 +177,7 @@ def in_order(rests_on: Mapping[str, Sequence[str]], due: Mapping[str, date]) -> 
 
 
 def earliest_finish(
-    standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, below: Sequence[date | None],
-    watch_days: Sequence[date] | None = None,
+    standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, below: Sequence[date | None]
 ) -> date | None:  # fmt: skip
     """The first day on which the person could be usable. `below`: the same of every prerequisite, None where never."""
     span = standing.on(detail.day)
@@ -173,29 +190,22 @@ def earliest_finish(
     start = max(detail.day, first_day)
     on_hold = span.state is State.ON_HOLD or procedure.is_topic
     alone = start if on_hold else days_after(start, own_days(standing, procedure, detail))
-    if watch_days is not None and not on_hold and needs_watching(detail):
-        alone = last_watched(standing, procedure, detail, [day for day in watch_days if day >= start], alone)
     return max([alone, *finishes])
 
 
-WATCHED = frozenset({Kind.ASSESSMENTS, Kind.BY_METHOD, Kind.DAYS, Kind.SUPERVISORS, Kind.STEPS})
-
-
-def needs_watching(detail: EvidenceDetail) -> bool:
-    return detail.version is None or any(piece.kind in WATCHED and not piece.is_there for piece in detail.pieces)
-
-
-def last_watched(
-    standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, days: Sequence[date], alone: date
-) -> date:
-    """The day of the last watching that is needed, on days that are still to come and not counted yet. Beyond the days that
-    are looked at every day may be one: it is the earliest, and never said too late."""
-    counted = counted_days(standing, detail)
-    open_days = [day for day in days if day not in counted]
-    needed = max(missing_days(procedure, detail), 1)
-    if needed <= len(open_days):
-        return open_days[needed - 1]
-    return max(alone, days_after(days[-1], needed - len(open_days))) if days else alone
+def lessons_of(
+    standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, earliest: date | None, start: date,
+    crew: Crew, turns: Turns,
+) -> Placed:  # fmt: skip
+    """The teaching that leads there, from `start` on, when what it rests on is signed; nothing where nothing is to be taught
+    or it cannot be reached. Its finish is never before the earliest one that the days alone allow."""
+    first_day = known_versions(procedure).first_day
+    policy = policy_on(procedure, detail.day)
+    if earliest is None or first_day is None or policy is None or not asks_teaching(standing.on(detail.day).state):
+        return Placed((), earliest)
+    return place(
+        wanted(procedure.code, standing, detail, policy, procedure.is_topic), crew, turns, max(start, first_day)
+    )
 
 
 def counted_days(standing: Standing, detail: EvidenceDetail) -> set[date]:

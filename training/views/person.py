@@ -15,11 +15,14 @@ from clinic.models import Person, Site
 from clinic.permissions import May
 from clinic.rules.retention import vaccine_words
 from clinic.rules.words import short_day
+from training.documents import teaching_sheet
 from training.forms.people import PersonDay
 from training.models import Procedure
 from training.reads.person import person_page, procedure_page
 from training.reads.plan import plan_rows, training_of
-from training.reads.watch_days import possible
+from training.reads.teaching import possible, ten_days
+from training.reads.teaching_sheet import teaching_sheet as teaching_sheet_of
+from training.views.papers import pdf
 
 
 def whose(request: HttpRequest, site: Site, person: UUID) -> Person:
@@ -129,3 +132,18 @@ def plan_counts(to_do: list[Any]) -> dict[str, Any]:
         "next": next((row for row in to_do if row.missing or row.line.detail.version), None),
         "earliest": max(finishes) if reachable else None,
     }
+
+
+@door(May.OWN_RECORD, May.READ_SITE)
+def ten_days_page(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
+    """What comes next, day by day: computed from the facts, who is there and today, so a day missed moves it."""
+    who = whose(request, site, person)
+    shown = {"page": ten_days(who, site, request.today), "mine": who == request.allowed.person}
+    return render(request, "training/people/ten_days.html", shown)
+
+
+@door(May.OWN_RECORD, May.READ_SITE)
+def ten_days_pdf(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
+    """The same on one page, for the pocket."""
+    who = whose(request, site, person)
+    return pdf(teaching_sheet.build(teaching_sheet_of(ten_days(who, site, request.today))), f"ten-days-{who.pk}")
