@@ -27,6 +27,7 @@ class SignIn(AuthenticationForm):
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Sign-in name"
         self.helper = with_button(self, "Sign in")
+        self.helper.attrs |= {"data-unkept": "a name and a password, and nobody is there yet to keep it for"}
 
     def clean(self) -> dict[str, Any]:
         """The try is counted first, and looked at only where it may be. Raises Paused."""

@@ -71,7 +71,6 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
         counts = f" This unit’s code: {factor_code}; count it as you type." if factor_code else ""
         self.fields["factor"].help_text = f"As on the packet of this block, for what shrinks when it is fired.{counts}"
         self.helper = with_button(self, "Start the job")
-        self.helper.attrs |= {"data-keeps-entry": ""}
 
     def clean_case(self) -> str:
         return str(self.cleaned_data["case"]).strip()
@@ -113,7 +112,6 @@ class EndForm(SubmissionForm):
         super().__init__(data, initial={"day": today})
         self.today, self.job = today, job
         self.helper = with_button(self, "Save how it ended")
-        self.helper.attrs |= {"data-keeps-entry": ""}
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}

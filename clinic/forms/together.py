@@ -43,7 +43,6 @@ class TogetherForm(SubmissionForm):
             "submission", "drawn_at", *(Fieldset(task.title, *each) for task, each in names),
             Fieldset("For all of them", *(name for name in SHARED if name in self.fields and name != "drawn_at")),
         )  # fmt: skip
-        self.helper.attrs |= {"data-keeps-entry": ""}
 
     def single(self, number: int, data: Any = None, files: Any = None, by_pin: Sequence[Person] = ()) -> LogEntry:
         unit, task = self.works[number]

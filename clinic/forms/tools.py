@@ -167,7 +167,6 @@ class SwapForm(AsksWhoStoodBy, SubmissionForm):
             self.fields[name].required = not self.only_checks
         self.helper = with_button(self, "Save the swap")
         self.helper.layout = Layout("submission", *PARTS)
-        self.helper.attrs |= {"data-keeps-entry": ""}
 
     def offer(self, tools: Iterable[MillingTool]) -> None:
         """Only these are offered; any tool of the site may be sent, as a form that is sent twice names one that sits by now."""

@@ -110,7 +110,6 @@ class LogEntry(SubmissionForm):
             del self.fields["read_later"], self.fields["read_on"]
         self.order_fields(self.order)
         self.helper = with_button(self, "Save the entry")
-        self.helper.attrs |= {"data-keeps-entry": ""}
 
     def helpers(self, usable: set[Any]) -> list[Any]:
         able = [(key, str(person)) for key, person in self.people.items() if person.pk in usable]

@@ -112,7 +112,7 @@ def swap(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
         "checked": checked,
         "stopped": why_stopped(unit, request.today),
         "may_enter": request.allowed.may(May.ROSTER, site),
-        "entry": kept_under(request, site, me, unit.label, "Tool swap"),
+        "kept": kept_under(request, site, me, unit.label, "Tool swap"),
         "unit": unit,
         "sitting": mounted_in(unit, tools_now(site, request.today)),
         "procedure": procedure_on(site.organisation, code, request.today, answers_at(site, unit)),

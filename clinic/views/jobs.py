@@ -56,7 +56,7 @@ def beside(request: HttpRequest, site: Site, unit: Equipment, form: StartForm, a
     return {
         "form": form,
         "unit": unit,
-        "entry": kept_under(request, site, me, unit.label, "Job"),
+        "kept": kept_under(request, site, me, unit.label, "Job"),
         "running": running_on(unit),
         "sitting": mounted_in(unit, tools_now(site, request.today)),
         "crashes": crashes_of(unit)[:3],
@@ -92,10 +92,10 @@ def end(request: HttpRequest, site: Site, job_started: UUID) -> HttpResponse:
             return gone(request, reverse("clinic:unit_jobs", args=[site.code, job.equipment_id]))
     if request.method == "POST" and wants_data(request):
         return refusals_in(form)
-    entry = kept_under(request, site, me, job.equipment.label, "End of a job")
+    kept = kept_under(request, site, me, job.equipment.label, "End of a job")
     code = code_of(site.organisation, ProcedureRole.MILLING)
     procedure = procedure_on(site.organisation, code, request.today, answers_at(site, job.equipment))
-    shown = {"form": form, "it": said(site, [job])[0], "unit": job.equipment, "entry": entry, "procedure": procedure}
+    shown = {"form": form, "it": said(site, [job])[0], "unit": job.equipment, "kept": kept, "procedure": procedure}
     return render(request, "clinic/jobs/end.html", shown)
 
 

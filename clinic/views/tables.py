@@ -196,7 +196,7 @@ def show(
         "faults": faults,
         "tried": tried,
         "signed": kind.prove is not None,
-        "entry": kept_under(request, site, request.allowed.person, "Going live", table.title),
+        "kept": kept_under(request, site, request.allowed.person, "Going live", table.title),
     }
     return render(request, PAGE, shown)
 

@@ -40,5 +40,5 @@ def together(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
             return gone(request, reverse("clinic:log_for_unit", args=[site.code, unit.pk]))
     if request.method == "POST" and wants_data(request):
         return refusals_in(form)
-    entry = kept_under(request, site, me, unit.label, "Water, filter and purge")
-    return render(request, "clinic/upkeep/together.html", {"form": form, "unit": unit, "works": works, "entry": entry})
+    kept = kept_under(request, site, me, unit.label, "Water, filter and purge")
+    return render(request, "clinic/upkeep/together.html", {"form": form, "unit": unit, "works": works, "kept": kept})

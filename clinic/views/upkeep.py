@@ -66,7 +66,7 @@ def log_entry(request: HttpRequest, site: Site, equipment: UUID, upkeep_task: st
         "form": form,
         "row": care,
         "procedure": procedure,
-        "entry": kept_under(request, site, me, unit.label, task.title),
+        "kept": kept_under(request, site, me, unit.label, task.title),
     }
     return render(request, "clinic/upkeep/log.html", shown | able(request, site, task))
 

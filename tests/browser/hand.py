@@ -46,6 +46,4 @@ class Hand:
 
     def cells(self, column: str) -> list[Locator]:
         """Those of a table that somebody fills in, from above."""
-        return self.page.locator(
-            f"main form[data-keeps-entry] [name$='-{column}']:not([type=hidden]):not([name^=all-])"
-        ).all()
+        return self.page.locator(f"main form [name$='-{column}']:not([type=hidden]):not([name^=all-])").all()

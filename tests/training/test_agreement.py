@@ -172,7 +172,7 @@ def test_a_script_that_sends_the_marks_hears_what_is_missing_and_where_to_go(ben
     given = {"submission": str(uuid4())} | {f"P06-{step}": mark for step, mark in STRICTER.items()}
     with at(DAY, 13):
         client = signed_in(bench.cast.second)
-        assert "data-keeps-entry" in client.get(address).content.decode()
+        assert client.get(address).context["kept"]["what"] == f"{seen.version.procedure}, marked too"
         short = client.post(address, given | {"P06-s1": ""}, **data)
         says = ["One step is not marked. Mark each; “not seen” is a mark too."]
         assert (short.status_code, short.json()["refusals"]) == (422, says)

@@ -44,5 +44,5 @@ def second_marks(request: HttpRequest, site: Site, observation: Any) -> HttpResp
             return gone(request, reverse("training:observe", args=[site.code]))
     if request.method == "POST" and wants_data(request):
         return refusals_in(form)
-    entry = kept_under(request, site, request.allowed.person, str(seen.person), f"{seen.version.procedure}, marked too")
-    return render(request, "training/observe/second.html", {"seen": seen, "form": form, "entry": entry})
+    kept = kept_under(request, site, request.allowed.person, str(seen.person), f"{seen.version.procedure}, marked too")
+    return render(request, "training/observe/second.html", {"seen": seen, "form": form, "kept": kept})

@@ -95,8 +95,8 @@ def enter(request: HttpRequest, site: Site) -> HttpResponse:
             return told(request, site, found)
     if request.method == "POST" and wants_data(request):
         return refusals_in(form)
-    entry = kept_under(request, site, me, begun(sheet_words(number)), f"{row.version.procedure}, from paper")
-    known = {"printed": row, "number": number, "form": form, "entry": entry, "earlier": earlier}
+    kept = kept_under(request, site, me, begun(sheet_words(number)), f"{row.version.procedure}, from paper")
+    known = {"printed": row, "number": number, "form": form, "kept": kept, "earlier": earlier}
     return render(request, "training/sheets/enter.html", known)
 
 

@@ -50,7 +50,7 @@ def answer(request: HttpRequest, site: Site) -> HttpResponse:
         "form": form,
         "squares": [(square, form.pair(square)) for square in here.squares],
         "total": len(asked),
-        "entry": kept_under(request, site, request.allowed.person, "Walk round", f"Question {here.question.number}"),
+        "kept": kept_under(request, site, request.allowed.person, "Walk round", f"Question {here.question.number}"),
     }
     return render(request, "training/walk/answer.html", known)
 

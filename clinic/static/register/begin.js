@@ -27,10 +27,14 @@ const offers = (dot, against) => {
   label.textContent = label.dataset.words + (dot.disabled ? ` (does not count as an assessment of ${against.join(" or ")})` : "");
 };
 
-const counts = document.getElementById("counts");
-if (counts) {
+const begins = () => {
+  const counts = document.getElementById("counts");
+  if (!counts) return;
   const form = document.querySelector("form[method=post] input[type=checkbox][name=procedures]")?.form;
   const known = JSON.parse(counts.textContent);
   form?.addEventListener("change", () => fitsChoices(form, known));
   if (form) fitsChoices(form, known);
-}
+};
+
+begins();
+document.addEventListener("drawn", begins);

@@ -1,5 +1,5 @@
 // A site fact stands in its sentence while it is typed; an empty field shows the example.
-for (const field of document.querySelectorAll("[data-fills]")) {
-  const shown = document.getElementById(field.dataset.fills);
-  field.addEventListener("input", () => { shown.textContent = field.value.trim() || shown.dataset.example; });
-}
+document.addEventListener("input", ({ target: field }) => {
+  const shown = field.dataset.fills && document.getElementById(field.dataset.fills);
+  if (shown) shown.textContent = field.value.trim() || shown.dataset.example;
+});

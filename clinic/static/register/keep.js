@@ -15,8 +15,9 @@ const KeptEntries = keeper("entry:");
 
 /* What the person in front of this device has not sent yet, each with its way back. */
 const showsUnfinished = (section) => {
-  const kept = section.dataset.unfinished === "entry" ? KeptEntries : Keep;
-  const mine = kept.all().filter((each) => each.site === section.dataset.site && each.observer === section.dataset.observer);
+  const typed = section.dataset.unfinished === "entry"; // of those only work that has a name, and what was sent already
+  const listed = typed ? KeptEntries.all().filter((each) => each.listed || each.finishedAt) : Keep.all();
+  const mine = listed.filter((each) => each.site === section.dataset.site && each.observer === section.dataset.observer);
   section.hidden = mine.length === 0;
   mine.forEach((each) => section.querySelector("ul").append(unfinishedRow(each)));
 };

@@ -58,12 +58,24 @@ const countsColumns = (frame) => {
   says.firstElementChild.textContent = beyond === 1 ? "1 column is" : `${beyond} columns are`;
 };
 
-document.querySelectorAll(".matrix-frame").forEach((frame) => {
+const watchesColumns = (frame) => {
   const counts = () => countsColumns(frame);
   frame.addEventListener("scroll", counts, { passive: true });
   window.addEventListener("resize", counts);
   counts();
-});
+};
+
+const prints = (button) => {
+  button.hidden = false;
+  button.addEventListener("click", () => window.print());
+};
+
+/* What is drawn, by the register or from its answer to a form. */
+const drawn = () => {
+  document.querySelectorAll(".matrix-frame").forEach(watchesColumns);
+  document.querySelectorAll("[data-digits]").forEach(beginsWithDigits);
+  document.querySelectorAll("[data-prints]").forEach(prints);
+};
 
 window.addEventListener("beforeprint", unfolds);
 window.addEventListener("afterprint", foldsAgain);
@@ -71,8 +83,6 @@ document.addEventListener("click", opensDialog);
 document.addEventListener("submit", sendsOnce);
 window.addEventListener("pageshow", mayBeSentAgain);
 document.addEventListener("DOMContentLoaded", showsErrors);
-document.querySelectorAll("[data-digits]").forEach(beginsWithDigits);
-document.querySelectorAll("[data-prints]").forEach((button) => {
-  button.hidden = false;
-  button.addEventListener("click", () => window.print());
-});
+document.addEventListener("drawn", drawn);
+document.addEventListener("drawn", showsErrors);
+drawn();

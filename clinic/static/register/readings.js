@@ -29,10 +29,9 @@ const placeFor = (field) => {
   return place;
 };
 
-document.querySelectorAll("[data-what]").forEach((field) => {
-  field.addEventListener("input", () => {
-    const says = outOfLimits(field);
-    const worse = field.dataset.worse !== undefined && Number(field.value) >= Number(field.dataset.worse);
-    placeFor(field).textContent = says ? `Out of limits: ${says} ${worse ? field.dataset.then : field.dataset.what}` : "";
-  });
+document.addEventListener("input", ({ target: field }) => {
+  if (field.dataset.what === undefined) return;
+  const says = outOfLimits(field);
+  const worse = field.dataset.worse !== undefined && Number(field.value) >= Number(field.dataset.worse);
+  placeFor(field).textContent = says ? `Out of limits: ${says} ${worse ? field.dataset.then : field.dataset.what}` : "";
 });
