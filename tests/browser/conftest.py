@@ -8,6 +8,7 @@ import os
 import re
 import selectors
 import shutil
+import sqlite3
 import subprocess
 import sys
 import time
@@ -17,8 +18,13 @@ from pathlib import Path
 from typing import IO, Any
 
 import pytest
+from django.conf import settings
+from django.contrib.sessions.serializers import JSONSerializer
+from django.core import signing
 from playwright.sync_api import Browser, BrowserContext, Page, Route, sync_playwright
 
+from clinic.lock import LOCKED
+from clinic.session_store import SessionStore
 from tests.house.sources import ROOT
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "google-chrome", "chromium-browser"))), None)
@@ -167,3 +173,19 @@ def sign_in() -> Callable[[Page, str, str], None]:
         page.wait_for_url(lambda url: "/sign-in/" not in url)
 
     return by_the_page
+
+
+@pytest.fixture
+def lock(register: Register) -> Callable[[Page], None]:
+    """`lock(page)`: as if its tablet had lain idle for five minutes."""
+
+    def in_the_register(page: Page) -> None:
+        key = next(each["value"] for each in page.context.cookies() if each["name"] == settings.SESSION_COOKIE_NAME)
+        how = {"key": (register.var / "secret").read_text().strip(), "salt": SessionStore().key_salt}
+        with sqlite3.connect(register.var / "register.sqlite3", timeout=20) as database:
+            asked = "select session_data from django_session where session_key = ?"
+            data = signing.loads(database.execute(asked, [key]).fetchone()[0], serializer=JSONSerializer, **how)
+            kept = signing.dumps(data | {LOCKED: True}, serializer=JSONSerializer, compress=True, **how)
+            database.execute("update django_session set session_data = ? where session_key = ?", [kept, key])
+
+    return in_the_register

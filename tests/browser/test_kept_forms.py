@@ -1,4 +1,5 @@
-"""The swap, a sheet of paper and the walk round stay on the tablet until the register has them: a reload, a dead network, a second try."""
+"""What is typed into a form stays on the tablet until the register has it: through a reload, a dead network, the idle lock and a
+second try. What is secret never stays."""
 
 import sqlite3
 from collections.abc import Callable
@@ -190,3 +191,58 @@ def test_a_form_whose_button_says_what_it_was_is_refused_in_words_and_sent_with_
     tap.click()
     expect(page.get_by_text("Recorded: 4 on")).to_be_visible()
     assert count(register, "clinic_use") == before + 1
+
+
+def ids_of(register: Register, asked: str) -> UUID:
+    with sqlite3.connect(register.var / "register.sqlite3") as database:
+        return UUID(database.execute(asked).fetchone()[0])
+
+
+def test_a_form_with_a_password_keeps_all_but_the_password_through_reload_lock_and_dead_network(
+    page: Page, register: Register, lock: Callable[[Page], None], passphrase: str
+) -> None:
+    """A withdrawal: nothing but the proof is asked again, and a wrong password is tried once."""
+    before, wrong = count(register, "training_withdrawal"), "clinic_signingattempt where succeeded = 0"
+    tried = count(register, wrong)
+    ruth = ids_of(register, "select id from clinic_person where family_name = 'Abney'")
+    page.goto(f"/{SITE}/withdraw/{ruth}/P14/")
+    reason, name, secret = (page.locator(f"main [name={each}]") for each in ("reason", "sign_in_name", "password"))
+    reason.fill("Gloves were worn from room to room.")
+    name.fill("philippa.thorne")
+    secret.fill("not the password at all")
+    assert "not the password" not in page.evaluate("JSON.stringify(localStorage)")
+    page.reload()
+    expect(page.get_by_text("A password or PIN never is: give it again.")).to_be_visible()
+    expect(secret).to_have_value("")
+
+    secret.fill("not the password at all")
+    page.get_by_role("button", name="Withdraw the sign-off").click()
+    expect(page.get_by_text("Name and password do not belong together.").first).to_be_visible()
+    assert count(register, wrong) == tried + 1
+    lock(page)
+    secret.fill(passphrase)
+    page.get_by_role("button", name="Withdraw the sign-off").click()
+    page.get_by_role("link", name="Sign in again").click()
+    page.locator("main [name=username]").fill("philippa.thorne")
+    page.locator("main [name=password]").fill(passphrase)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    expect(reason).to_have_value("Gloves were worn from room to room.")
+    expect(secret).to_have_value("")
+    secret.fill(passphrase)
+    sent_after_a_dead_network(page, "Withdraw the sign-off")
+    assert count(register, "training_withdrawal") == before + 1
+    assert page.evaluate("Object.keys(localStorage)") == []
+
+
+def test_the_shelf_and_the_messages_of_units_are_kept_too(coordinator: Page) -> None:
+    pages = (
+        ("stock", {"number": "7"}),
+        ("messages", {"shown": "spindle warm", "remedy": "Let it cool for ten minutes."}),
+    )
+    for page, typed in pages:
+        coordinator.goto(f"/{SITE}/upkeep/{page}/")
+        for name, words in typed.items():
+            coordinator.locator(f"main form[method=post] [name={name}]").fill(words)
+        coordinator.reload()
+        for name, words in typed.items():
+            expect(coordinator.locator(f"main form[method=post] [name={name}]")).to_have_value(words)
