@@ -143,6 +143,19 @@ def held_at_once(site: Site, today: date, pairs: Iterable[tuple[Any, Collection[
     ]
 
 
+def carry_over_seen(
+    paper: PaperRecord, site: Site, today: date, *, by: Person, id: UUID, seen: bool
+) -> tuple[CarriedOver, list[str]]:
+    """One record, carried over; where it will be on hold at once and nobody saw that yet, it is taken back, and what it waits
+    for is said."""
+    with transaction.atomic():
+        row = carry_over(paper, site, by=by, id=id)
+        held = [] if seen else held_at_once(site, today, [(paper.person.pk, [paper.procedure.code])])
+        if held:
+            transaction.set_rollback(True)
+    return row, held
+
+
 def tried(papers: Sequence[PaperRecord], site: Site, today: date, *, by: Person) -> list[str]:
     """What would be on hold at once if these were carried over: they are, and all of it is taken back."""
     with transaction.atomic():

@@ -172,6 +172,24 @@ def test_a_record_that_is_sent_again_is_carried_over_once(signed_in: Any, scene:
     assert (sent, CarriedOver.objects.count()) == ([302, 302], 1)
 
 
+def test_a_single_record_that_will_be_on_hold_at_once_says_so_before_it_is_recorded(
+    signed_in: Any, scene: Scene
+) -> None:
+    """As the table and the file do. The tick beside it records it all the same."""
+    on_hold = paper(scene) | {"procedure": scene.procedures["P04"].pk}
+    html = words(send(signed_in, scene, "carried-over/new/", "coordinator", **on_hold))
+    assert "Nothing is saved yet. Wren Adeyemi will be on hold at once in P04: P01 comes first. Tick this" in html
+    assert not CarriedOver.objects.exists()
+    assert send(signed_in, scene, "carried-over/new/", "coordinator", **on_hold, seen="on").status_code == 302
+    assert CarriedOver.objects.count() == 1
+
+
+def test_a_single_record_whose_ground_is_there_asks_nothing_more(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    data = paper(scene) | {"procedure": scene.procedures["P04"].pk}
+    assert send(signed_in, scene, "carried-over/new/", "coordinator", **data).status_code == 302
+
+
 def test_what_is_carried_over_already_is_refused(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
     assert "This is carried over already." in words(

@@ -1,5 +1,6 @@
 """Forms of authority, founding grants and carried-over records."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -106,6 +107,7 @@ class CarryOver(SubmissionForm):
     by_whom = words("Who signed the paper", "Name who signed the paper, in words.", most=160)
     paper_place = words("Where the paper is kept", "Name the folder or drawer.")
     valid_until = DayField(label="Good through the day")
+    seen = forms.BooleanField(label="Record what will be on hold at once too", required=False, widget=forms.HiddenInput)
 
     def __init__(self, site: Site, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -113,6 +115,11 @@ class CarryOver(SubmissionForm):
         self.fields["procedure"].queryset = Procedure.objects.of(site.organisation)  # type: ignore[attr-defined]
         self.fields["valid_until"].help_text = f"By {short_day(last_carried_over_day(site.register_start))} at most."
         self.helper = with_button(self, "Carry it over")
+
+    def ask_about(self, held: Sequence[str]) -> None:
+        """What will be on hold at once is said before it is recorded, until the box beside it is ticked."""
+        self.fields["seen"].widget = forms.CheckboxInput()
+        self.add_error("seen", f"Nothing is saved yet. {' '.join(held)} Tick this where it is right, and save again.")
 
 
 class RegisterStart(forms.Form):

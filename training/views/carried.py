@@ -12,9 +12,9 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
 from clinic.rules.words import counted, short_day
-from training.actions.grants import PaperRecord, carry_over, carry_over_all
+from training.actions.grants import PaperRecord, carry_over_all
 from training.carried_file import COLUMNS, read_carried, written_carried
-from training.carried_table import tried
+from training.carried_table import carry_over_seen, tried
 from training.forms.grants import CarryOver
 from training.models import CarriedOver
 from training.rules.grants import spread
@@ -41,11 +41,15 @@ def carried_over_new(request: HttpRequest, site: Site) -> HttpResponse:
     form = CarryOver(site, request.POST or None, initial=start)
     if form.is_valid():
         data = {name: value for name, value in form.cleaned_data.items() if name != "submission"}
+        seen, me = data.pop("seen"), request.allowed.person
         try:
-            row = carry_over(PaperRecord(**data), site, by=request.allowed.person, id=form.fact_id)
+            row, held = carry_over_seen(PaperRecord(**data), site, request.today, by=me, id=form.fact_id, seen=seen)
         except Refused as refused:
             add_refusals(form, refused)
         else:
+            if held:
+                form.ask_about(held)
+                return render(request, "training/grants/carried_over_new.html", {"form": form})
             messages.success(
                 request, f"{row.person}: {row.procedure} is carried over, good through {short_day(row.valid_until)}."
             )
