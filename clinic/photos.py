@@ -9,7 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO
 from typing import BinaryIO
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageDraw, ImageOps
 
 MOST_BYTES = 12_000_000  # what a phone sends at most
 # Pixels that are unfolded at most, by format. A JPEG is read at a half, a quarter or an eighth of its size.
@@ -17,6 +17,8 @@ MOST_PIXELS = {"JPEG": 50_000_000, "PNG": 25_000_000, "WEBP": 25_000_000}
 LIMITS = "At most 12 MB; as JPEG at most 50 million pixels, as PNG or WebP at most 25."  # said before one is taken
 SIDE = 1600  # pixels of the longer side that are kept
 TYPE = "image/jpeg"
+ACROSS, DOWN = 6, 4  # parts of a picture that can be covered, each by itself
+COVER = "#48605a"
 # What the library raises for files that are none, or that end early or lie about themselves.
 MALFORMED = (
     OSError, SyntaxError, ValueError, EOFError, LookupError, OverflowError, struct.error, Image.DecompressionBombError,
@@ -70,3 +72,19 @@ def encoded(picture: Image.Image) -> bytes:
     bare.paste(picture)  # a new picture carries none of what came along in the old one
     bare.save(out, "JPEG", quality=82)
     return out.getvalue()
+
+
+def covered(picture: bytes, cells: frozenset[int]) -> bytes:
+    """One of our own pictures with parts of it covered, numbered from the left and from the top, from 0. Nothing of what
+    stood there is left in it. ValueError for a part that there is not."""
+    if not cells <= frozenset(range(ACROSS * DOWN)):
+        raise ValueError(f"A picture has {ACROSS * DOWN} parts, numbered from 0.")
+    with Image.open(BytesIO(picture)) as shown:
+        bare = shown.convert("RGB")
+    draw, wide, high = ImageDraw.Draw(bare), bare.width / ACROSS, bare.height / DOWN
+    for cell in cells:
+        row, column = divmod(cell, ACROSS)
+        draw.rectangle(
+            (int(column * wide), int(row * high), int((column + 1) * wide), int((row + 1) * high)), fill=COVER
+        )
+    return encoded(bare)

@@ -174,6 +174,8 @@ KINDS_OF_TRAINING: dict[str, Kind] = {
     "training.knowledgeresult": Kind(InOwnName("person", here(May.OWN_RECORD)), OF_VERSION),
     "training.observation": Kind(WATCHED, OF_VERSION),
     "training.passused": Kind(PassHolder(), Nobody("That a pass was used stays on record.")),
+    # whoever answers the walk round, whose words it stands beside
+    "training.placephoto": by_same(here(May.ROSTER, May.SIGN)),
     "training.retirement": Kind(Everywhere(May.APPROVE), Everywhere(May.APPROVE)),
     # it counts for nothing until whoever watched records it in their own name
     "training.sheetentered": Kind(NotAbout(AT_WORK), NotAbout(one_of(ENTERED, Authorised(of_version)))),

@@ -1,6 +1,9 @@
 """A wall card: at most fifteen lines, readable from the bench, and anybody may stop it."""
 
+from io import BytesIO
+
 import pytest
+from PIL import Image
 
 from tests.documents.pieces import PAPERS, card
 from tests.documents.reading import read, words
@@ -55,3 +58,22 @@ def test_lines_are_set_as_large_as_their_length_allows() -> None:
     long = [CardLine("Wait until each spindle stands still and the lamp is out, then open the door.", True)] * 15
     assert type_size(build(card())) == 20
     assert 12 <= type_size(build(card(lines=long))) < 20
+
+
+def jpeg(shade: int = 200) -> bytes:
+    out = BytesIO()
+    Image.new("RGB", (60, 40), (shade, 90, 60)).save(out, "JPEG")
+    return out.getvalue()
+
+
+def test_pictures_stand_beside_their_lines_and_never_make_them_small() -> None:
+    few, many = {0: jpeg(), 3: jpeg(90)}, {n: jpeg(n * 9) for n in range(15)}
+    assert len(read(build(card(5), pictures=few)).pages[0].images) == 2
+    shown = build(card(15), pictures=many)
+    assert 0 < len(read(shown).pages[0].images) < 15 and len(read(shown).pages) == 1
+    long = [CardLine("Wait until each spindle stands still and the lamp over the door is out. " * 3, True)] * 15
+    assert len(read(build(card(lines=long), pictures=few)).pages[0].images) == 0
+
+
+def test_a_card_with_pictures_is_the_same_bytes_each_time() -> None:
+    assert build(card(4), pictures={1: jpeg()}) == build(card(4), pictures={1: jpeg()})

@@ -18,6 +18,7 @@ from tests.one_time_codes import code_of
 from tests.rights.world import FOUNDED, HOLDS, MARKS, TODAY, World, on_sheet, paper, proved, session, watched
 from training.actions import binder, findings, grants, requirements, sheets, versions
 from training.actions.observe import answer_miss
+from training.actions.pictures import Shown, keep_photo
 from training.actions.putting_right import correct_session, take_back
 from training.actions.second_marking import mark_too
 from training.actions.signing import sign_off, withdraw
@@ -263,6 +264,11 @@ def answering(w: World, by: Person, site: str, code: str) -> Any:
     return done
 
 
+def picturing(w: World, by: Person, site: str, code: str) -> Any:
+    asked = SiteFact.objects.get(name="eye wash")
+    return keep_photo(Shown(b"jpeg", "The basin", fact=asked), site=w.site(site), by=by, id=uuid4())
+
+
 def keeping(w: World, by: Person, site: str, code: str) -> Any:
     return findings.keep_elsewhere("Plan", "Office", "Hester", TODAY, site=w.site(site), by=by)
 
@@ -345,6 +351,8 @@ OF_SITES = [
     Act("enter a witness", ROSTER, witness),
     Act("move the register's start", ROSTER, lambda w, by, site, code: roster.set_register_start(w.site(site), TODAY, by=by)),
     Act("answer the walk round", "any authority here, or keeps the roster", answering),
+    Act("keep a photo of the place", "any authority here, or keeps the roster", picturing),
+    Act("take a photo of the place back", "any authority here, or keeps the roster", taking_back_of_site("place photo")),
     Act("take an answer of the walk round back", "any authority here, or keeps the roster", taking_back_of_site("answer")),
     Act("note what is kept elsewhere", ROSTER, keeping),
     Act("take what is kept elsewhere back", ROSTER, taking_back_of_site("kept")),

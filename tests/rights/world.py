@@ -22,7 +22,7 @@ from training.actions.proof import Proved
 from training.actions.second_marking import mark_too
 from training.actions.signing import sign_off, withdraw
 from training.actions.teach import record_session, talk_through
-from training.models import Draft, Issue, KnowledgeResult, Observation, Procedure, TaughtSession, Version
+from training.models import Draft, Issue, KnowledgeResult, Observation, PlacePhoto, Procedure, TaughtSession, Version
 from training.rules.facts import Policy
 from training.rules.texts import Content, Step, content_to_json, policy_to_json
 
@@ -219,6 +219,8 @@ def enter_rows(world: World, site: str) -> None:
     fact, _ = SiteFact.objects.get_or_create(name="eye wash", defaults={"of": "site", "ask": "Where?", "question": 1})
     answer = SiteFactValue(site=here, happened_on=TODAY, site_fact=fact, value="By the door")
     world.rows["answer", site] = record(answer, by=owner)
+    shown = PlacePhoto(site=here, happened_on=TODAY, site_fact=fact, says="The basin", picture=b"jpeg")
+    world.rows["place photo", site] = record(shown, by=owner)
     kept = KeptElsewhere(site=here, happened_on=TODAY, what="Plan", place="Office", keeper="Hester")
     world.rows["kept", site] = record(kept, by=owner)
     issue = Issue(

@@ -3,13 +3,16 @@
 from datetime import timedelta
 
 from django.conf import settings
+from PIL import Image, ImageDraw, ImageFont
 from ruamel.yaml import YAML
 
 from clinic import clock
 from clinic.actions.water import set_limit
 from clinic.models import Equipment, KeptElsewhere, Person, Site, SiteFact, SiteFactValue
+from clinic.photos import encoded
 from clinic.reads.water_limits import FACT
 from clinic.record import record
+from training.actions.pictures import Shown, keep_photo
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
 
@@ -31,6 +34,7 @@ LIMIT_SOURCE = "the dental unit’s instructions, edition 3, page 21"
 def walk_round(cast: Cast) -> None:
     with clock.standing_at(cast.scenario.instant(cast.scenario.start, 11)):
         answer_walk_round(cast)
+        photograph(cast)
         name_papers(cast)
 
 
@@ -72,6 +76,31 @@ def answer_walk_round(cast: Cast) -> None:
                 site_fact=fact, equipment=unit, value=answers[fact.name],
             )  # fmt: skip
             record(value, by=by)
+
+
+def photograph(cast: Cast) -> None:
+    """The stop control of each milling unit, as somebody photographed it on the walk: an invented drawing."""
+    for key, unit in cast.equipment.items():
+        if unit.kind == "milling unit":
+            by = cast.people["philippa" if unit.site.code == "high-street" else "ines"]
+            shown = Shown(
+                drawn(unit.label),
+                "The stop control, beside the door",
+                SiteFact.objects.get(name="stop control"),
+                unit=unit,
+            )
+            keep_photo(shown, site=unit.site, by=by, id=key_of("place photo", key))
+
+
+def drawn(label: str) -> bytes:
+    """A housing with its door, and a round button beside it."""
+    picture = Image.new("RGB", (640, 480), "#d9ded9")
+    draw, font = ImageDraw.Draw(picture), ImageFont.load_default(28)
+    draw.rounded_rectangle((60, 60, 580, 430), 24, fill="#f7f8f6", outline="#48605a", width=5)
+    draw.rounded_rectangle((110, 120, 400, 370), 16, fill="#b9c6c0", outline="#48605a", width=4)
+    draw.ellipse((450, 200, 540, 290), fill="#9d2a36", outline="#14302b", width=5)
+    draw.text((110, 76), label, "#14302b", font)
+    return encoded(picture)
 
 
 def places(cast: Cast, fact: SiteFact) -> list[tuple[Site, Equipment | None]]:

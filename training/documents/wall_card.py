@@ -1,10 +1,12 @@
 """The wall card: at most fifteen lines of one procedure, readable from the bench, and how to stop."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from io import BytesIO
 from typing import BinaryIO
 
 from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from clinic.rules.words import begun
@@ -16,6 +18,11 @@ from .shapes import draw_shape
 MOST_LINES = 15
 # Points; and the air below a line, as a share of its type.
 SIZES_OF_LINES, AIR = (20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10, 9, 8), 0.6
+
+
+WIDE, HIGH = 25 * mm, 17 * mm  # what a picture beside a line takes, with the air around it
+LEAST_BESIDE = 10  # points: with smaller lines the pictures stay away
+NO_PICTURES: Mapping[int, bytes] = {}
 
 
 @dataclass(frozen=True)
@@ -44,20 +51,21 @@ class WallCardContent(Content):
     more: str = ""
 
 
-def build(content: WallCardContent, out: BinaryIO | None = None) -> bytes:
-    """The PDF of one page. Raises ValueError for more lines than can be read from the bench."""
+def build(content: WallCardContent, out: BinaryIO | None = None, pictures: Mapping[int, bytes] = NO_PICTURES) -> bytes:
+    """The PDF of one page. `pictures`: JPEGs by the number of the line that they stand beside, from 0, as many as leave
+    lines that can still be read from the bench. Raises ValueError for more lines than can be read from the bench."""
     if len(content.lines) > MOST_LINES:
         raise ValueError(f"A wall card holds {MOST_LINES} lines; this one has {len(content.lines)}. Leave some out.")
     buffer = BytesIO()
     canvas = new_canvas(
         buffer, f"Wall card {content.code} {content.title}", content.place, content.paper, content.language
     )
-    _draw(canvas, content)
+    _draw(canvas, content, pictures)
     canvas.showPage()
     return finish(canvas, buffer, out)
 
 
-def _draw(c: Canvas, k: WallCardContent) -> None:
+def _draw(c: Canvas, k: WallCardContent, pictures: Mapping[int, bytes]) -> None:
     width, height = SIZES[k.paper]
     left, right = 24 * mm, width - 14 * mm
     punch(c, height)
@@ -66,27 +74,65 @@ def _draw(c: Canvas, k: WallCardContent) -> None:
     size = next((n for n in (38, 34, 30, 26) if len(wrap(k.title, right - left, "X", n)) == 1), 24)
     y = flow(c, left, height - 20 * mm - size * 0.8, k.title, right - left, "X", size, 1.05)
     steel(c, left, y + size - 3 * mm, right - left)
-    _lines(c, k, left, right, y + size - 14 * mm)
+    _lines(c, k, left, right, y + size - 14 * mm, pictures)
     _stop(c, k, left, right)
     _foot(c, k, left, right)
 
 
-def _lines(c: Canvas, k: WallCardContent, left: float, right: float, y: float) -> None:
-    """As large as the page allows, so that they can be read from the bench."""
-    indent, floor = 19 * mm, 62 * mm
-    size = next((n for n in SIZES_OF_LINES if _deep(k, right - left - indent, n) < y - floor), SIZES_OF_LINES[-1])
-    for n, line in enumerate(k.lines, 1):
+def _lines(
+    c: Canvas, k: WallCardContent, left: float, right: float, y: float, pictures: Mapping[int, bytes]
+) -> None:  # fmt: skip
+    """As large as the page allows, so that they can be read from the bench. Pictures only where the lines stay large."""
+    indent, deep = 19 * mm, y - 62 * mm
+    pictures = those_that_fit(k, right - left - indent - WIDE, deep, pictures)
+    room = right - left - indent - (WIDE if pictures else 0)
+    size = fitting(k, room, deep, pictures) or SIZES_OF_LINES[-1]
+    for n, line in enumerate(k.lines):
         font = "B" if line.critical else "R"
         if line.critical:
             draw_shape(c, "critical", left, y - 1.6 * mm, 6 * mm)
-        text(c, left + 14.5 * mm, y, str(n), "X" if line.critical else "R", size + 1, side="right")
-        end = flow(c, left + indent, y, line.words, right - left - indent, font, size, 1.14)
-        rule(c, left + indent, end + size * 0.5, right)
-        y = end - size * AIR
+        text(c, left + 14.5 * mm, y, str(n + 1), "X" if line.critical else "R", size + 1, side="right")
+        flow(c, left + indent, y, line.words, room, font, size, 1.14)
+        if n in pictures:
+            draw_picture(c, pictures[n], right, y + size * 0.8)
+        y -= _tall(line, room, size, n in pictures)
+        rule(c, left + indent, y + size * (AIR + 0.5), right)
 
 
-def _deep(k: WallCardContent, room: float, size: float) -> float:
-    return sum(len(wrap(line.words, room, "B", size)) * size * 1.14 + size * AIR for line in k.lines)
+def those_that_fit(
+    k: WallCardContent, room: float, deep: float, pictures: Mapping[int, bytes]
+) -> Mapping[int, bytes]:  # fmt: skip
+    """As many of the pictures, from the first line on, as leave the lines large enough."""
+    for count in range(len(pictures), 0, -1):
+        some = dict(sorted(pictures.items())[:count])
+        if (fitting(k, room, deep, some) or 0) >= LEAST_BESIDE:
+            return some
+    return NO_PICTURES
+
+
+def fitting(k: WallCardContent, room: float, deep: float, pictures: Mapping[int, bytes]) -> float | None:
+    """The largest type at which all lines stand in the depth; None where none does."""
+    return next(
+        (
+            size
+            for size in SIZES_OF_LINES
+            if sum(_tall(line, room, size, n in pictures) for n, line in enumerate(k.lines)) < deep
+        ),
+        None,
+    )
+
+
+def _tall(line: CardLine, room: float, size: float, pictured: bool = False) -> float:
+    words = len(wrap(line.words, room, "B", size)) * size * 1.14 + size * AIR
+    return max(words, HIGH) if pictured else words
+
+
+def draw_picture(c: Canvas, picture: bytes, right: float, top: float) -> None:
+    """In the right column, its shape kept."""
+    wide, high = WIDE - 2 * mm, HIGH - 3 * mm
+    c.drawImage(
+        ImageReader(BytesIO(picture)), right - wide, top - high, wide, high, preserveAspectRatio=True, anchor="ne"
+    )
 
 
 def _stop(c: Canvas, k: WallCardContent, left: float, right: float) -> None:

@@ -13,6 +13,7 @@ from training.models.observations import (
     TalkedThrough,
     TaughtSession,
 )
+from training.models.pictures import PlacePhoto
 from training.models.procedures import Draft, InstructionsCheck, Procedure, Retirement, Version
 from training.models.requirements import Requirement
 from training.models.sheets import SheetEntered, SheetPhoto, SheetsPrinted
@@ -38,6 +39,7 @@ __all__ = [
     "KnowledgeResult",
     "Observation",
     "PassUsed",
+    "PlacePhoto",
     "Procedure",
     "Requirement",
     "Retirement",

@@ -12,6 +12,7 @@ from clinic.reads.site_answers import answers_at
 from clinic.rules.words import listed
 from training.models import Procedure, Retirement, Version
 from training.permissions import procedures_of
+from training.reads.pictures import NONE, Photo, Photos, photos_at
 from training.rules.facts import Mark, Method
 from training.rules.place import Answers, Words, filled, steps_here
 from training.rules.texts import Step
@@ -43,6 +44,7 @@ class BenchStep:
     do: tuple[Words, ...]
     caution: tuple[Words, ...]
     marks: tuple[Mark, ...]
+    photos: tuple[Photo, ...] = ()
 
     @property
     def missing(self) -> list[str]:
@@ -53,7 +55,7 @@ class BenchStep:
         return [(mark.value, HINTS[mark]) for mark in self.marks]
 
 
-def bench_step(number: int, step: Step, code: str, answers: Answers) -> BenchStep:
+def bench_step(number: int, step: Step, code: str, answers: Answers, photos: Photos = NONE) -> BenchStep:
     return BenchStep(
         number=number,
         key=step.key,
@@ -63,6 +65,7 @@ def bench_step(number: int, step: Step, code: str, answers: Answers) -> BenchSte
         do=filled(step.do, answers),
         caution=filled(step.caution, answers),
         marks=WITH_A_WHEN if step.when else ALWAYS,
+        photos=photos.of_step(code, step),
     )
 
 
@@ -90,18 +93,19 @@ def plain_step(step: BenchStep) -> dict[str, Any]:
         "name": step.name,
         "critical": step.critical,
         "marks": step.marks,
+        "photos": [[photo.address, photo.says] for photo in step.photos],
     }
 
 
 def bench_procedures(versions: Sequence[Version], site: Site, equipment: Equipment | None) -> list[BenchProcedure]:
-    answers = answers_at(site, equipment)
-    return [bench_procedure(version, answers) for version in versions]
+    answers, photos = answers_at(site, equipment), photos_at(site, equipment)
+    return [bench_procedure(version, answers, photos) for version in versions]
 
 
-def bench_procedure(version: Version, answers: Answers) -> BenchProcedure:
+def bench_procedure(version: Version, answers: Answers, photos: Photos = NONE) -> BenchProcedure:
     steps, code = version.text.steps, version.procedure.code
     here = steps_here(steps, answers)
-    shown = tuple(bench_step(number, step, code, answers) for number, step in enumerate(here, start=1))
+    shown = tuple(bench_step(number, step, code, answers, photos) for number, step in enumerate(here, start=1))
     missing = sorted({name for step in shown for name in step.missing})
     return BenchProcedure(version, code, version.procedure.title, shown, len(steps) - len(here), missing)
 

@@ -25,6 +25,7 @@ PARTS = {
     "training:certificate": "issue",
     "training:fact": "fact",
     "training:person": "person",
+    "training:place_photo": "place_photo",
     "training:procedure": "code",
     "training:sheet_photo": "sheet_photo",
 }

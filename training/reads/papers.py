@@ -11,6 +11,7 @@ from training.documents.checklist import BlankStep, ChecklistContent
 from training.documents.slips import WallLabelContent
 from training.documents.wall_card import MOST_LINES, CardLine, WallCardContent
 from training.models import InstructionsCheck, Procedure, SheetsPrinted, Version
+from training.reads.pictures import photos_at, picture_of
 from training.reads.procedures import units_of
 from training.rules.place import Answers, said, steps_here
 from training.rules.texts import Step
@@ -79,6 +80,13 @@ def wall_card(here: Here) -> WallCardContent:
         maker=maker_words(here.version),
         more=left_out(here.steps, kept),
     )
+
+
+def wall_pictures(here: Here) -> dict[int, bytes]:
+    """By the number of the line on the card, from 0: the photo that stands beside the step."""
+    photos, code = photos_at(here.site, here.unit), here.version.procedure.code
+    beside = ((n, photos.of_step(code, step)) for n, step in enumerate(for_the_wall(here.steps)))
+    return {n: picture_of(found[0]) for n, found in beside if found}
 
 
 def how_to_stop(here: Here) -> str:

@@ -16,6 +16,7 @@ from training.doing import SAYS
 from training.models import Draft, InstructionsCheck, Procedure, Retirement, StandingSpan, Version
 from training.reads.bench import BenchStep, bench_step
 from training.reads.library import hands
+from training.reads.pictures import photos_at
 from training.reads.standing import UNTRAINED, plain
 from training.rules.facts import Policy, State
 from training.rules.place import Answers, Words, filled, steps_here
@@ -175,7 +176,10 @@ def study(
     unit = unit if unit in units else (units[0] if units else None)
     answers = answers_at(site, unit)
     here = steps_here(text.steps, answers)
-    steps = tuple(bench_step(number, step, procedure.code, answers) for number, step in enumerate(here, start=1))
+    photos = photos_at(site, unit)
+    steps = tuple(
+        bench_step(number, step, procedure.code, answers, photos) for number, step in enumerate(here, start=1)
+    )
     rests = list(Procedure.objects.of(site.organisation).filter(code__in=policy.prerequisites))
     spans, tasks = mine(reader, on), list(UpkeepTask.objects.filter(code__in=policy.upkeep_covered).order_by("code"))
     names = {row.code: row.title for row in rests} | {task.code: task.title for task in tasks}

@@ -9,6 +9,7 @@ from clinic.models import Equipment, Site, SiteFact, SiteFactValue
 from clinic.rules.site_text import NAME, names_in
 from training.models import Version
 from training.reads.library import walk_examples, walk_questions
+from training.reads.pictures import Photo, newest_at
 from training.reads.procedures import units_of
 from training.rules.texts import WalkQuestion, content_from_json
 
@@ -26,6 +27,7 @@ class Square:
     used_in: tuple[str, ...]
     sentence: str = ""
     example: str = ""
+    photo: Photo | None = None
 
     @property
     def around(self) -> tuple[str, str]:
@@ -60,10 +62,10 @@ class Asked:
 
 
 def walk_round(site: Site, on: date) -> list[Asked]:
-    """Every question with its squares, in order; five queries. A kind of which the site has no unit asks nothing."""
+    """Every question with its squares, in order; six queries. A kind of which the site has no unit asks nothing."""
     facts, units = list(SiteFact.objects.all()), list(units_of(site, on))
     now, used = SiteFactValue.objects.latest_by_fact(site), where_used(site, on)
-    examples = walk_examples()
+    examples, photos = walk_examples(), newest_at(site)
     prefetch_related_objects(list(now.values()), "recorded_by")
     by_question: dict[int, list[Square]] = {}
     for fact in facts:
@@ -71,7 +73,8 @@ def walk_round(site: Site, on: date) -> list[Asked]:
         for unit in places:
             value = now.get((fact.pk, unit.pk if unit else None))
             codes, sentence = used.get(fact.name, ((), f"The {fact.name}: {{{fact.name}}}."))
-            square = Square(fact, unit, value, codes, sentence, examples.get(fact.name, ""))
+            photo = photos.get(((fact.name, "", ""), unit.pk if unit else None))
+            square = Square(fact, unit, value, codes, sentence, examples.get(fact.name, ""), photo)
             by_question.setdefault(fact.question, []).append(square)
     return [Asked(question, by_question.get(question.number, [])) for question in walk_questions()]
 

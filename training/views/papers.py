@@ -29,7 +29,7 @@ def wall_card(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     here = version_asked(request, site, code)
     if here is None:
         return nothing(request, site, code)
-    return pdf(cards.build(papers.wall_card(here)), f"wall-card-{code}")
+    return pdf(cards.build(papers.wall_card(here), pictures=papers.wall_pictures(here)), f"wall-card-{code}")
 
 
 @door(May.DUTY, May.READ_SITE)

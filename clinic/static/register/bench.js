@@ -41,11 +41,21 @@ const drawsStep = () => {
   is("do").replaceChildren(...words(step.do));
   is("caution").replaceChildren(...words(step.caution));
   shown("caution-box", step.caution.length > 0);
+  is("photos").replaceChildren(...(step.photos || []).map(photo));
+  shown("photos", (step.photos || []).length > 0);
   shown("missing", [...step.when, ...step.do, ...step.caution].some(([, , missing]) => missing));
   neighbour("before", steps[state.at - 1], step);
   neighbour("next", steps[state.at + 1], step);
   drawsMarks(step);
   drawsStrip(step);
+};
+
+const photo = ([address, says]) => {
+  const picture = document.createElement("img");
+  picture.className = "photo is-small";
+  picture.src = address;
+  picture.alt = says;
+  return picture;
 };
 
 const neighbour = (name, step, beside) => {

@@ -15,6 +15,7 @@ from training.models import (
     IndependentMarking,
     KnowledgeResult,
     Observation,
+    PlacePhoto,
     SheetEntered,
     SheetPhoto,
     SheetsPrinted,
@@ -341,4 +342,26 @@ def sheet_entered(fact: SheetEntered) -> FactWords:
 def sheet_photo(fact: SheetPhoto) -> FactWords:
     return FactWords(
         say("A photo of a sheet was attached ", on_day(fact)), sentences(say("It shows ", fact_link(fact.sheet), "."))
+    )
+
+
+@writes(PlacePhoto, "photo of this place")
+def place_photo(fact: PlacePhoto) -> FactWords:
+    where = str(fact.equipment or fact.site)
+    beside: Sentence
+    if fact.procedure:
+        beside = say(
+            "It stands beside a step of ", Link(str(fact.procedure), "training:procedure", fact.procedure.code), "."
+        )
+    else:
+        beside = say(f"It stands beside the {fact.site_fact}, in every step that names it.")
+    return FactWords(
+        say("A photo of ", where, " was kept ", on_day(fact)),
+        sentences(
+            labelled("What it shows", fact.says),
+            beside,
+            say(
+                Link("The photo", "training:place_photo", fact.pk), ", as it was kept, with what was covered left out."
+            ),
+        ),
     )
