@@ -30,6 +30,7 @@ class JobAsked:
     factor: Decimal | None = None
     stood_by: Person | None = None
     day: date | None = None
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,7 @@ def start_job(asked: JobAsked, *, site: Site, by: Person, id: UUID) -> tuple[Job
     row = JobStarted(
         id=id, site=site, happened_on=day, equipment=asked.unit, lot=asked.lot, case=asked.case, wet=asked.wet, factor=asked.factor,
         tools=known.tools if known else [str(one.mounting.pk) for one in here if one.mounting], done_by=by, stood_by=asked.stood_by,
+        code=asked.code,
     )  # fmt: skip
     worn = [one.tool.code for one in here if one.share_left == 0]
     idle = rules.idle_days(days_with_a_job(asked.unit), day)

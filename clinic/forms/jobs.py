@@ -1,6 +1,7 @@
 """Starting a job from its block, ending it, and what the site wants in each position."""
 
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -13,13 +14,15 @@ from clinic.forms.standing_by import AsksWhoStoodBy
 from clinic.forms.upkeep import NOBODY
 from clinic.models import BlockLot, Equipment, JobStarted, Person, Site
 from clinic.models.tools import choices
+from clinic.rules.block_codes import MOST, ONE_SHORT, code_asked, plain_number, wrong_length
 from clinic.rules.jobs import LONGEST_CASE, Cause, Outcome
 from clinic.rules.roles import ProcedureRole
-from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.tools import TYPO_ABOVE, TYPO_BELOW, Material, Tool, Way
 from clinic.rules.words import begun
 from clinic.usable import usable_people
 
 LOTS_SHOWN = 60
+FOUR_DIGITS = Decimal("0.0001")
 CASE_SAYS = "The practice’s own number, such as 26-0417. Never a patient’s name, initials or birthday."
 
 
@@ -44,6 +47,10 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
     way = forms.ChoiceField(
         label="Wet or dry", choices=[("", "Choose"), *choices(Way)], error_messages={"required": "Choose wet or dry."}
     )
+    code = forms.CharField(
+        label="Code as printed on the block", required=False, max_length=MOST, strip=True,
+        widget=forms.TextInput(attrs={"class": "is-short", "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}),
+    )  # fmt: skip
     factor = FactorField(label="Factor that the unit was given", required=False)
     stood_by = forms.ChoiceField(
         label="Who stood by",
@@ -68,9 +75,38 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
             if person != me
         ]
         self.fields["stood_by"].choices = [("", "Not needed, or choose"), (NOBODY, "Nobody stood by"), *named]  # type: ignore[attr-defined]
-        counts = f" This unit’s code: {factor_code}; count it as you type." if factor_code else ""
-        self.fields["factor"].help_text = f"As on the packet of this block, for what shrinks when it is fired.{counts}"
+        self.fields["factor"].help_text = "As on the packet of this block, for what shrinks when it is fired."
+        self.asked = code_asked(factor_code)
+        self.ask_code(factor_code)
         self.helper = with_button(self, "Start the job")
+
+    def ask_code(self, says: str) -> None:
+        """Asked where the site said how many characters it has; counted while it is typed (`codes.js`), and here again."""
+        if self.asked is None:
+            del self.fields["code"]
+            return
+        self.fields["code"].help_text = f"{begun(says)}. Where it is a plain number, it is the factor too."
+        self.fields["code"].widget.attrs |= {
+            "data-code-length": str(self.asked.length), "data-left-out": self.asked.left_out, "data-one-short": ONE_SHORT,
+        }  # fmt: skip
+
+    def clean_code(self) -> str:
+        code = str(self.cleaned_data["code"])
+        if code and self.asked and (wrong := wrong_length(code, self.asked)):
+            raise forms.ValidationError(
+                f"{begun(wrong)} Where that is its code, put the answer of the walk round right."
+            )
+        return code
+
+    def take_factor(self, values: dict[str, Any]) -> None:
+        """The code is the factor where it is a plain number that can be one; two that differ are asked about."""
+        number = plain_number(values.get("code") or "")
+        if number is None or not TYPO_BELOW <= number <= TYPO_ABOVE or "factor" in self.errors:
+            return
+        if values.get("factor") is None:
+            values["factor"] = number.quantize(FOUR_DIGITS)
+        elif values["factor"] != number:
+            self.add_error("factor", f"The code says {number}: type one of them again, as it is printed.")
 
     def clean_case(self) -> str:
         return str(self.cleaned_data["case"]).strip()
@@ -78,6 +114,7 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
         values["day"] = values.get("day") or self.today
+        self.take_factor(values)
         if not values.get("stood_by"):
             self.ask_who_stood_by("mill", values["day"])
         return values

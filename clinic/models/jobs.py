@@ -21,6 +21,9 @@ class JobStarted(Fact):
     case = models.CharField(max_length=LONGEST_CASE)
     wet = models.BooleanField()
     factor = models.DecimalField(max_digits=6, decimal_places=4, null=True, blank=True)
+    code = models.CharField(
+        max_length=40, blank=True, default="", db_comment="As printed on the block, where it has one"
+    )
     tools = models.JSONField(default=list, db_comment="Keys of the mountings that sat in the unit")
     done_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
     stood_by = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="+")

@@ -15,7 +15,7 @@ from clinic.actions.jobs import EndAsked, JobAsked, end_job, start_job, want_in_
 from clinic.actions.taking_back import take_back
 from clinic.actions.tools import enter_tool
 from clinic.actions.upkeep import stop_unit
-from clinic.models import BlockLot, JobEnded, JobStarted, MillingTool, ToolMounted, Use
+from clinic.models import BlockLot, JobEnded, JobStarted, MillingTool, SiteFact, SiteFactValue, ToolMounted, Use
 from clinic.reads.jobs import counts, plain_jobs
 from clinic.reads.tools import tools_now
 from clinic.record import Refused, record
@@ -130,6 +130,51 @@ def test_the_factor_of_a_lot_that_shrinks_is_asked_and_a_wrong_one_warned_about(
     client = signed_in(cast.supervisor)
     assert "The packet of this lot gives a factor." in send(cast, client, lot, factor="")
     assert "a 10 mm span would end 81 µm short" in send(cast, client, lot, factor="1.2200")
+
+
+@pytest.fixture
+def counted_code(cast: Cast) -> None:
+    asked = SiteFact.objects.create(name="factor code", of="milling unit", ask="How many?", question=5)
+    value = SiteFactValue(
+        site=cast.lane,
+        happened_on=TODAY,
+        site_fact=asked,
+        equipment=cast.unit,
+        value="six characters, the point counted",
+    )
+    record(value, by=cast.coordinator.person)
+
+
+def test_a_code_one_short_is_said_and_nothing_typed_is_lost(
+    cast: Cast, signed_in: Any, lot: BlockLot, counted_code: None
+) -> None:
+    page = send(cast, signed_in(cast.supervisor), lot, code="1.230", factor="")
+    assert "5 of 6 characters, one short: look for a blank, a printed dash or a point that counts." in page
+    assert 'value="1.230"' in page and 'data-code-length="6"' in page and not JobStarted.objects.exists()
+
+
+def test_a_code_that_is_a_plain_number_is_the_factor(
+    cast: Cast, signed_in: Any, lot: BlockLot, counted_code: None
+) -> None:
+    client = signed_in(cast.supervisor)
+    assert "The code says 1.2300" in send(cast, client, lot, code="1.2300", factor="1.2400")
+    send(cast, client, lot, code="1.2300", factor="")
+    job = JobStarted.objects.get()
+    assert (job.code, job.factor) == ("1.2300", Decimal("1.2300"))
+
+
+def test_a_code_that_is_no_number_is_kept_beside_the_factor(
+    cast: Cast, signed_in: Any, lot: BlockLot, counted_code: None
+) -> None:
+    client = signed_in(cast.supervisor)
+    assert "The packet of this lot gives a factor." in send(cast, client, lot, code="ZB-12A", factor="")
+    send(cast, client, lot, code="ZB-12A")
+    assert JobStarted.objects.get().code == "ZB-12A"
+
+
+def test_where_no_length_is_known_no_code_is_asked(cast: Cast, signed_in: Any, lot: BlockLot) -> None:
+    page = signed_in(cast.supervisor).get(f"/{cast.lane.code}/upkeep/unit/{cast.unit.pk}/job/").content.decode()
+    assert "Code as printed" not in page and "Factor that the unit was given" in page
 
 
 def test_another_sites_lot_is_refused(cast: Cast, lot: BlockLot) -> None:

@@ -25,6 +25,7 @@ def started(fact: JobStarted) -> FactWords:
         sentences(
             say("Started by ", who(fact.done_by), say(", with ", who(fact.stood_by), " standing by") if fact.stood_by else "", ", on ", unit(fact.equipment), "."),
             f"Milled from {fact.lot.get_material_display().lower()}, lot {fact.lot}, {way}.",
+            f"The code printed on the block: {fact.code}." if fact.code else None,
             f"The unit was given the factor {fact.factor}." if fact.factor is not None else None,
             f"In the unit {'sat' if codes else 'no tool was recorded'}{f' {listed(codes)}' if codes else ''}.",
         ),
