@@ -9,38 +9,48 @@ import time
 from collections.abc import Callable
 
 import pypdf
+from reportlab.lib.pagesizes import A4
+from reportlab.pdfgen.canvas import Canvas
 
 from tests.documents.made_up_binder import full
 from training.documents.binder.build import build
-from training.documents.paper import finish, new_canvas
+from training.documents.fonts import register_fonts
 
 LINES = 45
 RUNS = 3
 
 
+def bare(buffer: io.BytesIO) -> Canvas:
+    """The canvas of the library, without marks, structure or the last hand on the file."""
+    register_fonts()
+    return Canvas(buffer, pagesize=A4, initialFontName="R", invariant=1, pageCompression=1)
+
+
 def lines(pages: int) -> bytes:
     """One string a line, 45 lines a page, the same font."""
     buffer = io.BytesIO()
-    canvas = new_canvas(buffer, "bare", "floor", "A4")
+    canvas = bare(buffer)
     for page in range(pages):
         canvas.setFont("R", 9.5)
         for line in range(LINES):
             says = f"{page} {line} Person Ångström, tool swap, version 4, signed by Tomas Lindqvist"
             canvas.drawString(68, 780 - 16 * line, says)
         canvas.showPage()
-    return finish(canvas, buffer, None)
+    canvas.save()
+    return buffer.getvalue()
 
 
 def words(pages: list[list[str]]) -> bytes:
     """The strings of each page, one by one."""
     buffer = io.BytesIO()
-    canvas = new_canvas(buffer, "bare", "floor", "A4")
+    canvas = bare(buffer)
     for strings in pages:
         canvas.setFont("R", 9.5)
         for n, string in enumerate(strings):
             canvas.drawString(68 + n % 7 * 60, 780 - n // 7 * 12, string)
         canvas.showPage()
-    return finish(canvas, buffer, None)
+    canvas.save()
+    return buffer.getvalue()
 
 
 def median(work: Callable[[], bytes]) -> float:

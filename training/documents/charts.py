@@ -6,13 +6,14 @@ from datetime import date, timedelta
 
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
 from clinic.rules.drawing import Bar, Picture, steel_rule, timeline
+from clinic.rules.words import counted
 
 from .content import Content
-from .paper import INK, LATE, STEEL, WHITE, rule, text
+from .paper import INK, LATE, STEEL, WHITE, rule, short, text
 from .shapes import COLOUR
+from .tags import Canvas, figure
 
 RULE_HEIGHT, BAR_HEIGHT = 7 * mm, 4 * mm
 
@@ -52,14 +53,38 @@ def draw_tracks(c: Canvas, x: float, y: float, width: float, first: str, last: s
     """
     begin, end = date.fromisoformat(first), date.fromisoformat(last)
     after = end + timedelta(days=1)
-    draw_rule(c, steel_rule(begin, after, None), x, y, width)
-    y -= RULE_HEIGHT + 1 * mm
-    for track in tracks:
-        y -= 8.6 * mm
-        text(c, x, y + BAR_HEIGHT + 0.5 * mm, track.label, "M", 7.5)
-        dots = [date.fromisoformat(day) for day in track.dots]
-        draw_bars(c, timeline([_days(part) for part in track.stretches], begin, after, end, dots), x, y, width)
+    below = y - RULE_HEIGHT - 1 * mm - 8.6 * mm * len(tracks)
+    with figure(c, tracks_said(first, last, tracks), (x, below - BAR_HEIGHT / 2, x + width, y)):
+        draw_rule(c, steel_rule(begin, after, None), x, y, width)
+        y -= RULE_HEIGHT + 1 * mm
+        for track in tracks:
+            y -= 8.6 * mm
+            text(c, x, y + BAR_HEIGHT + 0.5 * mm, track.label, "M", 7.5)
+            dots = [date.fromisoformat(day) for day in track.dots]
+            draw_bars(c, timeline([_days(part) for part in track.stretches], begin, after, end, dots), x, y, width)
     return y
+
+
+def tracks_said(first: str, last: str, tracks: Sequence[Track]) -> str:
+    """The picture in words: of each line what was in time as a count of days, and each other stretch by its days."""
+    return f"Days from {short(first)} to {short(last)}. " + " ".join(f"{_track_said(track)}." for track in tracks)
+
+
+def _track_said(track: Track) -> str:
+    good = sum(_length(part) for part in track.stretches if _in_time(part))
+    others = [part for part in track.stretches if not _in_time(part)]
+    parts = [f"in time on {counted(good, 'day')}"] if good else []
+    parts += [f"{_days(part).state} from {short(part.first)} to {short(part.last)}" for part in others]
+    parts += [f"done on {counted(len(track.dots), 'day')}"] if track.dots else []
+    return f"{track.label}: {'; '.join(parts) or 'nothing on any day'}"
+
+
+def _length(part: Stretch) -> int:
+    return (date.fromisoformat(part.last) - date.fromisoformat(part.first)).days + 1
+
+
+def _in_time(part: Stretch) -> bool:
+    return _days(part).state == "in time"
 
 
 def _days(part: Stretch) -> Days:

@@ -5,7 +5,6 @@ from io import BytesIO
 from typing import BinaryIO
 
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
 from clinic.rules.words import begun
 from training.rules.sheets import sheet_words
@@ -28,6 +27,7 @@ from .paper import (
     wrap,
 )
 from .shapes import draw_shape
+from .tags import COLUMN_HEAD, ROW_HEAD, Canvas, aside, stands_for, tagged
 
 MARKS = ("alone", "prompted", "helped", "wrong", "not seen", "asked", "not needed")
 ONLY_WITH_A_WHEN = ("asked", "not needed")
@@ -36,7 +36,8 @@ KEY = (
     "alone: right, with no help · prompted: one word or sign · helped: shown, or partly done · wrong: left out, or done "
     "wrong · not seen: nobody was looking · asked: said and showed it · not needed: the case did not arise"
 )
-BOX, COLUMN = 5.4 * mm, 11 * mm
+BOX, MARK_WIDE = 5.4 * mm, 11 * mm
+TO_TICK = "box to tick"
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,7 @@ def build(content: ChecklistContent, out: BinaryIO | None = None) -> bytes:
 
 
 def _canvas(buffer: BytesIO, k: ChecklistContent) -> Canvas:
-    return new_canvas(buffer, f"Blank checklist {k.code} {k.title}", k.site, k.paper, k.language)
+    return new_canvas(buffer, f"Blank checklist {k.code} {k.title}", k.site, k.paper, k.language, k.printed_at)
 
 
 class _Form:
@@ -90,7 +91,7 @@ class _Form:
         self.sheet = sheet_words(number) if number else ""
         self.width, self.height = SIZES[content.paper]
         self.left, self.right, self.bottom = 24 * mm, self.width - 14 * mm, 20 * mm
-        self.boxes = self.right - COLUMN * len(MARKS)
+        self.boxes = self.right - MARK_WIDE * len(MARKS)
 
     def draw(self) -> int:
         """Returns how many pages it took."""
@@ -98,9 +99,14 @@ class _Form:
         self.head()
         self.who()
         self.cautions()
-        self.columns()
-        for number, step in enumerate(self.k.steps, 1):
-            self.step(number, step)
+        self.key()
+        self.c.tag("Table")
+        with tagged(self.c, "THead"):
+            self.columns()
+        with tagged(self.c, "TBody"):
+            for number, step in enumerate(self.k.steps, 1):
+                self.step(number, step)
+        self.c.untag()
         self.end()
         self.close()
         return self.page
@@ -121,7 +127,9 @@ class _Form:
             self.close()
             self.open()
             if columns:
-                self.columns()
+                with aside(self.c, "Header"):
+                    self.key()
+                    self.columns()
 
     def head(self) -> None:
         k, room = self.k, self.right - self.left
@@ -130,7 +138,8 @@ class _Form:
         room_left = room - (width_of(number, "X", 13) + 6 * mm if number else 0)
         fit_line(self.c, self.left, self.y, about, room_left, "R", 10.5, colour=GREY)
         text(self.c, self.right, self.y, number, "X", 13, side="right")
-        self.y = flow(self.c, self.left, self.y - 9 * mm, k.title, room, "X", 24, 1.1)
+        with tagged(self.c, "H1"):
+            self.y = flow(self.c, self.left, self.y - 9 * mm, k.title, room, "X", 24, 1.1)
         steel(self.c, self.left, self.y + 4 * mm, room)
         words = (
             "For a day without the network. Enter it in the register by its number as soon as it is back, and keep it."
@@ -152,31 +161,42 @@ class _Form:
 
     def choice(self, label: str, words: tuple[str, ...]) -> None:
         self.need(8 * mm)
-        text(self.c, self.left, self.y, label, "R", 10, GREY)
+        self.c.paragraph()
+        text(self.c, self.left, self.y, f"{label} ", "R", 10, GREY)
         x = self.left + 34 * mm
         for word in words:
-            draw_shape(self.c, "tick-box", x, self.y - 1.5 * mm, BOX)
-            text(self.c, x + 6 * mm, self.y, word, "R", 9.5)
+            with stands_for(self.c, f"{TO_TICK}: "):
+                draw_shape(self.c, "tick-box", x, self.y - 1.5 * mm, BOX)
+            text(self.c, x + 6 * mm, self.y, f"{word} ", "R", 9.5)
             x += 11 * mm + width_of(word, "R", 9.5)
+        self.c.untag()
         self.y -= 6.8 * mm
 
     def cautions(self) -> None:
         for label, items in (("Hazards", self.k.hazards), ("Wear", self.k.protection)):
             if items:
-                text(self.c, self.left, self.y, label, "R", 10, GREY)
                 room = self.right - self.left - 34 * mm
-                self.y = flow(self.c, self.left + 34 * mm, self.y, "; ".join(items), room, "M", 10, 1.22) - 1 * mm
+                with tagged(self.c, "P"):
+                    text(self.c, self.left, self.y, f"{label} ", "R", 10, GREY)
+                    self.y = flow(self.c, self.left + 34 * mm, self.y, "; ".join(items), room, "M", 10, 1.22) - 1 * mm
         self.y -= 2 * mm
 
-    def columns(self) -> None:
+    def key(self) -> None:
         self.need(40 * mm)
         flow(self.c, self.left, self.y, KEY, self.boxes - self.left - 6 * mm, "I", 8, 1.15, GREY)
         self.y -= 9 * mm
+
+    def columns(self) -> None:
+        """The heads of the boxes, over the line that opens the steps."""
+        self.c.tag("TR")
+        with tagged(self.c, "TH", COLUMN_HEAD), stands_for(self.c, "Step"):
+            rule(self.c, self.left, self.y - 2 * mm, self.right, heavy=True)
         for n, mark in enumerate(MARKS):
-            middle = self.boxes + (n + 0.5) * COLUMN
+            middle = self.boxes + (n + 0.5) * MARK_WIDE
             draw_shape(self.c, mark, middle - 2.6 * mm, self.y + 3.6 * mm, 5.2 * mm, "#14302b")
-            text(self.c, middle, self.y, mark, "M", 7.4, side="centre")
-        rule(self.c, self.left, self.y - 2 * mm, self.right, heavy=True)
+            with tagged(self.c, "TH", COLUMN_HEAD):
+                text(self.c, middle, self.y, mark, "M", 7.4, side="centre")
+        self.c.untag()
         self.y -= 6.8 * mm
 
     def step(self, number: int, step: BlankStep) -> None:
@@ -186,15 +206,23 @@ class _Form:
             len(wrap(step.caution, room, "I", 9.5)) * 11.6 if step.caution else 0
         )
         self.need(deep + 4 * mm, columns=True)
+        self.c.tag("TR")
+        self.c.tag("TH", ROW_HEAD)
         if step.critical:
-            draw_shape(self.c, "critical", self.left, self.y - 1 * mm, 4.4 * mm)
-        text(self.c, self.left + 10.5 * mm, self.y, str(number), "X" if step.critical else "R", 10.5, side="right")
-        for n, mark in enumerate(MARKS):
-            if step.when or mark not in ONLY_WITH_A_WHEN:
-                draw_shape(self.c, "tick-box", self.boxes + (n + 0.5) * COLUMN - BOX / 2, self.y - 1.7 * mm, BOX)
-        end = flow(self.c, x, self.y, words, room, font, 10.5, 12.8 / 10.5)
+            with stands_for(self.c, "Critical: "):
+                draw_shape(self.c, "critical", self.left, self.y - 1 * mm, 4.4 * mm)
+        text(self.c, self.left + 10.5 * mm, self.y, f"{number} ", "X" if step.critical else "R", 10.5, side="right")
+        end = flow(self.c, x, self.y, f"{words} " if step.caution else words, room, font, 10.5, 12.8 / 10.5)
         if step.caution:
             end = flow(self.c, x, end, step.caution, room, "I", 9.5, 11.6 / 9.5)
+        self.c.untag()
+        for n, mark in enumerate(MARKS):
+            self.c.tag("TD")
+            if step.when or mark not in ONLY_WITH_A_WHEN:
+                with stands_for(self.c, TO_TICK):
+                    draw_shape(self.c, "tick-box", self.boxes + (n + 0.5) * MARK_WIDE - BOX / 2, self.y - 1.7 * mm, BOX)
+            self.c.untag()
+        self.c.untag()
         rule(self.c, self.left, end + 2.2 * mm, self.right)
         self.y = end - 2.2 * mm
 

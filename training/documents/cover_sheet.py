@@ -7,12 +7,12 @@ from typing import BinaryIO
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
 from training.rules.drawing import CoverPicture
 
 from .paper import GREY, INK, LATE, SIZES, STEEL, WHITE, finish, flow, new_canvas, page_foot, rule, text, wrap
 from .shapes import COLOUR
+from .tags import Canvas, figure, tagged
 
 HIGH = 11 * mm  # a column as tall as the most people
 SAYS = 9.0  # points
@@ -77,18 +77,28 @@ def tall(line: CoverLine, width: float) -> float:
 
 def head(c: Canvas, sheet: CoverSheet, left: float, right: float, top: float) -> float:
     text(c, left, top - 22 * mm, f"{sheet.site} · {sheet.days}", "R", 10.5, GREY)
-    y = flow(c, left, top - 31 * mm, sheet.sentence, right - left, "X", 18, 1.15)
+    with tagged(c, "H1"):
+        y = flow(c, left, top - 31 * mm, sheet.sentence, right - left, "X", 18, 1.15)
     rule(c, left, y + 2 * mm, right, heavy=True)
     return flow(c, left, y - 4 * mm, KEY, right - left, "R", 8.5, colour=GREY) - 4 * mm
 
 
 def draw_line(c: Canvas, line: CoverLine, x: float, y: float, width: float) -> float:
     """Name, sentence, picture; returns where the next one starts."""
-    text(c, x, y, line.duty, "B", 11)
+    with tagged(c, "H2"):
+        text(c, x, y, line.duty, "B", 11)
     y = flow(c, x, y - 5 * mm, line.says, width, "R", SAYS, colour=GREY)
     floor = y - 3 * mm - HIGH
-    draw_cover(c, line.picture, x, floor, width)
+    with figure(c, cover_said(line.picture), (x, floor - 8, x + width, floor + HIGH + 8)):
+        draw_cover(c, line.picture, x, floor, width)
     return floor - BETWEEN
+
+
+def cover_said(picture: CoverPicture) -> str:
+    """The columns as numbers, from left to right."""
+    counts = ", ".join(f"{each.count}{' (too few)' if each.missing else ''}" for each in picture.columns)
+    unsigned = "; below it stretches in which nobody can sign" if picture.unsigned else ""
+    return f"People at work who may do it alone, from left to right: {counts or 'no column'}{unsigned}."
 
 
 def draw_cover(c: Canvas, picture: CoverPicture, x: float, floor: float, width: float) -> None:

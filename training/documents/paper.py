@@ -6,53 +6,41 @@ from datetime import date
 from functools import lru_cache
 from io import BytesIO
 from typing import Any, BinaryIO
-from xml.sax.saxutils import escape
 
 import segno
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.pdfdoc import XMP
-from reportlab.pdfgen.canvas import Canvas
 
 from clinic.rules.words import day_words, short_day
 
+from .archive import About, archived
 from .fonts import has_glyph, register_fonts
+from .tags import Canvas, aside, figure, stands_for
 
 SIZES = {"A4": A4, "Letter": LETTER}
 INK, GREY, LINE, STEEL = HexColor("#14302b"), HexColor("#48605a"), HexColor("#9aa9a1"), HexColor("#dfe6e0")
-XMP_PACKET = (
-    '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/">'
-    '<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
-    '<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/">'
-    '<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>'
-    "<dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>"
-    '</rdf:Description></rdf:RDF></x:xmpmeta><?xpacket end="r"?>'
-)
 WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36")
 
 
-def new_canvas(buffer: BinaryIO, title: str, subject: str, paper: str, language: str = "en-GB") -> Canvas:
-    """A canvas that gives the same bytes for the same drawing. Paper: A4 or Letter. Raises KeyError for another."""
+def new_canvas(
+    buffer: BinaryIO, title: str, subject: str, paper: str, language: str = "en-GB", made: str = ""
+) -> Canvas:
+    """A canvas that gives the same bytes for the same drawing. Paper: A4 or Letter. Raises KeyError for another. `made`: the
+    instant of making that the content names, if it names one."""
     register_fonts()
     face: Any = "R"  # the stubs of the drawing library take its name for a number
-    canvas: Any = Canvas(
-        buffer, pagesize=SIZES[paper], initialFontName=face, invariant=1, lang=language, pageCompression=1
-    )
-    canvas.setTitle(clean(title))
-    canvas.setSubject(clean(subject))
-    canvas.setAuthor("Millroom Register")
-    canvas.setCreator("Millroom Register")
-    packet = XMP_PACKET.format(title=escape(clean(title)), language=escape(language))
-    canvas._doc.Catalog.Metadata = canvas._doc.Reference(XMP(creator=lambda document: packet.encode()))
+    canvas = Canvas(buffer, pagesize=SIZES[paper], initialFontName=face, invariant=1, lang=language, pageCompression=1)
+    canvas.about = About(clean(title), clean(subject), language, made)
     return canvas
 
 
 def finish(canvas: Canvas, buffer: BytesIO, out: BinaryIO | None) -> bytes:
     """Closes the document, writes it to `out` where given, and returns its bytes."""
     canvas.save()
-    data = buffer.getvalue()
+    data, structure = canvas.structure(buffer.getvalue())
+    data = archived(data, canvas.about, structure, canvas.page_keys)
     if out is not None:
         out.write(data)
     return data
@@ -88,10 +76,19 @@ def text(
     side: str = "left",
 ) -> None:
     """Draws one line. Side: left, right or centre of x."""
+    shown = clean(words)
+    if not shown:
+        return
     c.setFont(font, size)
     c.setFillColor(colour)
-    draw = {"left": c.drawString, "right": c.drawRightString, "centre": c.drawCentredString}[side]
-    draw(x, y, clean(words))
+    draw, room = {
+        "left": (c.drawString, 0.0),
+        "right": (c.drawRightString, 1.0),
+        "centre": (c.drawCentredString, 0.5),
+    }[side]
+    if room and shown.endswith(" "):  # a space between two lines moves nothing
+        x += room * width_of(" ", font, size)
+    draw(x, y, shown)
 
 
 def fitted(words: str, width: float, font: str, size: float, least: float = 6) -> float:
@@ -110,6 +107,9 @@ def fit_line(
         while shown and width_of(f"{shown}…", font, size) > width:
             shown = shown[:-1]
         shown = f"{shown.rstrip()}…"
+        with stands_for(c, clean(words)):
+            text(c, x, y, shown, font, size, colour, side)
+        return
     text(c, x, y, shown, font, size, colour, side)
 
 
@@ -126,6 +126,18 @@ def wrap(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple
             used += wide + (space if line else 0)
             line = f"{line} {word}" if line else word
     return (*lines, line)
+
+
+@lru_cache(maxsize=16384)
+def spaced(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple[str, ...]:
+    """The lines of `wrap`, with the space after each that ends between two words: so the text can be read on."""
+    whole, at, lines = " ".join(clean(words).split()), 0, []
+    for line in wrap(words, width, font, size):
+        at += len(line)
+        between = whole[at : at + 1] == " "
+        lines.append(f"{line} " if between else line)
+        at += between
+    return tuple(lines)
 
 
 def _pieces(words: str, width: float, font: str, size: float) -> Iterable[str]:
@@ -151,9 +163,11 @@ def flow(
     colour: Color = INK,
 ) -> float:
     """Draws wrapped lines from y downward; returns where the next line would stand."""
-    for line in wrap(words, width, font, size):
+    c.paragraph()
+    for line in spaced(words, width, font, size):
         text(c, x, y, line, font, size, colour)
         y -= size * lead
+    c.untag()
     return y
 
 
@@ -172,9 +186,10 @@ def punch(c: Canvas, height: float) -> None:
 
 def page_foot(c: Canvas, left: float, right: float, says: str, page: int, total: int) -> None:
     """The foot of a page: what it belongs to, and page x of y."""
-    rule(c, left, 15 * mm, right)
-    fit_line(c, left, 11 * mm, says, right - left - 30 * mm, "R", 8, colour=GREY)
-    text(c, right, 11 * mm, f"page {page} of {total}", "B", 8, side="right")
+    with aside(c, "Footer"):
+        rule(c, left, 15 * mm, right)
+        fit_line(c, left, 11 * mm, says, right - left - 30 * mm, "R", 8, colour=GREY)
+        text(c, right, 11 * mm, f"page {page} of {total}", "B", 8, side="right")
 
 
 def steel(c: Canvas, x: float, y: float, width: float) -> None:
@@ -187,8 +202,8 @@ def steel(c: Canvas, x: float, y: float, width: float) -> None:
         c.line(x + n * 2.5 * mm, y, x + n * 2.5 * mm, y - (2.6 if n % 5 else 5))
 
 
-def qr(c: Canvas, data: str, x: float, y: float, size: float) -> None:
-    """A code square drawn as one path, with its quiet zone inside the size."""
+def qr(c: Canvas, data: str, x: float, y: float, size: float, says: str = "") -> None:
+    """A code square drawn as one path, with its quiet zone inside the size. `says`: what it holds, for who cannot see it."""
     rows = tuple(segno.make(data, error="m", micro=False).matrix_iter(scale=1, border=2))
     unit, path = size / len(rows), c.beginPath()
     for i, row in enumerate(rows):
@@ -196,7 +211,8 @@ def qr(c: Canvas, data: str, x: float, y: float, size: float) -> None:
             if dark:
                 path.rect(x + j * unit, y + size - (i + 1) * unit, unit + 0.05, unit + 0.05)
     c.setFillColor(INK)
-    c.drawPath(path, stroke=0, fill=1)
+    with figure(c, says or f"Code square: {data}", (x, y, x + size, y + size)):
+        c.drawPath(path, stroke=0, fill=1)
 
 
 def said(iso: str) -> str:

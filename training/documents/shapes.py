@@ -10,8 +10,9 @@ from typing import Any
 from fontTools.pens.basePen import BasePen
 from fontTools.svgLib.path import parse_path
 from reportlab.lib.colors import HexColor
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
+
+from .tags import Canvas
 
 GOOD, DUE, HOLD, LAPSE, INK = "#17613f", "#7d4e00", "#593c8b", "#9d2a36", "#14302b"
 ACT, LEARN, NONE = "#2f4596", "#17607a", "#52655f"

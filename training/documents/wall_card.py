@@ -7,13 +7,13 @@ from typing import BinaryIO
 
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
-from reportlab.pdfgen.canvas import Canvas
 
 from clinic.rules.words import begun
 
 from .content import Content
 from .paper import GREY, INK, SIZES, WHITE, finish, fit_line, flow, new_canvas, punch, rule, said, steel, text, wrap
 from .shapes import draw_shape
+from .tags import DECIMAL, Canvas, figure, stands_for, tagged
 
 MOST_LINES = 15
 # Points; and the air below a line, as a share of its type.
@@ -72,7 +72,8 @@ def _draw(c: Canvas, k: WallCardContent, pictures: Mapping[int, bytes]) -> None:
     head = f"{k.code}, version {k.version} · {k.place} · in force since {said(k.since)}"
     fit_line(c, left, height - 18 * mm, head, right - left, "R", 10.5, colour=GREY)
     size = next((n for n in (38, 34, 30, 26) if len(wrap(k.title, right - left, "X", n)) == 1), 24)
-    y = flow(c, left, height - 20 * mm - size * 0.8, k.title, right - left, "X", size, 1.05)
+    with tagged(c, "H1"):
+        y = flow(c, left, height - 20 * mm - size * 0.8, k.title, right - left, "X", size, 1.05)
     steel(c, left, y + size - 3 * mm, right - left)
     _lines(c, k, left, right, y + size - 14 * mm, pictures)
     _stop(c, k, left, right)
@@ -87,16 +88,23 @@ def _lines(
     pictures = those_that_fit(k, right - left - indent - WIDE, deep, pictures)
     room = right - left - indent - (WIDE if pictures else 0)
     size = fitting(k, room, deep, pictures) or SIZES_OF_LINES[-1]
+    c.tag("L", DECIMAL)
     for n, line in enumerate(k.lines):
         font = "B" if line.critical else "R"
-        if line.critical:
-            draw_shape(c, "critical", left, y - 1.6 * mm, 6 * mm)
-        text(c, left + 14.5 * mm, y, str(n + 1), "X" if line.critical else "R", size + 1, side="right")
-        flow(c, left + indent, y, line.words, room, font, size, 1.14)
-        if n in pictures:
-            draw_picture(c, pictures[n], right, y + size * 0.8)
+        c.tag("LI")
+        with tagged(c, "Lbl"):
+            if line.critical:
+                with stands_for(c, "Critical: "):
+                    draw_shape(c, "critical", left, y - 1.6 * mm, 6 * mm)
+            text(c, left + 14.5 * mm, y, str(n + 1), "X" if line.critical else "R", size + 1, side="right")
+        with tagged(c, "LBody"):
+            flow(c, left + indent, y, line.words, room, font, size, 1.14)
+            if n in pictures:
+                draw_picture(c, pictures[n], right, y + size * 0.8, f"Photo of line {n + 1}")
+        c.untag()
         y -= _tall(line, room, size, n in pictures)
         rule(c, left + indent, y + size * (AIR + 0.5), right)
+    c.untag()
 
 
 def those_that_fit(
@@ -127,12 +135,12 @@ def _tall(line: CardLine, room: float, size: float, pictured: bool = False) -> f
     return max(words, HIGH) if pictured else words
 
 
-def draw_picture(c: Canvas, picture: bytes, right: float, top: float) -> None:
+def draw_picture(c: Canvas, picture: bytes, right: float, top: float, says: str) -> None:
     """In the right column, its shape kept."""
     wide, high = WIDE - 2 * mm, HIGH - 3 * mm
-    c.drawImage(
-        ImageReader(BytesIO(picture)), right - wide, top - high, wide, high, preserveAspectRatio=True, anchor="ne"
-    )
+    x, y = right - wide, top - high
+    with figure(c, says, (x, y, right, top)):
+        c.drawImage(ImageReader(BytesIO(picture)), x, y, wide, high, preserveAspectRatio=True, anchor="ne")
 
 
 def _stop(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
@@ -140,7 +148,8 @@ def _stop(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
     c.setFillColor(INK)
     c.rect(left, 24 * mm, right - left, 34 * mm, stroke=0, fill=1)
     draw_shape(c, "stop", left + 6 * mm, 34 * mm, 15 * mm, "#ffffff")
-    text(c, x, 47 * mm, "Anybody may stop it.", "X", 21, WHITE)
+    with tagged(c, "H2"):
+        text(c, x, 47 * mm, "Anybody may stop it.", "X", 21, WHITE)
     size = next((n for n in (14, 13, 12, 11, 10, 9) if len(wrap(k.stop, room, "M", n)) * n * 1.2 < 52), 8)
     flow(c, x, 39.5 * mm, k.stop, room, "M", size, 1.2, WHITE)
 

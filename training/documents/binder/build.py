@@ -154,7 +154,7 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
     first = _draw(Blank(), content, replace(blank, tick=tick), spare)
     buffer = BytesIO()
     title = f"Binder: {content.organisation}, {content.site}, {said(content.first)} to {said(content.last)}"
-    canvas = new_canvas(buffer, title, summary.sentence(content), content.paper, content.language)
+    canvas = new_canvas(buffer, title, summary.sentence(content), content.paper, content.language, content.made_at)
     canvas.showOutline()
     setting = replace(blank, fact_url=content.fact_url, known=first.pages, total=first.page, tick=tick)
     _draw(canvas, content, setting, spare)

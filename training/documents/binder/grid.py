@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from reportlab.lib.units import mm
 
 from clinic.rules.words import out_of
-from training.documents.paper import GREY, INK, fit_line, rule, text, wrap
+from training.documents.paper import GREY, INK, fit_line, rule, spaced, text
+from training.documents.tags import COLUMN_HEAD, aside, tagged
 
 if TYPE_CHECKING:
     from .sheet import Sheet
@@ -35,20 +36,50 @@ class Grid:
     leads: bool = False
 
 
+@dataclass(slots=True)
+class _Heads:
+    """By which names the cells of a grouped table lead to the heads of their columns and to that of their group."""
+
+    table: str
+    columns: int
+    groups: int = 0
+
+    def column(self, n: int) -> str:
+        return f"{self.table}c{n}"
+
+    def group(self) -> str:
+        return f"{self.table}g{self.groups}"
+
+    def cells(self) -> list[str]:
+        return [f"/A<</O/Table/Headers[({self.column(n)})({self.group()})]>>" for n in range(self.columns)]
+
+
 def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
     """Draws every row; in a short form as many as the section may have, and says how many were left out."""
     sheet.open_with(_opening(grid, rows[0]))
     sheet.need(_opening(grid, rows[0]))
-    _titles(sheet, grid)
+    sheet.tables += 1
+    heads = _Heads(f"t{sheet.tables}", len(grid.titles))
+    sheet.c.tag("Table")
+    with tagged(sheet.c, "THead"), tagged(sheet.c, "TR"):
+        _titles(sheet, grid, heads)
+    sheet.c.tag("TBody")
     above = ""
     for done, row in enumerate(rows):
         group, cells = (row[0], row[1:]) if grid.grouped else ("", row)
         key = grid.keys[done] if grid.keys else ""
-        if not _row(sheet, grid, cells, group, opens=group != above, key=key):
+        if not _row(sheet, grid, cells, group, heads, opens=group != above, key=key):
+            _end(sheet)
             sheet.stop(f"{out_of(done, len(rows), 'line')}. The full binder holds them all.")
             return
         above = group
+    _end(sheet)
     sheet.y -= 3 * mm
+
+
+def _end(sheet: "Sheet") -> None:
+    sheet.c.untag()  # the body
+    sheet.c.untag()  # the table
 
 
 def _opening(grid: Grid, row: Sequence[str]) -> float:
@@ -57,46 +88,62 @@ def _opening(grid: Grid, row: Sequence[str]) -> float:
     return 9 * mm + grid.grouped * GROUP + min(lines, WHOLE) * LEAD
 
 
-def _titles(sheet: "Sheet", grid: Grid) -> None:
+def _titles(sheet: "Sheet", grid: Grid, heads: _Heads) -> None:
     x = sheet.left
-    for title, width in zip(grid.titles, grid.widths, strict=True):
-        text(sheet.c, x, sheet.y, title, "M", 9, GREY)
+    for n, (title, width) in enumerate(zip(grid.titles, grid.widths, strict=True)):
+        with tagged(sheet.c, "TH", COLUMN_HEAD):
+            if grid.grouped:
+                sheet.c.named(heads.column(n))
+            text(sheet.c, x, sheet.y, title, "M", 9, GREY)
         x += width
     rule(sheet.c, sheet.left, sheet.y - 1.5 * mm, sheet.right, heavy=True)
     sheet.y -= 5.6 * mm
 
 
-def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, opens: bool, key: str) -> bool:
+def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, heads: _Heads, opens: bool, key: str) -> bool:
     """False where the section has no page left for it. A row that opens its group stays with the group's name."""
     fact = row[-1] if grid.facts else ""
     cells = _cells(grid, (*row[:-1], fact[:ID]) if grid.facts else row)
     lines, start = max(map(len, cells)), 0
     while start < lines:
-        heads = opens and start == 0
-        room = int((sheet.y - sheet.bottom - 2 * mm - heads * GROUP) / LEAD)
+        first = opens and start == 0
+        room = int((sheet.y - sheet.bottom - 2 * mm - first * GROUP) / LEAD)
         if room < min(lines - start, WHOLE):
             if sheet.page >= sheet.limit:
+                if start:
+                    sheet.c.untag()
                 return False
-            _turn(sheet, grid, "" if heads else group)
+            _turn(sheet, grid, heads, "" if first else group)
             continue
-        if heads:
-            _group(sheet, grid, group)
+        if first:
+            _opens(sheet, grid, group, heads)
         if start == 0:
+            sheet.c.row(heads.cells() if grid.grouped else [""] * len(cells))
             _first(sheet, grid, row)
             _links(sheet, grid, fact, key)
         _lines(sheet, grid, [cell[start : start + room] for cell in cells])
         start += room
+    sheet.c.untag()
     rule(sheet.c, sheet.left, sheet.y + 2.9 * mm, sheet.right)
     sheet.y -= 1.2 * mm
     return True
 
 
-def _turn(sheet: "Sheet", grid: Grid, group: str) -> None:
-    """The next page, with the titles and the group that goes on there."""
+def _turn(sheet: "Sheet", grid: Grid, heads: _Heads, group: str) -> None:
+    """The next page, with the titles and the group that goes on there; both were read where they first stood."""
     sheet.new_page(sheet.wide)
-    _titles(sheet, grid)
-    if group:
-        _group(sheet, grid, group, ", continued")
+    with aside(sheet.c, "Header"):
+        _titles(sheet, grid, heads)
+        if group:
+            _group(sheet, grid, group, ", continued")
+
+
+def _opens(sheet: "Sheet", grid: Grid, group: str, heads: _Heads) -> None:
+    """The row that is the head of its group."""
+    heads.groups += 1
+    with tagged(sheet.c, "TR"), tagged(sheet.c, "TH", f"/A<</O/Table/Scope/Column/ColSpan {heads.columns}>>"):
+        sheet.c.named(heads.group())
+        _group(sheet, grid, group)
 
 
 def _group(sheet: "Sheet", grid: Grid, group: str, more: str = "") -> None:
@@ -110,7 +157,7 @@ def _group(sheet: "Sheet", grid: Grid, group: str, more: str = "") -> None:
 
 def _cells(grid: Grid, row: Sequence[str]) -> list[tuple[str, ...]]:
     return [
-        wrap(cell, width - GAP - (SHAPE if i == grid.shape else 0), "R", SIZE)
+        spaced(cell, width - GAP - (SHAPE if i == grid.shape else 0), "R", SIZE)
         for i, (cell, width) in enumerate(zip(row, grid.widths, strict=True))
     ]
 
@@ -132,13 +179,18 @@ def _links(sheet: "Sheet", grid: Grid, fact: str, key: str) -> None:
     if not fact:
         return
     box = (sheet.right - grid.widths[-1], sheet.y - 1 * mm, sheet.right, sheet.y + 3 * mm)
+    last = len(grid.widths) - 1
     if grid.leads and line_of(fact) in sheet.known:
+        sheet.c.cell_links(last)
         sheet.jump(line_of(fact), *box)
+        sheet.c.untag()
         return
     if not grid.leads and fact in sheet.setting.wanted:
         sheet.mark(line_of(fact))
     if sheet.setting.fact_url:
-        sheet.c.linkURL(sheet.setting.fact_url + fact, box, relative=0, thickness=0)
+        sheet.c.cell_links(last)
+        sheet.c.linkURL(sheet.setting.fact_url + fact, box, relative=0, thickness=0, says=f"record {fact[:ID]}")
+        sheet.c.untag()
 
 
 def line_of(fact: str) -> str:
@@ -155,8 +207,10 @@ def _lines(sheet: "Sheet", grid: Grid, cells: Sequence[Sequence[str]]) -> None:
         for i, (cell, width) in enumerate(zip(cells, grid.widths, strict=True)):
             if any(cell):
                 words.setTextOrigin(x + (SHAPE if i == grid.shape else 0), sheet.y)
+                sheet.c.mark_cell(words, i)
                 for line in cell:
                     words.textLine(line)
+                sheet.c.unmark_cell(words)
             x += width
-        sheet.c.drawText(words)
+        sheet.c.draw_cells(words)
     sheet.y -= deep * LEAD

@@ -35,7 +35,7 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
 def _check(sheet: Sheet, content: BinderContent) -> None:
     sheet.need(SQUARE + 6 * mm)
     sheet.y -= SQUARE
-    qr(sheet.c, content.check_url, sheet.left, sheet.y, SQUARE)
+    qr(sheet.c, content.check_url, sheet.left, sheet.y, SQUARE, f"Code square that leads to {content.check_url}")
     x = sheet.left + SQUARE + 5 * mm
     text(sheet.c, x, sheet.y + 18 * mm, f"Binder {content.number}, word {content.code}", "B", 11)
     text(sheet.c, x, sheet.y + 12.5 * mm, "This page says whether it is still the newest of its days.", "R", 10)
@@ -47,7 +47,7 @@ def _head(sheet: Sheet, content: BinderContent) -> None:
     """The signed checkpoint itself, to be kept: in letters, and in the square for whoever has a camera."""
     sheet.need(HELD + 24 * mm)
     sheet.y -= HELD
-    qr(sheet.c, content.checkpoint, sheet.left, sheet.y, HELD)
+    qr(sheet.c, content.checkpoint, sheet.left, sheet.y, HELD, "Code square that holds the lines beside it")
     x, y = sheet.left + HELD + 4 * mm, sheet.y + HELD - 4 * mm
     room = sheet.right - x
     text(sheet.c, x, y, "The head of the log when this binder was made", "B", 11)

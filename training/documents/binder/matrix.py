@@ -8,8 +8,9 @@ from functools import lru_cache
 from reportlab.lib.units import mm
 
 from clinic.rules.words import begun, counted, number_words, several
-from training.documents.paper import GREY, INK, SHADE, SIZES, fit_line, rule, said, text, width_of, wrap
+from training.documents.paper import GREY, INK, SHADE, SIZES, fit_line, rule, said, spaced, text, width_of
 from training.documents.shapes import STATES
+from training.documents.tags import COLUMN_HEAD, ROW_HEAD, aside, tagged
 
 from .content import BinderContent, MatrixRow
 from .people import square
@@ -101,15 +102,21 @@ def _page(sheet: Sheet, view: View, start: int, done: int) -> int:
         sheet.bookmark("matrix", "Who may do what", 0)
     days = f"Who may do what on {said(content.as_of)}, as known on {said(content.known_by)}"
     above = sheet.y + 1 * mm
-    text(sheet.c, sheet.left, above, days, "R", 10, GREY)
     sheet.y -= 6 * mm
-    sheet.title(sentence_of(content.minimum, view.counts), 17)
+    if start or done:  # the sentence is the same on each page, and is read once
+        with aside(sheet.c, "Header"):
+            sheet.title(sentence_of(content.minimum, view.counts), 17)
+    else:
+        sheet.title(sentence_of(content.minimum, view.counts), 17)
+    text(sheet.c, sheet.left, above, days, "R", 10, GREY)
     shown = content.matrix[done : done + view.people]
     text(sheet.c, sheet.right, above, _part(sheet, view, start, done, len(shown)), "R", 9.5, GREY, side="right")
     step = min((sheet.right - sheet.left - NAMES) / len(content.procedures[start : start + WIDEST]), 14 * mm)
-    _heads(sheet, content, start, step, view.row * (len(shown) + 1))
-    _rows(sheet, view, shown, start, step)
-    _counts(sheet, view, start, step)
+    with tagged(sheet.c, "Table"):
+        _heads(sheet, content, start, step, view.row * (len(shown) + 1))
+        with tagged(sheet.c, "TBody"):
+            _rows(sheet, view, shown, start, step)
+            _counts(sheet, view, start, step)
     _key(sheet, content.minimum)
     return len(shown)
 
@@ -127,6 +134,8 @@ def _part(sheet: Sheet, view: View, start: int, done: int, shown: int) -> str:
 def _heads(sheet: Sheet, content: BinderContent, start: int, step: float, below: float) -> None:
     """Codes and titles standing on end, every other column shaded down to its count."""
     heads, top = content.procedures[start : start + WIDEST], sheet.y + 3 * mm - HEAD
+    sheet.c.tag("THead")
+    sheet.c.row([""])
     for i, head in enumerate(heads):
         x = sheet.left + NAMES + step * i
         if i % 2 == 0:
@@ -135,9 +144,12 @@ def _heads(sheet: Sheet, content: BinderContent, start: int, step: float, below:
         sheet.c.saveState()
         sheet.c.translate(x + step / 2, top + 2 * mm)
         sheet.c.rotate(90)
-        text(sheet.c, 0, -1.1 * mm, head.code, "X", 9)
-        _title(sheet, head.title)
+        with tagged(sheet.c, "TH", COLUMN_HEAD):
+            text(sheet.c, 0, -1.1 * mm, f"{head.code} ", "X", 9)
+            _title(sheet, head.title)
         sheet.c.restoreState()
+    sheet.c.untag()
+    sheet.c.untag()
     rule(sheet.c, sheet.left, top, sheet.left + NAMES + step * len(heads), heavy=True)
     sheet.y = top
 
@@ -155,7 +167,7 @@ def title_lines(title: str) -> tuple[float, tuple[str, ...]]:
     """The size and at most two lines of a title in the head of its column."""
     room = HEAD - CODE - 3 * mm
     for size in TITLE_SIZES:
-        lines = wrap(title, room, "M", size)
+        lines = spaced(title, room, "M", size)
         if len(lines) <= 2:
             return size, lines
     return size, (lines[0], f"{lines[1].rstrip()}…")
@@ -167,33 +179,42 @@ def _rows(sheet: Sheet, view: View, people: Sequence[MatrixRow], start: int, ste
         sheet.y -= view.row
         sheet.term("People", person.name)
         middle = sheet.y + view.row / 2
-        fit_line(sheet.c, sheet.left, middle - 1.2 * mm, person.name, NAMES - 2 * mm, "B", 10)
         record = view.content.record_of(person.name)
-        sheet.jump(record, sheet.left, sheet.y, sheet.left + NAMES, sheet.y + view.row)
+        sheet.c.tag("TR")
+        with tagged(sheet.c, "TH", ROW_HEAD), sheet.link(record):
+            fit_line(sheet.c, sheet.left, middle - 1.2 * mm, person.name, NAMES - 2 * mm, "B", 10)
+            sheet.jump(record, sheet.left, sheet.y, sheet.left + NAMES, sheet.y + view.row)
         states = person.states[start : start + WIDEST]
         for i, state in enumerate(states):
+            sheet.c.tag("TD")
             if state:
                 x = sheet.left + NAMES + step * (i + 0.5)
-                sheet.shape(state, x - size / 2, middle - size / 2, size)
                 line = square(record, view.content.procedures[start + i].code)
-                sheet.jump(
-                    line if line in sheet.known else record, x - step / 2, sheet.y, x + step / 2, sheet.y + view.row
-                )
+                leads = line if line in sheet.known else record
+                with sheet.link(leads):
+                    sheet.shape(state, x - size / 2, middle - size / 2, size, state.replace("-", " "))
+                    sheet.jump(leads, x - step / 2, sheet.y, x + step / 2, sheet.y + view.row)
+            sheet.c.untag()
+        sheet.c.untag()
         rule(sheet.c, sheet.left, sheet.y, sheet.left + NAMES + step * len(states))
 
 
 def _counts(sheet: Sheet, view: View, start: int, step: float) -> None:
     sheet.y -= view.row
     base = sheet.y + view.row / 2 - 1.2 * mm
-    text(sheet.c, sheet.left, base, f"Good in it, of all {len(view.content.matrix)}", "X", 9.5)
+    sheet.c.tag("TR")
+    with tagged(sheet.c, "TH", ROW_HEAD):
+        text(sheet.c, sheet.left, base, f"Good in it, of all {len(view.content.matrix)}", "X", 9.5)
     counts = view.counts[start : start + WIDEST]
     for i, count in enumerate(counts):
         x = sheet.left + NAMES + step * (i + 0.5)
-        text(sheet.c, x, base, str(count), "X", 10.5, side="centre")
+        with tagged(sheet.c, "TD"):
+            text(sheet.c, x, base, str(count), "X", 10.5, side="centre")
         if count < view.content.minimum:
             sheet.c.setStrokeColor(INK)
             sheet.c.setLineWidth(1.4)
             sheet.c.circle(x, base + 1.2 * mm, min(3.2 * mm, view.row / 2 - 0.3 * mm))
+    sheet.c.untag()
     rule(sheet.c, sheet.left, sheet.y, sheet.left + NAMES + step * len(counts), heavy=True)
 
 

@@ -3,6 +3,7 @@
 from reportlab.lib.units import mm
 
 from training.documents.paper import GREY, said, text, wrap
+from training.documents.tags import DECIMAL, tagged
 
 from .content import BinderContent, ProcedureText, Step
 from .sheet import Sheet
@@ -47,8 +48,10 @@ def _procedure(sheet: Sheet, procedure: ProcedureText, key: str) -> None:
     for label, lines in (("Hazards", procedure.hazards), ("Wear", procedure.protection)):
         if lines:
             sheet.para(f"{label}: {'; '.join(lines)}")
-    for number, step in enumerate(procedure.steps, 1):
-        _step(sheet, number, step)
+    if procedure.steps:
+        with tagged(sheet.c, "L", DECIMAL):
+            for number, step in enumerate(procedure.steps, 1):
+                _step(sheet, number, step)
     if not procedure.steps:
         sheet.none("This topic is taught, not watched: it has no steps.")
     _below(sheet, procedure)
@@ -78,9 +81,13 @@ def _step(sheet: Sheet, number: int, step: Step) -> None:
     width = sheet.right - sheet.left - indent
     below = len(wrap(step.caution, width, "I", 9.5)) * 12.4 if step.caution else 0
     sheet.need(13.65 * len(wrap(words, width, font, 10.5)) + below)
-    if step.critical:
-        sheet.shape("critical", sheet.left, sheet.y - 1 * mm, 4.2 * mm)
-    text(sheet.c, sheet.left + 10.5 * mm, sheet.y, str(number), font, 10.5, side="right")
-    sheet.para(words, font, indent=indent)
-    if step.caution:
-        sheet.para(f"Caution: {step.caution}", "I", 9.5, indent=indent)
+    sheet.c.tag("LI")
+    with tagged(sheet.c, "Lbl"):
+        if step.critical:
+            sheet.shape("critical", sheet.left, sheet.y - 1 * mm, 4.2 * mm, "Critical: ")
+        text(sheet.c, sheet.left + 10.5 * mm, sheet.y, str(number), font, 10.5, side="right")
+    with tagged(sheet.c, "LBody"):
+        sheet.para(words, font, indent=indent)
+        if step.caution:
+            sheet.para(f"Caution: {step.caution}", "I", 9.5, indent=indent)
+    sheet.c.untag()

@@ -1,7 +1,8 @@
 """A pen that runs down the pages: heads, paragraphs, page numbers, bookmarks and where each word stands."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -9,9 +10,10 @@ from typing import Any
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, SIZES, clean, fit_line, punch, rule, steel, text, wrap
+from training.documents.paper import GREY, INK, SIZES, clean, fit_line, punch, rule, spaced, steel, text
 from training.documents.paper import short as short_of
 from training.documents.shapes import draw_shape
+from training.documents.tags import aside, tagged
 
 from .grid import Grid, draw_grid
 from .names import NOBODY, Names
@@ -73,7 +75,7 @@ class Sheet:
         self.page, self.limit, self.open, self.wide, self.running = 0, NO_LIMIT, False, False, ""
         self.pages: dict[str, int] = {}
         self.stamps: set[str] = set()
-        self.waiting = ""
+        self.waiting, self.level, self.tables = "", 0, 0
         self.terms: dict[str, dict[str, set[int]]] = defaultdict(lambda: defaultdict(set))
 
     def new_page(self, wide: bool = False) -> None:
@@ -87,20 +89,27 @@ class Sheet:
         punch(self.c, self.height)
         if self.running:
             top = self.height - 12 * mm
-            fit_line(self.c, self.right, top, self.running, self.right - self.left, "M", 8.5, colour=GREY, side="right")
+            with aside(self.c, "Header"):
+                fit_line(
+                    self.c, self.right, top, self.running, self.right - self.left, "M", 8.5, colour=GREY, side="right"
+                )
             self.note(self.running)
 
     def end_page(self) -> None:
         if not self.open:
             return
-        rule(self.c, self.left, 15 * mm, self.right)
-        fit_line(self.c, self.left, 11 * mm, self.setting.foot, self.right - self.left - 24 * mm, "R", 8, colour=GREY)
-        text(self.c, self.right, 11 * mm, f"page {self.page} of {self.setting.total}", "B", 8, side="right")
+        with aside(self.c, "Footer"):
+            rule(self.c, self.left, 15 * mm, self.right)
+            fit_line(
+                self.c, self.left, 11 * mm, self.setting.foot, self.right - self.left - 24 * mm, "R", 8, colour=GREY
+            )
+            text(self.c, self.right, 11 * mm, f"page {self.page} of {self.setting.total}", "B", 8, side="right")
         self.c.showPage()
         self.open = False
 
-    def shape(self, name: str, x: float, y: float, size: float) -> None:
-        """Stamps a shape with its lower left corner at x, y: drawn once a binder, then only named."""
+    def shape(self, name: str, x: float, y: float, size: float, says: str = "") -> None:
+        """Stamps a shape with its lower left corner at x, y: drawn once a binder, then only named. `says`: what it reads as,
+        where no word stands beside it."""
         if self.dry:
             return
         stamp = "shape-" + name.replace(" ", "-").replace("_", "-")
@@ -111,7 +120,11 @@ class Sheet:
             self.c.endForm()
         self.c.saveState()
         self.c.transform(size / GRID, 0, 0, size / GRID, x, y)
+        if says:
+            self.c.stand_for(says)
         self.c.doForm(stamp)
+        if says:
+            self.c.untag()
         self.c.restoreState()
 
     def part(self, key: str, title: str, says: str = "", fresh: bool = True) -> None:
@@ -133,9 +146,11 @@ class Sheet:
 
     def title(self, words: str, size: float = 21) -> None:
         """The head of a section over its steel rule."""
-        for line in wrap(words, self.right - self.left, "X", size):
-            text(self.c, self.left, self.y, line, "X", size)
-            self.y -= size * 1.08
+        self.level = 1
+        with tagged(self.c, "H1"):
+            for line in spaced(words, self.right - self.left, "X", size):
+                text(self.c, self.left, self.y, line, "X", size)
+                self.y -= size * 1.08
         steel(self.c, self.left, self.y + 3 * mm, self.right - self.left)
         self.y -= 7 * mm
 
@@ -161,7 +176,17 @@ class Sheet:
     def jump(self, key: str, x: float, y: float, right: float, top: float) -> None:
         """Makes a rectangle a link to the page of a key."""
         if key in self.known:
-            self.c.linkRect("", key, (x, y, right, top), relative=0, thickness=0)
+            self.c.linkRect(f"page {self.known[key]}", key, (x, y, right, top), relative=0, thickness=0)
+
+    @contextmanager
+    def link(self, key: str) -> Iterator[None]:
+        """What is drawn within is the text of a link, where the key is one that links lead to."""
+        if key in self.known:
+            self.c.tag("Link")
+            yield
+            self.c.untag()
+        else:
+            yield
 
     def need(self, room: float) -> None:
         if self.y - room < self.bottom:
@@ -184,9 +209,11 @@ class Sheet:
         if key:
             self.bookmark(key, words, 1)
         self.note(words)
-        for line in wrap(words, self.right - self.left, "X", 14):
-            text(self.c, self.left, self.y, line, "X", 14)
-            self.y -= 6.4 * mm
+        self.level = 2
+        with tagged(self.c, "H2"):
+            for line in spaced(words, self.right - self.left, "X", 14):
+                text(self.c, self.left, self.y, line, "X", 14)
+                self.y -= 6.4 * mm
 
     def label(self, words: str) -> None:
         """A small head that stays with what is drawn next: it waits for it."""
@@ -197,16 +224,20 @@ class Sheet:
         words, self.waiting = self.waiting, ""
         if words:
             self.need(LABEL + room)
-            self.para(words, "B")
+            self.para(words, "B", kind=f"H{self.level + 1}")
 
-    def para(self, words: str, font: str = "R", size: float = 10.5, indent: float = 0, colour: Any = INK) -> None:
+    def para(
+        self, words: str, font: str = "R", size: float = 10.5, indent: float = 0, colour: Any = INK, kind: str = "P"
+    ) -> None:
         self.open_with(2 * size * 1.3)
-        for n, line in enumerate(wrap(words, self.right - self.left - indent, font, size)):
+        self.c.tag(kind)
+        for n, line in enumerate(spaced(words, self.right - self.left - indent, font, size)):
             self.need(size * 1.3)
             if n == 0:
                 self.note(words)
             text(self.c, self.left + indent, self.y, line, font, size, colour)
             self.y -= size * 1.3
+        self.c.untag()
         self.y -= 1.2 * mm
 
     def none(self, words: str) -> None:

@@ -6,7 +6,8 @@ from reportlab.lib.units import mm
 
 from clinic.rules.words import begun, several
 from training.documents.charts import draw_tracks
-from training.documents.paper import GREY, INK, rule, said, short, text, wrap
+from training.documents.paper import GREY, INK, rule, said, short, spaced, text
+from training.documents.tags import ROW_HEAD, tagged
 
 from .content import BinderContent, Question
 from .sheet import Sheet
@@ -58,8 +59,10 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
     _weights(sheet, content)
     sheet.head("What an inspector asks", "asks")
     lead = LEAD if _depth(rows, LEAD) <= sheet.y - sheet.bottom else TIGHT
-    for row in rows:
-        _question(sheet, row, lead)
+    if rows:
+        with tagged(sheet.c, "Table"):
+            for row in rows:
+                _question(sheet, row, lead)
     if not rows:
         sheet.none("No question is answered in this binder.")
 
@@ -70,7 +73,8 @@ def _opening(sheet: Sheet, content: BinderContent) -> None:
     period = f"{short(content.first)} to {short(content.last)}"
     sheet.para(f"Binder{number}, {form} · {content.organisation}, {content.site} · {period}", size=10, colour=GREY)
     sheet.y -= 3 * mm
-    sheet.para(sentence(content), "X", 21)
+    sheet.para(sentence(content), "X", 21, kind="H1")
+    sheet.level = 1
     known = f"as known on {said(content.known_by)} at {content.known_by[11:16]}"
     sheet.para(f"Standing as of {said(content.as_of)}, {known}. {content.coordinator}".strip(), colour=GREY)
 
@@ -80,8 +84,9 @@ def _weights(sheet: Sheet, content: BinderContent) -> None:
     for i, (weight, words) in enumerate(WEIGHTS):
         x = sheet.left + i * (sheet.right - sheet.left) / 3
         sheet.shape(weight, x, sheet.y - 3 * mm, 11 * mm)
-        text(sheet.c, x + 14 * mm, sheet.y + 2.6 * mm, f"{getattr(content, weight)} {weight}", "X", 15)
-        text(sheet.c, x + 14 * mm, sheet.y - 2 * mm, words, "R", 10, GREY)
+        with tagged(sheet.c, "P"):
+            text(sheet.c, x + 14 * mm, sheet.y + 2.6 * mm, f"{getattr(content, weight)} {weight} ", "X", 15)
+            text(sheet.c, x + 14 * mm, sheet.y - 2 * mm, words, "R", 10, GREY)
     sheet.y -= 14 * mm
 
 
@@ -102,8 +107,8 @@ def _deepest(row: Row) -> int:
 def _row(sheet: Sheet, question: Question) -> Row:
     """The question, its answer over its source, and the page or the place, each wrapped where it stands."""
     middle = sheet.right - sheet.left - ASK - WHERE - 2 * mm
-    asks: list[Line] = [(line, "B", 10) for line in wrap(question.ask, ASK - 3 * mm, "B", 10)]
-    where: list[Line] = [(line, "X", 10) for line in wrap(_where(sheet, question), WHERE, "X", 10)]
+    asks: list[Line] = [(line, "B", 10) for line in spaced(question.ask, ASK - 3 * mm, "B", 10)]
+    where: list[Line] = [(line, "X", 10) for line in spaced(_where(sheet, question), WHERE, "X", 10)]
     return question, [(sheet.left, asks), (sheet.left + ASK, _answer(question, middle)), (sheet.right, where)]
 
 
@@ -111,21 +116,29 @@ def _question(sheet: Sheet, row: Row, lead: float) -> None:
     question, columns = row
     deep = _deepest(row) * lead
     sheet.need(deep)
+    sheet.c.tag("TR")
     for x, lines in columns:
-        for n, (line, font, size) in enumerate(lines):
-            colour = GREY if font == "I" else INK
-            side = "right" if x == sheet.right else "left"
-            text(sheet.c, x, sheet.y - n * lead, line, font, size, colour, side)
+        asks, last = x == sheet.left, x == sheet.right
+        with (
+            tagged(sheet.c, "TH" if asks else "TD", ROW_HEAD if asks else ""),
+            sheet.link(question.section if last else ""),
+        ):
+            for n, (line, font, size) in enumerate(lines):
+                colour = GREY if font == "I" else INK
+                text(sheet.c, x, sheet.y - n * lead, line, font, size, colour, "right" if last else "left")
+            if last:
+                sheet.jump(question.section, sheet.left, sheet.y - deep + 4 * mm, sheet.right, sheet.y + 4 * mm)
+    sheet.c.untag()
     sheet.note(question.answer)
-    sheet.jump(question.section, sheet.left, sheet.y - deep + 4 * mm, sheet.right, sheet.y + 4 * mm)
     rule(sheet.c, sheet.left, sheet.y - deep + 2.8 * mm, sheet.right)
     sheet.y -= deep + APART
 
 
 def _answer(question: Question, width: float) -> list[Line]:
-    lines: list[Line] = [(line, "R", 10) for line in wrap(question.answer, width, "R", 10)]
+    lines: list[Line] = [(line, "R", 10) for line in spaced(question.answer, width, "R", 10)]
     if question.source:
-        lines += [(line, "I", 8.5) for line in wrap(question.source, width, "I", 8.5)]
+        lines[-1] = (f"{lines[-1][0]} ", "R", 10)
+        lines += [(line, "I", 8.5) for line in spaced(question.source, width, "I", 8.5)]
     return lines
 
 
