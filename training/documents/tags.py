@@ -201,9 +201,9 @@ class Canvas(Bare):
         self._paint()
         super().rect(*args, **named)
 
-    def ellipse(self, *args: Any, **named: Any) -> None:
+    def circle(self, *args: Any, **named: Any) -> None:
         self._paint()
-        super().ellipse(*args, **named)
+        super().circle(*args, **named)
 
     def drawPath(self, *args: Any, **named: Any) -> None:
         self._paint()
