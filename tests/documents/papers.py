@@ -7,8 +7,9 @@ from tests.documents.made_up_binder import empty, full
 from tests.documents.pieces import blank, card, documents, slip
 from tests.documents.structure import Told
 from tests.documents.test_cover_sheet import line, sheet
+from tests.documents.test_teaching_sheet import sheet as ten_days
 from training.documents import certificate as certificates
-from training.documents import checklist, cover_sheet, wall_card
+from training.documents import checklist, cover_sheet, teaching_sheet, wall_card
 from training.documents.binder.build import build
 from training.documents.slips import build_slip
 
@@ -22,6 +23,8 @@ MORE = {
     "one line": lambda: wall_card.build(card(1)),
     "bare slip": lambda: build_slip(slip(sign_in_name="", paper="Letter")),
     "coverage": lambda: cover_sheet.build(sheet(line("Tool swap"), line("Chamber", 1, "It falls short. " * 12))),
+    "ten days": lambda: teaching_sheet.build(ten_days()),
+    "too many days": lambda: teaching_sheet.build(ten_days(lines=30)),
     "no coverage": lambda: cover_sheet.build(sheet()),
 }
 PAPERS = (*documents(), *MORE)

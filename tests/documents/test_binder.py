@@ -154,7 +154,7 @@ def test_a_binder_of_three_hundred_holds_everybodys_whole_record(crowd):
 
 def test_a_page_of_the_matrix_holds_its_key_and_its_counts(crowd):
     _, pages = crowd
-    shown = [page for page in pages if page.startswith("Who may do what on")]
+    shown = [page for page in pages if "Who may do what on" in page]
     assert len(shown) == 22
     assert all("Good in it, of all 300" in page and "blank: not needed" in page for page in shown)
 

@@ -6,9 +6,9 @@ from io import BytesIO
 from typing import BinaryIO
 
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
 from .paper import GREY, SIZES, finish, fit_line, flow, new_canvas, page_foot, rule, steel, text, wrap
+from .tags import ROW_HEAD, Canvas, tagged
 
 LEAST, MOST = 5.5, 10.0  # points
 FOOT = 22 * mm
@@ -46,11 +46,16 @@ def build(sheet: TeachingSheet, out: BinaryIO | None = None) -> bytes:
     left, right = 24 * mm, width - 16 * mm
     y = head(c, sheet, left, right, top)
     size = fitting(sheet, right - left, y - FOOT - MOST)
+    c.tag("Table")
+    shown = 0
     for day in rows(sheet):
         if y - tall(day, right - left, size) < FOOT:
-            flow(c, left, y - size, "What follows stands on the page of these days.", right - left, "B", size)
             break
         y = draw_day(c, day, left, y, right, size)
+        shown += 1
+    c.untag()
+    if shown < len(rows(sheet)):
+        flow(c, left, y - size, "What follows stands on the page of these days.", right - left, "B", size)
     page_foot(c, left, right, f"{sheet.person} · {sheet.place} · a proposal: it signs nothing", 1, 1)
     c.showPage()
     return finish(c, buffer, out)
@@ -58,7 +63,8 @@ def build(sheet: TeachingSheet, out: BinaryIO | None = None) -> bytes:
 
 def head(c: Canvas, sheet: TeachingSheet, left: float, right: float, top: float) -> float:
     text(c, left, top - 20 * mm, sheet.place, "R", 10.5, GREY)
-    fit_line(c, left, top - 30 * mm, sheet.person, right - left, "X", 24, 12)
+    with tagged(c, "H1"):
+        fit_line(c, left, top - 30 * mm, sheet.person, right - left, "X", 24, 12)
     steel(c, left, top - 34 * mm, right - left)
     y = flow(c, left, top - 44 * mm, sheet.sentence, right - left, "B", 11)
     return flow(c, left, y - 1 * mm, sheet.says, right - left, "R", 8.5, colour=GREY) - 2 * mm
@@ -85,7 +91,11 @@ def draw_day(c: Canvas, day: SheetDay, left: float, y: float, right: float, size
     rule(c, left, y, right)
     bottom = y - tall(day, right - left, size)
     y -= BETWEEN + size
-    fit_line(c, left, y, day.day, DAY_WIDE - 3 * mm, "B", size)
-    for line in day.lines:
-        y = flow(c, left + DAY_WIDE, y, line, right - left - DAY_WIDE, "R", size, 1.25)
+    with tagged(c, "TR"):
+        with tagged(c, "TH", ROW_HEAD):
+            fit_line(c, left, y, day.day, DAY_WIDE - 3 * mm, "B", size)
+        with tagged(c, "TD"):
+            for line in day.lines:
+                with tagged(c, "P"):
+                    y = flow(c, left + DAY_WIDE, y, line, right - left - DAY_WIDE, "R", size, 1.25)
     return bottom
