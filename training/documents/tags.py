@@ -213,10 +213,6 @@ class Canvas(Bare):
         self._paint()
         super().clipPath(*args, **named)
 
-    def drawImage(self, *args: Any, **named: Any) -> Any:
-        self._paint()
-        return super().drawImage(*args, **named)
-
     def doForm(self, name: str) -> None:
         self._paint()
         super().doForm(name)
