@@ -110,6 +110,7 @@ class Table:
     next_words: ClassVar[str] = ""
     next_page: ClassVar[str] = ""
     in_blocks: ClassVar[bool] = False  # whether a line is wider than a page
+    folded_by: ClassVar[str] = ""  # the column whose words head a fold of lines, of a table that is longer than a page
     warns: ClassVar[str] = ""  # the box by which somebody records what they were warned of
     proof: Any = None  # who signs, proved again, where a line is signed
 
@@ -128,6 +129,10 @@ class Table:
     def about(self, line: Line) -> str:
         """What a line is called: by what the register filled in."""
         return ", ".join(line[each.name] for each in self.columns if each.name in line.given and line[each.name])
+
+    def topic(self, line: Line) -> str:
+        """What the line stands under within its fold."""
+        raise NotImplementedError
 
     def begin(self, lines: Sequence[Values]) -> None:
         """Told of all lines that can be read, before the first of them is recorded."""

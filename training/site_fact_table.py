@@ -12,6 +12,7 @@ from clinic.rules.words import counted
 from clinic.tables import Column, Line, Table, Values, laid_over, words_column
 from training.actions.walk import Said, answer_walk
 from training.forms.walk import help_of
+from training.reads.library import walk_questions
 from training.reads.walk import Square, walk_round
 
 
@@ -21,6 +22,7 @@ class SiteFactTable(Table):
     title = "Site facts"
     nothing = "No question is open. They are asked of units in service once the library is loaded."
     next_words, next_page = "Look at the walk round", "training:walk"
+    folded_by = "unit"
     lead = "What stands inside the steps, on wall cards and in the stop rules. What you leave empty stays open."
 
     def asks(self) -> tuple[Column, ...]:
@@ -41,6 +43,15 @@ class SiteFactTable(Table):
             for square in asked.squares
         ]
         return {(square.fact.name.lower(), square.place.lower()): square for square in rows}
+
+    @cached_property
+    def questions(self) -> dict[int, str]:
+        return {each.number: each.ask for each in walk_questions()}
+
+    def topic(self, line: Line) -> str:
+        """The question of the walk round that asks it."""
+        square = self.squares.get(key_of(line))
+        return self.questions[square.fact.question] if square else "Asked in no question"
 
     def lines(self, typed: Sequence[Line]) -> list[Line]:
         given = frozenset({"unit", "fact", "ask"})

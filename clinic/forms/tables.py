@@ -48,6 +48,22 @@ class Drawn:
     given: str
     number: int
     cells: list[Cell]
+    folded_by: str = ""
+    topic: str = ""
+
+    @property
+    def beside(self) -> list[Cell]:
+        """What the heads above the line do not say."""
+        return [cell for cell in self.cells if cell.column.name != self.folded_by]
+
+    @property
+    def place(self) -> str:
+        """What its fold is called."""
+        return next((cell.words for cell in self.cells if cell.column.name == self.folded_by), "")
+
+    @property
+    def is_wrong(self) -> bool:
+        return any(field.errors for cell in self.cells for field in cell.fields)
 
     @property
     def own(self) -> list[Cell]:
@@ -68,6 +84,43 @@ class Drawn:
     def is_apart(self) -> bool:
         """Whether one of these is said here all the same, or refused."""
         return any(cell.field.errors or cell.field.value() for cell in self.shared)
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """Lines that stand under one head. `is_next`: whether its first open line is the next thing to fill in."""
+
+    title: str
+    rows: list[Drawn]
+    is_next: bool = False
+    parts: "tuple[Fold, ...]" = ()
+
+    @property
+    def open(self) -> list[Drawn]:
+        """What nobody began yet."""
+        return [row for row in self.rows if not row.says_anything]
+
+    @property
+    def is_open(self) -> bool:
+        return self.is_next or any(row.is_wrong for row in self.rows)
+
+
+def folded(rows: Sequence[Drawn]) -> list[Fold]:
+    """By what heads them, and in that by topic, each as its first line comes; open is what comes next, and what is wrong."""
+    found: dict[str, dict[str, list[Drawn]]] = {}
+    for row in rows:
+        found.setdefault(row.place, {}).setdefault(row.topic, []).append(row)
+    folds, left = [], True
+    for place, topics in found.items():
+        parts = []
+        for topic, under in topics.items():
+            is_next = left and not all(row.says_anything for row in under)
+            left = left and not is_next
+            parts.append(Fold(topic, under, is_next))
+        folds.append(
+            Fold(place, [row for part in parts for row in part.rows], any(part.is_next for part in parts), tuple(parts))
+        )
+    return folds
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +175,12 @@ class TableForm(SubmissionForm):
     def rows(self) -> Iterator[Drawn]:
         for line in self.lines:
             cells = [self.cell(line, each) for each in self.table.columns]
-            yield Drawn(self.called(line), line.key, " ".join(sorted(line.given)), line.number, cells)
+            by, topic = self.table.folded_by, self.table.topic(line) if self.table.folded_by else ""
+            yield Drawn(self.called(line), line.key, " ".join(sorted(line.given)), line.number, cells, by, topic)
+
+    @property
+    def folds(self) -> list[Fold]:
+        return folded(list(self.rows))
 
     def cell(self, line: Line, of: Column) -> Cell:
         if of.name in line.given:

@@ -36,6 +36,11 @@ class Hand:
         place.fill(words)
         self.keys += len(words) + 1
 
+    def tap(self, place: Locator) -> None:
+        """What stays on the page."""
+        place.click()
+        self.taps += 1
+
     def tick(self, place: Locator) -> None:
         place.check()
         self.taps += 1

@@ -33,6 +33,10 @@ from training.rules.library import read_library
 
 OWNER, PASSWORD, HERS = "Ann Example", "seven lamps by the harbour", "nine lanterns by the quay"
 MOST_TAPS, MOST_PAGES = 120, 30
+MOST_PIXELS, MOST_OPEN = (
+    2500,
+    10,
+)  # of the table of site facts while all of them are open: its length, and fields unfolded
 TODAY = date.today()
 DAY, LAST = (f"{day:%d %b %Y}" for day in (TODAY, TODAY + timedelta(days=300)))
 LEARNER = "Tove Halvorsen"
@@ -192,6 +196,9 @@ def answer_facts(hand: Hand) -> None:
     does(hand, "Walk round")
     places = hand.cells("answer")
     assert len(places) >= FACTS, len(places)
+    assert hand.page.evaluate("document.documentElement.scrollHeight") <= MOST_PIXELS
+    assert [place.is_visible() for place in places].index(False) <= MOST_OPEN
+    hand.tap(hand.page.get_by_role("button", name="Open all of it"))
     for place in places:
         hand.type(place, "the red one, by the door")
     hand.page.reload()  # a tablet that went to sleep: nothing typed is lost

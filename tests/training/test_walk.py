@@ -1,5 +1,6 @@
 """The walk round: every question at every unit, answered where one stands, each answer with who and when."""
 
+from dataclasses import replace
 from typing import Any
 from uuid import uuid4
 
@@ -9,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic import clock
+from clinic.forms.tables import TableForm
 from clinic.models import SiteFact, SiteFactValue
 from clinic.rules.site_text import does_not_fit
 from clinic.tables import Here
@@ -197,6 +199,34 @@ def test_an_answer_that_fits_no_sentence_is_refused_at_its_cell_and_saves_none(w
     html = words(signed_in(walked.coordinator).post(TABLE, data))
     assert "It is answered and not used here at once. Keep one of them." in html and "the red key" in html
     assert not SiteFactValue.objects.exists()
+
+
+def test_of_the_table_only_the_next_open_question_is_unfolded_until_it_is_answered(walked: Cast) -> None:
+    """Every place and question has a head, each line stands under one, and one of each is open."""
+    table = fact_table(walked)
+    form = TableForm(table, table.lines([]), {}, read=False)
+    parts = [part for fold in form.folds for part in fold.parts]
+    assert sum(len(part.rows) for part in parts) == len(table.lines([]))
+    assert [part.is_open for part in parts] == [True] + [False] * (len(parts) - 1)
+    first = {table.about(line): line for line in table.lines([])}
+    answered = [
+        replace(line, values={**line.values, "answer": "here"})
+        if name in {row.called for row in parts[0].rows}
+        else line
+        for name, line in first.items()
+    ]
+    later = [part for fold in TableForm(table, answered, {}, read=True).folds for part in fold.parts]
+    assert [part.is_open for part in later][:3] == [False, True, False]
+
+
+def test_a_fault_opens_its_fold(walked: Cast, signed_in: Any) -> None:
+    table = fact_table(walked)
+    last = table.about(table.lines([])[-1])
+    data = filled_in(table, {last: {"answer": "the blue one", "not_used": True}})
+    folds = signed_in(walked.coordinator).post(TABLE, data).context["form"].folds
+    wrong = [part for fold in folds for part in fold.parts if any(row.is_wrong for row in part.rows)]
+    assert len(wrong) == 1 and wrong[0].is_open
+    assert all(fold.is_open for fold in folds if wrong[0] in fold.parts)
 
 
 @pytest.mark.parametrize("kind", ["csv", "xlsx"])

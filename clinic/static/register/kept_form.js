@@ -33,7 +33,8 @@ const draws = (html, address) => {
   const page = new DOMParser().parseFromString(html, "text/html");
   const main = page.getElementById("main");
   if (!main) return false;
-  if (address !== location.href) history.pushState(null, "", address);
+  const again = history.state?.drawn && address === location.href; // going back leads to the form, not to each refusal of it
+  history[again ? "replaceState" : "pushState"]({ drawn: true }, "", address);
   document.getElementById("main").replaceWith(document.adoptNode(main));
   const known = page.getElementById("entry");
   if (known) document.getElementById("entry").textContent = known.textContent;

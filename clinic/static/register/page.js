@@ -70,11 +70,18 @@ const prints = (button) => {
   button.addEventListener("click", () => window.print());
 };
 
+/* Everything that is folded in the form, at one tap. */
+const opensAll = (button) => {
+  button.hidden = false;
+  button.addEventListener("click", () => button.form.querySelectorAll("details").forEach((each) => (each.open = true)));
+};
+
 /* What is drawn, by the register or from its answer to a form. */
 const drawn = () => {
   document.querySelectorAll(".matrix-frame").forEach(watchesColumns);
   document.querySelectorAll("[data-digits]").forEach(beginsWithDigits);
   document.querySelectorAll("[data-prints]").forEach(prints);
+  document.querySelectorAll("[data-opens-all]").forEach(opensAll);
 };
 
 window.addEventListener("beforeprint", unfolds);
