@@ -1,7 +1,7 @@
 /* Counts a block's code while it is typed, and says when it is one short. The register counts again when it is sent. */
 "use strict";
 
-for (const field of document.querySelectorAll("[data-code-length]")) {
+const countsCode = (field) => {
   const length = Number(field.dataset.codeLength);
   const leftOut = field.dataset.leftOut;
   const told = document.createElement("output");
@@ -15,4 +15,8 @@ for (const field of document.querySelectorAll("[data-code-length]")) {
   };
   field.addEventListener("input", tells);
   tells();
-}
+};
+
+const countsCodes = () => document.querySelectorAll("[data-code-length]").forEach(countsCode);
+countsCodes();
+document.addEventListener("drawn", countsCodes);

@@ -49,6 +49,7 @@
 
   const keepsForm = (typed, known, key) => {
     const secret = [...typed.elements].some(isSecret);
+    const staysHere = !("covers" in typed.dataset); // a photo of which something is covered is never kept uncovered
     const button = typed.querySelector("button:not([data-plain]):not([type=button])");
     const fields = () => [...typed.elements].filter((field) => isKept(field) && (!isTicked(field) || field.checked));
     const values = () => {
@@ -177,7 +178,7 @@
     /* ---------- beginning ---------- */
     typed.dataset.keptAs = entry.id;
     if (earlier && !sentBefore) restores();
-    typed.addEventListener("input", (event) => (event.target.name === "photo" ? takesPhoto(event.target.files[0]) : keeps()));
+    typed.addEventListener("input", (event) => (event.target.name === "photo" && staysHere ? takesPhoto(event.target.files[0]) : keeps()));
     typed.addEventListener("submit", (event) => {
       if (event.submitter?.dataset.plain !== undefined) return; // it asks the register for a page, and records nothing
       if (plainly) return;
