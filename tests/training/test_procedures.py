@@ -12,7 +12,9 @@ from clinic.record import record
 from tests.cast import REGISTER_START, Cast
 from tests.training.bench import proof
 from tests.training.teaching import give_authority, put_in_force
-from training.models import InstructionsCheck, Procedure, Retirement, Signature
+from training.models import InstructionsCheck, Procedure, Retirement, Signature, Version
+from training.reads.library import makers
+from training.rules.maker_wins import maker_wins
 
 pytestmark = pytest.mark.django_db
 
@@ -57,6 +59,13 @@ def test_papers_are_printed_for_the_unit_that_is_shown(taught: Cast, signed_in: 
     for paper in ("wall_card", "blank_checklist"):
         address = reverse(f"training:{paper}", kwargs={"site": taught.lane.code, "code": "P03"})
         assert f'href="{address}?unit={taught.unit.pk}"' in shown
+
+
+def test_each_step_with_a_value_of_the_makers_says_once_that_the_maker_wins(taught: Cast, signed_in: Any) -> None:
+    shown = page(signed_in(taught.assistant), "procedure", taught, code="P03")
+    steps = Version.objects.get(procedure__code="P03").text.steps
+    wins = [step for step in steps if maker_wins(step, makers())]
+    assert 2 < len(wins) < len(steps) and shown.count("The maker’s instructions win.") == len(wins)
 
 
 def test_drafts_are_listed_for_whoever_writes_or_approves_them(taught: Cast, signed_in: Any) -> None:

@@ -21,6 +21,7 @@ SIZES_OF_LINES, AIR = (20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10, 9, 8), 0.6
 
 
 WIDE, HIGH = 25 * mm, 17 * mm  # what a picture beside a line takes, with the air around it
+MAKER = "maker wins"
 LEAST_BESIDE = 10  # points: with smaller lines the pictures stay away
 NO_PICTURES: Mapping[int, bytes] = {}
 
@@ -31,6 +32,7 @@ class CardLine(Content):
 
     words: str
     critical: bool
+    maker: bool = False  # the maker’s instructions win over it, said under its number
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,8 @@ def _lines(
                     draw_shape(c, "critical", left, y - 1.6 * mm, 6 * mm)
             text(c, left + 14.5 * mm, y, str(n + 1), "X" if line.critical else "R", size + 1, side="right")
         with tagged(c, "LBody"):
+            if line.maker:
+                text(c, left + 14.5 * mm, y - 7.5, MAKER, "R", 6.5, GREY, side="right")
             flow(c, left + indent, y, line.words, room, font, size, 1.14)
             if n in pictures:
                 draw_picture(c, pictures[n], right, y + size * 0.8, f"Photo of line {n + 1}")
@@ -157,6 +161,7 @@ def _stop(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
 def _foot(c: Canvas, k: WallCardContent, left: float, right: float) -> None:
     draw_shape(c, "critical", left, 16 * mm, 4.2 * mm)
     text(c, left + 6 * mm, 17.2 * mm, "done wrong, somebody can be hurt or the unit wrecked", "R", 9.5, GREY)
-    maker = f"{k.maker or 'the maker’s instructions'} and local rules come first."
+    mark = f", most of all where a line says “{MAKER}”" if any(line.maker for line in k.lines) else ""
+    maker = f"{k.maker or 'the maker’s instructions'} and local rules come first{mark}."
     fit_line(c, right, 17.2 * mm, k.more, 84 * mm, "B", 9.5, side="right")
     fit_line(c, left, 12 * mm, begun(maker), right - left, "R", 9.5, colour=GREY)

@@ -12,8 +12,10 @@ from clinic.reads.site_answers import answers_at
 from clinic.rules.words import listed
 from training.models import Procedure, Retirement, Version
 from training.permissions import procedures_of
+from training.reads.library import makers
 from training.reads.pictures import NONE, Photo, Photos, photos_at
 from training.rules.facts import Mark, Method
+from training.rules.maker_wins import maker_wins
 from training.rules.place import Answers, Words, filled, steps_here
 from training.rules.texts import Step
 from training.rules.wording import METHODS
@@ -45,6 +47,7 @@ class BenchStep:
     caution: tuple[Words, ...]
     marks: tuple[Mark, ...]
     photos: tuple[Photo, ...] = ()
+    maker_wins: bool = False  # a value, or the unit’s own: said at the step
 
     @property
     def missing(self) -> list[str]:
@@ -66,6 +69,7 @@ def bench_step(number: int, step: Step, code: str, answers: Answers, photos: Pho
         caution=filled(step.caution, answers),
         marks=WITH_A_WHEN if step.when else ALWAYS,
         photos=photos.of_step(code, step),
+        maker_wins=maker_wins(step, makers()),
     )
 
 
@@ -93,6 +97,7 @@ def plain_step(step: BenchStep) -> dict[str, Any]:
         "name": step.name,
         "critical": step.critical,
         "marks": step.marks,
+        "maker": step.maker_wins,
         "photos": [[photo.address, photo.says] for photo in step.photos],
     }
 

@@ -7,6 +7,7 @@ from django.conf import settings
 from training.rules.library_beside import read_hands, read_site_fact, read_walk_question
 from training.rules.library_file import Reader
 from training.rules.library_parts import read_sources, read_supervisor_question
+from training.rules.maker_wins import makers_facts
 from training.rules.texts import Hands, Question, Source, WalkQuestion
 
 
@@ -28,6 +29,13 @@ def walk_examples() -> dict[str, str]:
     """An invented answer to each site fact that reads well inside its sentences."""
     places = Reader(settings.LIBRARY_DIR).open("site_facts.yaml")
     return {fact.name: fact.example for fact in map(read_site_fact, places.blocks("facts"))}
+
+
+@cache
+def makers() -> frozenset[str]:
+    """The site facts that the maker says."""
+    places = Reader(settings.LIBRARY_DIR).open("site_facts.yaml")
+    return makers_facts([read_site_fact(block) for block in places.blocks("facts")])
 
 
 @cache

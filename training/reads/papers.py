@@ -11,8 +11,10 @@ from training.documents.checklist import BlankStep, ChecklistContent
 from training.documents.slips import WallLabelContent
 from training.documents.wall_card import MOST_LINES, CardLine, WallCardContent
 from training.models import InstructionsCheck, Procedure, SheetsPrinted, Version
+from training.reads.library import makers
 from training.reads.pictures import photos_at, picture_of
 from training.reads.procedures import units_of
+from training.rules.maker_wins import maker_wins
 from training.rules.place import Answers, said, steps_here
 from training.rules.texts import Step
 
@@ -75,7 +77,7 @@ def wall_card(here: Here) -> WallCardContent:
         version=here.version.number,
         place=here.place,
         since=here.version.in_force_from.isoformat(),
-        lines=[CardLine(with_case(here, step), step.critical) for step in kept],
+        lines=[CardLine(with_case(here, step), step.critical, maker_wins(step, makers())) for step in kept],
         stop=how_to_stop(here),
         maker=maker_words(here.version),
         more=left_out(here.steps, kept),

@@ -97,6 +97,7 @@ def read_site_fact(block: Block) -> SiteFactText:
         example=block.text("example"),
         question=block.value("question", int, 0),
         sources=rows_named(block),
+        maker=block.optional("maker", bool, False),
     )
     block.reader.define("site fact", fact.name, block, "name")
     block.reader.mention("walk question", str(fact.question), block, "question")

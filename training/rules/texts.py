@@ -119,7 +119,8 @@ class UpkeepTaskText:
 @dataclass(frozen=True, slots=True)
 class SiteFactText:
     """`of`: site, or the kind of equipment it is asked for. `write`: what the answer holds. `question`: of the walk round.
-    `example`: an invented answer that reads well inside its sentences."""
+    `example`: an invented answer that reads well inside its sentences. `maker`: whether the maker says it, where that is not
+    told by what it is asked of: a unit’s is the maker’s, a site’s is its own."""
 
     name: str
     of: str
@@ -127,6 +128,11 @@ class SiteFactText:
     question: int
     sources: tuple[str, ...] = ()
     example: str = ""
+    maker: bool | None = None
+
+    @property
+    def is_makers(self) -> bool:
+        return self.of != "site" if self.maker is None else self.maker
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,7 @@ const drawsStep = () => {
   is("do").replaceChildren(...words(step.do));
   is("caution").replaceChildren(...words(step.caution));
   shown("caution-box", step.caution.length > 0);
+  shown("maker", step.maker);
   is("photos").replaceChildren(...(step.photos || []).map(photo));
   shown("photos", (step.photos || []).length > 0);
   shown("missing", [...step.when, ...step.do, ...step.caution].some(([, , missing]) => missing));
