@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from training.rules.library import read_library
-from training.rules.step_order import OFF, SHORT_OFF, Act, order_faults
+from training.rules.step_order import LAWS, OFF, SHORT_OFF, TELLS, Act, acts_told, order_faults, order_warnings
 from training.rules.texts import ProcedureText, Step
 
 LIBRARY = read_library(Path(__file__).parents[2] / "fixtures" / "library")
@@ -28,15 +28,6 @@ WORDS = {
     Act.RESPIRATOR_OFF: r"respirator", Act.CHECK: r"\bif\b",
 }  # fmt: skip
 """What a step says that does this."""
-
-TELLS = {
-    Act.CHECK: r"\b(check|compare|inspect|judge|count) (that|the|code|clamp|block|label|each|every|them|tools|tool|with|it|its seal)\b",
-    Act.GLOVES_OFF: r"off (the )?gloves", Act.EYEWEAR_OFF: r"off (the )?eyewear", Act.PLUG_IN: r"\bplug in\b(?! your)",
-    Act.PUMP_ON: r"start the purge|run the jets|pump running", Act.PUMP_OFF: r"pump off", Act.UNPLUG: r"\bunplug\b(?! before)",
-    Act.SCRUB: r"\bscrub\b", Act.WASH: r"\bwash (one|the chamber|off)", Act.OPEN: r"\bopen the door\b(?! slowly)",
-    Act.REMOVE: r"draw it straight out",
-}  # fmt: skip
-"""Words that nobody writes without meaning it: a step with them names the act."""
 
 
 def says(step: Step) -> str:
@@ -211,3 +202,41 @@ def test_protection_in_another_order_is_told(order: tuple[Act, ...]) -> None:
 def test_a_check_without_its_if_not_is_told() -> None:
     assert order_faults(steps([A.CHECK], do="Check it; if it is wrong, stop.")) == []
     assert "does not say what is done" in order_faults(steps([A.CHECK], do="Check it."))[0]
+
+
+# -- a practice's own steps, which name no act ------------------------------------------------------------------------
+
+
+def test_own_steps_are_read_by_their_words_and_warned_by_step_and_law() -> None:
+    own = [
+        Step("s1", "Open the door and reach in for the block."),
+        Step("s2", "Check the seal."),
+        Step("s3", "Start the purge."),
+    ]
+    warned = order_warnings(own)
+    assert [(law, says.split()[1]) for law, says in warned] == [
+        ("Before a hand goes in", "1"),
+        ("Before a hand goes in", "1"),
+        ("The pump off at the end", "3"),
+        ("Each check has its “if not”", "2"),
+    ]
+    assert all(says.startswith("Step ") for _, says in warned) and not order_faults(own)
+
+
+def test_own_steps_in_a_safe_order_are_not_warned_about() -> None:
+    own = "See it stand still, park it, and see that nobody starts a job from elsewhere. | Open the door. | Reach in with tweezers."
+    assert order_warnings([Step(f"s{n}", do) for n, do in enumerate(own.split(" | "))]) == []
+
+
+def test_acts_are_told_in_the_order_of_the_words() -> None:
+    assert acts_told(Step("s1", "Take off the gloves, clean your hands, take off the eyewear.")) == (
+        A.GLOVES_OFF, A.HANDS_CLEAN, A.EYEWEAR_OFF,
+    )  # fmt: skip
+
+
+def test_a_step_that_names_its_acts_is_not_read_by_words() -> None:
+    assert order_warnings([Step("s1", "Reach in.", acts=tuple(GOES_IN))]) == []
+
+
+def test_every_law_finds_nothing_in_no_steps() -> None:
+    assert len(LAWS) == 7 and order_warnings([]) == []

@@ -327,3 +327,24 @@ def test_a_draft_is_thrown_away_and_a_first_text_is_not(drafted: Cast, signed_in
     assert set(Draft.objects.filter(procedure__code__in=["P03", "P05"]).values_list("procedure__code", flat=True)) == {
         "P05"
     }
+
+
+def test_steps_out_of_the_safe_order_warn_and_forbid_nothing(drafted: Cast, signed_in: Any) -> None:
+    """Said on the page of steps, of the draft and of the approval, by law and step; and it is approved all the same."""
+    client, content = signed_in(drafted.coordinator), draft().content
+    assert "Out of the order that is safe" not in client.get(where(drafted)).content.decode()
+    steps = [
+        {"key": "s90", "do": "Reach in and take the block.", "when": "", "caution": "", "critical": True},
+        *content["steps"],
+    ]
+    client.post(where(drafted, "draft_steps"), typed(steps))
+    Draft.objects.filter(pk=draft().pk).update(change_note="A step more.")
+    said = "<b>Before a hand goes in.</b> Step 1 sends a hand in before it is still, parked, barred and open"
+    for name in ("draft", "draft_steps"):
+        assert said in client.get(where(drafted, name)).content.decode()
+    submit(draft(), by=drafted.coordinator.person)
+    assert said in signed_in(drafted.owner).get(where(drafted, "draft_approve")).content.decode()
+    whole = signed_in(drafted.owner).get(reverse("training:approve_drafts", args=[drafted.lane.code])).content.decode()
+    assert "P03, Before a hand goes in." in whole
+    made = approve(draft(), clock.today("Europe/London"), site=drafted.lane, by=drafted.owner.person, proved=proved())
+    assert made.number == 2

@@ -13,6 +13,7 @@ from training.rules.content import content_faults
 from training.rules.place import names_in
 from training.rules.policy import cycle_faults, policy_faults
 from training.rules.policy_wording import policy_changes, policy_rows
+from training.rules.step_order import order_warnings
 from training.rules.texts import Content, content_from_json, policy_from_json
 
 NUMBERED = re.compile(r"(\d+)$")
@@ -70,6 +71,12 @@ class Missing:
 
 def in_the_way(draft: Draft) -> list[Missing]:
     return [Missing(refusal.says, refusal.supply) for refusal in faults(draft)]
+
+
+def out_of_order(draft: Draft) -> list[tuple[str, str]]:
+    """Where its steps leave the order that is safe, as (law, sentence). It warns and forbids nothing: the maker’s
+    instructions win."""
+    return order_warnings(content_from_json(draft.content).steps)
 
 
 def next_key(draft: Draft, what: str, letter: str) -> str:

@@ -2,13 +2,16 @@
 
 A step of the library names its acts in the order in which it does them. From these it is told whether a hand goes in
 before everything stands still, whether the tank is searched before it is drained, and so on. All of it is common practice,
-no source; the maker's instructions win, so that it is asked of the library and not of a practice's own drafts.
+no source; the maker's instructions win, so that the library is held to it, and a practice's own draft is only warned. A
+step that names no act, as those that a practice writes, is read by its words.
 """
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from enum import StrEnum
 
-from clinic.rules.words import listed
+from clinic.rules.words import begun, listed
 from training.rules.texts import Step
 
 
@@ -52,10 +55,38 @@ OFF = (Act.GLOVES_OFF, Act.HANDS_CLEAN, Act.EYEWEAR_OFF, Act.RESPIRATOR_OFF, Act
 SHORT_OFF = tuple(act for act in OFF if act is not Act.RESPIRATOR_OFF)
 
 
+TELLS = {
+    Act.CHECK: r"\b(check|compare|inspect|judge|count) (that|the|code|clamp|block|label|each|every|them|tools|tool|with|it|its seal)\b",
+    Act.GLOVES_OFF: r"off (the )?gloves", Act.EYEWEAR_OFF: r"off (the )?eyewear", Act.PLUG_IN: r"\bplug in\b(?! your)",
+    Act.PUMP_ON: r"start the purge|run the jets|pump running", Act.PUMP_OFF: r"pump off", Act.UNPLUG: r"\bunplug\b(?! before)",
+    Act.SCRUB: r"\bscrub\b", Act.WASH: r"\bwash (one|the chamber|off)", Act.OPEN: r"\bopen the door\b(?! slowly)",
+    Act.REMOVE: r"draw it straight out",
+}  # fmt: skip
+"""Words that nobody writes without meaning it: a step of the library with them names the act."""
+OWN_WORDS = TELLS | {
+    Act.STILL: r"\bstands? still\b", Act.BARRED: r"from elsewhere", Act.DRAIN: r"\bdrain\b", Act.DRY: r"\bdry the (chamber|inside)\b",
+    Act.HAND_IN: r"\b(reach|hands?) (in|into|inside)\b", Act.HANDS_CLEAN: r"clean (and dry )?your hands", Act.SHUT: r"\bshut the door\b",
+    Act.PARKED: r"\bpark", Act.SEARCH: r"\bsearch the tank\b", Act.RESPIRATOR_OFF: r"off (the )?respirator",
+}  # fmt: skip
+"""The same for a step that a practice wrote, which names no act."""
+
+
 def order_faults(steps: Sequence[Step]) -> list[str]:
     """Every way in which these steps are out of order, each with its remedy."""
-    rules = (hands_in_too_early, too_early, wash_after_dry, pump_left_on, plug_left_out, taken_off_wrongly, no_if_not)
-    return [says for rule in rules for says in rule(steps)]
+    return [says for law in LAWS.values() for says in law(steps)]
+
+
+def order_warnings(steps: Sequence[Step]) -> list[tuple[str, str]]:
+    """The same of a practice’s own steps, as (law, sentence): read by their words where they name no act."""
+    read = [step if step.acts else replace(step, acts=acts_told(step)) for step in steps]
+    return [(title, begun(says)) for title, law in LAWS.items() for says in law(read)]
+
+
+def acts_told(step: Step) -> tuple[Act, ...]:
+    """What its words tell, in their order."""
+    text = re.sub(r"[{}]", "", step.do).lower()
+    found = {act: match.start() for act, words in OWN_WORDS.items() if (match := re.search(words, text))}
+    return tuple(sorted(found, key=lambda act: found[act]))
 
 
 def acts_of(steps: Sequence[Step]) -> list[tuple[int, Act]]:
@@ -119,3 +150,14 @@ def no_if_not(steps: Sequence[Step]) -> Iterator[str]:
     for number, step in enumerate(steps, start=1):
         if Act.CHECK in step.acts and " if " not in f" {step.do.lower()} {step.caution.lower()}":
             yield f"step {number} checks, and does not say what is done if it is not so: add “if …”."
+
+
+LAWS: dict[str, Callable[[Sequence[Step]], Iterator[str]]] = {
+    "Before a hand goes in": hands_in_too_early,
+    "Compared before removed, drained before searched, searched before scrubbed": too_early,
+    "Washed, then dried": wash_after_dry,
+    "The pump off at the end": pump_left_on,
+    "Plugged in again": plug_left_out,
+    "Protection off in one order": taken_off_wrongly,
+    "Each check has its “if not”": no_if_not,
+}

@@ -41,7 +41,7 @@ from training.forms.drafts import (
 )
 from training.models import Draft, Procedure, Version
 from training.reads.consequences import drafts_consequences
-from training.reads.drafts import changes_of, in_the_way, next_key
+from training.reads.drafts import changes_of, in_the_way, next_key, out_of_order
 from training.reads.procedures import study_draft
 from training.rules.consequences import NOBODY_FALLS
 from training.views.procedures import procedure_of, unit_asked
@@ -67,7 +67,7 @@ def draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     here = Draft.objects.filter(procedure=row).select_related("procedure", "author").first()
     known: dict[str, Any] = {"procedure": row, "draft": here, "newest": newest(row)}
     if here:
-        known |= {"faults": in_the_way(here), "changes": changes_of(here)}
+        known |= {"faults": in_the_way(here), "changes": changes_of(here), "order": out_of_order(here)}
     return render(request, "training/drafts/draft.html", known)
 
 
@@ -175,6 +175,7 @@ def rows_page(request: HttpRequest, site: Site, row: Draft, how: Rows) -> HttpRe
         if done := kept(request, site, row, {"content": row.content | {how.what: rows}}, to, at):
             return done
     known = {"procedure": row.procedure, "draft": row, "formset": formset, "stamp": stamp(row)}
+    known["order"] = out_of_order(row) if how is STEPS else []
     return render(request, f"training/drafts/{how.what}.html", known)
 
 
@@ -244,6 +245,7 @@ def approve_draft(request: HttpRequest, site: Site, code: str) -> HttpResponse:
         "form": form,
         "faults": faults_now,
         "changes": changes_of(row),
+        "order": out_of_order(row),
         "falls": [] if faults_now else drafts_consequences([row], site, day_of(form, request.today))[code],
     }
     return render(request, "training/drafts/approve.html", known)
@@ -272,7 +274,15 @@ def approve_drafts(request: HttpRequest, site: Site) -> HttpResponse:
     day = day_of(form, request.today)
     found = drafts_consequences(rows, site, day)
     falls = [f"{code}: {says}" for code, those in found.items() for says in those if those != NOBODY_FALLS]
-    return render(request, "training/drafts/approve_set.html", {"form": form, "drafts": rows, "falls": falls})
+    return render(
+        request,
+        "training/drafts/approve_set.html",
+        {"form": form, "drafts": rows, "falls": falls, "order": orders_of(rows)},
+    )
+
+
+def orders_of(rows: list[Draft]) -> list[tuple[str, str]]:
+    return [(f"{row.procedure.code}, {law}", says) for row in rows for law, says in out_of_order(row)]
 
 
 def day_of(form: ApproveForm, today: date) -> date:
