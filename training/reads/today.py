@@ -111,6 +111,16 @@ class Today:
         return not (self.needs.total or any(lists))
 
     @property
+    def ends_due(self) -> list[Ends]:
+        """What ends and is due by now."""
+        return [one for one in self.ends if one.state is not State.CURRENT]
+
+    @property
+    def ends_later(self) -> list[Ends]:
+        """What ends, and needs nothing yet."""
+        return [one for one in self.ends if one.state is State.CURRENT]
+
+    @property
     def overdue(self) -> list[DueRow]:
         return [row for row in self.upkeep if row.state is UpkeepState.OVERDUE]
 
