@@ -18,7 +18,7 @@ MORE = {
     "binder": lambda: build(full()),
     "short form": lambda: build(full(40, 30, short=True)),
     "empty binder": lambda: build(empty()),
-    "letter binder": lambda: build(full(30, 30, paper="Letter")),
+    "letter binder": lambda: build(full(15, 28, paper="Letter")),
     "withdrawn": lambda: certificates.build(certificate(person=LONG * 3), across="Not in force: withdrawn."),
     "sheets": lambda: checklist.build(blank(40, sheets=[7, 8], paper="Letter")),
     "one line": lambda: wall_card.build(card(1)),

@@ -63,8 +63,9 @@ class Told:
     """A document as it is told: its tree, and the marks and stray operators of each page."""
 
     def __init__(self, data: bytes) -> None:
-        self.pdf = pikepdf.open(io.BytesIO(data))
-        self.pages = [_page(page) for page in self.pdf.pages]
+        self.data, self.pdf = data, pikepdf.open(io.BytesIO(data))
+        self.codes: dict[Any, set[int]] = {}  # of each font, the codes that are shown
+        self.pages = [_page(page, self.codes) for page in self.pdf.pages]
         self._place = {page.obj.objgen: n for n, page in enumerate(self.pdf.pages)}
         self.read: list[tuple[int, int]] = []  # page and number of each mark, in the order of reading
         self.pressed: list[Any] = []
@@ -109,8 +110,10 @@ class Told:
         return "".join(mark.says for mark in self.pages[page][0])
 
 
-def _page(page: Any) -> tuple[list[Mark], list[str]]:
-    fonts = {str(name): _letters(font) for name, font in page.Resources.get("/Font", {}).items()}
+def _page(page: Any, used: dict[Any, set[int]]) -> tuple[list[Mark], list[str]]:
+    names = dict(page.Resources.get("/Font", {}).items())
+    fonts = {str(name): letters_of(font) for name, font in names.items()}
+    codes: set[int] = set()
     marks: list[Mark] = []
     strays: list[str] = []
     open_one: Mark | None = None
@@ -130,12 +133,15 @@ def _page(page: Any) -> tuple[list[Mark], list[str]]:
             open_one = None
         elif name == "Tf":
             letters = fonts[str(operands[0])]
+            codes = used.setdefault(names[str(operands[0])].objgen, set())
         elif name in PAINTS:
             if open_one is None:
                 strays.append(name)
             if name in SHOWS and open_one is not None:
                 shown = operands[0] if name == "TJ" else operands[-1:]
-                words = "".join(letters[code] for part in shown for code in _codes(part))
+                shows = [code for part in shown for code in _codes(part)]
+                codes.update(shows)
+                words = "".join(letters.get(code, "") for code in shows)
                 open_one.drawn += words
                 open_one.says += "" if open_one.stands else words
     assert open_one is None, "a mark that goes on beyond its page"
@@ -146,7 +152,7 @@ def _codes(part: Any) -> bytes:
     return bytes(part) if isinstance(part, pikepdf.String) else b""
 
 
-def _letters(font: Any) -> dict[int, str]:
+def letters_of(font: Any) -> dict[int, str]:
     """By its code, each character that the font says it shows (ISO 32000-1, 9.10.3)."""
     table = font.ToUnicode.read_bytes().decode("latin1")
     found: dict[int, str] = {}

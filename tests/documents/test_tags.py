@@ -174,7 +174,7 @@ def aloud() -> dict[str, list[str]]:
 
 
 def test_a_matrix_is_read_name_by_name_and_each_square_by_its_word() -> None:
-    content = full(30, 30, paper="Letter")
+    content = full(15, 28, paper="Letter")
     tables = [table for table in told("letter binder").root.of("Table") if "Good in it" in table.words()]
     read_out: dict[str, list[str]] = {row.name: [] for row in content.matrix}
     for table in tables:
