@@ -1,5 +1,6 @@
 """One person’s page and one procedure of theirs: what is said first, on which day, and who may see it."""
 
+import re
 from datetime import date, timedelta
 from typing import Any
 
@@ -151,3 +152,23 @@ def test_what_is_still_to_do_stands_open_and_what_is_good_is_folded(scene: Scene
     assert [row.procedure.code for row in page.context["held"]] == ["P01"]
     assert all(row.state != "current" for row in page.context["ahead"])
     assert 'Yours, and good: <span data-counts="procedure">1</span>' in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("tail", "who", "does"),
+    [
+        ("", "supervisor", "Observe"),
+        ("", "assistant", "Read the first procedure"),
+        ("", "coordinator", "See the plan"),
+        ("P03/", "supervisor", "Observe the first time"),
+        ("P03/", "assistant", "Read it"),
+    ],
+)
+def test_where_nothing_is_recorded_one_next_thing_is_offered_that_whoever_looks_may_do(
+    signed_in: Any, scene: Scene, tail: str, who: str, does: str
+) -> None:
+    html = text(get(signed_in, scene, tail, who))
+    (_, said) = html.split('<div class="empty">')
+    link = re.search(r'<a class="button" href="([^"]+)">([^<]+)</a>', said.split("</div>")[0])
+    assert link and link[2] == does
+    assert signed_in(getattr(scene.cast, who)).get(link[1].replace("&amp;", "&")).status_code == 200
