@@ -1,6 +1,7 @@
 """What is on the shelf: counted, come in, used; and what is to be ordered. Own rule (D): order where the number is at its line
 or below it."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -66,3 +67,9 @@ class OnShelf:
     @property
     def order(self) -> int:
         return max(0, self.full - self.number) if self.is_low else 0
+
+
+def named_in(code: str, texts: Iterable[str]) -> int:
+    """How many of the texts name the message, as a word by itself and in any case: W-1 is not named by W-12."""
+    word = re.compile(rf"(?<![\w-]){re.escape(code.strip())}(?![\w-])", re.IGNORECASE)
+    return sum(bool(word.search(text)) for text in texts) if code.strip() else 0

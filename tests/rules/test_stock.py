@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from clinic.rules.stock import Moved, OnShelf, Shelf, What, left
+from clinic.rules.stock import Moved, OnShelf, Shelf, What, left, named_in
 
 MONDAY, TUESDAY = date(2026, 3, 2), date(2026, 3, 3)
 EIGHT, NINE, TEN = (datetime(2026, 3, 2, hour, tzinfo=UTC) for hour in (8, 9, 10))
@@ -38,3 +38,11 @@ def test_a_use_that_the_register_knows_takes_one_where_it_came_after_the_count()
 def test_at_its_line_or_below_it_is_ordered_up_to_full(number: int, low: bool, order: int) -> None:
     one = OnShelf("Filters", Shelf.FILTER, number, 2, 6)
     assert (one.is_low, one.order) == (low, order)
+
+
+@pytest.mark.parametrize(
+    ("code", "number"), [("W-12", 2), ("w-12", 2), ("W-1", 0), ("12", 0), ("D-03", 1), ("", 0), ("(E)", 1)]
+)
+def test_a_message_is_named_as_a_word_by_itself(code: str, number: int) -> None:
+    texts = ["It showed W-12, again.", "w-12", "D-03; then W-123.", "AW-12 (E)"]
+    assert named_in(code, texts) == number

@@ -10,6 +10,7 @@ from training.reads.binder.asked import Asked
 from training.reads.binder.checks import driver_table, spore_rows, spores, water, water_entries
 from training.reads.binder.in_time import in_time
 from training.reads.binder.jobs import job_counts, jobs
+from training.reads.binder.stock import messages, scrapped, stock
 from training.reads.binder.tools import chemicals, lots, milled, stops, tools
 
 
@@ -45,6 +46,9 @@ def tables(asked: Asked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
         milled(asked),
         job_counts(asked),
         lots(asked),
+        stock(asked),
+        scrapped(asked),
+        messages(asked),
         chemicals(asked),
     ]
     asked.facts |= {row[-1] for table in made if table.columns[-1] == "Fact" for row in table.rows if row[-1]}

@@ -28,8 +28,8 @@ def job_line(one: JobSaid) -> list[str]:
     came = "not ended" if end is None else end.get_outcome_display().lower()
     came += f": {end.get_cause_display().lower()}" if end and end.cause else ""
     allowed = ALLOWED[one.cover.standing] + (f"; {job.stood_by} stood by" if job.stood_by else "")
-    way = "wet" if job.wet else "dry"
-    return [job.equipment.label, job.happened_on.isoformat(), job.case, job.lot.lot, way, str(job.done_by), allowed, came, str(job.pk)]  # fmt: skip
+    way, lot = "wet" if job.wet else "dry", f"{job.lot.lot}{f', code {job.code}' if job.code else ''}"
+    return [job.equipment.label, job.happened_on.isoformat(), job.case, lot, way, str(job.done_by), allowed, came, str(job.pk)]  # fmt: skip
 
 
 def job_counts(asked: Asked) -> b.Extra:
