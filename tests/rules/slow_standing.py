@@ -4,9 +4,10 @@ No spans and no cleverness: each day is worked out anew from the facts up to it,
 The fast rule in `training.rules.standing` was written by somebody else from the same text; the two must agree.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from clinic.rules.days import months_between, plus_months
 from training.rules.facts import (
@@ -75,13 +76,16 @@ def in_order(facts: tuple[Fact, ...], known_by: datetime | None) -> list[Fact]:
 
 
 class DayByDay:
-    """One person's answers; `memo` only saves asking the same day twice."""
+    """One person's answers. What it remembers only saves asking the same thing twice: the answers of a day by procedure and
+    day, and the life of a sign-off by the facts up to the last one read, of which nothing but their end differs."""
 
     def __init__(self, programme: Programme, person: PersonFacts, known_by: datetime | None = None) -> None:
         self.programme, self.person, self.known_by = programme, person, known_by
         self.accepted: dict[str, list[Fact]] = {}
         self.memo: dict[tuple[str, date], tuple[State, Basis | None, Evidence]] = {}
         self.ends: dict[tuple[str, date], date | None] = {}
+        self.known: dict[str, list[VersionFact]] = {}
+        self.lives: dict[tuple[str, str, str, int], Any] = {}
 
     # ---- facts, procedures and versions
 
@@ -108,8 +112,10 @@ class DayByDay:
         return self.known_by is None or instant is None or instant <= self.known_by
 
     def versions(self, code: str) -> list[VersionFact]:
-        known = [v for v in self.programme[code].versions if self.is_known(v.approved_at)]
-        return sorted(known, key=lambda v: v.number)
+        if code not in self.known:
+            known = [v for v in self.programme[code].versions if self.is_known(v.approved_at)]
+            self.known[code] = sorted(known, key=lambda v: v.number)
+        return self.known[code]
 
     def in_force(self, code: str, day: date) -> VersionFact | None:
         """A version is in force from its day until the next one is."""
@@ -211,7 +217,20 @@ class DayByDay:
         last, _ = self.last_day(code, facts[:i], before[-1])
         return before[-1] if last is None or last >= facts[i].day else None
 
+    def remembered(self, what: Callable[[str, list[Fact], int], Any], code: str, facts: list[Fact], i: int) -> Any:
+        """`facts` are always the accepted ones before their last and that one, so the last says which they are."""
+        key = what.__name__, code, facts[-1].id, i
+        if key not in self.lives:
+            self.lives[key] = what(code, facts, i)
+        return self.lives[key]
+
     def valid_until(self, code: str, facts: list[Fact], i: int) -> date | None:
+        return self.remembered(self.worked_out_valid_until, code, facts, i)
+
+    def last_day(self, code: str, facts: list[Fact], i: int) -> tuple[date | None, Ending | None]:
+        return self.remembered(self.worked_out_last_day, code, facts, i)
+
+    def worked_out_valid_until(self, code: str, facts: list[Fact], i: int) -> date | None:
         fact = facts[i]
         if isinstance(fact, CarriedOver | Founded):
             return fact.valid_until
@@ -227,7 +246,7 @@ class DayByDay:
             return None
         return max(plus_months(start, months), floor or date.min)
 
-    def last_day(self, code: str, facts: list[Fact], i: int) -> tuple[date | None, Ending | None]:
+    def worked_out_last_day(self, code: str, facts: list[Fact], i: int) -> tuple[date | None, Ending | None]:
         """The earliest of the re-observation deadlines, the idle limit and valid_until; on a tie the first of these."""
         version = self.version_of(code, facts[i])
         limits = [
