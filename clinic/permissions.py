@@ -72,11 +72,11 @@ class RolesHeld:
     """Whoever holds a job role at the site is on duty there."""
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
-        held = RoleHeld.objects.filter(person=person)
+        held = RoleHeld.objects.filter(person=person).values_list("site", "from_day", "to_day")
         return {
-            row.site_id: set(BY_ROLE)
-            for row in held
-            if row.site_id in site_days and covers(row.from_day, row.to_day, site_days[row.site_id])
+            site: set(BY_ROLE)
+            for site, first, last in held
+            if site in site_days and covers(first, last, site_days[site])
         }
 
     def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
@@ -89,10 +89,11 @@ class Posts:
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
         found: dict[int, set[May]] = defaultdict(set)
-        for row in Appointment.objects.filter(person=person):
+        held = Appointment.objects.filter(person=person).values_list("site", "post", "from_day", "to_day")
+        for at, post, first, last in held:
             for site_id, day in site_days.items():
-                if row.site_id in (None, site_id) and covers(row.from_day, row.to_day, day):
-                    found[site_id] |= BY_POST[row.post]
+                if at in (None, site_id) and covers(first, last, day):
+                    found[site_id] |= BY_POST[Post(post)]
         return found
 
     def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:

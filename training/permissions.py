@@ -3,12 +3,13 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date
+from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
 
 from clinic.models import Person, Site
-from clinic.permissions import May
+from clinic.permissions import May, covers
 from training.models import Authority, FoundingGrant, InspectorPass, Procedure
 
 BY_AUTHORITY = frozenset({May.OBSERVE, May.SIGN, May.READ_SITE, May.OWN_RECORD, May.DUTY})
@@ -16,13 +17,14 @@ Granted = Authority | FoundingGrant
 
 
 def grants(**where: object) -> Iterator[Granted]:
-    """Every authority and founding grant that stands, with whatever narrows them."""
-    yield from Authority.objects.live().filter(**where).select_related("person")
-    yield from FoundingGrant.objects.live().filter(**where).select_related("person")
+    """Every authority and founding grant that stands, with whatever narrows them; with its person, where that is not known."""
+    for kind in (Authority, FoundingGrant):
+        rows: QuerySet[Any] = kind.objects.live().filter(**where)
+        yield from rows if "person" in where else rows.select_related("person")
 
 
 def holds(grant: Granted, day: date) -> bool:
-    return grant.happened_on <= day and (grant.to_day is None or day <= grant.to_day)
+    return covers(grant.happened_on, grant.to_day, day)
 
 
 class ByAuthority:
@@ -30,9 +32,11 @@ class ByAuthority:
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
         found: dict[int, set[May]] = defaultdict(set)
-        for grant in grants(person=person):
-            if grant.site_id in site_days and holds(grant, site_days[grant.site_id]):
-                found[grant.site_id] |= BY_AUTHORITY
+        for kind in (Authority, FoundingGrant):  # asked with every request: only what decides it is read
+            rows: QuerySet[Any] = kind.objects.live().filter(person=person)
+            for site, first, last in rows.values_list("site", "happened_on", "to_day"):
+                if site in site_days and covers(first, last, site_days[site]):
+                    found[site] |= BY_AUTHORITY
         return found
 
     def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:
@@ -49,11 +53,11 @@ class ByPass:
     """An inspector with a pass reads one binder of the site, until its day."""
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
-        passes = InspectorPass.objects.filter(person=person, taken_back_at__isnull=True).select_related("issue")
+        passes = InspectorPass.objects.filter(person=person, taken_back_at__isnull=True)
         return {
-            row.issue.site_id: {May.READ_BINDER}
-            for row in passes
-            if row.issue.site_id in site_days and site_days[row.issue.site_id] <= row.until
+            site: {May.READ_BINDER}
+            for site, until in passes.values_list("issue__site", "until")
+            if site in site_days and site_days[site] <= until
         }
 
     def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:

@@ -18,14 +18,32 @@ from django.db.models import Q
 from clinic.rules.seal import FORM, Sealed
 
 
+class Stands(models.Func):
+    """Whether no seal says that a later fact corrects the row of this key, or none recorded by the instant.
+
+    Almost every question about facts asks it. Its statement is always the same, so it is written here once: putting it
+    together anew as a query within each query took a third of the time of asking.
+    """
+
+    output_field = models.BooleanField()
+
+    def __init__(self, key: str = "pk", known_by: datetime | None = None) -> None:
+        instant = [] if known_by is None else [models.Value(known_by, models.DateTimeField())]
+        super().__init__(models.F(key), *instant)
+
+    def as_sql(self, compiler: Any, connection: Any, **_: Any) -> tuple[str, list[Any]]:
+        (key, params), *instant = [compiler.compile(each) for each in self.get_source_expressions()]
+        seal = connection.ops.quote_name(Seal._meta.db_table)
+        known = f" AND {seal}.recorded_at <= {instant[0][0]}" if instant else ""
+        named = f"SELECT {seal}.corrects FROM {seal} WHERE {seal}.corrects IS NOT NULL{known}"
+        return f"NOT ({key} IN ({named}))", [*params, *(instant[0][1] if instant else ())]
+
+
 class FactQuerySet(models.QuerySet):  # type: ignore[type-arg]
     def live(self, known_by: datetime | None = None) -> Self:
         """Facts that stand: recorded by the instant, and named by no correction recorded by then."""
-        named = Seal.objects.filter(corrects__isnull=False)
-        facts = self
-        if known_by is not None:
-            named, facts = named.filter(recorded_at__lte=known_by), facts.filter(recorded_at__lte=known_by)
-        return facts.exclude(pk__in=named.values("corrects"))
+        facts = self if known_by is None else self.filter(recorded_at__lte=known_by)
+        return facts.filter(Stands(known_by=known_by))
 
     def in_order(self) -> Self:
         """By day; a fact without a time comes after those of its day that have one; then as recorded."""

@@ -9,7 +9,7 @@ from django.db.models import Q
 
 from clinic.models.equipment import Equipment, EquipmentKind
 from clinic.models.people import Person
-from clinic.models.records import Fact, FactQuerySet, Seal, plain
+from clinic.models.records import Fact, FactQuerySet, Stands, plain
 from clinic.rules.roles import TaskRole
 
 
@@ -151,9 +151,8 @@ class Use(Fact):
 class FollowUpQuerySet(FactQuerySet):
     def standing(self, known_by: datetime | None = None) -> Self:
         """Those of readings that stand: taking back the entry, or the result, takes its follow-ups with it."""
-        taken = Seal.objects.filter(corrects__isnull=False)
-        gone = (taken if known_by is None else taken.filter(recorded_at__lte=known_by)).values("corrects")
-        return self.live(known_by).exclude(entry__in=gone).exclude(result__isnull=False, result__in=gone)
+        of_result = Q(result__isnull=True) | Q(Stands("result", known_by))
+        return self.live(known_by).filter(Stands("entry", known_by)).filter(of_result)
 
 
 class FollowUp(Fact):

@@ -51,7 +51,7 @@ def drivers_now(site: Site, today: date) -> list[DriverNow]:
     }
     stopped = {key for key, stops in stops_of(site).items() if any(stop.holds_on(today) for stop in stops)}
     checks: dict[Any, list[UnitTask]] = {unit.pk: [] for unit in units}
-    for one in unit_tasks(site, units):
+    for one in unit_tasks(site, units, since=today):
         checks[one.unit.pk].append(one)
     return [driver_now(unit, details.get(unit.pk), unit.pk in stopped, checks[unit.pk], today) for unit in units]
 

@@ -19,11 +19,13 @@ from clinic.rules.wording import overdue_since, rule_sentence, upkeep_sentence
 from clinic.rules.words import day_words
 
 BACK, AHEAD = timedelta(days=335), timedelta(days=30)
+PRESSING = (UpkeepState.OVERDUE, UpkeepState.DUE)
 
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """One task on one unit as the page shows it. `share`: of the days in the picture so far, 0 to 1."""
+    """One task on one unit as the page shows it. `share`: of the days in the picture so far, 0 to 1. The picture is for a page
+    that read as far back as it reaches."""
 
     unit: Equipment
     task: UpkeepTask
@@ -53,12 +55,12 @@ class UnitCare:
 
     @property
     def pressing(self) -> list[DueRow]:
-        return [row for row in self.rows if row.state in (UpkeepState.OVERDUE, UpkeepState.DUE)]
+        return [row for row in self.rows if row.state in PRESSING]
 
     @property
     def quiet(self) -> list[DueRow]:
         """What is in order, or stands still."""
-        return [row for row in self.rows if row.state not in (UpkeepState.OVERDUE, UpkeepState.DUE)]
+        return [row for row in self.rows if row.state not in PRESSING]
 
     @property
     def is_quiet(self) -> bool:
@@ -87,15 +89,24 @@ class DueList:
         return [unit for unit in self.units if unit.is_quiet]
 
 
-def due_list(site: Site, today: date, tasks: Sequence[UnitTask] | None = None) -> DueList:
-    """Everything in service today. The number of queries does not depend on how much there is. `tasks`: the site's, where
-    they were read already."""
-    units = [unit for unit in everything(site) if in_service(unit, today)]
-    cares = cares_of(site, units, today, tasks)
+def due_list(site: Site, today: date) -> DueList:
+    """Everything in service today. The number of queries does not depend on how much there is."""
+    cares = cares_of(site, units_now(site, today), today)
     rows = [row for care in cares for row in care.rows]
     worst = min((row.state for row in rows), key=rank, default=None)
     ordered = sorted(cares, key=lambda care: (care.rank, care.unit.kind, care.unit.label))
     return DueList(head_of(cares), worst, ordered, today - BACK, today + AHEAD)
+
+
+def due_now(site: Site, today: date) -> list[DueRow]:
+    """What is overdue or due, worst first within each unit; the days before today are not looked at."""
+    rows = [row_of(task, today) for task in unit_tasks(site, units_now(site, today), since=today)]
+    pressing = [row for row in rows if row.state in PRESSING]
+    return sorted(pressing, key=lambda row: (rank(row.state), row.unit.kind, row.unit.label, row.task.code))
+
+
+def units_now(site: Site, today: date) -> list[Equipment]:
+    return [unit for unit in everything(site) if in_service(unit, today)]
 
 
 def head_of(cares: Sequence[UnitCare]) -> Head:
@@ -116,12 +127,10 @@ def in_service(unit: Equipment, day: date) -> bool:
     return unit.in_service_from <= day and (unit.in_service_to is None or day <= unit.in_service_to)
 
 
-def cares_of(
-    site: Site, units: Sequence[Equipment], today: date, tasks: Sequence[UnitTask] | None = None
-) -> list[UnitCare]:
+def cares_of(site: Site, units: Sequence[Equipment], today: date) -> list[UnitCare]:
     waiting, stops = open_follow_ups(site), stops_of(site)
     by_unit: dict[Any, list[UnitTask]] = defaultdict(list)
-    for task in unit_tasks(site, units) if tasks is None else tasks:
+    for task in unit_tasks(site, units, since=today - BACK):
         by_unit[task.unit.pk].append(task)
     return [care_of(unit, by_unit[unit.pk], stops[unit.pk], waiting, today) for unit in units]
 

@@ -1,11 +1,13 @@
 """Upkeep tasks on units with their timelines: every row of a site is read once, whatever the number of units."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
+
+from django.db.models import Max, Q, QuerySet
 
 from clinic import clock
 from clinic.models import Closure, Equipment, FollowUp, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
@@ -69,15 +71,23 @@ class SiteRows:
 
 
 def unit_tasks(
-    site: Site, units: Sequence[Equipment], known_by: datetime | None = None, *, closed: facts.Pause | None = None
+    site: Site,
+    units: Sequence[Equipment],
+    known_by: datetime | None = None,
+    *,
+    closed: facts.Pause | None = None,
+    since: date | None = None,
 ) -> list[UnitTask]:
     """Every task of these units of the site, by unit and code; as known at an instant where one is given, or as if the
-    site were closed as well."""
-    rows = rows_of(site, units, known_by)
-    rows.closures += [closed] if closed else []
+    site were closed as well. With `since` only what can matter from that day on is read, however old the register is: what
+    the timelines say of earlier days is then not the truth."""
     tasks: dict[str, list[UpkeepTask]] = defaultdict(list)
     for task in UpkeepTask.objects.all():
         tasks[task.equipment_kind].append(task)
+    rows = SiteRows(stops=stops_of(site, known_by), closer=closer_of(site, units, known_by))
+    read_settings(rows, site, known_by)
+    read_rows(rows, site, units, known_by, reach_of(units, tasks, rows, known_by, since) if since else None)
+    rows.closures += [closed] if closed else []
     mills = [unit for unit in everything(site) if unit.kind == "milling unit"]
     return [one_task(site, unit, task, rows, mills) for unit in units for task in tasks[unit.kind]]
 
@@ -118,17 +128,48 @@ def default_rule(task: UpkeepTask) -> facts.TaskRule:
     )
 
 
-def rows_of(site: Site, units: Sequence[Equipment], known_by: datetime | None) -> SiteRows:
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far back the rows matter that decide the days from `since` on: for each task of a unit to the newest time before
+    that it was done, and of use to the earliest of those that count it."""
+
+    since: date
+    done: Mapping[Pair, date]
+    used: date
+
+
+def reach_of(
+    units: Sequence[Equipment],
+    tasks: Mapping[str, Sequence[UpkeepTask]],
+    rows: SiteRows,
+    known_by: datetime | None,
+    since: date,
+) -> Reach:
+    entries = UpkeepEntry.objects.live(known_by).filter(equipment__in=units, happened_on__lt=since)
+    renewing = entries.exclude(pk__in=failures(units, known_by).values("entry")).order_by()
+    done = {
+        (unit, task): day
+        for unit, task, day in renewing.values_list("equipment", "task").annotate(newest=Max("happened_on"))
+    }
+    counting = [(unit, task) for unit in units for task in tasks[unit.kind] if counts_use(task, rows)]
+    starts = [done.get((unit.pk, task.pk), unit.in_service_from) for unit, task in counting]
+    return Reach(since, done, min(starts, default=since))
+
+
+def counts_use(task: UpkeepTask, rows: SiteRows) -> bool:
+    """By its own rule or by a setting of the site."""
+    return any(rule.every_units is not None for _, rule in ((ALWAYS, default_rule(task)), *rows.settings[task.pk]))
+
+
+def read_rows(
+    rows: SiteRows, site: Site, units: Sequence[Equipment], known_by: datetime | None, reach: Reach | None
+) -> None:
     """What is recorded of these units, and all use of the site: a unit may count that of others."""
-    rows = SiteRows(stops=stops_of(site, known_by), closer=closer_of(site, units, known_by))
     read_openings(rows, site, known_by)
-    read_settings(rows, site, known_by)
-    read_entries(rows, units, known_by)
-    for pk, day, recorded, unit, number, wet in (
-        Use.objects.live(known_by)
-        .filter(site=site)
-        .in_order()
-        .values_list("pk", "happened_on", "recorded_at", "equipment", "units", "wet")
+    read_entries(rows, units, known_by, reach)
+    uses = Use.objects.live(known_by).filter(site=site, **({"happened_on__gte": reach.used} if reach else {}))
+    for pk, day, recorded, unit, number, wet in uses.in_order().values_list(
+        "pk", "happened_on", "recorded_at", "equipment", "units", "wet"
     ):
         rows.uses[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=number)))
     for shut in Closure.objects.live(known_by).filter(site=site):
@@ -137,7 +178,6 @@ def rows_of(site: Site, units: Sequence[Equipment], known_by: datetime | None) -
                 id=str(shut.pk), day=shut.first, after=shut.after, why=facts.Why.CLOSED, recorded_at=shut.recorded_at
             )
         )
-    return rows
 
 
 def read_openings(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
@@ -153,22 +193,25 @@ def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None
         rows.settings[row.task_id].append((row.happened_on, own))
 
 
-def read_entries(rows: SiteRows, units: Sequence[Equipment], known_by: datetime | None) -> None:
+def read_entries(rows: SiteRows, units: Sequence[Equipment], known_by: datetime | None, reach: Reach | None) -> None:
     names = ("pk", "happened_on", "happened_at", "recorded_at", "equipment", "task")
     who = ("done_by__given_name", "done_by__family_name")
-    failed = failed_entries(units, known_by)
-    found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units).in_order().values_list(*names, *who)
-    for pk, day, at, recorded, unit, task, given, family in found:
+    bad = failures(units, known_by).values("entry")
+    failed = {pk for (pk,) in bad.values_list("entry")}
+    found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units)
+    if reach:
+        near = Q(happened_on__gte=reach.since) | Q(happened_on__in={*reach.done.values()}) | Q(pk__in=bad)
+        found = found.filter(near)
+    for pk, day, at, recorded, unit, task, given, family in found.in_order().values_list(*names, *who):
         rows.entries[unit, task].append(
             facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in failed)
         )
         rows.newest[unit, task] = LastEntry(day, f"{given} {family}")
 
 
-def failed_entries(units: Sequence[Equipment], known_by: datetime | None) -> set[Any]:
-    """Entries of these units with a reading out of limits, of the tasks that only a pass renews."""
-    rows = FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__only_a_pass=True)
-    return set(rows.values_list("entry", flat=True))
+def failures(units: Sequence[Equipment], known_by: datetime | None) -> QuerySet[FollowUp]:
+    """Of entries of these units with a reading out of limits, in the tasks that only a pass renews."""
+    return FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__only_a_pass=True)
 
 
 def silenced_by(site: Site, first: date, after: date, today: date) -> list[str]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -10,6 +10,7 @@ from django.test import Client
 
 from clinic import clock
 from clinic.models import Site
+from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from tests.cast import Cast
 from tests.house import same_words as said
 from tests.house.addresses import Address, NoArgument, addresses, link
@@ -133,3 +134,24 @@ def test_every_number_is_that_of_the_rows_shown(played: Played, who: str) -> Non
             found += [f"{url}: {each}" for each in wrong]
     assert not found, "\n".join(found)
     assert checked > 8
+
+
+def test_what_is_due_is_read_from_what_still_matters(played: Played) -> None:
+    """A page of today reads the newest time of each task and what came later, and says what all of history says."""
+    units = everything(played.site)
+    whole = unit_tasks(played.site, units)
+    entries = sum(len(one.entries) for one in whole)
+    assert entries > 5
+    for days in range(0, DAYS, 4):
+        since = played.day - timedelta(days=days)
+        near = unit_tasks(played.site, units, since=since)
+        assert [lately(one, since) for one in near] == [lately(one, since) for one in whole]
+    assert sum(len(one.entries) for one in unit_tasks(played.site, units, since=played.day)) < entries
+
+
+def lately(one: UnitTask, since: date) -> tuple[Any, ...]:
+    """What it says of the day and all that follow."""
+    spans = [
+        replace(span, first=max(span.first, since)) for span in one.spans if span.after is None or span.after > since
+    ]
+    return spans, one.last, [one.units_on(since + timedelta(days=days)) for days in range(0, DAYS, 9)]

@@ -11,10 +11,10 @@ from clinic.reads.known import as_known_at, holds
 from clinic.rules.site_text import by_name
 from clinic.rules.words import begun, in_text
 from training import gather
-from training.models import Procedure, Requirement, Version
+from training.models import Procedure, Requirement, StandingSpan, Version
 from training.rules.evidence import EvidenceDetail, Kind, Piece
 from training.rules.facts import Evidence, ProcedureFacts, State
-from training.rules.plan import PlanLine, Required, plan
+from training.rules.plan import PlanLine, Required, closure, earliest_due, plan
 from training.rules.standing import Standing, timelines
 from training.rules.teaching import Crew
 from training.rules.teaching_wording import beyond_words
@@ -156,6 +156,13 @@ class PlanRow:
 def plan_rows(training: Training) -> list[PlanRow]:
     """The plan in prerequisite order with its sentences."""
     return [plan_row(training, line) for line in training.lines]
+
+
+def holds_all_asked(person: Person, day: date) -> bool:
+    """Whether nothing of the plan is left to do, by the stored spans: neither history nor what was watched is read."""
+    asked, programme = earliest_due(required_of([person], day)[person.pk]), gather.programme(person.organisation)
+    held = StandingSpan.objects.on(day).usable().filter(person=person).values_list("procedure__code", flat=True)
+    return {*closure(asked, programme, day)} <= {*held}
 
 
 def plan_row(training: Training, line: PlanLine) -> PlanRow:

@@ -1,6 +1,6 @@
 """What needs whoever looks today. A fixed number of queries, whatever the number of people."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import groupby
@@ -8,9 +8,8 @@ from typing import Any
 
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
-from clinic.reads.due_list import DueRow, due_list
+from clinic.reads.due_list import DueRow, due_now
 from clinic.reads.incidents import events_waiting
-from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.words import begun, day_words, several
 from clinic.teaching import ToTeach, to_teach
@@ -19,7 +18,7 @@ from training.permissions import procedures_of
 from training.reads.findings.misses import open_misses
 from training.reads.findings.stored import findings
 from training.reads.going_live import left_to_do
-from training.reads.plan import PlanRow, plan_rows, required_of, training_of
+from training.reads.plan import PlanRow, holds_all_asked, plan_rows, required_of, training_of
 from training.reads.sheets import to_confirm
 from training.reads.teaching import possible
 from training.reads.who_may import at_work, usable_counts
@@ -186,10 +185,9 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     me = allowed.person
     page = Today(day, only_reads=not (allowed.may(May.OWN_RECORD, site) or allowed.may(May.READ_SITE, site)))
     if allowed.may(May.OWN_RECORD, site):
-        page.learn = [row for row in plan_rows(possible(training_of(me, day), site)) if not row.line.is_done]
-    tasks = tasks_for(allowed, site)
+        page.learn = still_to_learn(me, site, day)
     if allowed.may(May.DUTY, site):
-        add_equipment(page, site, tasks)
+        page.upkeep = due_now(site, day)
         page.here = here_now(site, day)
     add_hazards(page, allowed, site)
     if allowed.may(May.ROSTER, site):
@@ -215,16 +213,11 @@ def misses_for(allowed: Allowed, site: Site, covered: set[str]) -> list[Observat
     return [row for row in rows if runs or row.version.procedure.code in covered]
 
 
-def tasks_for(allowed: Allowed, site: Site) -> list[UnitTask]:
-    """Every upkeep task of the site, read once for the list of what is due and for the findings."""
-    wanted = allowed.may(May.DUTY, site) or allowed.may(May.APPOINT, site)
-    return unit_tasks(site, everything(site)) if wanted else []
-
-
-def add_equipment(page: Today, site: Site, tasks: Sequence[UnitTask]) -> None:
-    """What is overdue or due."""
-    wanted, cares = (UpkeepState.OVERDUE, UpkeepState.DUE), due_list(site, page.day, tasks).units
-    page.upkeep = [row for care in cares for row in care.rows if row.state in wanted]
+def still_to_learn(me: Person, site: Site, day: date) -> list[PlanRow]:
+    """The lines of one's plan that are not done."""
+    if holds_all_asked(me, day):
+        return []
+    return [row for row in plan_rows(possible(training_of(me, day), site)) if not row.line.is_done]
 
 
 def add_hazards(page: Today, allowed: Allowed, site: Site) -> None:
