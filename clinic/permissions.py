@@ -93,7 +93,7 @@ class Posts:
         for at, post, first, last in held:
             for site_id, day in site_days.items():
                 if at in (None, site_id) and covers(first, last, day):
-                    found[site_id] |= BY_POST[Post(post)]
+                    found[site_id] |= BY_POST[post]
         return found
 
     def backward(self, verb: May, site: Site, on: date) -> Iterable[UUID]:

@@ -31,12 +31,12 @@ class Stands(models.Func):
         instant = [] if known_by is None else [models.Value(known_by, models.DateTimeField())]
         super().__init__(models.F(key), *instant)
 
-    def as_sql(self, compiler: Any, connection: Any, **_: Any) -> tuple[str, list[Any]]:
+    def as_sql(self, compiler: Any, connection: Any, *_: Any, **__: Any) -> tuple[str, Any]:
         (key, params), *instant = [compiler.compile(each) for each in self.get_source_expressions()]
         seal = connection.ops.quote_name(Seal._meta.db_table)
         known = f" AND {seal}.recorded_at <= {instant[0][0]}" if instant else ""
         named = f"SELECT {seal}.corrects FROM {seal} WHERE {seal}.corrects IS NOT NULL{known}"
-        return f"NOT ({key} IN ({named}))", [*params, *(instant[0][1] if instant else ())]
+        return f"NOT ({key} IN ({named}))", (*params, *(instant[0][1] if instant else ()))
 
 
 class FactQuerySet(models.QuerySet):  # type: ignore[type-arg]
