@@ -47,7 +47,7 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
     way = forms.ChoiceField(
         label="Wet or dry", choices=[("", "Choose"), *choices(Way)], error_messages={"required": "Choose wet or dry."}
     )
-    code = forms.CharField(
+    block_code = forms.CharField(
         label="Code as printed on the block", required=False, max_length=MOST, strip=True,
         widget=forms.TextInput(attrs={"class": "is-short", "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}),
     )  # fmt: skip
@@ -83,15 +83,15 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
     def ask_code(self, says: str) -> None:
         """Asked where the site said how many characters it has; counted while it is typed (`codes.js`), and here again."""
         if self.asked is None:
-            del self.fields["code"]
+            del self.fields["block_code"]
             return
-        self.fields["code"].help_text = f"{begun(says)}. Where it is a plain number, it is the factor too."
-        self.fields["code"].widget.attrs |= {
+        self.fields["block_code"].help_text = f"{begun(says)}. Where it is a plain number, it is the factor too."
+        self.fields["block_code"].widget.attrs |= {
             "data-code-length": str(self.asked.length), "data-left-out": self.asked.left_out, "data-one-short": ONE_SHORT,
         }  # fmt: skip
 
-    def clean_code(self) -> str:
-        code = str(self.cleaned_data["code"])
+    def clean_block_code(self) -> str:
+        code = str(self.cleaned_data["block_code"])
         if code and self.asked and (wrong := wrong_length(code, self.asked)):
             raise forms.ValidationError(
                 f"{begun(wrong)} Where that is its code, put the answer of the walk round right."
@@ -100,7 +100,7 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
 
     def take_factor(self, values: dict[str, Any]) -> None:
         """The code is the factor where it is a plain number that can be one; two that differ are asked about."""
-        number = plain_number(values.get("code") or "")
+        number = plain_number(values.get("block_code") or "")
         if number is None or not TYPO_BELOW <= number <= TYPO_ABOVE or "factor" in self.errors:
             return
         if values.get("factor") is None:

@@ -69,7 +69,7 @@ def asked_of(form: StartForm, unit: Equipment) -> JobAsked:
     said_there = form.cleaned_data
     return JobAsked(
         unit, said_there["lot"], said_there["case"], said_there["way"] == "wet", said_there["factor"], form.stood_by_person,
-        said_there["day"], said_there.get("code", ""),
+        said_there["day"], said_there.get("block_code", ""),
     )  # fmt: skip
 
 

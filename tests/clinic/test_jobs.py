@@ -148,7 +148,7 @@ def counted_code(cast: Cast) -> None:
 def test_a_code_one_short_is_said_and_nothing_typed_is_lost(
     cast: Cast, signed_in: Any, lot: BlockLot, counted_code: None
 ) -> None:
-    page = send(cast, signed_in(cast.supervisor), lot, code="1.230", factor="")
+    page = send(cast, signed_in(cast.supervisor), lot, block_code="1.230", factor="")
     assert "5 of 6 characters, one short: look for a blank, a printed dash or a point that counts." in page
     assert 'value="1.230"' in page and 'data-code-length="6"' in page and not JobStarted.objects.exists()
 
@@ -157,8 +157,8 @@ def test_a_code_that_is_a_plain_number_is_the_factor(
     cast: Cast, signed_in: Any, lot: BlockLot, counted_code: None
 ) -> None:
     client = signed_in(cast.supervisor)
-    assert "The code says 1.2300" in send(cast, client, lot, code="1.2300", factor="1.2400")
-    send(cast, client, lot, code="1.2300", factor="")
+    assert "The code says 1.2300" in send(cast, client, lot, block_code="1.2300", factor="1.2400")
+    send(cast, client, lot, block_code="1.2300", factor="")
     job = JobStarted.objects.get()
     assert (job.code, job.factor) == ("1.2300", Decimal("1.2300"))
 
@@ -167,8 +167,8 @@ def test_a_code_that_is_no_number_is_kept_beside_the_factor(
     cast: Cast, signed_in: Any, lot: BlockLot, counted_code: None
 ) -> None:
     client = signed_in(cast.supervisor)
-    assert "The packet of this lot gives a factor." in send(cast, client, lot, code="ZB-12A", factor="")
-    send(cast, client, lot, code="ZB-12A")
+    assert "The packet of this lot gives a factor." in send(cast, client, lot, block_code="ZB-12A", factor="")
+    send(cast, client, lot, block_code="ZB-12A")
     assert JobStarted.objects.get().code == "ZB-12A"
 
 

@@ -50,9 +50,9 @@ class PlacePhotoForm(SubmissionForm):
         self, units: Sequence[tuple[str, str]], steps: Sequence[tuple[str, str]], *args: Any, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["unit"].choices = units
+        self.fields["unit"].choices = units  # type: ignore[attr-defined]
         if steps:
-            self.fields["step"].choices = [("", "Choose the step"), *steps]
+            self.fields["step"].choices = [("", "Choose the step"), *steps]  # type: ignore[attr-defined]
         else:
             del self.fields["step"]
 
