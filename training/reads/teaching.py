@@ -1,7 +1,7 @@
 """Who may teach, watch and sign one person, on which days: both at work at the site. And the ten days that follow from it."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import groupby, islice
@@ -24,13 +24,13 @@ TEN = 10  # working days of the site
 Days = dict[str, dict[date, list[str]]]  # by procedure and day
 
 
-def crew_of(person: Person, site: Site, day: date) -> Crew:
-    """A fixed number of queries, whatever the number of people and procedures."""
+def crew_of(person: Person, site: Site, day: date, codes: Collection[str]) -> Crew:
+    """For these procedures. A fixed number of queries, whatever the number of people and procedures."""
     people = [each for each in Person.objects.at_site(site, day).by_name() if each.pk != person.pk]
     days = [day + timedelta(days=n) for n in range(LOOKS)]
     at_work = days_at_work(site, [*people, person], days)
     both = {str(each.pk): sorted(at_work[str(each.pk)] & at_work[str(person.pk)]) for each in people}
-    procedures = list(Procedure.objects.of(site.organisation))
+    procedures = list(Procedure.objects.of(site.organisation).filter(code__in=codes))
     usable = {str(who): by_code for who, by_code in usable_stretches(people, procedures).items()}
     watch: Days = {row.code: defaultdict(list) for row in procedures}
     sign: Days = {row.code: defaultdict(list) for row in procedures}
@@ -67,8 +67,9 @@ def in_order(found: Days, order: Sequence[str]) -> dict[str, dict[date, tuple[st
 
 
 def possible(training: Training, site: Site) -> Training:
-    """The same, taught on days on which somebody is there who may."""
-    return replace(training, crew=crew_of(training.person, site, training.day))
+    """The same, taught on days on which somebody is there who may. Where all is done, nobody is asked for."""
+    codes = {line.procedure for line in training.lines if not line.is_done}
+    return replace(training, crew=crew_of(training.person, site, training.day, codes)) if codes else training
 
 
 @dataclass(frozen=True, slots=True)
