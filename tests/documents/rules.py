@@ -180,6 +180,16 @@ def streams(told: Told) -> list[str]:
     )
 
 
+@rule("PDF/A-2 6.1.9 objects")
+def spaced_objects(told: Told) -> list[str]:
+    """The words that begin and end objects and streams stand on lines of their own."""
+    begun, whole = len(re.findall(rb"\d+ 0 obj\n", told.data)), len(re.findall(rb"\nendobj\n", told.data))
+    streams = [len(re.findall(word, told.data)) for word in (rb"\nstream\n", rb"\nendstream\nendobj\n", rb"endstream")]
+    return faults(
+        (begun == whole, f"{begun} begun, {whole} ended"), (len({*streams, begun}) == 1, f"streams {streams}")
+    )
+
+
 @rule("PDF/A-2 6.1.13 limits")
 def limits(told: Told) -> list[str]:
     long = [

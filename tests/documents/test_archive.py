@@ -6,12 +6,13 @@ from io import BytesIO
 from typing import Any
 
 import pikepdf
+import pypdf
 import pytest
 
 from tests.documents.papers import PAPERS, paper, told
 from tests.documents.rules import RULES
 from tests.documents.structure import Told
-from training.documents.archive import colours
+from training.documents.archive import PACKED, colours
 
 Break = Callable[[pikepdf.Pdf], Any]
 
@@ -73,6 +74,7 @@ BREAKS: dict[str, Break | tuple[bytes, bytes]] = {
     "PDF/A-2 6.1.2 header": (b"%PDF-1.7", b"%PDF-2.0"),
     "PDF/A-2 6.1.3 trailer": (b"%%EOF\n", b"%%EOF\n more"),
     "PDF/A-2 6.1.7 streams": lambda pdf: setattr(font(pdf).ToUnicode, "F", pikepdf.String("elsewhere")),
+    "PDF/A-2 6.1.9 objects": (b"\nendstream", b" endstream"),
     "PDF/A-2 6.1.13 limits": lambda pdf: setattr(first(pdf, "P"), "Alt", pikepdf.String("x" * 40000)),
     "PDF/A-2 6.2.2 operators": lambda pdf: drawn(pdf, b" zz"),
     "PDF/A-2 6.2.3 output intent": lambda pdf: pdf.Root.__delitem__("/OutputIntents"),
@@ -136,6 +138,21 @@ def broken(clause: str) -> bytes:
 def unnamed_feet(pdf: pikepdf.Pdf) -> None:
     page = pdf.pages[0]
     page.Contents = pdf.make_stream(page.Contents.read_bytes().replace(b"/Subtype/Footer", b""))
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_readers_open_it_without_a_word(name: str) -> None:
+    """Two libraries, neither of which drew it; the second refuses what is not strictly as it should be."""
+    with pikepdf.open(BytesIO(paper(name))) as pdf:
+        assert pdf.get_warnings() == [] and len(pdf.objects) > 10
+    assert [page.extract_text() for page in pypdf.PdfReader(BytesIO(paper(name)), strict=True).pages]
+
+
+def test_objects_are_packed_and_every_one_can_be_had() -> None:
+    """ISO 32000-1, 7.5.7: those without a stream stand in others, more than one where there are many."""
+    with pikepdf.open(BytesIO(paper("binder"))) as pdf:
+        packs = [each for each in pdf.objects if isinstance(each, pikepdf.Stream) and each.get("/Type") == "/ObjStm"]
+        assert len(packs) == -(-sum(int(each.N) for each in packs) // PACKED) > 1
 
 
 def test_days_are_those_that_the_content_names() -> None:

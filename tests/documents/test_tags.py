@@ -22,7 +22,8 @@ from training.documents.binder.build import BY_KEY
 from training.documents.certificate_content import rows, sentence
 from training.documents.checklist import MARKS, ONLY_WITH_A_WHEN, TO_TICK
 from training.documents.paper import finish, flow, new_canvas, text
-from training.documents.tags import Canvas, aside, figure, stands_for, tagged, text_string
+from training.documents.strings import text_string
+from training.documents.tags import Canvas, aside, figure, stands_for, tagged
 
 BLOCKS = ("P", "H1", "H2", "H3", "TH", "TD", "Lbl")
 

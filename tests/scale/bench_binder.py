@@ -1,29 +1,69 @@
-"""How long a binder takes beside a bare canvas, in the same run. Run: python -m tests.scale.bench_binder
+"""What papers take beside a bare canvas of the same strings, and what tags cost. Run: python -m tests.scale.bench_binder
 
-Two floors, each with as many pages as the binder: `lines` draws 45 strings a page; `words` draws every string of every
-page of the binder, one by one, where the binder drew it: the same letters, without heads, tables, links or counting.
+Seconds of the processor, the least of three runs: another program at work on the same machine counts for less so. Floors of a
+binder, each with as many pages: `lines` draws 45 strings a page; `words` draws every string of every page of the binder, one by
+one: the same letters, without heads, tables, links or counting. `untagged` draws the very binder on a canvas that marks
+nothing and whose file is left as the library writes it. The floor of a certificate has its strings and its code square.
 """
 
 import io
+import resource
+import subprocess
+import sys
 import time
 from collections.abc import Callable
+from typing import Any
+from unittest import mock
 
 import pypdf
-from reportlab.lib.pagesizes import A4
+from reportlab.lib.pagesizes import A4, landscape
+from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from tests.documents.made_up import certificate
 from tests.documents.made_up_binder import full
-from training.documents.binder.build import build
+from training.documents import certificate as certificates
+from training.documents import paper
+from training.documents.binder import build as binder
 from training.documents.fonts import register_fonts
 
 LINES = 45
 RUNS = 3
+SIZES = (500, 1000, 2000)  # people: 1x, 2x and 4x
+BULK = 1000
+FIRST = (
+    "import time; t = time.process_time()\n"
+    "from tests.documents.made_up import certificate\nfrom training.documents.certificate import build\n"
+    "i = time.process_time(); build(certificate()); print(i - t, time.process_time() - i)"
+)
 
 
-def bare(buffer: io.BytesIO) -> Canvas:
+class Silent(Canvas):
+    """Draws what the canvas of the papers draws, and marks none of it."""
+
+    def tag(self, *args: object, **named: object) -> None:
+        pass
+
+    untag = paragraph = figure = aside = stand_for = named = read_first = row = cell_links = mark_cell = unmark_cell = (
+        tag
+    )
+
+    def draw_cells(self, words: Any) -> None:
+        self.drawText(words)
+
+    def linkURL(self, url: str, rect: Any, **named: Any) -> None:
+        super().linkURL(url, rect)
+
+
+def bare(buffer: io.BytesIO, kind: type[Canvas] = Canvas) -> Any:
     """The canvas of the library, without marks, structure or the last hand on the file."""
     register_fonts()
-    return Canvas(buffer, pagesize=A4, initialFontName="R", invariant=1, pageCompression=1)
+    return kind(buffer, pagesize=A4, initialFontName="R", invariant=1, pageCompression=1)
+
+
+def saved(canvas: Canvas, buffer: io.BytesIO, out: object = None) -> bytes:
+    canvas.save()
+    return buffer.getvalue()
 
 
 def lines(pages: int) -> bytes:
@@ -36,8 +76,7 @@ def lines(pages: int) -> bytes:
             says = f"{page} {line} Person Ångström, tool swap, version 4, signed by Tomas Lindqvist"
             canvas.drawString(68, 780 - 16 * line, says)
         canvas.showPage()
-    canvas.save()
-    return buffer.getvalue()
+    return saved(canvas, buffer)
 
 
 def words(pages: list[list[str]]) -> bytes:
@@ -49,40 +88,82 @@ def words(pages: list[list[str]]) -> bytes:
         for n, string in enumerate(strings):
             canvas.drawString(68 + n % 7 * 60, 780 - n // 7 * 12, string)
         canvas.showPage()
-    canvas.save()
-    return buffer.getvalue()
+    return saved(canvas, buffer)
 
 
-def median(work: Callable[[], bytes]) -> float:
-    """Seconds: the middle of three runs."""
+def untagged(work: Callable[[], bytes], module: Any) -> bytes:
+    """The same drawing, without tags."""
+    with (
+        mock.patch.object(module, "new_canvas", lambda buffer, *rest: bare(buffer, Silent)),
+        mock.patch.object(module, "finish", saved),
+    ):
+        return work()
+
+
+def bare_certificate(strings: list[str], url: str) -> bytes:
+    buffer = io.BytesIO()
+    canvas = bare(buffer, Silent)
+    canvas.setPageSize(landscape(A4))
+    for n, string in enumerate(strings):
+        canvas.setFont("RMBXI"[n % 5], 9.5)
+        canvas.drawString(68 + n % 3 * 200, 560 - n // 3 * 14, string)
+    paper.qr(canvas, url, 300, 300, 25 * mm)
+    canvas.showPage()
+    return saved(canvas, buffer)
+
+
+def least(work: Callable[[], object]) -> float:
+    """Seconds of the processor: the least of the runs."""
     took = []
     for _ in range(RUNS):
-        start = time.perf_counter()
+        start = time.process_time()
         work()
-        took.append(time.perf_counter() - start)
-    return sorted(took)[RUNS // 2]
+        took.append(time.process_time() - start)
+    return min(took)
 
 
-def main() -> None:
-    lines(1)
+def of_binders() -> None:
     per_page = []
-    for people in (500, 2000):
+    for people in SIZES:
         content = full(people, 22)
-        reader = pypdf.PdfReader(io.BytesIO(build(content)))
-        pages = [page.extract_text().splitlines() for page in reader.pages]
-        count = len(pages)
-        took, bare, same = (
-            median(lambda: build(content)),  # noqa: B023
-            median(lambda: lines(count)),  # noqa: B023
-            median(lambda: words(pages)),  # noqa: B023
-        )
+        data = binder.build(content)
+        pages = [page.extract_text().splitlines() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
+        count, strings = len(pages), sum(map(len, pages)) / len(pages)
+        took = least(lambda: binder.build(content))  # noqa: B023
+        plain = untagged(lambda: binder.build(content), binder)  # noqa: B023
+        silent = least(lambda: untagged(lambda: binder.build(content), binder))  # noqa: B023
+        floor, same = least(lambda: lines(count)), least(lambda: words(pages))  # noqa: B023
         per_page.append(took / count)
-        strings = sum(map(len, pages)) / count
         print(f"{people} people, {count} pages, {strings:.0f} strings a page: {count / took:.0f} pages/s")
-        print(f"  {took / bare:.2f} x a bare canvas of 45 lines a page ({count / bare:.0f} pages/s)")
-        print(f"  {took / same:.2f} x a bare canvas of the same strings ({count / same:.0f} pages/s)")
-    print(f"growth of seconds a page from 1x to 4x: {per_page[1] / per_page[0]:.2f}")
+        print(f"  {took / floor:.2f} x a bare canvas of 45 lines a page, {took / same:.2f} x one of the same strings")
+        print(
+            f"  without tags {silent / same:.2f} x; tags cost {took / silent:.2f} x the time, {len(data) / len(plain):.2f} x the file"
+        )
+        print(
+            f"  {len(data) / 1e6:.1f} MB; most memory so far {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB"
+        )
+    print(f"growth of seconds a page from 1x to {SIZES[-1] // SIZES[0]}x: {per_page[-1] / per_page[0]:.2f}")
+
+
+def of_certificates() -> None:
+    content = certificate()
+    data = certificates.build(content)
+    strings = pypdf.PdfReader(io.BytesIO(data)).pages[0].extract_text().splitlines()
+    each = least(lambda: [certificates.build(content) for _ in range(BULK)]) / BULK
+    silent = least(lambda: [untagged(lambda: certificates.build(content), certificates) for _ in range(BULK)]) / BULK
+    floor = least(lambda: [bare_certificate(strings, content.check_url) for _ in range(BULK)]) / BULK
+    loaded, first = map(
+        float, subprocess.run([sys.executable, "-c", FIRST], capture_output=True, text=True, check=True).stdout.split()
+    )
+    print(
+        f"certificate: the first {first * 1000:.0f} ms, after {loaded * 1000:.0f} ms of loading what it is drawn with"
+    )
+    print(
+        f"  {BULK} of them {each * 1000:.1f} ms each: {each / floor:.2f} x a bare canvas with the same strings and square"
+    )
+    print(f"  tags cost {each / silent:.2f} x the time; {len(data) / 1024:.0f} KB")
 
 
 if __name__ == "__main__":
-    main()
+    of_certificates()
+    of_binders()

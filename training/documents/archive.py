@@ -2,18 +2,29 @@
 
 Built to the rules of PDF/A-2 (ISO 19005-2, level A) and PDF/UA-1 (ISO 14289-1); no body has certified it. `made` is the
 instant that the content says it was made, without a zone, as the site's clock showed it; empty where it says none.
+
+The file is put together here, from the objects that the drawing library wrote and those of the structure: reading it all into
+another library and writing it again took as long as the drawing itself.
 """
 
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from io import BytesIO
+from hashlib import md5
+from struct import Struct
 from xml.sax.saxutils import escape
+from zlib import compress
 
-import pikepdf
 from PIL import ImageCms
+
+from .strings import text_string
 
 MAKER = "Millroom Register"
 COLOURS = "sRGB IEC61966-2.1"
+HEAD = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
+PACKED = 200  # objects in one stream
+PLACE = Struct(">BIH")  # kind, where, which in its stream: an entry of the table of objects
 PACKET = (
     '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/">'
     '<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
@@ -54,6 +65,17 @@ class About:
     made: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """What is added to a drawn file. `entries`: further entries of its objects by number; `objects`: the structure, root first,
+    numbered on from the last one drawn. `catalog`, `info`: numbers of those two in the drawn file."""
+
+    entries: Mapping[int, str]
+    objects: Sequence[str]
+    catalog: int
+    info: int
+
+
 @cache
 def colours() -> bytes:
     """The profile by which its colours are meant; its day of making is left out, so that it is the same each time."""
@@ -63,53 +85,97 @@ def colours() -> bytes:
     return bytes(profile)
 
 
-def archived(data: bytes, about: About, structure: int, page_keys: list[int]) -> bytes:
-    """The file made whole. `structure`: number of the structure tree's root; `page_keys`: of each page in its parent tree."""
-    with pikepdf.open(BytesIO(data)) as pdf:
-        _pages(pdf, page_keys)
-        _catalog(pdf, about, structure)
-        _about(pdf, about)
-        out = BytesIO()
-        pdf.save(
-            out,
-            object_stream_mode=pikepdf.ObjectStreamMode.generate,
-            deterministic_id=True,
-            force_version="1.7",
-            fix_metadata_version=False,
+def archived(data: bytes, places: Mapping[int, int], file: "Parts", about: About) -> bytes:
+    """The file made whole. `places`: where in the drawn file each of its objects begins, by number."""
+    bodies, streams = _parted(data, places)
+    for number, more in file.entries.items():
+        bodies[number] = bodies[number].rpartition(b">>")[0] + more.encode("latin1") + b">>"
+    structure = max(places) + 1
+    bodies.update((number, words.encode("latin1")) for number, words in enumerate(file.objects, structure))
+    number = structure + len(file.objects) - 1
+    packet, profile = _packet(about), compress(colours())
+    streams[number + 1] = _stream(number + 1, "/Type/Metadata/Subtype/XML", packet)
+    streams[number + 2] = _stream(number + 2, "/N 3/Filter/FlateDecode", profile)
+    intent = f"<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier({COLOURS})/Info({COLOURS})/DestOutputProfile {number + 2} 0 R>>"
+    bodies[number + 3], bodies[number + 4] = intent.encode(), _info(about)
+    more = (
+        f"/Lang{text_string(about.language)}/MarkInfo<</Marked true>>/Metadata {number + 1} 0 R/OutputIntents[{number + 3} 0 R]"
+        f"/StructTreeRoot {structure} 0 R/ViewerPreferences<</DisplayDocTitle true>>>>"
+    )
+    catalog = bodies[file.catalog].rpartition(b">>")[0]
+    bodies[file.catalog] = re.sub(rb"/Lang \(.*?\)", b"", catalog) + more.encode("latin1")
+    del bodies[file.info]
+    return _written(bodies, streams, file.catalog, number + 4)
+
+
+def _parted(data: bytes, places: Mapping[int, int]) -> tuple[dict[int, bytes], dict[int, bytes]]:
+    """What each drawn object holds, by number; those with a stream whole, as they stand in the file."""
+    order = sorted(places.items(), key=lambda each: each[1])
+    ends = [*(place for _, place in order[1:]), int(data[data.rindex(b"startxref") :].split()[1])]
+    bodies, streams = {}, {}
+    for (number, place), end in zip(order, ends, strict=True):
+        part = data[place:end]
+        if part.rstrip().endswith(b"endstream\nendobj"):
+            streams[number] = part[: part.rindex(b"endstream")] + b"\nendstream\nendobj\n"
+        else:
+            bodies[number] = part[part.index(b"obj") + 3 : part.rindex(b"endobj")].strip()
+    return bodies, streams
+
+
+def _stream(number: int, entries: str, held: bytes) -> bytes:
+    return b"%d 0 obj\n<</Length %d%s>>\nstream\n%s\nendstream\nendobj\n" % (number, len(held), entries.encode(), held)
+
+
+def _written(bodies: Mapping[int, bytes], streams: dict[int, bytes], root: int, info: int) -> bytes:
+    """Objects without a stream are packed into some that have one, and a table says where each stands (ISO 32000-1, 7.5.7 and
+    7.5.8)."""
+    last = max(*bodies, *streams)
+    entries = bytearray(b"\0\0\0\0\0\xff\xff" + bytes(7 * last))
+    numbers = sorted(bodies)
+    for start in range(0, len(numbers), PACKED):
+        last += 1
+        held, at, heads = [], 0, []
+        for n, number in enumerate(numbers[start : start + PACKED]):
+            body = bodies[number]
+            heads.append(f"{number} {at}")
+            held.append(body)
+            at += len(body) + 1
+            entries[number * 7 : number * 7 + 7] = PLACE.pack(2, last, n)
+        head = " ".join(heads).encode() + b" "
+        streams[last] = _stream(
+            last, f"/Type/ObjStm/N {len(held)}/First {len(head)}/Filter/FlateDecode", compress(head + b" ".join(held))
         )
-    return out.getvalue()
+        entries += bytes(7)
+    parts, at = [HEAD], len(HEAD)
+    for number in sorted(streams):
+        entries[number * 7 : number * 7 + 7] = PLACE.pack(1, at, 0)
+        parts.append(streams[number])
+        at += len(streams[number])
+    entries += PLACE.pack(1, at, 0)
+    name = md5(b"".join(parts), usedforsecurity=False).hexdigest()
+    table = (
+        f"/Type/XRef/W[1 4 2]/Size {last + 2}/Root {root} 0 R/Info {info} 0 R/ID[<{name}><{name}>]/Filter/FlateDecode"
+    )
+    parts += [_stream(last + 1, table, compress(bytes(entries))), b"startxref\n%d\n%%%%EOF\n" % at]
+    return b"".join(parts)
 
 
-def _pages(pdf: pikepdf.Pdf, keys: list[int]) -> None:
-    tabs = pikepdf.Name.S
-    for page, key in zip(pdf.pages, keys, strict=True):
-        page.obj.Tabs, page.obj.StructParents = tabs, key
-        if "/Trans" in page.obj:
-            del page.obj["/Trans"]
+def _packet(about: About) -> bytes:
+    dates = DATES.format(_seconds(about)) if about.made else ""
+    return PACKET.format(
+        title=escape(about.title), subject=escape(about.subject), language=escape(about.language), maker=MAKER, dates=dates,
+        extension=EXTENSION,
+    ).encode()  # fmt: skip
 
 
-def _catalog(pdf: pikepdf.Pdf, about: About, structure: int) -> None:
-    root, intent = pdf.Root, pikepdf.Dictionary(Type=pikepdf.Name.OutputIntent, S=pikepdf.Name.GTS_PDFA1)
-    profile = pdf.make_stream(colours(), N=3)
-    intent.OutputConditionIdentifier = intent.Info = pikepdf.String(COLOURS)
-    intent.DestOutputProfile = profile
-    root.OutputIntents = pikepdf.Array([pdf.make_indirect(intent)])
-    root.StructTreeRoot = pdf.get_object(structure, 0)
-    root.MarkInfo = pikepdf.Dictionary(Marked=True)
-    root.ViewerPreferences = pikepdf.Dictionary(DisplayDocTitle=True)
-    root.Lang = pikepdf.String(about.language)
+def _info(about: About) -> bytes:
+    """The same as the packet, as every older reader is told it."""
+    said = {"Title": about.title, "Subject": about.subject, "Author": MAKER, "Creator": MAKER, "Producer": MAKER}
+    if about.made:
+        day = "D:" + "".join(letter for letter in _seconds(about) if letter.isdigit())
+        said |= {"CreationDate": day, "ModDate": day}
+    return f"<<{''.join(f'/{name}{text_string(words)}' for name, words in said.items())}>>".encode("latin1")
 
 
-def _about(pdf: pikepdf.Pdf, about: About) -> None:
-    """The same said twice: as PDF/A has it, and as every older reader does."""
-    seconds = about.made[:16] + ":00" if about.made else ""
-    packet = PACKET.format(
-        title=escape(about.title), subject=escape(about.subject), language=escape(about.language), maker=MAKER,
-        dates=DATES.format(seconds) if seconds else "", extension=EXTENSION,
-    )  # fmt: skip
-    pdf.Root.Metadata = pdf.make_stream(packet.encode(), Type=pikepdf.Name.Metadata, Subtype=pikepdf.Name.XML)
-    said = {"/Title": about.title, "/Subject": about.subject, "/Author": MAKER, "/Creator": MAKER, "/Producer": MAKER}
-    if seconds:
-        day = "D:" + "".join(letter for letter in seconds if letter.isdigit())
-        said |= {"/CreationDate": day, "/ModDate": day}
-    pdf.trailer.Info = pdf.make_indirect(pikepdf.Dictionary(said))
+def _seconds(about: About) -> str:
+    return f"{about.made[:16]}:00"

@@ -15,7 +15,7 @@ from reportlab.pdfbase import pdfmetrics
 
 from clinic.rules.words import day_words, short_day
 
-from .archive import About, archived
+from .archive import About
 from .fonts import has_glyph, register_fonts
 from .tags import Canvas, aside, figure, stands_for
 
@@ -39,8 +39,7 @@ def new_canvas(
 def finish(canvas: Canvas, buffer: BytesIO, out: BinaryIO | None) -> bytes:
     """Closes the document, writes it to `out` where given, and returns its bytes."""
     canvas.save()
-    data, structure = canvas.structure(buffer.getvalue())
-    data = archived(data, canvas.about, structure, canvas.page_keys)
+    data = canvas.finished(buffer.getvalue())
     if out is not None:
         out.write(data)
     return data

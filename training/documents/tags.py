@@ -10,8 +10,14 @@ from contextlib import contextmanager
 from typing import Any
 from urllib.parse import quote
 
+from reportlab import rl_config
 from reportlab.pdfbase.pdfdoc import PDFObject
 from reportlab.pdfgen.canvas import Canvas as Bare
+
+from .archive import About, Parts, archived
+from .strings import text_string
+
+rl_config.useA85 = 0  # letters for bytes: a quarter more of each page, for mail of long ago
 
 COLUMN_HEAD, ROW_HEAD = "/A<</O/Table/Scope/Column>>", "/A<</O/Table/Scope/Row>>"
 DECIMAL = "/A<</O/List/ListNumbering/Decimal>>"
@@ -20,13 +26,6 @@ PRINTED = 4  # the flag of a note that is printed with its page
 ADDRESS = "%:/?#[]@!$&'*+,;=~-._"  # what stands in an address as it is; brackets would end a string of the file
 
 Box = tuple[float, float, float, float]
-
-
-def text_string(words: str) -> str:
-    """A text string of the file: as letters where they are plain, else in hex."""
-    if words.isascii() and words.isprintable() and not set(words) & set("()\\"):
-        return f"({words})"
-    return f"<FEFF{words.encode('utf-16-be').hex().upper()}>"
 
 
 class Element:
@@ -73,7 +72,7 @@ class Canvas(Bare):
         self._cells: list[Element] = []
         self._keys: list[Any] = []  # of each number of the parent tree: the elements of a page's marks, or of one link
         self.page_keys: list[int] = []  # of each page, its number in the parent tree
-        self.about: Any = None
+        self.about = About("", "", "")
         self._ids: list[tuple[str, Element]] = []
         super().__init__(*args, **named)
 
@@ -245,13 +244,16 @@ class Canvas(Bare):
         if alone:
             self.untag()
 
-    def structure(self, data: bytes) -> tuple[bytes, int]:
-        """The finished file with its structure tree added to it, and the number of the tree's root."""
-        numbers = self._doc.idToObjectNumberAndVersion
-        pages = [numbers[f"Page{n + 1}"][0] for n in range(len(self.page_keys))]
-        root = len(self._doc.numberToId) + 1
-        objects = list(_objects(self, root, pages))
-        return _appended(data, root, objects, numbers[self._doc.Catalog.__InternalName__][0]), root
+    def finished(self, data: bytes) -> bytes:
+        """The file that was drawn, with its structure and all that it says of itself."""
+        document = self._doc
+        numbers = {name: number for name, (number, _) in document.idToObjectNumberAndVersion.items()}
+        places = {numbers[name]: place for name, place in document.idToOffset.items()}
+        pages = [numbers[f"Page{n + 1}"] for n in range(len(self.page_keys))]
+        entries = {page: f"/Tabs/S/StructParents {key}" for page, key in zip(pages, self.page_keys, strict=True)}
+        objects = list(_objects(self, len(places) + 1, pages))
+        names = (document.Catalog.__InternalName__, document.info.__InternalName__)
+        return archived(data, places, Parts(entries, objects, *(numbers[name] for name in names)), self.about)
 
 
 @contextmanager
@@ -318,20 +320,3 @@ def _owner(key: Any) -> str:
     if type(key) is Element:
         return f"{key.number} 0 R"
     return f"[{' '.join(f'{element.number} 0 R' for element in key)}]"
-
-
-def _appended(data: bytes, first: int, objects: Sequence[str], catalog: int) -> bytes:
-    """The file with further objects: an incremental update (ISO 32000-1, 7.5.6)."""
-    before = int(data[data.rindex(b"startxref") :].split()[1])
-    parts, at, places = [data, b"\n"], len(data) + 1, []
-    for n, words in enumerate(objects, first):
-        part = f"{n} 0 obj{words}endobj\n".encode("latin1")
-        places.append(at)
-        parts.append(part)
-        at += len(part)
-    table = "".join(f"{place:010} 00000 n \n" for place in places)
-    parts.append(
-        f"xref\n{first} {len(places)}\n{table}trailer<</Size {first + len(places)}/Root {catalog} 0 R/Prev {before}>>\n"
-        f"startxref\n{at}\n%%EOF\n".encode("latin1")
-    )
-    return b"".join(parts)
