@@ -7,7 +7,7 @@ from uuid import uuid4
 import pypdf
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import IntegrityError, transaction
+from django.db import DatabaseError, IntegrityError, transaction
 from django.urls import reverse
 from PIL import Image
 
@@ -21,6 +21,7 @@ from tests.training.teaching import put_in_force
 from training.actions.pictures import Shown, keep_photo
 from training.actions.putting_right import take_back
 from training.models import PlacePhoto, Procedure
+from training.reads.bench import bench_procedures
 from training.reads.pictures import Photos, photos_at
 from training.rules.texts import Step
 
@@ -178,3 +179,27 @@ def test_it_stands_beside_one_thing_only(taught: Cast) -> None:
 def test_somebody_on_duty_looks_and_adds_none(taught: Cast, signed_in: Any) -> None:
     url = reverse("training:step_photo", args=[taught.lane.code, "P06"])
     assert signed_in(taught.assistant).get(url).status_code == 403
+
+
+def test_the_database_refuses_to_change_it_and_another_site_does_not_show_it(taught: Cast, signed_in: Any) -> None:
+    row = kept(taught)
+    with pytest.raises(DatabaseError), transaction.atomic():
+        PlacePhoto.objects.update(picture=b"another")
+    theirs = reverse("training:place_photo", args=[taught.court.code, row.pk])
+    assert [signed_in(who).get(theirs).status_code for who in (taught.elsewhere, taught.assistant)] == [404, 404]
+
+
+def test_the_page_of_its_record_leads_to_the_photo(taught: Cast, signed_in: Any) -> None:
+    row = kept(taught, "The red button", unit=taught.unit)
+    page = signed_in(taught.coordinator).get(reverse("training:fact", args=[taught.lane.code, row.pk])).content.decode()
+    assert "The red button" in page and reverse("training:place_photo", args=[taught.lane.code, row.pk]) in page
+    assert "It stands beside the {stop control}" not in page
+
+
+def test_the_bench_is_given_the_photos_of_each_step(taught: Cast) -> None:
+    procedure = Procedure.objects.get(code="P06")
+    version = procedure.versions.get()
+    row = kept(taught, "The seal", procedure=procedure, step=version.text.steps[0].key)
+    (shown,) = bench_procedures([version], taught.lane, taught.unit)
+    address = reverse("training:place_photo", args=[taught.lane.code, row.pk])
+    assert [step["photos"] for step in shown.plain()["steps"]][:2] == [[[address, "The seal"]], []]

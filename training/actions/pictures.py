@@ -33,8 +33,9 @@ def keep_photo(shown: Shown, *, site: Site, by: Person, id: UUID) -> PlacePhoto:
         if shown.unit and shown.unit.site_id != site.pk
         else None,
     )
+    known = PlacePhoto.objects.filter(pk=id).first()  # sent again on a later day, it is the same
     row = PlacePhoto(
-        id=id, site=site, happened_on=clock.today(site.time_zone), happened_at=clock.time_of_day(site.time_zone),
+        id=id, site=site, happened_on=known.happened_on if known else clock.today(site.time_zone),
         site_fact=shown.fact, procedure=shown.procedure, step=shown.step, equipment=shown.unit, says=shown.says.strip(),
         picture=shown.picture,
     )  # fmt: skip

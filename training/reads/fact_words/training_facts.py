@@ -354,7 +354,7 @@ def place_photo(fact: PlacePhoto) -> FactWords:
             "It stands beside a step of ", Link(str(fact.procedure), "training:procedure", fact.procedure.code), "."
         )
     else:
-        beside = say(f"It stands beside the {fact.site_fact}, in every step that names it.")
+        beside = say(f"It stands beside the {fact.site_fact.name}, in every step that names it.")
     return FactWords(
         say("A photo of ", where, " was kept ", on_day(fact)),
         sentences(
