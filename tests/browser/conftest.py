@@ -24,7 +24,6 @@ from django.core import signing
 from playwright.sync_api import Browser, BrowserContext, Page, Route, sync_playwright
 
 from clinic.lock import LOCKED
-from clinic.session_store import SessionStore
 from tests.house.sources import ROOT
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "google-chrome", "chromium-browser"))), None)
@@ -42,6 +41,7 @@ FLAGS = [
 START = [sys.executable, "manage.py", "demo", "--port", "0"]
 STARTS_WITHIN = 900  # seconds: eighteen months of history are recorded first, beside the other half of the run
 ADDRESS = re.compile(r"https?://[\w.:\[\]-]+")
+SALT = "django.contrib.sessions.SessionStore"  # of Django’s own, by the name of the class
 TABLET = {"width": 820, "height": 1180}
 
 
@@ -181,7 +181,7 @@ def lock(register: Register) -> Callable[[Page], None]:
 
     def in_the_register(page: Page) -> None:
         key = next(each["value"] for each in page.context.cookies() if each["name"] == settings.SESSION_COOKIE_NAME)
-        how = {"key": (register.var / "secret").read_text().strip(), "salt": SessionStore().key_salt}
+        how = {"key": (register.var / "secret").read_text().strip(), "salt": SALT}
         with sqlite3.connect(register.var / "register.sqlite3", timeout=20) as database:
             asked = "select session_data from django_session where session_key = ?"
             data = signing.loads(database.execute(asked, [key]).fetchone()[0], serializer=JSONSerializer, **how)

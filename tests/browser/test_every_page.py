@@ -122,6 +122,38 @@ def test_no_page_is_too_long_for_anybody_else(
     assert not wrong and len(found) > 15, "\n".join(wrong)
 
 
+DARK = (  # one of each way of drawing something: tables, boards, trays, rules, boxes, refusals
+    "today/", "today/who-may/", "people/", "people/matrix/", "people/roster/going-live/signers/",
+    "people/roster/going-live/site-facts/", "procedures/P03/", "procedures/P03/draft/", "upkeep/", "upkeep/stock/",
+    "upkeep/water/", "audit/", "audit/coverage/", "audit/owner/",
+)  # fmt: skip
+
+
+def pale(page: Page) -> list[str]:
+    """What cannot be read for want of contrast, folded or not (SC 1.4.3)."""
+    page.evaluate("document.querySelectorAll('main details').forEach((each) => { each.open = true; })")
+    found = Axe().run(page, options={"runOnly": ["color-contrast"]}).response["violations"]
+    return [node["html"][:120] for each in found for node in each["nodes"]]
+
+
+def test_in_the_dark_every_kind_of_page_can_be_read(
+    open_context: Callable[..., BrowserContext], sign_in: Callable[[Page, str, str], None], register: Register
+) -> None:
+    page = open_context(color_scheme="dark").new_page()
+    sign_in(page, OWNER, re.search(r"made just now:\s+(.+?)\s*\n", register.printed)[1])  # type: ignore[index]
+    found = {}
+    for address in DARK:
+        answer = page.goto(f"/{SITE}/{address}")
+        assert answer and answer.ok, address
+        found[address] = pale(page)
+    assert {address: those for address, those in found.items() if those} == {}
+
+
+def test_a_page_that_is_too_pale_would_be_found(page: Page) -> None:
+    page.set_content("<main><details><p style='color: #888; background: #999'>words</p></details></main>")
+    assert len(pale(page)) == 1
+
+
 def test_a_page_that_is_too_wide_or_too_small_to_hit_would_be_found(page: Page) -> None:
     page.set_content("<main><h1>a</h1><div style='width: 900px'>a</div><button style='height: 9px'>b</button></main>")
     assert len(faults(page)) >= 2
