@@ -4,12 +4,16 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.db import connection, transaction
 from django.test import Client
 
-from clinic.factors import MUST_ADD_BY
-from clinic.lock import LAST_SEEN, SIGNED_IN
+from clinic import clock
+from clinic.models import SignedIn
 from clinic.models.refusal import sealed_models
+from clinic.session_store import SessionStore
+from clinic.sessions import ROW
 from tests import reference_watch  # noqa: F401 - watches every connection from now on
 from tests.cast import Cast, Member, enter_practice
 from tests.sent_twice import SentTwice
@@ -66,17 +70,20 @@ def cast(the_cast: Cast, db: None) -> Cast:
 
 @pytest.fixture
 def signed_in(db: None) -> Any:
-    """`signed_in(member)` is a client with that member’s session, which sends twice whatever records something. The session's
-    clocks start with its first request, on whatever day the test lets that be, and no second factor is asked of it: tests
-    of that sign in by the page."""
+    """`signed_in(member)` is a client with that member’s session, which sends twice whatever records something. It is made
+    here as signing in leaves it, but for its clocks, which start with its first request, on whatever day the test lets that
+    be; no second factor is asked of it: tests of that sign in by the page."""
 
     def client_of(member: Member) -> Client:
-        client = SentTwice()
-        client.force_login(member.account, backend="clinic.accounts.AtWork")
-        session = client.session
-        del session[SIGNED_IN], session[LAST_SEEN]
-        session.pop(MUST_ADD_BY, None)
-        session.save()
+        account, client, session = member.account, SentTwice(), SessionStore()
+        session[SESSION_KEY], session[BACKEND_SESSION_KEY] = str(account.pk), "clinic.accounts.AtWork"
+        session[HASH_SESSION_KEY] = account.get_session_auth_hash()
+        row = SignedIn(account=account, began_at=clock.now())
+        session[ROW] = str(row.pk)
+        session.create()
+        row.session_key = session.session_key
+        row.save(force_insert=True)
+        client.cookies[settings.SESSION_COOKIE_NAME] = session.session_key
         return client
 
     return client_of

@@ -76,7 +76,8 @@ def changed_days(before: Collection[Row], after: Collection[Row]) -> list[tuple[
 
 def kept_sites() -> list[Site]:
     """Whose findings are stored. What waits is stored as a whole, so nothing that happens meanwhile is asked for."""
-    return list(Site.objects.filter(findings_kept__isnull=False))
+    kept = list(FindingsKept.objects.values_list("site", flat=True))
+    return list(Site.objects.filter(pk__in=kept)) if kept else []
 
 
 def refresh_touched(touched: Collection[Touched], kept: Iterable[Site]) -> None:

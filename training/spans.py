@@ -149,6 +149,8 @@ def rebuild(people: Iterable[Person]) -> None:
 def rebuild_touched(touched: Touched) -> None:
     """Write anew only what may differ: the procedures touched and whatever rests on them; then what somebody watched on a
     day on which they turn out to have been usable, or not. It ends there: who watched never changes who may work alone."""
+    if not any(touched.values()):  # most of what is recorded is upkeep, and no procedure covers most of its tasks
+        return
     following: Touched = {}
     people = Person.objects.filter(pk__in=[person for person, codes in touched.items() if codes])
     people = people.select_related("organisation")

@@ -8,7 +8,6 @@ import os
 import re
 import selectors
 import shutil
-import sqlite3
 import subprocess
 import sys
 import time
@@ -161,16 +160,32 @@ def page(open_context: Callable[..., BrowserContext]) -> Page:
     return open_context().new_page()
 
 
+@pytest.fixture(scope="session")
+def kept_sessions() -> dict[tuple[str, str], Any]:
+    """The cookies of whoever signed in, by register and name: a session is good for many tests, as for many pages."""
+    return {}
+
+
 @pytest.fixture
-def sign_in() -> Callable[[Page, str, str], None]:
-    """`sign_in(page, name, password)` by the sign-in page, as people do."""
+def sign_in(kept_sessions: dict[tuple[str, str], Any]) -> Callable[[Page, str, str], None]:
+    """`sign_in(page, name, password)` goes on in the session of an earlier test while that is open, and otherwise signs in by
+    the page, as people do. It leaves the page on one's own account."""
 
     def by_the_page(page: Page, name: str, password: str) -> None:
-        page.goto("/sign-in/")
+        page.goto("/account/")
+        register = page.url.split("/sign-in/")[0]
+        if cookies := kept_sessions.get((register, name)):
+            page.context.add_cookies(cookies)
+            page.goto("/account/")
+            if page.url == f"{register}/account/":
+                return
+            page.context.clear_cookies()  # it was ended, or locked meanwhile
+            page.goto("/account/")
         page.locator("input[name=username]").fill(name)
         page.locator("input[name=password]").fill(password)
         page.locator("input[name=password]").press("Enter")
         page.wait_for_url(lambda url: "/sign-in/" not in url)
+        kept_sessions[register, name] = page.context.cookies()
 
     return by_the_page
 
