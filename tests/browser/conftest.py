@@ -8,6 +8,7 @@ import os
 import re
 import selectors
 import shutil
+import sqlite3
 import subprocess
 import sys
 import time
