@@ -4,6 +4,7 @@ import json
 import xml.etree.ElementTree as ET
 from datetime import date
 from io import BytesIO
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -147,19 +148,30 @@ def test_a_foot_says_which_page_of_how_many(paper: str) -> None:
     assert shown.endswith("page 3 of 12")
 
 
-def test_the_holes_are_80_millimetres_apart() -> None:
-    """ISO 838: two holes, 80 mm between their middles (from memory)."""
-    drawn_at: list[float] = []
+@pytest.mark.parametrize(
+    ("width", "height", "apart", "holes"),
+    [(210, 297, 80, 2), (297, 210, 80, 2), (215.9, 279.4, 107.95, 3), (279.4, 215.9, 107.95, 3)],
+)
+def test_holes_stand_on_the_long_edge_as_far_apart_as_the_paper_has_them(
+    width: float, height: float, apart: float, holes: int
+) -> None:
+    """ISO 838: two holes, 80 mm between their middles (from memory); 4¼ inches on Letter (common practice, no source).
+    The edge is the left one, of a page that lies across the upper one; the holes are about its middle."""
+    ticks: list[tuple[float, ...]] = []
 
     class Pen:
-        def line(self, x1: float, y1: float, x2: float, y2: float) -> None:
-            drawn_at.append(y1)
+        def line(self, *ends: float) -> None:
+            ticks.append(tuple(n / mm for n in ends))
 
         def __getattr__(self, name: str) -> Any:
             return lambda *args: None
 
-    punch(Pen(), 297 * mm)  # type: ignore[arg-type]
-    assert max(drawn_at) - min(drawn_at) == pytest.approx(80 * mm)
+    punch(Pen(), width * mm, height * mm)  # type: ignore[arg-type]
+    along, edge = (0, [end[1] for end in ticks]) if width > height else (1, [end[0] for end in ticks])
+    at = [end[along] for end in ticks]
+    assert edge == pytest.approx([height if width > height else 0] * holes)
+    assert [b - a for a, b in pairwise(at)] == pytest.approx([apart] * (holes - 1))
+    assert sum(at) / holes == pytest.approx(max(width, height) / 2)
 
 
 def test_days_are_said_in_one_way() -> None:

@@ -125,7 +125,7 @@ class _Page:
         self.side = self.mid + 10 * mm
 
     def draw(self) -> None:
-        punch(self.c, self.height)
+        punch(self.c, self.width, self.height)
         self.head()
         self.sentence()
         self.facts()

@@ -114,7 +114,7 @@ class _Form:
     def open(self) -> None:
         self.page += 1
         self.y = self.height - 18 * mm
-        punch(self.c, self.height)
+        punch(self.c, self.width, self.height)
 
     def close(self) -> None:
         sheet = f"{self.sheet} · " if self.sheet else ""

@@ -20,6 +20,9 @@ from .fonts import has_glyph, register_fonts
 from .tags import Canvas, aside, figure, stands_for
 
 SIZES = {"A4": A4, "Letter": LETTER}
+# Millimetres from the middle of the edge: two holes 80 mm apart (ISO 838, from memory); three, 4¼ inches apart, on the paper
+# of North America (common practice, no source).
+HOLES = {"A4": (-40, 40), "Letter": (-107.95, 0, 107.95)}
 INK, GREY, LINE, STEEL = HexColor("#14302b"), HexColor("#48605a"), HexColor("#9aa9a1"), HexColor("#dfe6e0")
 WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36")
 
@@ -177,10 +180,17 @@ def rule(c: Canvas, x: float, y: float, right: float, heavy: bool = False) -> No
     c.line(x, y, right, y)
 
 
-def punch(c: Canvas, height: float) -> None:
-    """Two ticks at the paper's edge, 80 mm apart, where the holes go."""
-    for y in (height / 2 - 40 * mm, height / 2 + 40 * mm):
-        rule(c, 0, y, 3 * mm)
+def punch(c: Canvas, width: float, height: float) -> None:
+    """Ticks where the holes go, on the long edge that is filed: the left one, of a page that lies across the upper one, which
+    comes to the left when the sheet is turned to stand with the others."""
+    for from_middle in HOLES["A4" if round(max(width, height)) == round(A4[1]) else "Letter"]:
+        if width > height:
+            at = width / 2 + from_middle * mm
+            c.setStrokeColor(LINE)
+            c.setLineWidth(0.5)
+            c.line(at, height, at, height - 3 * mm)
+        else:
+            rule(c, 0, height / 2 + from_middle * mm, 3 * mm)
 
 
 def page_foot(c: Canvas, left: float, right: float, says: str, page: int, total: int) -> None:

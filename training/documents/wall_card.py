@@ -70,7 +70,7 @@ def build(content: WallCardContent, out: BinaryIO | None = None, pictures: Mappi
 def _draw(c: Canvas, k: WallCardContent, pictures: Mapping[int, bytes]) -> None:
     width, height = SIZES[k.paper]
     left, right = 24 * mm, width - 14 * mm
-    punch(c, height)
+    punch(c, width, height)
     head = f"{k.code}, version {k.version} · {k.place} · in force since {said(k.since)}"
     fit_line(c, left, height - 18 * mm, head, right - left, "R", 10.5, colour=GREY)
     size = next((n for n in (38, 34, 30, 26) if len(wrap(k.title, right - left, "X", n)) == 1), 24)

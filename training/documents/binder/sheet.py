@@ -86,7 +86,7 @@ class Sheet:
         self.left, self.right = 24 * mm, self.width - 16 * mm
         self.page, self.wide, self.open = self.page + 1, wide, True
         self.y, self.bottom = self.height - 20 * mm, 19 * mm
-        punch(self.c, self.height)
+        punch(self.c, self.width, self.height)
         if self.running:
             top = self.height - 12 * mm
             with aside(self.c, "Header"):
