@@ -1,5 +1,6 @@
 """A wall card: at most fifteen lines, readable from the bench, and anybody may stop it."""
 
+from dataclasses import replace
 from io import BytesIO
 
 import pytest
@@ -7,7 +8,8 @@ from PIL import Image
 
 from tests.documents.pieces import PAPERS, card
 from tests.documents.reading import read, words
-from training.documents.wall_card import CardLine, build
+from tests.documents.structure import Told
+from training.documents.wall_card import CardLine, TooLong, build
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -19,9 +21,42 @@ def test_it_is_one_page_with_every_line_and_the_stop_panel(paper: str, lines: in
     assert "Anybody may stop it. Hands out. Press the red button. Leave it off." in words(data)
 
 
-def test_sixteen_lines_are_refused() -> None:
-    with pytest.raises(ValueError, match="holds 15 lines; this one has 16"):
-        build(card(16))
+def numbers_on(data: bytes) -> list[list[int]]:
+    """Of each page, the numbers of its lines as they are read."""
+    pages: dict[int, list[int]] = {}
+    told = Told(data)
+    for label in told.root.of("Lbl"):
+        mark = label.parts[-1]
+        pages.setdefault(mark.page, []).append(int(mark.says.split()[-1]))
+    return [pages[n] for n in sorted(pages)]
+
+
+def test_more_lines_than_a_page_holds_stand_on_two_the_critical_ones_first() -> None:
+    data = build(card(25))
+    critical = [n for n in range(1, 26) if n % 2 == 0]
+    first, second = numbers_on(data)
+    assert set(critical) <= set(first) and first == sorted(first) and second == sorted(second)
+    assert sorted(first + second) == list(range(1, 26))
+    assert words(data).count("Anybody may stop it.") == 2 and "sheet 1 of 2" in words(data)
+
+
+def test_lines_keep_the_numbers_of_their_steps_and_critical_ones_their_cautions() -> None:
+    lines = [
+        replace(line, number=n * 3, caution="Never with fingers." if line.critical else "")
+        for n, line in enumerate(card(6).lines, 1)
+    ]
+    data = build(card(lines=lines))
+    assert numbers_on(data) == [[3, 6, 9, 12, 15, 18]]
+    assert words(data).count("Never with fingers.") == 3
+
+
+@pytest.mark.parametrize("lines", [31, 18])
+def test_a_card_that_two_pages_cannot_hold_is_refused_by_name(lines: int) -> None:
+    long = [
+        CardLine("Wait until each spindle stands still and the lamp is out. " * (1 if lines > 30 else 40), True)
+    ] * lines
+    with pytest.raises(TooLong, match="P06 Chamber cleaning has too much for a wall card"):
+        build(card(lines=long))
 
 
 def test_it_says_what_comes_first_what_is_critical_and_what_it_leaves_out() -> None:

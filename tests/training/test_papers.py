@@ -2,6 +2,7 @@
 
 import io
 from datetime import date
+from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
@@ -13,9 +14,13 @@ from django.urls import reverse
 from clinic.models import SiteFact, SiteFactValue
 from clinic.record import record
 from tests.cast import REGISTER_START, Cast
+from tests.documents.pieces import card
 from tests.training.teaching import put_in_force
+from training.documents.wall_card import CardLine
+from training.documents.wall_card import build as build_card
 from training.models import InstructionsCheck, Procedure
 from training.reads import papers
+from training.rules.library import read_library
 from training.rules.texts import Step
 
 pytestmark = pytest.mark.django_db
@@ -77,16 +82,35 @@ def test_a_card_of_a_place_without_a_unit_says_stop_in_plain_words(kept: Cast, s
 def test_a_card_holds_critical_steps_before_others_and_says_what_it_leaves_out(kept: Cast, code: str) -> None:
     here = papers.version_here(Procedure.objects.get(code=code), kept.lane, REGISTER_START, kept.unit)
     assert here
-    card = papers.wall_card(here)
+    shown = papers.wall_card(here)
     critical = sum(step.critical for step in here.steps)
-    assert sum(line.critical for line in card.lines) == min(15, critical)
-    assert len(card.lines) == min(15, len(here.steps))
-    assert bool(card.more) == (len(here.steps) > 15)
+    assert sum(line.critical for line in shown.lines) == critical
+    assert len(shown.lines) == min(max(15, critical), len(here.steps))
+    assert bool(shown.more) == (len(here.steps) > len(shown.lines))
+    for line in shown.lines:
+        step = here.steps[line.number - 1]
+        assert line.words == papers.with_case(here, step)
+        assert line.caution == (here.says(step.caution) if step.critical else "")
 
 
-def test_a_card_names_how_many_critical_steps_it_leaves_out() -> None:
+def test_a_card_leaves_out_no_critical_step_and_says_how_many_others() -> None:
     long = tuple(Step(f"s{n}", "Do it.", critical=n < 17) for n in range(18))
-    assert papers.left_out(long, papers.for_the_wall(long)) == "3 more steps, 2 of them critical: see the checklist."
+    assert len(papers.for_the_wall(long)) == 17
+    assert papers.left_out(long, papers.for_the_wall(long)) == "1 more step, none of them critical: see the checklist."
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_every_procedure_of_the_library_has_its_card_on_one_page(paper: str) -> None:
+    """With its critical steps, their cautions, and the words of the stop rules as they stand, in type of ten points or more."""
+    for procedure in read_library(Path("fixtures/library")).procedures:
+        steps = procedure.content.steps
+        kept, numbers = papers.for_the_wall(steps), {step.key: n for n, step in enumerate(steps, 1)}
+        lines = [
+            CardLine(step.do, step.critical, False, numbers[step.key], step.caution if step.critical else "")
+            for step in kept
+        ]
+        content = card(paper=paper, code=procedure.code, title=procedure.title, lines=lines)
+        assert not steps or len(pypdf.PdfReader(io.BytesIO(build_card(content))).pages) == 1, procedure.code
 
 
 def test_lines_stand_in_the_order_of_the_work(kept: Cast) -> None:

@@ -67,8 +67,9 @@ def maker_words(version: Version) -> str:
 
 
 def wall_card(here: Here) -> WallCardContent:
-    """At most fifteen lines: every critical step first, then the others, in the order of the work."""
+    """Every critical step with its caution, and others up to fifteen lines; each bears its number in the procedure."""
     kept = for_the_wall(here.steps)
+    numbers = {step.key: n for n, step in enumerate(here.steps, 1)}
     return WallCardContent(
         paper=here.site.paper,
         language=PAPER_LANGUAGE,
@@ -77,11 +78,16 @@ def wall_card(here: Here) -> WallCardContent:
         version=here.version.number,
         place=here.place,
         since=here.version.in_force_from.isoformat(),
-        lines=[CardLine(with_case(here, step), step.critical, maker_wins(step, makers())) for step in kept],
+        lines=[card_line(here, step, numbers[step.key]) for step in kept],
         stop=how_to_stop(here),
         maker=maker_words(here.version),
         more=left_out(here.steps, kept),
     )
+
+
+def card_line(here: Here, step: Step, number: int) -> CardLine:
+    caution = here.says(step.caution) if step.critical else ""
+    return CardLine(with_case(here, step), step.critical, maker_wins(step, makers()), number, caution)
 
 
 def wall_pictures(here: Here) -> dict[int, bytes]:
@@ -99,19 +105,17 @@ def how_to_stop(here: Here) -> str:
 
 
 def for_the_wall(steps: tuple[Step, ...]) -> tuple[Step, ...]:
-    """Critical steps before others, those for every case before those with a when; shown in their own order."""
+    """Every critical step; while there are fewer than fifteen, others, those for every case before those with a when. Shown
+    in their own order."""
     by_weight = sorted(range(len(steps)), key=lambda n: (not steps[n].critical, bool(steps[n].when), n))
-    return tuple(steps[n] for n in sorted(by_weight[:MOST_LINES]))
+    most = max(MOST_LINES, sum(step.critical for step in steps))
+    return tuple(steps[n] for n in sorted(by_weight[:most]))
 
 
 def left_out(steps: tuple[Step, ...], kept: tuple[Step, ...]) -> str:
     """What the card does not show, so that nobody takes it for the whole."""
     left = len(steps) - len(kept)
-    critical = sum(step.critical for step in steps) - sum(step.critical for step in kept)
-    if not left:
-        return ""
-    weight = f", {critical} of them critical" if critical else ", none of them critical"
-    return f"{counted(left, 'more step')}{weight}: see the checklist."
+    return f"{counted(left, 'more step')}, none of them critical: see the checklist." if left else ""
 
 
 def with_case(here: Here, step: Step) -> str:

@@ -29,7 +29,12 @@ def wall_card(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     here = version_asked(request, site, code)
     if here is None:
         return nothing(request, site, code)
-    return pdf(cards.build(papers.wall_card(here), pictures=papers.wall_pictures(here)), f"wall-card-{code}")
+    try:
+        card = cards.build(papers.wall_card(here), pictures=papers.wall_pictures(here))
+    except cards.TooLong as refused:
+        messages.error(request, str(refused))
+        return redirect("training:procedure", site=site.code, code=code)
+    return pdf(card, f"wall-card-{code}")
 
 
 @door(May.DUTY, May.READ_SITE)
