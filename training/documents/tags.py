@@ -17,8 +17,6 @@ from reportlab.pdfgen.canvas import Canvas as Bare
 from .archive import About, Parts, archived
 from .strings import text_string
 
-rl_config.useA85 = 0  # letters for bytes: a quarter more of each page, for mail of long ago
-
 COLUMN_HEAD, ROW_HEAD = "/A<</O/Table/Scope/Column>>", "/A<</O/Table/Scope/Row>>"
 DECIMAL = "/A<</O/List/ListNumbering/Decimal>>"
 CELLS = ("TD", "TH")
@@ -63,6 +61,7 @@ class Canvas(Bare):
     """Draws as the canvas of the library does, and marks as it draws."""
 
     def __init__(self, *args: Any, **named: Any) -> None:
+        rl_config.useA85 = 0  # letters for bytes would make each page a quarter longer, for mail of long ago
         self.root = self.here = Element("Document", None)
         self._stack: list[Element] = []
         self._marked: Element | None = None
