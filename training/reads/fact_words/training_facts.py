@@ -348,12 +348,12 @@ def sheet_photo(fact: SheetPhoto) -> FactWords:
 @writes(PlacePhoto, "photo of this place")
 def place_photo(fact: PlacePhoto) -> FactWords:
     where = str(fact.equipment or fact.site)
-    beside: Sentence
+    beside: Sentence = ()
     if fact.procedure:
         beside = say(
             "It stands beside a step of ", Link(str(fact.procedure), "training:procedure", fact.procedure.code), "."
         )
-    else:
+    elif fact.site_fact:
         beside = say(f"It stands beside the {fact.site_fact.name}, in every step that names it.")
     return FactWords(
         say("A photo of ", where, " was kept ", on_day(fact)),
