@@ -30,6 +30,7 @@ const whole = (step) => (step.when.length ? `When ${plainWords(step.when)}: ${pl
 const css = (word) => `is-${word.replaceAll(" ", "-")}`;
 
 /* ---------- the step in view ---------- */
+const LONG = 90; // letters: more of them stand smaller, so that the step is seen whole above its marks
 const drawsStep = () => {
   const step = here();
   is("procedure").textContent = `${step.procedure.title} (${step.procedure.code})`;
@@ -39,6 +40,7 @@ const drawsStep = () => {
   is("when").replaceChildren(...(step.when.length ? ["When ", ...words(step.when), ":"] : []));
   shown("when", step.when.length > 0);
   is("do").replaceChildren(...words(step.do));
+  is("do").classList.toggle("is-long", plainWords([...step.when, ...step.do]).length > LONG);
   is("caution").replaceChildren(...words(step.caution));
   shown("caution-box", step.caution.length > 0);
   shown("maker", step.maker);
