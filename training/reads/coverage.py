@@ -14,9 +14,9 @@ from training.rules import cover_wording as wording
 from training.rules.coverage import DutyCoverage, Staff, Stretch, coverage
 from training.rules.drawing import CoverPicture, cover_picture
 from training.rules.facts import Ending, ProcedureFacts
-from training.rules.plan import plan
+from training.rules.plan import closure, earliest_due, plan
 from training.rules.stretches import both, outside
-from training.spans import computed
+from training.spans import computed_in
 
 DAYS = 90
 LEAST = 2  # people at work for each duty, where the site has not set another number
@@ -222,12 +222,27 @@ def ready_days(people: Sequence[Person], duties: Collection[Procedure], today: d
     if not people:
         return {}
     programme = gather.programme(people[0].organisation)
-    standings = computed(people[0].organisation, people)
-    asked = required_of(people, today)
-    return {
-        person.pk: dict(finishes(asked[person.pk], programme, standings[str(person.pk)], codes, today))
+    held, asked = held_on(people, today), required_of(people, today)
+    missing = {key: [one for one in those if one.procedure not in held[key]] for key, those in asked.items()}
+    learning = [person for person in people if missing.get(person.pk)]
+    wanted = {code for those in missing.values() for code in closure(earliest_due(those), programme, today)}
+    standings = computed_in(programme, people[0].organisation, learning, only=wanted) if learning else {}
+    ready = {
+        person.pk: {one.procedure: today for one in asked[person.pk] if one.procedure in codes & held[person.pk]}
         for person in people
     }
+    for person in learning:
+        ready[person.pk] |= finishes(missing[person.pk], programme, standings[str(person.pk)], codes, today)
+    return ready
+
+
+def held_on(people: Collection[Person], day: date) -> dict[Any, set[str]]:
+    """By person: what they may do alone on the day, by the stored spans."""
+    found: dict[Any, set[str]] = defaultdict(set)
+    rows = StandingSpan.objects.on(day).usable().filter(person__in=people)
+    for person, code in rows.values_list("person", "procedure__code"):
+        found[person].add(code)
+    return found
 
 
 def finishes(

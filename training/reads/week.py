@@ -8,6 +8,7 @@ from typing import Any
 
 from clinic.models import Person, Site
 from clinic.rules.words import in_text
+from training import gather
 from training.models import Procedure, StandingSpan
 from training.reads.coverage import away_stretches, closed, duties_of, signing_stretches
 from training.reads.plan import step_words
@@ -18,7 +19,7 @@ from training.rules.standing import Standing, evidence_on
 from training.rules.week import Need, Unsaved, Watch, Watcher, week_plan
 from training.rules.week_wording import resting_sentence, unsaved_sentence, watches_sentence
 from training.rules.wording import piece_missing
-from training.spans import computed
+from training.spans import computed_in
 
 WEEK = 7
 AHEAD = timedelta(days=28)  # lapses this near are worth a place in the week
@@ -163,7 +164,9 @@ def ends_soon(
     rows = [row for row in found if row.ends_because != Ending.PREREQUISITE]
     resting = Counter((row.person_id, row.ends_by) for row in found if row.ends_because == Ending.PREREQUISITE)
     touched = [people[key] for key in sorted({str(row.person_id) for row in rows})]
-    standings = computed(site.organisation, touched) if touched else {}
+    programme = gather.programme(site.organisation)
+    codes = {row.procedure.code for row in rows}
+    standings = computed_in(programme, site.organisation, touched, only=codes) if touched else {}
     words = step_words(touched[0], today) if touched else {}
     titles = {duty.code: in_text(duty.title) for duty in duties}
     for row in rows:
