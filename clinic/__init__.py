@@ -1,8 +1,8 @@
 """Who and what is here, and the record. Choices that reach through the whole room, each with its reason.
 
-- The clinic asks who is usable through `clinic/usable.py`, who is still to be taught about a new hazard through
-  `clinic/teaching.py`, and who may do what through sources that add up (`clinic/permissions.py`); training registers
-  its answers at the start. The clinic never imports training.
+- What the clinic asks of training (who is usable, what falls without somebody, who is still to be taught about a new
+  hazard, what a procedure says) is one file, `clinic/port.py`; who may do what comes from sources that add up
+  (`clinic/permissions.py`). The answers of training are put in at the start. The clinic never imports training.
 - One signal, `clinic.record.fact_recorded`, sent inside the transaction, keeps the stored spans
   (`training/spans.py`).
 - A seal says the form it was made in (`clinic/rules/seal.py`, `FORMS`) and what it covers (`SealShape`: the columns

@@ -12,7 +12,6 @@ from django.db import transaction
 from clinic import clock
 from clinic.actions.jobs import use_id
 from clinic.actions.upkeep import is_out_of_service
-from clinic.covering import returned_by
 from clinic.models import (
     ChemicalGone,
     ChemicalListed,
@@ -31,9 +30,9 @@ from clinic.models import (
     Voiding,
     WaterLimit,
 )
+from clinic.port import returned_by, usable_people
 from clinic.reads.water_limits import FACT
 from clinic.record import Refusal, refuse_if, void
-from clinic.usable import usable_people
 
 
 @transaction.atomic

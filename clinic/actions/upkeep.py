@@ -5,7 +5,6 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from clinic import clock
-from clinic.covering import returned_by
 from clinic.models import (
     Closure,
     Equipment,
@@ -19,12 +18,12 @@ from clinic.models import (
     UpkeepTask,
     Use,
 )
+from clinic.port import returned_by, usable_people
 from clinic.reads.spores import status_of
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.silenced import asks_reason
 from clinic.rules.spores import what_to_do
 from clinic.rules.words import short_day
-from clinic.usable import usable_people
 
 MOST_UNITS = 100_000  # more than any unit makes between two entries: a slip of the finger
 

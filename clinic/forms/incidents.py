@@ -7,9 +7,9 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from clinic import clock
-from clinic.covering import procedure_on
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Equipment, Incident, Person, Site
+from clinic.port import procedure_on
 from clinic.rules.incident_path import CAUSES
 from clinic.rules.no_names import names_within
 

@@ -7,19 +7,18 @@ from typing import Any
 from django import forms
 
 from clinic.actions.upkeep import MOST_UNITS
-from clinic.covering import code_of
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.blocks import FactorField
 from clinic.forms.standing_by import AsksWhoStoodBy
 from clinic.forms.upkeep import NOBODY
 from clinic.models import BlockLot, Equipment, JobStarted, Person, Site
 from clinic.models.tools import choices
+from clinic.port import code_of, usable_people
 from clinic.rules.block_codes import MOST, ONE_SHORT, code_asked, plain_number, wrong_length
 from clinic.rules.jobs import LONGEST_CASE, Cause, Outcome
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import TYPO_ABOVE, TYPO_BELOW, Material, Tool, Way
 from clinic.rules.words import begun
-from clinic.usable import usable_people
 
 LOTS_SHOWN = 60
 FOUR_DIGITS = Decimal("0.0001")

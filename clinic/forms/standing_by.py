@@ -4,8 +4,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from clinic.models import Person, Site
+from clinic.port import usable_people
 from clinic.rules.words import listed, short_day
-from clinic.usable import usable_people
 
 if TYPE_CHECKING:
     from django.forms import Form

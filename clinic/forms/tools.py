@@ -8,16 +8,15 @@ from crispy_forms.bootstrap import FormActions
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
-from clinic.covering import code_of
 from clinic.forms.base import DayField, SecondButton, SubmissionForm, with_button
 from clinic.forms.standing_by import AsksWhoStoodBy
 from clinic.forms.upkeep import NOBODY
 from clinic.models import Equipment, MillingTool, Person, Site, ToolRemoved
 from clinic.models.tools import choices
+from clinic.port import code_of, usable_people
 from clinic.rules.ids import as_id
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.tools import Material, Tool, Way
-from clinic.usable import usable_people
 
 COUNT = {
     "required": "Count them.",

@@ -11,10 +11,10 @@ from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.pins import PinField
 from clinic.models import Equipment, Person, Seal, Site, UpkeepEntry, UpkeepTask
 from clinic.photos import LIMITS, NotAPhoto, as_jpeg
+from clinic.port import Work, usable_people, usable_then
 from clinic.reads.readings import Asked
 from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
 from clinic.rules.words import listed
-from clinic.usable import Work, usable_people, usable_then
 
 NOBODY = "nobody"
 MOST = 1_000_000_000  # more than any instrument of a practice shows

@@ -4,10 +4,10 @@ from datetime import date
 
 from clinic import clock
 from clinic.models import Equipment, Site
+from clinic.port import what_ends_meanwhile
 from clinic.reads.drivers import DriverNow, details_on, drivers_now, jobs_since, last_pass_of, verifications_of
 from clinic.reads.upkeep import everything, silenced_by, unit_tasks
 from clinic.rules.consequences import FallsDue, closed_words, failing_words
-from clinic.usable import what_ends_meanwhile
 
 
 def stays(site: Site, first: date, after: date) -> list[FallsDue]:

@@ -9,9 +9,9 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from clinic.models import EntryPhoto, JobStarted, Organisation, Site, ToolMounted, UpkeepEntry
+from clinic.port import Then, Work, usable_then
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.site_text import by_name
-from clinic.usable import Then, Work, usable_then
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from clinic.covering import code_of
 from clinic.models import Equipment, FactQuerySet, JobEnded, JobStarted, Site, ToolMounted
+from clinic.port import code_of
 from clinic.reads.entries import covers_then
 from clinic.rules import jobs as rules
 from clinic.rules.cover import EntryCover, EntryStanding

@@ -6,8 +6,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from clinic.covering import code_of
 from clinic.models import Equipment, MakersPair, MillingTool, Site, ToolMounted, ToolRemoved, Use
+from clinic.port import code_of
 from clinic.reads.drivers import DriverNow
 from clinic.reads.entries import covers_then
 from clinic.reads.minutes import minutes_by_mounting

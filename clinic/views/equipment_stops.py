@@ -8,12 +8,12 @@ from django.shortcuts import redirect, render
 
 from clinic.actions.equipment import is_in_service
 from clinic.actions.upkeep import return_unit, stop_unit
-from clinic.covering import procedure_on, returned_by
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.equipment import ReturnForm, StopForm
 from clinic.models import Equipment, OutOfService, Person, Site
 from clinic.permissions import May
+from clinic.port import procedure_on, returned_by, usable_people
 from clinic.reads.site_answers import answers_at
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import everything
@@ -22,7 +22,6 @@ from clinic.rules.site_text import said
 from clinic.rules.stops import AT_ONCE
 from clinic.stop_rules import stop_rules
 from clinic.tablet import unit_of_tablet
-from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
 
 SERVICE = "service phone"  # the site fact that the stop rules name

@@ -11,12 +11,12 @@ from django.utils.http import urlencode
 from clinic import lock
 from clinic.actions.tools import SwapAsked, Swapped, allow_pair, check_choice, enter_tool, swap_tool
 from clinic.answers import gone, kept_under, refusals_in, wants_data
-from clinic.covering import code_of, procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.tools import PairForm, SwapForm, ToolForm
 from clinic.models import Equipment, MakersPair, MillingTool, Site
 from clinic.permissions import May
+from clinic.port import code_of, procedure_on, usable_people
 from clinic.reads.drivers import drivers_now
 from clinic.reads.site_answers import answers_at
 from clinic.reads.stops import why_stopped
@@ -25,7 +25,6 @@ from clinic.record import Refused
 from clinic.rules.ids import as_id
 from clinic.rules.roles import ProcedureRole
 from clinic.tablet import unit_of_tablet
-from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
 
 

@@ -11,18 +11,17 @@ from django.urls import reverse
 from clinic import lock
 from clinic.actions.jobs import EndAsked, JobAsked, end_job, start_job
 from clinic.answers import gone, kept_under, refusals_in, wants_data
-from clinic.covering import code_of, procedure_on
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.jobs import EndForm, StartForm
 from clinic.models import Equipment, JobStarted, Site
 from clinic.permissions import May
+from clinic.port import code_of, procedure_on, usable_people
 from clinic.reads.jobs import counts, crashes_of, jobs_of, running_on, said
 from clinic.reads.site_answers import answers_at
 from clinic.reads.tools import mounted_in, tools_now
 from clinic.record import Refused
 from clinic.rules.roles import ProcedureRole
-from clinic.usable import usable_people
 from clinic.views.equipment import unit_of
 
 JOBS_A_PAGE = 8  # of five lines each: one and a half screens of a tablet

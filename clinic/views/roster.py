@@ -14,10 +14,10 @@ from clinic.forms.base import add_refusals
 from clinic.forms.roster import ChangePerson, GiveRole, LastDay, NewPerson
 from clinic.models import Account, Appointment, Person, RoleHeld, Site
 from clinic.permissions import May
+from clinic.port import what_falls_without
 from clinic.record import Refused, only_if_allowed
 from clinic.rights import against_change
 from clinic.rules.words import in_text, short_day
-from clinic.usable import what_falls_without
 
 
 def of_site(site: Site, person: UUID) -> Person:

@@ -10,7 +10,6 @@ from django.urls import reverse
 from clinic import lock, pins
 from clinic.actions.readings import Logged, Result, Work, log_work, read_result
 from clinic.answers import gone, kept_under, refusals_in, wants_data
-from clinic.covering import procedure_on
 from clinic.doors import door
 from clinic.forms.base import SubmissionForm, add_refusals
 from clinic.forms.upkeep import LogEntry, ResultForm
@@ -18,13 +17,13 @@ from clinic.guessing import place_of
 from clinic.models import EntryPhoto, Equipment, Person, Site, UpkeepEntry, UpkeepTask
 from clinic.permissions import May
 from clinic.photos import TYPE
+from clinic.port import procedure_on, usable_people, usable_then
 from clinic.reads.due_list import cares_of, due_list
 from clinic.reads.entries import cover_with, works_of
 from clinic.reads.readings import asked_at
 from clinic.record import Refused
 from clinic.rules.cover import EntryCover, EntryStanding
 from clinic.rules.words import day_words
-from clinic.usable import usable_people, usable_then
 
 
 @door(May.DUTY, May.READ_SITE)

@@ -13,9 +13,9 @@ from clinic.forms.base import add_refusals
 from clinic.forms.chemicals import ChemicalForm, GoneForm, OnDayForm, as_listed
 from clinic.models import ChemicalListed, Site
 from clinic.permissions import May
+from clinic.port import to_teach
 from clinic.reads.chemicals import chemicals_of, here_on
 from clinic.record import Refused
-from clinic.teaching import to_teach
 
 
 @door(May.DUTY, May.READ_SITE)

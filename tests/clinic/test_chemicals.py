@@ -6,7 +6,6 @@ from uuid import uuid4
 
 import pytest
 
-from clinic import teaching
 from clinic.models import ChemicalGone, ChemicalListed
 from clinic.reads.chemicals import chemicals_of, here_on
 from tests.cast import REGISTER_START, Cast
@@ -118,7 +117,3 @@ def test_whoever_is_on_duty_reads_the_list_and_does_not_change_it(cast: Cast, si
     page = f"/{cast.lane.code}/upkeep/chemicals/{ChemicalListed.objects.get().pk}/"
     client = signed_in(cast.assistant)
     assert (client.get(page).status_code, client.post(page, form()).status_code) == (200, 403)
-
-
-def test_without_an_answer_nobody_is_to_be_taught(cast: Cast) -> None:
-    assert teaching.nothing(cast.lane, TODAY) == []

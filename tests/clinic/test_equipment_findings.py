@@ -8,11 +8,11 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic import usable
 from clinic.actions.readings import Work, log_work
 from clinic.actions.upkeep import log_use
 from clinic.models import Equipment, UpkeepTask
 from clinic.rules.findings_checks import ToolMounted, tools_past_life
+from tests import stand_in
 from tests.cast import REGISTER_START, Cast
 from tests.equipment_findings import equipment_findings
 from training.reads.findings.stored import findings
@@ -24,7 +24,7 @@ TODAY = date.today()
 @pytest.fixture(autouse=True)
 def holders(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> set[Any]:
     found = {cast.supervisor.person.pk}
-    monkeypatch.setattr(usable, "_many", [lambda organisation, asked, known_by=None: dict.fromkeys(asked, found)])
+    stand_in.usable(monkeypatch, found)
     return found
 
 

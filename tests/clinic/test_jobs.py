@@ -9,7 +9,6 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic import usable
 from clinic.actions.blocks import enter_lot
 from clinic.actions.jobs import EndAsked, JobAsked, end_job, start_job, want_in_set
 from clinic.actions.taking_back import take_back
@@ -20,6 +19,7 @@ from clinic.reads.jobs import counts, plain_jobs
 from clinic.reads.tools import tools_now
 from clinic.record import Refused, record
 from clinic.rules.jobs import Outcome
+from tests import stand_in
 from tests.cast import Cast
 from tests.equipment_findings import equipment_findings
 from training.reads.binder import jobs as binder
@@ -34,8 +34,7 @@ ZIRCONIA = "pre-sintered zirconia"
 def holders(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     """Only the supervisor may mill alone."""
     held = {cast.supervisor.person.pk}
-    monkeypatch.setattr(usable, "_answers", [lambda organisation, procedure, on: held])
-    monkeypatch.setattr(usable, "_many", [usable.one_by_one])
+    stand_in.usable(monkeypatch, held)
 
 
 @pytest.fixture

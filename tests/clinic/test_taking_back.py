@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from clinic import clock, usable
+from clinic import clock
 from clinic.actions.readings import Work, log_work
 from clinic.actions.sterilisers import note_event
 from clinic.actions.taking_back import take_back
@@ -17,6 +17,7 @@ from clinic.reads.spores import sterilisers
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import unit_tasks
 from clinic.record import Refused
+from tests import stand_in
 from tests.cast import PASSWORD, REGISTER_START, Cast
 
 pytestmark = pytest.mark.django_db
@@ -28,8 +29,7 @@ DAY = timedelta(days=1)
 def holders(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     """Only the supervisor may do anything alone."""
     held = {cast.supervisor.person.pk}
-    monkeypatch.setattr(usable, "_answers", [lambda organisation, procedure, on: held])
-    monkeypatch.setattr(usable, "_many", [usable.one_by_one])
+    stand_in.usable(monkeypatch, held)
 
 
 def by_hand(cast: Cast, client: Any, fact: Any, who: str = "coordinator") -> Any:

@@ -6,9 +6,9 @@ from uuid import uuid4
 
 import pytest
 
-from clinic import usable
 from clinic.actions.people import enter_equipment
 from clinic.models import Equipment, FollowUp, UpkeepEntry, UpkeepTask
+from tests import stand_in
 from tests.cast import REGISTER_START, Cast
 
 pytestmark = pytest.mark.django_db
@@ -39,8 +39,7 @@ def wet(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
             covered_by="P07",
         )
     held = {cast.supervisor.person.pk}
-    monkeypatch.setattr(usable, "_answers", [lambda organisation, procedure, on: held])
-    monkeypatch.setattr(usable, "_many", [usable.one_by_one])
+    stand_in.usable(monkeypatch, held)
 
 
 def send(cast: Cast, client: Any, **changes: str) -> str:

@@ -7,7 +7,6 @@ from uuid import uuid4
 import pytest
 from django.utils.html import escape
 
-from clinic import usable
 from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
 from clinic.actions.readings import Work, log_work
 from clinic.actions.tools import allow_pair, enter_tool
@@ -30,6 +29,7 @@ from clinic.reads.drivers import drivers_now, jobs_since
 from clinic.reads.tools import tools_now
 from clinic.record import Refused
 from clinic.rules.torque import HOW_TO_LOAD
+from tests import stand_in
 from tests.cast import REGISTER_START, Cast
 from tests.equipment_findings import equipment_findings
 
@@ -43,8 +43,7 @@ TEN_WITH_A_BAD_ONE = TEN_GOOD.replace("19.8", "18.8")  # 18.8 is off by +6.383 %
 @pytest.fixture(autouse=True)
 def holders(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     held = {cast.supervisor.person.pk}
-    monkeypatch.setattr(usable, "_answers", [lambda organisation, procedure, on: held])
-    monkeypatch.setattr(usable, "_many", [usable.one_by_one])
+    stand_in.usable(monkeypatch, held)
 
 
 def unit(cast: Cast, kind: str, label: str) -> Equipment:

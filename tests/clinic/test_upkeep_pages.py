@@ -10,12 +10,14 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from clinic import clock, covering, usable
+from clinic import clock
 from clinic.actions.upkeep import log_entry, return_unit, stop_unit
 from clinic.models import Equipment, FollowUp, OutOfService, Seal, SiteFact, SiteFactValue, UpkeepEntry, UpkeepTask
+from clinic.port import Roles
 from clinic.reads.follow_ups import follow_ups
 from clinic.record import Refused, record
 from clinic.rules.stops import AT_ONCE
+from tests import stand_in
 from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
@@ -30,8 +32,7 @@ def task(cast: Cast) -> UpkeepTask:
 def held(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> set[Any]:
     """Who may do every procedure alone, on every day: the supervisor."""
     holders = {cast.supervisor.person.pk}
-    monkeypatch.setattr(usable, "_answers", [lambda organisation, procedure, on: holders])
-    monkeypatch.setattr(usable, "_many", [usable.one_by_one])
+    stand_in.usable(monkeypatch, holders)
     return holders
 
 
@@ -261,8 +262,8 @@ def test_a_stop_needs_a_reason_and_a_unit_of_the_site(cast: Cast, signed_in: Any
 def test_only_somebody_usable_returns_a_unit(
     cast: Cast, signed_in: Any, task: UpkeepTask, held: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    roles = covering.Roles(returns={"milling unit": "P06"})
-    monkeypatch.setattr(covering, "_roles", [lambda organisation: roles])
+    roles = Roles(returns={"milling unit": "P06"})
+    stand_in.answers(monkeypatch, roles_of=lambda organisation: roles)
     form = {"submission": str(uuid4()), "equipment": str(cast.unit.pk), "rule": "Door", "reason": ""}
     signed_in(cast.assistant).post(f"/{cast.lane.code}/upkeep/stop/", form)
     back, done = (

@@ -16,13 +16,13 @@ from clinic.models import (
     ToolRemoved,
     UpkeepEntry,
 )
+from clinic.port import usable_people
 from clinic.reads.clock import jumps
 from clinic.reads.drivers import drivers_now, verifications_of
 from clinic.reads.findings import of_tools
 from clinic.reads.follow_ups import follow_ups
 from clinic.replay import replayed
 from clinic.seals import check_site
-from clinic.usable import usable_people
 from tests.demo import TODAY, Demo
 from training.demo.accounts import open_accounts
 from training.models import (

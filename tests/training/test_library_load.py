@@ -8,10 +8,9 @@ import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
 
-from clinic.covering import code_of, returned_by
 from clinic.models import EquipmentKind, SiteFact, UpkeepTask
+from clinic.port import code_of, returned_by, usable_people
 from clinic.rules.roles import ProcedureRole, TaskRole
-from clinic.usable import usable_people
 from tests.cast import Cast
 from tests.rules.small_library import FILES
 from training.models import Draft, Procedure

@@ -112,7 +112,7 @@ def leaving_lost(person: Person, site: Site, day: date) -> tuple[list[str], list
     )
 
 
-def leaving_consequences(person: Person, site: Site, day: date) -> list[str]:
+def what_falls_without(person: Person, site: Site, day: date) -> list[str]:
     """Beside the button that enters a last day."""
     return rules.lost_words(*leaving_lost(person, site, day), site.name)
 
@@ -127,7 +127,7 @@ def closing_ends(site: Site, first: date, after: date) -> list[Falls]:
     return [Falls(str(row.person_id), row.procedure.code, row.ends_on) for row in ending]
 
 
-def closing_consequences(site: Site, first: date, after: date) -> list[str]:
+def what_ends_meanwhile(site: Site, first: date, after: date) -> list[str]:
     """Beside the button that closes the site: nobody watches meanwhile, and a window goes on."""
     found = closing_ends(site, first, after)
     names = {str(p.pk): p.printed_name for p in Person.objects.filter(pk__in={one.person for one in found})}

@@ -6,11 +6,11 @@ from datetime import date, datetime
 from typing import Any
 
 from clinic.models import Person, RoleHeld, Site
+from clinic.port import ToTeach
 from clinic.reads.chemicals import new_hazards_of
 from clinic.reads.findings import Keys, Told
 from clinic.rules.chemicals import NewHazard
 from clinic.rules.findings import Days
-from clinic.teaching import ToTeach
 from training.models import Procedure, TaughtSession, Version
 from training.reads.findings.people import asks_of
 from training.reads.plan import required_of

@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db.models import Q
 
 from clinic.models import Organisation, Person
-from clinic.usable import Work
+from clinic.port import Work
 from training import gather
 from training.models import (
     Attendance,
@@ -85,13 +85,13 @@ def known_then(organisation: Organisation, known_by: datetime) -> list[Held]:
     return found
 
 
-def usable_keys(organisation: Organisation, procedure: str, on: date) -> set[UUID]:
+def usable_people(organisation: Organisation, procedure: str, on: date) -> set[UUID]:
     """Everybody who may do the procedure alone on the day; one indexed query."""
     spans = StandingSpan.objects.on(on).usable().filter(procedure__organisation=organisation, procedure__code=procedure)
     return set(spans.values_list("person", flat=True))
 
 
-def usable_keys_on_days(
+def usable_on_days(
     organisation: Organisation, asked: Collection[tuple[str, date]], known_by: datetime | None = None
 ) -> dict[tuple[str, date], set[UUID]]:
     """The same for many (procedure code, day); one query, or as known by an instant."""

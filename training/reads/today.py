@@ -8,11 +8,11 @@ from typing import Any
 
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
+from clinic.port import ToTeach, to_teach
 from clinic.reads.due_list import DueRow, due_now
 from clinic.reads.incidents import events_waiting
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.words import begun, day_words, several
-from clinic.teaching import ToTeach, to_teach
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import procedures_of
 from training.reads.findings.misses import open_misses

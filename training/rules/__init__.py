@@ -19,7 +19,7 @@ agreed on these.
 - "A policy that asks more never makes someone usable earlier" holds for what evidence it asks, for prerequisites and
   for grace. It does not hold for shorter lives: a shorter idle limit can bring a renewal into the notice days of the
   sign-off before it, and so start it later.
-- Whether work was done by somebody usable is asked at its time of the day (`clinic.usable.usable_then`).
+- Whether work was done by somebody usable is asked at its time of the day (`clinic.port.usable_then`).
 - An assessment is evidence only where whoever watched it was usable in the procedure at that time, in the order of
   the day, or a founder, an outside witness, or given authority with a reason (`training/rules/watchers.py`). What is
   set aside stays a performance, and a critical miss that it saw starts the count again: so being usable never depends

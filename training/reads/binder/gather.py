@@ -9,8 +9,8 @@ from django.urls import reverse
 
 from clinic import clock
 from clinic.checkpoints import checking_command, head, public_key, signed
-from clinic.covering import code_of
 from clinic.models import Person, RoleHeld, Site
+from clinic.port import code_of
 from clinic.rules.ids import is_id
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import coordinator_words, day_words, short_day

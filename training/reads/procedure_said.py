@@ -2,15 +2,14 @@
 
 from datetime import date
 
-from clinic.covering import Procedure as Covering
-from clinic.covering import Roles, StepSaid
 from clinic.models import Organisation
+from clinic.port import ProcedureSaid, Roles, StepSaid
 from training.models import Procedure, Version
 from training.rules.place import Answers, said, steps_here
 from training.rules.texts import content_from_json
 
 
-def covering(organisation: Organisation, code: str, on: date, answers: Answers) -> Covering | None:
+def procedure_on(organisation: Organisation, code: str, on: date, answers: Answers) -> ProcedureSaid | None:
     """The version in force on the day with the unit's answers in its steps; None where none is in force."""
     version = (
         Version.objects.live()
@@ -28,7 +27,7 @@ def covering(organisation: Organisation, code: str, on: date, answers: Answers) 
         )
         for step in steps
     )
-    return Covering(code, version.procedure.title, tuple(lines))
+    return ProcedureSaid(code, version.procedure.title, tuple(lines))
 
 
 def roles_of(organisation: Organisation) -> Roles:
