@@ -112,3 +112,9 @@ def test_pictures_stand_beside_their_lines_and_never_make_them_small() -> None:
 
 def test_a_card_with_pictures_is_the_same_bytes_each_time() -> None:
     assert build(card(4), pictures={1: jpeg()}) == build(card(4), pictures={1: jpeg()})
+
+
+def test_a_line_that_the_maker_wins_over_says_so_under_its_number_and_the_foot_says_what_it_means() -> None:
+    shown = words(build(card(lines=[CardLine("Wait 90 seconds.", False, maker=True), CardLine("Wipe it.", False)])))
+    assert shown.count("maker wins") == 2 and "most of all where a line says “maker wins”" in shown
+    assert "maker wins" not in words(build(card(lines=[CardLine("Wipe it.", False)])))
