@@ -178,6 +178,7 @@ urlpatterns = [
     path("change-person/", pins.change_person, name="change_person"),
     path("pin/", pins.by_pin, name="by_pin"),
     path("unlock/", accounts.unlock, name="unlock"),
+    path("lock/", accounts.lock_now, name="lock_now"),
     path("awake/", accounts.awake, name="awake"),
     path("invitation/<str:code>/", accounts.invitation, name="invitation"),
     path("account/", include(account_pages)),

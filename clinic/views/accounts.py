@@ -8,7 +8,7 @@ from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django.views.decorators.http import require_POST
 
 from clinic import lock, pins, sessions
@@ -75,6 +75,15 @@ def awake(request: HttpRequest) -> HttpResponse:
         return redirect("clinic:sign_in")
     lock.stay(request.session)
     return JsonResponse({"seconds": lock.seconds_left(request.session)})
+
+
+@require_POST
+def lock_now(request: HttpRequest) -> HttpResponse:
+    """Whoever leaves the tablet for a moment locks it; the proof leads back to the page that was open."""
+    if request.allowed is None:
+        return redirect("clinic:sign_in")
+    lock.lock(request.session)
+    return redirect(f"{reverse('clinic:unlock')}?{urlencode({'next': safe_next(request, reverse('clinic:home'))})}")
 
 
 @require_POST

@@ -94,6 +94,16 @@ TRIES = {
 } | {f"look at {path}": looks_at(path) for path in ("/", "/unlock/", "/sign-in/", STATIC, TODAY, "/nothing/there/")}
 
 
+def test_whoever_leaves_a_tablet_locks_it_and_comes_back_to_the_page_that_was_open(tablet: Client, cast: Cast) -> None:
+    """The word stands in the strip of every page. Elsewhere than here it leads nowhere."""
+    assert 'action="/lock/"' in tablet.get(TODAY).content.decode()
+    assert tablet.post("/lock/", {"next": TODAY}).url == "/unlock/?next=%2Fmillbrook-lane%2Ftoday%2F"
+    assert is_shut(tablet.get(TODAY))
+    assert prove(tablet, cast.assistant, at=f"/unlock/?next={TODAY}").url == TODAY
+    assert tablet.post("/lock/", {"next": "https://elsewhere.example/"}).url == "/unlock/?next=%2F"
+    assert Client().post("/lock/").url == "/sign-in/"
+
+
 @pytest.mark.parametrize("act", TRIES.values(), ids=TRIES)
 def test_nothing_but_a_right_proof_unlocks(tablet: Client, cast: Cast, time: Any, act: Any) -> None:
     time.shift(timedelta(minutes=5, seconds=1))

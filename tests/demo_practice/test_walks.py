@@ -26,6 +26,7 @@ PUBLIC = {
     "clinic:sign_out",
     "clinic:unlock",
     "clinic:awake",  # a stranger is sent to the sign-in; it answers in seconds only
+    "clinic:lock_now",  # a stranger is sent to the sign-in; it only shuts
     "clinic:second_factor",  # opens for whoever proved a password a moment ago
     "clinic:by_pin",  # a PIN instead of a password, where one counts on this device
     "clinic:change_person",  # to whoever comes next at a shared tablet: a stranger is sent to the sign-in
@@ -45,7 +46,7 @@ OWN_ACCOUNT = {
     "clinic:pin_end",
     "clinic:recovery_codes",
 }
-ADDRESSES = 192  # exact: a new page is a decision about who may see it
+ADDRESSES = 198  # exact: a new page is a decision about who may see it
 
 DUTY = {May.OWN_RECORD, May.DUTY}
 SUPERVISE = DUTY | {May.OBSERVE, May.SIGN, May.READ_SITE}

@@ -1,10 +1,15 @@
 """Scripts of one page share what they name at the top: two that name the same stop the second from running at all."""
 
+import gzip
 import re
 from collections import Counter
+from pathlib import Path
+
+import django_htmx
 
 from tests.house.sources import ROOT
 
+MOST = 100_000  # bytes
 TOP = re.compile(r"^(?:const|let|class|function) (\w+)", re.M)
 
 
@@ -16,6 +21,14 @@ def test_no_two_scripts_name_the_same_at_the_top() -> None:
     texts = [path.read_text() for path in (ROOT / "clinic/static/register").glob("*.js")]
     assert {name for name, times in names_of(texts).items() if times > 1} == set()
     assert len(names_of(texts)) > 20
+
+
+def test_all_styles_and_scripts_together_are_under_100_kb_compressed() -> None:
+    """Kept by the browser for good after that. The one library of others, for a page that waits, is counted too."""
+    ours = [path.read_bytes() for path in (ROOT / "clinic/static/register").iterdir() if path.suffix in {".css", ".js"}]
+    others = next(Path(django_htmx.__file__).parent.rglob("htmx-2.min.js")).read_bytes()
+    assert len(ours) > 20
+    assert sum(len(gzip.compress(text)) for text in [*ours, others]) < MOST
 
 
 def test_the_same_name_twice_would_be_found() -> None:
