@@ -158,7 +158,7 @@ def _proof() -> dict[str, Any]:
             b.FindingRow("note", "The coolant filter was changed three days late.", "2026-03-04", "The filter had been ordered late; two are on the shelf now.", "one reason for the day", "2026-03-09"),
         ],
         "events": [
-            b.EventRow("2026-05-19", "sharps injury", "milling bench", "ball tool, 1.0 mm", "none marked", "Ines reached in while Tomas Lindqvist held the lamp; the tool had not been parked.", "A long guard hangs at the door."),
+            b.EventRow("2026-05-19", "sharps injury", "milling bench", "unit 1", "ball tool, 1.0 mm", "Ines reached in while Tomas Lindqvist held the lamp; the tool had not been parked.", "A long guard hangs at the door.", "no"),
         ],
         "kept": [
             b.KeptRow("Exposure control plan", "office, red shelf", "Dr Achterberg", "2026-01-08"),

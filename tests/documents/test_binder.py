@@ -16,6 +16,7 @@ from tests.documents.reading import words_drawn
 from training.documents.binder import content as b
 from training.documents.binder.asks import Known, standard
 from training.documents.binder.build import BY_KEY, SECTIONS, SHORT_PAGES, build, foot, sections
+from training.documents.binder.counted import counted
 from training.documents.binder.events import pattern, without
 from training.documents.binder.index import place, ranges
 from training.documents.binder.matrix import layout, sentence_of, title_lines, usable
@@ -323,7 +324,7 @@ def test_the_matrix_says_how_many_procedures_are_held_thinly():
 
 def events_page(content: b.BinderContent) -> str:
     text = " ".join(pages_of(content))
-    return text.split("Events, without names Kept so that")[1].split("Findings, with what was done")[0]
+    return text.split("Events, without names No name is printed")[1].split("Findings, with what was done")[0]
 
 
 def test_events_print_no_name_of_the_roster_however_it_was_typed():
@@ -340,8 +341,27 @@ def test_events_print_no_name_of_the_roster_however_it_was_typed():
 def test_an_event_keeps_device_brand_place_and_how():
     """O-09: 29 CFR 1910.1030(h)(5)(i)(A)-(C): type and brand of device, work area, how it happened."""
     shown = events_page(full())
-    for words in ("ball tool, 1.0 mm, none marked", "milling bench", "the tool had not been parked"):
-        assert words in shown
+    for words in ("ball tool, 1.0 mm", "milling bench", "the tool had not been parked"):
+        assert words in " ".join(shown.split())
+
+
+def test_a_clean_cutters_nick_is_not_counted_as_a_contaminated_sharp():
+    """O-09: the log of 29 CFR 1910.1030(h)(5) is of injuries from contaminated sharps; one that may be counts as one."""
+    rows = [
+        b.EventRow("2026-05-19", "Sharps injury", "bench", "unit 1", "ball tool", "A nick.", "Nothing.", *how)
+        for how in (("no", False), ("yes", True), ("unsure", True))
+    ]
+    count = counted(full(events=rows))
+    assert (count["events"], count["logged"]) == (3, 2)
+    asked = next(question for question in standard(Known(events=3, logged=2)) if "sharps injuries" in question.ask)
+    assert "2 injuries by a sharp that was contaminated or may have been" in asked.answer
+    shown = events_page(full(events=rows))
+    assert re.search(r"Sharps\s+injury\s+no .*Sharps\s+injury\s+yes .*Sharps\s+injury\s+unsure", shown)
+
+
+def test_the_part_on_events_promises_no_more_than_it_keeps():
+    shown = events_page(full())
+    assert "can still tell who it was" in shown and "nobody can be told" not in shown
 
 
 def test_a_name_is_left_out_whole_and_in_part_and_no_other_word_is():

@@ -4,6 +4,7 @@ import io
 from datetime import timedelta
 from hashlib import sha256
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 from uuid import uuid4
 
@@ -19,6 +20,7 @@ from clinic import clock
 from clinic.actions.people import appoint
 from clinic.models import Appointment, Change, Incident, Post, UpkeepTask
 from clinic.record import Refused, record
+from clinic.rules.roles import TaskRole
 from clinic.seals import check_site
 from tests.cast import REGISTER_START
 from tests.fixtures import lift_refusals
@@ -32,6 +34,7 @@ from training.papers import Differs, draw, kept_papers, paper, place_of
 from training.reads.binder.asked import Asked
 from training.reads.binder.gather import gather_binder
 from training.reads.binder.in_time import in_time
+from training.reads.binder.upkeep import read_and_noted
 from training.reads.findings.stored import findings
 from training.rules.frozen import frozen_digest
 
@@ -84,6 +87,28 @@ def test_events_stand_in_it_without_names(scene: Scene) -> None:
     issue = made(scene)
     assert "A cutter slipped." in words(draw(issue))
     assert str(event.pk) not in str(issue.frozen)
+
+
+def test_an_event_says_whether_the_sharp_was_contaminated_and_is_counted_by_the_rule(scene: Scene) -> None:
+    for contaminated in ("no", "unsure"):
+        hurt = Incident(
+            site=scene.cast.lane, happened_on=TODAY, kind="sharps injury", place="bench", how="A cutter slipped.", item="ball tool",
+            contaminated=contaminated,
+        )  # fmt: skip
+        record(hurt, by=scene.cast.assistant.person)
+    rows = [row for row in made(scene).frozen["content"]["events"] if row["contaminated"]]
+    assert [(row["contaminated"], row["logged"], row["brand"]) for row in rows] == [
+        ("no", False, "ball tool"),
+        ("unsure", True, "ball tool"),
+    ]
+
+
+def test_a_spore_test_is_told_once_in_the_part_of_its_own() -> None:
+    spec = {"key": "test", "label": "The test"}
+    for role, told in ((TaskRole.SPORE_TEST, "see Spore tests"), (TaskRole.PURGE, "The test: no growth; Calm.")):
+        task = SimpleNamespace(stands_for=role, readings=[spec])
+        entry = SimpleNamespace(task=task, all_readings={"test": "no growth"}, note="Calm.")
+        assert read_and_noted(entry, {}) == told
 
 
 def test_a_reprint_reads_the_frozen_content_and_nothing_else(scene: Scene) -> None:

@@ -39,6 +39,7 @@ class Known:
     unasked: int = 0
     events: int = 0
     near: int = 0
+    logged: int = 0
     voluntary: bool = True
     spores: int = 0
     spores_bad: int = 0
@@ -132,7 +133,8 @@ def _plan(k: Known) -> Question:
 def _injuries(k: Known) -> Question:
     none = _none(k.events + k.near, "No event was recorded in the period.")
     counts = f"{begun(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}"
-    says = f"{counts}, without names{'; kept voluntarily' if k.voluntary else ''}."
+    soiled = f"{several(k.logged, 'injury', 'injuries')} by a sharp that was contaminated or may have been"
+    says = f"{counts}, without names; {soiled}{'; kept voluntarily' if k.voluntary else ''}."
     source = f"29 CFR 1910.1030(h)(5), part from memory: {CHECK}"
     return Question("Is there a log of sharps injuries that names nobody?", none or says, "events", "", source)
 

@@ -294,7 +294,10 @@ class UnitYear(Content):
 
 @dataclass(frozen=True)
 class EventRow(Content):
-    """A sharps injury or other event. It has no field for a person; free words are searched for names when drawn."""
+    """A sharps injury or other event. It has no field for a person; free words are searched for names when drawn.
+
+    `device`: the unit it happened at; `brand`: kind and brand of what did it. `contaminated`: yes, no or unsure; empty where
+    that was not asked. `logged`: an injury by a sharp that was contaminated, or may have been (O-09)."""
 
     day: str
     kind: str
@@ -303,6 +306,8 @@ class EventRow(Content):
     brand: str
     how: str
     learnt: str
+    contaminated: str = ""
+    logged: bool = False
 
 
 @dataclass(frozen=True)

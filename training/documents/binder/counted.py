@@ -49,6 +49,7 @@ def of_papers(content: BinderContent) -> dict[str, int]:
         "unasked": sum(not session.live_questions for session in content.sessions),
         "events": len(content.events) - near,
         "near": near,
+        "logged": sum(event.logged for event in content.events),
         "kept": len(content.kept),
     }
 

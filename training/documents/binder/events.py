@@ -7,11 +7,13 @@ from .sheet import Sheet, short
 
 COLUMNS = (
     ("Day", 20),
-    ("What", 24),
-    ("Where", 26),
-    ("Device and brand", 32),
-    ("How it happened", 42),
-    ("What was changed", 38),
+    ("What", 22),
+    ("Contaminated", 24),
+    ("Where", 24),
+    ("Unit", 18),
+    ("Kind and brand", 28),
+    ("How it happened", 38),
+    ("What was changed", 34),
 )
 NOTHING = (
     "No injury, near miss or other event was recorded in the period. That nothing was recorded does not show that nothing "
@@ -19,8 +21,9 @@ NOTHING = (
 )
 LEFT_OUT = "[name left out]"
 SAYS = (
-    "Kept so that nobody can be told from it. An injury or its report changes nobody’s standing; it opens a review of the "
-    "procedure and the place. Medical detail is not part of this register."
+    "No name is printed here. Where few people work, day and work can still tell who it was: show this part only to whoever "
+    "has to see it. A sharp that was clean is no contaminated one, and its cut is not counted as one. An injury or its report "
+    "changes nobody’s standing; it opens a review of the procedure and the place. Medical detail is not part of this register."
 )
 
 
@@ -48,5 +51,5 @@ def without(words: str, names: re.Pattern[str] | None) -> str:
 
 
 def _row(event: EventRow, names: re.Pattern[str] | None) -> tuple[str, ...]:
-    device = f"{event.device}, {event.brand}" if event.brand else event.device
-    return (short(event.day), event.kind, *(without(w, names) for w in (event.area, device, event.how, event.learnt)))
+    free = (event.area, event.device, event.brand, event.how, event.learnt)
+    return (short(event.day), event.kind, event.contaminated or "not asked", *(without(words, names) for words in free))

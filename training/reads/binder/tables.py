@@ -62,6 +62,8 @@ def events(asked: Asked) -> list[b.EventRow]:
             brand=event.item or "not said",
             how=event.how,
             learnt="; ".join(review.changed for review in event.reviews) or "not reviewed yet",
+            contaminated=event.contaminated.lower(),
+            logged=event.path.in_log,
         )
         for event in rows
     ]

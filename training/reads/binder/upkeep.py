@@ -10,6 +10,7 @@ from clinic.models import UpkeepEntry
 from clinic.reads.entries import EntrySaid, entries_of, said
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.cover import EntryStanding
+from clinic.rules.roles import TaskRole
 from clinic.rules.spans import days_in
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.wording import overdue_since
@@ -24,6 +25,7 @@ from training.rules.place import Answer, Answers
 
 DAY = timedelta(days=1)
 MOST_TRACKS = 8
+SPORES = "see Spore tests"
 BRIEF = 24  # letters of a site fact that still reads well inside the label of a reading
 
 
@@ -82,19 +84,25 @@ def track(one: UnitTask, first: date, last: date) -> Track:
 
 def row(asked: Asked, each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) -> b.UpkeepRow:
     entry = each.entry
-    read = readings(entry, answers[entry.equipment.kind])
     return b.UpkeepRow(
         day=entry.happened_on.isoformat(),
         equipment=str(entry.equipment),
         task=f"{entry.task.code} {entry.task.title}",
         done_by=str(entry.done_by),
         allowed=allowed(each),
-        readings="; ".join(filter(None, (read, entry.note))),
+        readings=read_and_noted(entry, answers[entry.equipment.kind]),
         in_time=in_time(task, entry.happened_on),
         stood_by=str(entry.stood_by) if each.cover.standing is EntryStanding.STOOD_BY else "",
         fact=str(entry.pk),
         written=asked.written(entry),
     )
+
+
+def read_and_noted(entry: UpkeepEntry, answers: Answers) -> str:
+    """A spore test is told once: in the part of its own, with all that was read and noted."""
+    if entry.task.stands_for == TaskRole.SPORE_TEST:
+        return SPORES
+    return "; ".join(filter(None, (readings(entry, answers), entry.note)))
 
 
 def readings(entry: UpkeepEntry, answers: Answers) -> str:
