@@ -11,11 +11,13 @@ from tests.documents.test_teaching_sheet import sheet as ten_days
 from tests.documents.test_wall_card import jpeg
 from training.documents import certificate as certificates
 from training.documents import checklist, cover_sheet, teaching_sheet, wall_card
+from training.documents.binder import content as b
 from training.documents.binder.build import build
 from training.documents.slips import build_slip
 
 MORE = {
     "binder": lambda: build(full()),
+    "proved binder": lambda: build(proved()),
     "short form": lambda: build(full(40, 30, short=True)),
     "empty binder": lambda: build(empty()),
     "letter binder": lambda: build(full(15, 28, paper="Letter")),
@@ -30,6 +32,17 @@ MORE = {
     "no coverage": lambda: cover_sheet.build(sheet()),
 }
 PAPERS = (*documents(), *MORE)
+
+
+def proved() -> b.BinderContent:
+    """A binder with a signed head, sources, people put right, and a grouped table over several pages."""
+    rows = [["tap 9", "2026-05-26", f"line {n} " * 30, "3f1c9a7e-0b52-4d0e-9a51-6f0d2c7b8a90"] for n in range(60)]
+    table = b.Extra("Water", "Of two taps.", ["Day", "Reading", "Fact"], rows, "water", grouped=True)
+    return full(
+        extras=[table], checkpoint="millroom/quay\n4118\nnFx44OCifQ==\n\n— millroom/quay 9c1f44e0", log_key="millroom/quay+9c1f+key",
+        log_check="python clinic/verify.py proof.json", sources=[b.SourceRow("O-09", "A log of sharps injuries.", "read")],
+        questions=[], late=[],
+    )  # fmt: skip
 
 
 @cache
