@@ -1,6 +1,10 @@
 """Each rule of PDF/A-2 and PDF/UA-1 over every kind of paper, and each seen to find what breaks it."""
 
+import hashlib
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Callable
 from io import BytesIO
 from typing import Any
@@ -153,6 +157,22 @@ def test_objects_are_packed_and_every_one_can_be_had() -> None:
     with pikepdf.open(BytesIO(paper("binder"))) as pdf:
         packs = [each for each in pdf.objects if isinstance(each, pikepdf.Stream) and each.get("/Type") == "/ObjStm"]
         assert len(packs) == -(-sum(int(each.N) for each in packs) // PACKED) > 1
+
+
+ELSEWHERE = """
+import hashlib, time_machine
+from tests.documents.papers import paper
+with time_machine.travel("2031-05-05 03:04"):
+    print(*(hashlib.sha256(paper(name)).hexdigest() for name in {names}))
+"""
+
+
+def test_papers_are_the_same_bytes_under_another_hash_seed_zone_and_clock() -> None:
+    names = ("certificate", "card", "checklist", "slip", "empty binder", "ten days", "coverage", "pictures")
+    other = {**os.environ, "PYTHONHASHSEED": "77", "TZ": "Pacific/Auckland", "LANG": "C"}
+    code = ELSEWHERE.format(names=names)
+    told_there = subprocess.run([sys.executable, "-c", code], env=other, capture_output=True, text=True, check=True)
+    assert told_there.stdout.split() == [hashlib.sha256(paper(name)).hexdigest() for name in names]
 
 
 def test_days_are_those_that_the_content_names() -> None:
