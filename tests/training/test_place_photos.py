@@ -31,7 +31,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(scope="module")
 def the_taught(the_cast: Cast, django_db_blocker: Any) -> Cast:
     with django_db_blocker.unblock():
-        put_in_force(the_cast, "P06")
+        put_in_force(the_cast, "P06", "T01")
     return the_cast
 
 
@@ -203,3 +203,10 @@ def test_the_bench_is_given_the_photos_of_each_step(taught: Cast) -> None:
     (shown,) = bench_procedures([version], taught.lane, taught.unit)
     address = reverse("training:place_photo", args=[taught.lane.code, row.pk])
     assert [step["photos"] for step in shown.plain()["steps"]][:2] == [[[address, "The seal"]], []]
+
+
+def test_without_a_site_fact_or_without_steps_it_leads_to_where_they_are(taught: Cast, signed_in: Any) -> None:
+    client = signed_in(taught.coordinator)
+    assert client.get(reverse("training:fact_photo", args=[taught.lane.code])).url.endswith("/procedures/site-facts/")
+    topic = client.get(reverse("training:step_photo", args=[taught.lane.code, "T01"]), follow=True).content.decode()
+    assert "put a version with steps in force first" in topic

@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
@@ -50,7 +50,8 @@ def beside_fact(request: HttpRequest, site: Site) -> HttpResponse:
     asked = request.GET.get("fact", "")
     fact = SiteFact.objects.filter(pk=asked).first() if asked.isdecimal() else None
     if fact is None:
-        raise Http404("The walk round asks no such thing.")
+        messages.error(request, "No photo is asked for: choose what it shows among the questions of the walk round.")
+        return redirect("training:walk", site=site.code)
     units = [] if fact.of == SITE else list(units_of(site, request.today, fact.of))
     back = f"{reverse('training:walk_answer', args=[site.code])}?question={fact.question}"
     return page(request, site, Beside(begun(fact.name), back, "Walk round", fact=fact), units, [])
@@ -62,7 +63,10 @@ def beside_step(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     row = get_object_or_404(Procedure.objects.of(site.organisation), code=code)
     version = Version.objects.live().in_force(request.today).filter(procedure=row).first()
     if version is None or not version.text.steps:
-        raise Http404("No version with steps is in force.")
+        messages.error(
+            request, "A photo stands beside a step: put a version with steps in force first; a topic has none."
+        )
+        return redirect("training:procedure", site=site.code, code=code)
     steps = [(step.key, f"{n}. {by_name(step.do)}") for n, step in enumerate(version.text.steps, start=1)]
     back = reverse("training:procedure", args=[site.code, code])
     units = list(units_of(site, request.today, row.equipment_kind))
