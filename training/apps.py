@@ -10,15 +10,15 @@ class TrainingConfig(AppConfig):
     def ready(self) -> None:
         from django.db.models.signals import post_delete, post_save  # noqa: PLC0415
 
-        from clinic import port as asked  # noqa: PLC0415
+        from clinic import port  # noqa: PLC0415
         from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
         from clinic.record import fact_recorded  # noqa: PLC0415
         from clinic.seals import REGISTER_PARTS, SITE_PARTS  # noqa: PLC0415
-        from training import port as answering  # noqa: PLC0415
         from training.finding_spans import DECIDING, refresh_after_standing, wait_after_change  # noqa: PLC0415
         from training.finding_spans import refresh_after as refresh_findings_after  # noqa: PLC0415
         from training.papers import kept_papers  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
+        from training.port import Answers  # noqa: PLC0415
         from training.reference import register as register_reference  # noqa: PLC0415
         from training.rights import register as register_rights  # noqa: PLC0415
         from training.spans import refresh_after, standing_changed  # noqa: PLC0415
@@ -27,7 +27,7 @@ class TrainingConfig(AppConfig):
         SOURCES.extend([ByAuthority(), ByPass()])
         register_rights()
         register_reference()
-        asked.answer_with(answering)
+        port.answer_with(Answers())
         SITE_PARTS.append(kept_papers)
         REGISTER_PARTS.append(stored_timelines)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")
