@@ -154,6 +154,12 @@ def test_what_is_still_to_do_stands_open_and_what_is_good_is_folded(scene: Scene
     assert 'Yours, and good: <span data-counts="procedure">1</span>' in page.content.decode()
 
 
+def test_no_red_tray_stands_for_what_is_months_away(signed_in: Any, scene: Scene) -> None:
+    carried(scene, scene.cast.assistant.person, "P01", date(2025, 6, 1))
+    assert 'class="is-far"' in text(get(signed_in, scene, "P01/", "assistant"))
+    assert 'class="is-far"' not in text(get(signed_in, scene, "P01/?day=20+May+2025", "assistant"))
+
+
 @pytest.mark.parametrize(
     ("tail", "who", "does"),
     [
