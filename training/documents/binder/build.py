@@ -129,7 +129,7 @@ SECTIONS = (
 )
 
 
-FIRST = ("summary", "contents", "people", "taught")  # of a short form, before its matrix
+FIRST = ("summary", "contents", "people")  # of a short form, before its matrix
 BY_KEY = {section.key: section for section in SECTIONS}
 FILLS = sorted((section for section in SECTIONS if section.fills), key=lambda section: section.fills)
 

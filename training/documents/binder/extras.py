@@ -10,7 +10,7 @@ DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 # How wide the columns of each usual table are; any other table says so itself or has equal ones.
 OWN = {
-    "water": (18, 34, 22, 22, 16, 46, 16),
+    "water": (18, 28, 20, 46, 14, 32, 16),
     "spores": (18, 24, 20, 20, 20, 20, 16, 40),
     "drivers": (32, 22, 20, 26, 22, 50),
     "jobs": (20, 20, 26, 10, 30, 22, 38, 16),

@@ -57,7 +57,7 @@ def samples(
                     [unit.unit.label, one.day.isoformat(), one.task.partition(",")[0], *result, acted, str(entry.pk)]
                 )
     heads = ["Day", "Sample", "Read", *(["Limit"] if limited else []), "Result", "What was done", "Fact"]
-    shares = [20, 37, 20, *([26] if limited else []), 16, 35 if limited else 61, 16]
+    shares = [20, 30, 20, *([46] if limited else []), 14, 24 if limited else 70, 16]
     return b.Extra(title, says, heads, rows, "water", shares, grouped=True)
 
 
