@@ -15,13 +15,13 @@ from django.core.exceptions import ValidationError
 from django.core.mail import send_mail
 
 from clinic import clock, guessing
-from clinic.guessing import Place
+from clinic.guessing import TryOrigin
 from clinic.models import Account, AccountRecovery, Invitation, Person, SigningAttempt, Site
 from clinic.record import Refusal, Refused
 
 logger = logging.getLogger(__name__)
 INVITATION_LASTS = timedelta(days=7)
-NOWHERE = Place()
+NOWHERE = TryOrigin()
 
 
 class AtWork(ModelBackend):
@@ -111,7 +111,7 @@ def end_sessions(account: Account) -> int:
     return ended
 
 
-def prove(sign_in_name: str, password: str, *, site: Site, at: Place = NOWHERE) -> Account:
+def prove(sign_in_name: str, password: str, *, site: Site, at: TryOrigin = NOWHERE) -> Account:
     """Who is signing, proved again by name and password (rows E-19 to E-21). Every try is kept; five misses in fifteen
     minutes shut signing for that name at that device or place. A name that nobody has is answered like a wrong password."""
     runs = guessing.to_sign(sign_in_name, at)
@@ -144,7 +144,7 @@ def only_if_identified(account: Account) -> None:
         )
 
 
-def prove_oneself(account: Account, password: str, *, at: Place = NOWHERE) -> None:
+def prove_oneself(account: Account, password: str, *, at: TryOrigin = NOWHERE) -> None:
     """Whoever changes how their own account opens proves the password again; counted like signing. Raises Refused."""
     runs = guessing.to_sign(account.sign_in_name, at)
     if not guessing.charge(runs):

@@ -29,7 +29,7 @@ RETRY_AFTER = 10  # seconds
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptForm:
     """What was typed, without what nobody keeps, ready to be sent again to where it was sent."""
 
     to: str
@@ -52,10 +52,10 @@ def by_code(code: str) -> str:
     return next((says for start, says in BY_POSTGRESQL.items() if code.startswith(start)), "")
 
 
-def kept(request: HttpRequest) -> Kept | None:
+def kept(request: HttpRequest) -> KeptForm | None:
     if request.method != "POST":
         return None
-    return Kept(request.get_full_path(), typed(request.POST), bool(request.FILES))
+    return KeptForm(request.get_full_path(), typed(request.POST), bool(request.FILES))
 
 
 def typed(sent: QueryDict | Mapping[str, str]) -> list[tuple[str, str]]:

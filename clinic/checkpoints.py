@@ -24,7 +24,7 @@ from clinic import env
 from clinic.models import Seal, Site
 from clinic.rules.merkle import consistency, head_of, root
 from clinic.seals import Break, is_digest
-from clinic.verify import ED25519, Fails, Head, key_id, opened, read_head, read_key
+from clinic.verify import ED25519, Fails, LogHead, key_id, opened, read_head, read_key
 
 HEADS = ".heads.json"
 """Ends the name of the file beside a copy of the register, with the heads of its logs by site."""
@@ -71,18 +71,18 @@ def public_key(origin: str) -> str:
     return f"{origin}+{key_id(origin, public).hex()}+{base64.b64encode(ED25519 + public).decode()}"
 
 
-def head(site: Site) -> Head:
+def head(site: Site) -> LogHead:
     """The head of the site's log now, from the peaks on its row: its cost does not grow with the log."""
     size, peaks = Site.objects.values_list("last_position", "peaks").get(pk=site.pk)
-    return Head(size, head_of([bytes.fromhex(peak) for peak in peaks.split()]), origin_of(site))
+    return LogHead(size, head_of([bytes.fromhex(peak) for peak in peaks.split()]), origin_of(site))
 
 
-def in_words(head: Head) -> str:
+def in_words(head: LogHead) -> str:
     """SIZE:HEAD, as paper prints it and `seals check --against` takes it."""
     return f"{head.size}:{head.root.hex()}"
 
 
-def checking_command(site: Site, held: Head) -> str:
+def checking_command(site: Site, held: LogHead) -> str:
     """What paper prints: it holds the log of a later day against this head."""
     return f"manage.py seals check --site {site.code} --against {in_words(held)}"
 
@@ -92,7 +92,7 @@ def checkpoint(site: Site) -> str:
     return signed(head(site))
 
 
-def signed(head: Head) -> str:
+def signed(head: LogHead) -> str:
     text = f"{head.origin}\n{head.size}\n{base64.b64encode(head.root).decode()}\n"
     key = signing_key()
     id = key_id(head.origin, key.public_key().public_bytes_raw())
@@ -100,7 +100,7 @@ def signed(head: Head) -> str:
     return f"{text}\n{SIGNATURE_DASH} {head.origin} {code}\n"
 
 
-def our_own(note: str, also: Iterable[str] = ()) -> Head:
+def our_own(note: str, also: Iterable[str] = ()) -> LogHead:
     """The head in a checkpoint of this register. Fails where neither its key, a former one, nor one of `also` signed it."""
     origin = read_head(opened(note, None)).origin
     keys = [read_key(text) for text in dict.fromkeys([*known_keys(origin, also)])]
@@ -142,7 +142,7 @@ def leaves(site: Site) -> list[bytes]:
     return [bytes.fromhex(link) if is_digest(link) else b"" for link in rows.iterator()]
 
 
-def extends(log: Sequence[bytes], held: Head) -> str:
+def extends(log: Sequence[bytes], held: LogHead) -> str:
     """Why the log does not begin with the one that was held, in words; empty where it does."""
     if held.size > len(log):
         gone = held.size - len(log)
@@ -152,7 +152,7 @@ def extends(log: Sequence[bytes], held: Head) -> str:
     return ""
 
 
-def proof_of(log: Sequence[bytes], held: Head) -> list[str]:
+def proof_of(log: Sequence[bytes], held: LogHead) -> list[str]:
     """The consistency proof from the held head to the log's. ValueError where the log is shorter."""
     return [node.hex() for node in consistency(log, held.size)]
 
@@ -161,7 +161,7 @@ def proof_of(log: Sequence[bytes], held: Head) -> list[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptCheckpoint:
     """A checkpoint in a folder outside the database."""
 
     place: Path
@@ -195,18 +195,18 @@ def write_everywhere(site: Site, note: str) -> list[str]:
     return failed
 
 
-def kept_of(site: Site) -> Iterator[Kept]:
+def kept_of(site: Site) -> Iterator[KeptCheckpoint]:
     return (each for each in all_kept() if each.site == site.code)
 
 
-def all_kept(also: Iterable[Path] = ()) -> Iterator[Kept]:
+def all_kept(also: Iterable[Path] = ()) -> Iterator[KeptCheckpoint]:
     """Every checkpoint in the places and beside the copies of the register; `also`: further folders of copies."""
     for folder in places():
         for place in sorted(folder.glob("*/*.txt")):
-            yield Kept(place, place.read_text(encoding="utf-8", errors="replace"), place.parent.name)
+            yield KeptCheckpoint(place, place.read_text(encoding="utf-8", errors="replace"), place.parent.name)
     for folder in dict.fromkeys([*([settings.BACKUP_DIR] if settings.BACKUP_DIR else []), *also]):
         for place in sorted(folder.glob(f"*{HEADS}")):
-            yield from (Kept(place, note, site) for site, note in heads_in(place).items())
+            yield from (KeptCheckpoint(place, note, site) for site, note in heads_in(place).items())
 
 
 def heads_in(place: Path) -> dict[str, str]:

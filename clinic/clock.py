@@ -64,7 +64,7 @@ def is_replayed() -> bool:
     return _replayed.get() and _set_to.get() is not None
 
 
-class Watch:
+class ClockWatch:
     """Compares the clock with a timer that nobody sets. Started by whoever serves the register; unstarted it says nothing."""
 
     def __init__(self) -> None:
@@ -91,5 +91,5 @@ def steady() -> float:
     return timers.monotonic() if sys.platform == "win32" else timers.time()
 
 
-watch = Watch()
+watch = ClockWatch()
 ran_ahead = watch.ran_ahead

@@ -32,7 +32,7 @@ SAVE_AS = "In the spreadsheet choose “save as”, then CSV (comma separated, U
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Fault:
+class CellFault:
     """What is wrong in one line of a file, and the remedy. Line 0: the file as a whole; column empty: the whole line."""
 
     line: int
@@ -46,7 +46,7 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class FileColumn:
     """A column of a file. `most`: the longest text it takes. `may_lack`: the whole column may be left out."""
 
     name: str
@@ -57,7 +57,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class FileRow:
     """One line of the file, every column as trimmed text; `line` is where it begins, 1 for the first of the file."""
 
     line: int
@@ -93,24 +93,24 @@ def decoded(data: bytes) -> str:
         raise NotCsv(f"The file is not UTF-8: a letter in line {line} cannot be read.") from None
 
 
-def read_rows(text: str, columns: Sequence[Column]) -> tuple[list[Row], list[Fault]]:
+def read_rows(text: str, columns: Sequence[FileColumn]) -> tuple[list[FileRow], list[CellFault]]:
     """Every row, and every fault of shape: the heads, the number of cells, what is left out, too long or no day."""
     lines = list(islice(numbered(text), MOST_ROWS + 2))
     if not lines:
-        return [], [Fault(0, "", "The file is empty.", f"Its first line names the columns: {heads_of(columns)}.")]
+        return [], [CellFault(0, "", "The file is empty.", f"Its first line names the columns: {heads_of(columns)}.")]
     (_, head), *body = [(line, cells) for line, cells in lines if isinstance(cells, list)] or [(1, [])]
-    broken = [Fault(line, "", cells) for line, cells in lines if isinstance(cells, str)]
+    broken = [CellFault(line, "", cells) for line, cells in lines if isinstance(cells, str)]
     names = [name.strip().lower() for name in head]
     faults = [*broken, *head_faults(names, columns)]
     if faults:
         return [], faults
     if len(body) > MOST_ROWS:
         return [], [
-            Fault(0, "", f"The file has more than {MOST_ROWS} lines.", "Split it: that many are read at a time.")
+            CellFault(0, "", f"The file has more than {MOST_ROWS} lines.", "Split it: that many are read at a time.")
         ]
-    rows = [Row(line, cleaned(names, cells)) for line, cells in body if len(cells) == len(names)]
+    rows = [FileRow(line, cleaned(names, cells)) for line, cells in body if len(cells) == len(names)]
     uneven = [uneven_fault(line, cells, names) for line, cells in body if len(cells) != len(names)]
-    nothing = [] if body else [Fault(0, "", "The file has heads and no line below them.", "Add a line for each.")]
+    nothing = [] if body else [CellFault(0, "", "The file has heads and no line below them.", "Add a line for each.")]
     cells = (fault for row in rows for fault in cell_faults(row, columns))
     return rows, [*uneven, *nothing, *cells, *mixed_faults(rows, columns)]
 
@@ -138,60 +138,60 @@ def numbered(text: str) -> Iterator[tuple[int, list[str] | str]]:
             yield line, cells
 
 
-def head_faults(names: Sequence[str], columns: Sequence[Column]) -> list[Fault]:
+def head_faults(names: Sequence[str], columns: Sequence[FileColumn]) -> list[CellFault]:
     if len(names) == 1 and (";" in names[0] or "\t" in names[0]):
-        return [Fault(1, "", "The columns are not parted by commas.", SAVE_AS)]
+        return [CellFault(1, "", "The columns are not parted by commas.", SAVE_AS)]
     known = {column.name for column in columns}
     missing = [
-        Fault(1, c.name, "This column is missing.", f"The heads are: {heads_of(columns)}.")
+        CellFault(1, c.name, "This column is missing.", f"The heads are: {heads_of(columns)}.")
         for c in columns
         if c.name not in names and not c.may_lack
     ]
     unknown = [
-        Fault(1, name or "without a name", "This column is not known.", "Take it out.")
+        CellFault(1, name or "without a name", "This column is not known.", "Take it out.")
         for name in names
         if name not in known
     ]
     twice = [
-        Fault(1, name, "This column is there twice.", "Keep one of them.")
+        CellFault(1, name, "This column is there twice.", "Keep one of them.")
         for name in sorted({n for n in names if names.count(n) > 1})
     ]
     return [*missing, *unknown, *twice]
 
 
-def heads_of(columns: Sequence[Column]) -> str:
+def heads_of(columns: Sequence[FileColumn]) -> str:
     return ", ".join(column.name for column in columns)
 
 
-def uneven_fault(line: int, cells: Sequence[str], names: Sequence[str]) -> Fault:
+def uneven_fault(line: int, cells: Sequence[str], names: Sequence[str]) -> CellFault:
     says = f"This line has {len(cells)} cells, and the heads are {len(names)}."
-    return Fault(line, "", says, "A comma inside a cell needs quotation marks around the cell.")
+    return CellFault(line, "", says, "A comma inside a cell needs quotation marks around the cell.")
 
 
 def cleaned(names: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
     return {name: unguarded(" ".join(cell.split())) for name, cell in zip(names, cells, strict=True)}
 
 
-def cell_faults(row: Row, columns: Sequence[Column]) -> Iterator[Fault]:
+def cell_faults(row: FileRow, columns: Sequence[FileColumn]) -> Iterator[CellFault]:
     for column in columns:
         value = row[column.name]
         if column.required and not value:
-            yield Fault(row.line, column.name, "This is empty.", "Fill it in.")
+            yield CellFault(row.line, column.name, "This is empty.", "Fill it in.")
         elif len(value) > column.most:
-            yield Fault(row.line, column.name, f"This is longer than {column.most} letters.", "Shorten it.")
+            yield CellFault(row.line, column.name, f"This is longer than {column.most} letters.", "Shorten it.")
         elif column.is_day and value:
             yield from day_faults(row, column, value)
 
 
-def day_faults(row: Row, column: Column, value: str) -> Iterator[Fault]:
+def day_faults(row: FileRow, column: FileColumn, value: str) -> Iterator[CellFault]:
     read = reading(value)
     if read is None or not FIRST_DAY <= read.day <= LAST_DAY:
-        yield Fault(row.line, column.name, f"“{value}” is not a day.", "Write it as 2026-11-25 or 25 Nov 2026.")
+        yield CellFault(row.line, column.name, f"“{value}” is not a day.", "Write it as 2026-11-25 or 25 Nov 2026.")
     elif read.doubt is Doubt.YEAR:
-        yield Fault(row.line, column.name, f"“{value}” has no year, and may be {either(read)}.", "Write the year.")
+        yield CellFault(row.line, column.name, f"“{value}” has no year, and may be {either(read)}.", "Write the year.")
 
 
-def mixed_faults(rows: Sequence[Row], columns: Sequence[Column]) -> Iterator[Fault]:
+def mixed_faults(rows: Sequence[FileRow], columns: Sequence[FileColumn]) -> Iterator[CellFault]:
     """Where one cell is a day in the other order only, no cell of the file says by itself in which order it is written."""
     cells = [
         (row, column, read)
@@ -203,7 +203,9 @@ def mixed_faults(rows: Sequence[Row], columns: Sequence[Column]) -> Iterator[Fau
     for row, column, read in cells if turned else []:
         if read.doubt is Doubt.ORDER and read.other:
             says = f"“{row[column.name]}” may be {either(read)}: line {turned} has its days in the other order."
-            yield Fault(row.line, column.name, says, f"Write it as {read.day.isoformat()} or {read.other.isoformat()}.")
+            yield CellFault(
+                row.line, column.name, says, f"Write it as {read.day.isoformat()} or {read.other.isoformat()}."
+            )
 
 
 def either(read: Reading) -> str:
@@ -225,7 +227,7 @@ def unguarded(value: str) -> str:
     return value[1:] if value.startswith("'") and value[1:].startswith(FORMULA) else value
 
 
-def written(columns: Sequence[Column], rows: Iterable[dict[str, str]]) -> str:
+def written(columns: Sequence[FileColumn], rows: Iterable[dict[str, str]]) -> str:
     """The file for these rows, lines ending as RFC 4180 says. Text is guarded, days are not."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")

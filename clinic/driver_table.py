@@ -15,7 +15,7 @@ from clinic.models import DriverDetails, Equipment, ReferenceDetails
 from clinic.record import Refusal, Refused
 from clinic.rules.torque_units import Unit
 from clinic.rules.words import counted
-from clinic.tables import Column, Line, Table, Values, column, day_text, laid_over, words_column
+from clinic.tables import Table, TableColumn, TableLine, Values, column, day_text, laid_over, words_column
 
 
 class PaperTable(Table):
@@ -39,10 +39,10 @@ class PaperTable(Table):
     def day(self) -> date:
         return max(self.here.today, self.here.site.register_start)
 
-    def lines(self, typed: Sequence[Line]) -> list[Line]:
+    def lines(self, typed: Sequence[TableLine]) -> list[TableLine]:
         """One for each unit of which nothing is written."""
         bare = [unit for unit in self.units.values() if self.now(unit, self.day) is None]
-        known = [Line({"unit": unit.label}, frozenset({"unit"})) for unit in bare]
+        known = [TableLine({"unit": unit.label}, frozenset({"unit"})) for unit in bare]
         return laid_over(known, typed, lambda line: line["unit"].lower())
 
     @cached_property
@@ -73,10 +73,10 @@ class PaperTable(Table):
     def done(self, recorded: int) -> str:
         return f"What {counted(recorded, self.of)} {'is' if recorded == 1 else 'are'}, is saved."
 
-    def unit_column(self) -> Column:
+    def unit_column(self) -> TableColumn:
         return words_column("unit", "Unit", "Name the unit.", most=80, example=f"{self.of} 1")
 
-    def day_column(self) -> Column:
+    def day_column(self) -> TableColumn:
         today = day_text(self.here.today)
         return column("day", self.form, label="Counts from the day (of its certificate)", shared=True, first=today, example=today)  # fmt: skip
 
@@ -91,7 +91,7 @@ class DriverTable(PaperTable):
     )
     of, form, papers_of, write = "torque driver", DriverForm, DriverDetails, staticmethod(write_driver)
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         return (
             self.unit_column(),
             column("driver_class", DriverForm, label="Class on its certificate", example="D"),
@@ -115,7 +115,7 @@ class ReferenceTable(PaperTable):
     lead = "What drivers are checked by: how right each reference is, and through which day its own check is good."
     of, form, papers_of, write = "reference driver", ReferenceForm, ReferenceDetails, staticmethod(write_reference)
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         return (
             self.unit_column(),
             column("percent", ReferenceForm, example="1"),

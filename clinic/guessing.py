@@ -33,7 +33,7 @@ DEVICE_LASTS = 400 * 24 * 3600  # seconds, the longest that browsers keep a cook
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class TryOrigin:
     """Where a try comes from: the visitor's address, and what their browser says of itself (empty: nothing)."""
 
     address: str = ""
@@ -57,8 +57,8 @@ def digest_of(words: str) -> str:
     return hashlib.sha256(words.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-def place_of(request: HttpRequest) -> Place:
-    return Place(visitors_address(request), request.COOKIES.get(device_cookie(), "")[:64])
+def place_of(request: HttpRequest) -> TryOrigin:
+    return TryOrigin(visitors_address(request), request.COOKIES.get(device_cookie(), "")[:64])
 
 
 def visitors_address(request: HttpRequest) -> str:
@@ -67,7 +67,7 @@ def visitors_address(request: HttpRequest) -> str:
     return seen.rpartition(",")[2].strip() or str(request.META.get("REMOTE_ADDR", ""))
 
 
-def runs_of(what: str, name: str, place: Place, limit: int) -> list[Run]:
+def runs_of(what: str, name: str, place: TryOrigin, limit: int) -> list[Run]:
     """What a try for a name is counted by. A name that nobody has is counted the same: nothing tells it from others."""
     name = name.strip().casefold()
     if knows(name, place.device):
@@ -79,15 +79,15 @@ def runs_of(what: str, name: str, place: Place, limit: int) -> list[Run]:
     ]
 
 
-def to_sign_in(name: str, place: Place) -> list[Run]:
+def to_sign_in(name: str, place: TryOrigin) -> list[Run]:
     return runs_of("sign in", name, place, settings.SIGN_IN_TRIES)
 
 
-def to_sign(name: str, place: Place) -> list[Run]:
+def to_sign(name: str, place: TryOrigin) -> list[Run]:
     return runs_of("sign", name, place, TO_SIGN)
 
 
-def to_prove_second(name: str, place: Place) -> list[Run]:
+def to_prove_second(name: str, place: TryOrigin) -> list[Run]:
     """Codes after a right password. Counted apart: the password that comes before each of them takes nothing back."""
     name = name.strip().casefold()
     if knows(name, place.device):

@@ -40,7 +40,7 @@ MALFORMED = (
 
 
 @dataclass(frozen=True, slots=True)
-class Here:
+class RegisterOrigin:
     """The register as this browser knows it: its name, and the whole origin."""
 
     host: str
@@ -57,7 +57,7 @@ class NewPasskey:
     host: str
 
 
-def here(request: HttpRequest) -> Here | None:
+def here(request: HttpRequest) -> RegisterOrigin | None:
     """None where browsers make no passkeys: at a bare number, or without HTTPS beyond this machine."""
     whole = request.get_host()
     host = whole if whole.endswith("]") else whole.rpartition(":")[0] or whole
@@ -67,14 +67,14 @@ def here(request: HttpRequest) -> Here | None:
     except ValueError:
         pass
     safe = request.is_secure() or host == "localhost" or host.endswith(".localhost")
-    return Here(host, f"{request.scheme}://{whole}") if safe else None
+    return RegisterOrigin(host, f"{request.scheme}://{whole}") if safe else None
 
 
 def described(passkeys: Iterable[SecondFactor]) -> list[PublicKeyCredentialDescriptor]:
     return [PublicKeyCredentialDescriptor(id=base64url_to_bytes(each.credential)) for each in passkeys]
 
 
-def options_to_make(account: Account, at: Here, known: Iterable[SecondFactor]) -> tuple[str, str]:
+def options_to_make(account: Account, at: RegisterOrigin, known: Iterable[SecondFactor]) -> tuple[str, str]:
     """What the browser is asked, as JSON, and the challenge in it."""
     options = webauthn.generate_registration_options(
         rp_id=at.host,
@@ -90,7 +90,7 @@ def options_to_make(account: Account, at: Here, known: Iterable[SecondFactor]) -
     return webauthn.options_to_json(options), bytes_to_base64url(options.challenge)
 
 
-def made(answer: str, challenge: str, at: Here) -> NewPasskey | None:
+def made(answer: str, challenge: str, at: RegisterOrigin) -> NewPasskey | None:
     """The passkey that the browser made for this challenge; None where it did not."""
     if len(answer) > LONGEST_ANSWER:
         return None
@@ -108,14 +108,14 @@ def made(answer: str, challenge: str, at: Here) -> NewPasskey | None:
     return NewPasskey(bytes_to_base64url(seen.credential_id), public, seen.sign_count, at.host)
 
 
-def options_to_prove(at: Here, known: Iterable[SecondFactor]) -> tuple[str, str]:
+def options_to_prove(at: RegisterOrigin, known: Iterable[SecondFactor]) -> tuple[str, str]:
     options = webauthn.generate_authentication_options(
         rp_id=at.host, allow_credentials=described(known), user_verification=UserVerificationRequirement.PREFERRED
     )
     return webauthn.options_to_json(options), bytes_to_base64url(options.challenge)
 
 
-def proved(answer: str, challenge: str, at: Here, known: Iterable[SecondFactor]) -> SecondFactor | None:
+def proved(answer: str, challenge: str, at: RegisterOrigin, known: Iterable[SecondFactor]) -> SecondFactor | None:
     """The passkey that signed this challenge. Its own count moves on, once."""
     if len(answer) > LONGEST_ANSWER:
         return None

@@ -58,7 +58,7 @@ WHOM_TO_ASK: dict[May, str] = {
 }
 
 
-class Source(Protocol):
+class PermissionSource(Protocol):
     """Where permissions come from. Both directions must agree; a house test holds them against each other."""
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]: ...
@@ -106,7 +106,7 @@ def covers(first: date, last: date | None, day: date) -> bool:
     return first <= day and (last is None or day <= last)
 
 
-SOURCES: list[Source] = [RolesHeld(), Posts()]
+SOURCES: list[PermissionSource] = [RolesHeld(), Posts()]
 
 
 class Allowed:

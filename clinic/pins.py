@@ -20,7 +20,7 @@ from django.db.models import F, QuerySet
 from clinic import accounts, clock
 from clinic.accounts import AtWork
 from clinic.factors import living
-from clinic.guessing import Place, digest_of
+from clinic.guessing import TryOrigin, digest_of
 from clinic.models import Account, Person, Pin, SigningAttempt, Site
 from clinic.record import Refusal, Refused
 from clinic.rules.pins import TRIES_A_DAY, TRIES_IN_A_ROW, is_pin
@@ -92,7 +92,7 @@ def try_pin(pin: Pin, digits: str, device: str, site: Site) -> bool:
     return right
 
 
-def prove(name: str, secret: str, *, site: Site, at: Place) -> tuple[Account, Pin | None]:
+def prove(name: str, secret: str, *, site: Site, at: TryOrigin) -> tuple[Account, Pin | None]:
     """Who signs, proved again by a PIN that counts here, or by the password; and which PIN it was. Raises Refused."""
     if not is_pin(secret):
         account = accounts.prove(name, secret, site=site, at=at)

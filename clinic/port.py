@@ -75,7 +75,7 @@ class ToTeach:
         return ", ".join(name for _, name in self.people)
 
 
-class Training(Protocol):
+class TrainingAnswers(Protocol):
     """Whoever answers. What each is asked for stands at the function of the same name below."""
 
     def usable_people(self, organisation: Organisation, procedure: str, on: date) -> set[UUID]: ...
@@ -103,10 +103,10 @@ class Training(Protocol):
     def roles_of(self, organisation: Organisation) -> Roles: ...
 
 
-_training: Training | None = None
+_training: TrainingAnswers | None = None
 
 
-def answer_with(training: Training) -> None:
+def answer_with(training: TrainingAnswers) -> None:
     """From now on this is asked."""
     global _training
     _training = training

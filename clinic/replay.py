@@ -25,7 +25,7 @@ Said = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class RowChange:
     """One change of a row, in the columns that decide."""
 
     site: int
@@ -37,7 +37,7 @@ class Told:
 
 
 @dataclass(slots=True)
-class Story:
+class RowStory:
     """What the changes of one row come to: its columns, or None before it is made and after it is ended."""
 
     now: dict[str, Any] | None = None
@@ -45,12 +45,12 @@ class Story:
     said: str = ""
     wrong: list[str] = field(default_factory=list)
 
-    def fits(self, one: Told) -> bool:
+    def fits(self, one: RowChange) -> bool:
         if not one.before:
             return self.now is None or same(one.after, self.first)
         return self.now is not None and all(same(self.now.get(name), was) for name, was in one.before.items())
 
-    def go_on(self, one: Told) -> None:
+    def go_on(self, one: RowChange) -> None:
         if not self.fits(one):
             self.wrong.append(f"“{one.said}” found it other than the change before had left it")
         self.said = one.said
@@ -70,18 +70,18 @@ def replayed() -> Iterator[Break]:
         yield from of_table(model, changes.get(model._meta.label_lower, {}))
 
 
-def changes_by_table() -> dict[str, dict[str, list[Told]]]:
+def changes_by_table() -> dict[str, dict[str, list[RowChange]]]:
     """By table and by key of the row. A change that says nothing of deciding columns is left out."""
     deciding = {model._meta.label_lower: columns.deciding for model, columns in REFERENCE.items()}
     places = dict(Seal.objects.filter(kind=Change.fact_kind()).values_list("fact", "position"))
-    found: dict[str, dict[str, list[Told]]] = defaultdict(lambda: defaultdict(list))
+    found: dict[str, dict[str, list[RowChange]]] = defaultdict(lambda: defaultdict(list))
     rows = Change.objects.filter(about__in=deciding).values_list(
         "pk", "site_id", "recorded_at", "about", "about_id", "said", "before", "after"
     )
     for pk, site, at, about, key, said, *sides in rows.iterator():
         before, after = (told_columns(side, deciding[about]) for side in sides)
         if before or after:
-            found[about][key].append(Told(site, places.get(pk, 0), at, said, before, after))
+            found[about][key].append(RowChange(site, places.get(pk, 0), at, said, before, after))
     return found
 
 
@@ -89,7 +89,7 @@ def told_columns(side: Any, names: tuple[str, ...]) -> Said:
     return {name: side[name] for name in names if name in side} if isinstance(side, dict) else {}
 
 
-def of_table(model: type[models.Model], changes: Mapping[str, list[Told]]) -> Iterator[Break]:
+def of_table(model: type[models.Model], changes: Mapping[str, list[RowChange]]) -> Iterator[Break]:
     # by key: the order of the table may go by way of a row that is not there
     stand = model._base_manager.only(*REFERENCE[model].deciding).order_by("pk")
     rows = {str(row.pk): said_of(row) for row in stand.iterator()}
@@ -100,19 +100,19 @@ def of_table(model: type[models.Model], changes: Mapping[str, list[Told]]) -> It
             yield Break(0, model._meta.label_lower, key, f"{what}: {says}")
 
 
-def story_of(changes: list[Told]) -> Story:
+def story_of(changes: list[RowChange]) -> RowStory:
     """The chains of the sites, each in its order, woven into one."""
-    waiting: dict[int, list[Told]] = defaultdict(list)
+    waiting: dict[int, list[RowChange]] = defaultdict(list)
     for one in sorted(changes, key=lambda one: one.position, reverse=True):
         waiting[one.site].append(one)
-    story = Story()
+    story = RowStory()
     while heads := [chain[-1] for chain in waiting.values() if chain]:
         following = min(heads, key=lambda one: (not story.fits(one), one.at))
         story.go_on(waiting[following.site].pop())
     return story
 
 
-def against(row: Said | None, story: Story, model: type[models.Model]) -> Iterator[str]:
+def against(row: Said | None, story: RowStory, model: type[models.Model]) -> Iterator[str]:
     """What the table says otherwise."""
     if row is None:
         if story.now is not None:

@@ -32,7 +32,7 @@ class Right(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Here:
+class AtSite:
     """At least one of these verbs at the site."""
 
     any_of: tuple[May, ...]
@@ -44,8 +44,8 @@ class Here:
         return {person for verb in self.any_of for person in who_may(verb, site, on)}
 
 
-def here(*any_of: May) -> Here:
-    return Here(any_of)
+def here(*any_of: May) -> AtSite:
+    return AtSite(any_of)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +72,12 @@ class WhereItHolds:
     def against(self, who: Person, row: Any, site: Site) -> str | None:
         if row.site_id is None:
             return Everywhere(self.verb).against(who, row, site)
-        return Here((self.verb,)).against(who, row, row.site)
+        return AtSite((self.verb,)).against(who, row, row.site)
 
     def holders(self, row: Any, site: Site, on: date) -> Iterable[Person]:
         if row.site_id is None:
             return Everywhere(self.verb).holders(row, site, on)
-        return Here((self.verb,)).holders(row, row.site, on)
+        return AtSite((self.verb,)).holders(row, row.site, on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,26 +235,28 @@ RESTORES_NOTHING = Nobody("Taking back what took something back restores nothing
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class RecordingRight:
     """Who may record a kind of fact, and who may put one right."""
 
     record: Right
     put_right: Right
 
 
-def by_doer_or_roster(record: Right) -> Kind:
+def by_doer_or_roster(record: Right) -> RecordingRight:
     """Recorded while working: one's own is put right by oneself, everybody's by the roster."""
-    return Kind(record, one_of(Own(record), ROSTER))
+    return RecordingRight(record, one_of(Own(record), ROSTER))
 
 
-def by_same(record: Right) -> Kind:
-    return Kind(record, NotAbout(record))
+def by_same(record: Right) -> RecordingRight:
+    return RecordingRight(record, NotAbout(record))
 
 
 AT_WORK, KEPT = by_doer_or_roster(DUTY), by_same(ROSTER)
-KINDS: dict[str, Kind] = {
-    "clinic.accountrecovery": Kind(OfRecoveries(), Nobody("That an account was opened anew stays on record.")),
-    "clinic.change": Kind(ANYBODY_HERE, Nobody("A change of the roster is put right by changing it again.")),
+KINDS: dict[str, RecordingRight] = {
+    "clinic.accountrecovery": RecordingRight(
+        OfRecoveries(), Nobody("That an account was opened anew stays on record.")
+    ),
+    "clinic.change": RecordingRight(ANYBODY_HERE, Nobody("A change of the roster is put right by changing it again.")),
     "clinic.chemicalgone": KEPT,
     "clinic.chemicallisted": KEPT,
     "clinic.closure": KEPT,
@@ -262,12 +264,12 @@ KINDS: dict[str, Kind] = {
     "clinic.driverdetails": KEPT,
     "clinic.entryphoto": AT_WORK,
     "clinic.factorentered": AT_WORK,
-    "clinic.factorchange": Kind(
+    "clinic.factorchange": RecordingRight(
         OfOneself("Only whose account it is changes its second factors. Where they are lost, ask for a recovery."),
         Nobody("A second factor is put right by adding or removing it again."),
     ),
-    "clinic.followup": Kind(DUTY, Nobody("It goes with the reading that opened it: take that back.")),
-    "clinic.incident": Kind(DUTY, ROSTER),
+    "clinic.followup": RecordingRight(DUTY, Nobody("It goes with the reading that opened it: take that back.")),
+    "clinic.incident": RecordingRight(DUTY, ROSTER),
     "clinic.incidentreview": KEPT,
     "clinic.jobended": AT_WORK,
     "clinic.jobstarted": AT_WORK,
@@ -278,8 +280,8 @@ KINDS: dict[str, Kind] = {
     "clinic.makerspair": KEPT,
     "clinic.openingreading": KEPT,
     # a stop that holds is lifted by whoever may return the unit, which the action asks
-    "clinic.outofservice": Kind(DUTY, DUTY),
-    "clinic.purged": Kind(
+    "clinic.outofservice": RecordingRight(DUTY, DUTY),
+    "clinic.purged": RecordingRight(
         Nobody("Purging is a command on the computer of the register: manage.py purge."),
         Nobody("What was purged is gone. The note of it stays."),
     ),
@@ -302,7 +304,7 @@ KINDS: dict[str, Kind] = {
     "clinic.use": AT_WORK,
     "clinic.verification": AT_WORK,
     # whether one may take back is asked of the kind that is taken back
-    "clinic.voiding": Kind(ANYBODY_HERE, RESTORES_NOTHING),
+    "clinic.voiding": RecordingRight(ANYBODY_HERE, RESTORES_NOTHING),
     "clinic.waterlimit": KEPT,
 }
 """By kind of fact. Each room adds its own; a house test holds that no kind is left out."""
@@ -341,7 +343,7 @@ def against_change(who: Person | None, row: Any, site: Site) -> str | None:
     return asked(CHANGES[row._meta.label_lower], who, row, site)
 
 
-def line_of(fact: Fact) -> Kind:
+def line_of(fact: Fact) -> RecordingRight:
     """The line of its kind. A kind without one is recorded by nobody: say who may before it is made."""
     kind = KINDS.get(fact.fact_kind())
     if kind is None:

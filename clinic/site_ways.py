@@ -7,7 +7,7 @@ from zoneinfo import available_timezones
 
 import tzlocal
 
-from clinic.models import Paper, Site
+from clinic.models import PaperSize, Site
 from clinic.rules.reading_days import order_of
 from clinic.rules.words import coordinator_words
 
@@ -42,7 +42,7 @@ def language_here() -> str:
 
 
 def paper_of(language: str) -> str:
-    return str(Paper.LETTER if language.rpartition("-")[2] in LETTER else Paper.A4)
+    return str(PaperSize.LETTER if language.rpartition("-")[2] in LETTER else PaperSize.A4)
 
 
 def right_or_why(name: str, word: str) -> str:
@@ -50,7 +50,7 @@ def right_or_why(name: str, word: str) -> str:
     right = {
         "time_zone": lambda: word in available_timezones(),
         "language": lambda: bool(LANGUAGE.fullmatch(word)),
-        "paper": lambda: word in Paper.values,
+        "paper": lambda: word in PaperSize.values,
     }[name]()
     return "" if right else f"“{word}” is none. Write the {ASKED[name][:1].lower()}{ASKED[name][1:]}."
 
@@ -58,5 +58,5 @@ def right_or_why(name: str, word: str) -> str:
 def ways_in_words(site: Site) -> str:
     """For the command and the page."""
     order = order_of(site.language)
-    ways = f"Time zone {site.time_zone}, {Paper(site.paper).label} paper, {site.language}: days in figures are read {order}."
+    ways = f"Time zone {site.time_zone}, {PaperSize(site.paper).label} paper, {site.language}: days in figures are read {order}."
     return f"{ways} {coordinator_words(site.infection_coordinator)}"

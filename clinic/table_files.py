@@ -3,30 +3,30 @@
 from collections.abc import Sequence
 
 from clinic import csv_rows
-from clinic.csv_rows import Fault, read_rows
-from clinic.tables import MOST_LINES, Line, Table
+from clinic.csv_rows import CellFault, read_rows
+from clinic.tables import MOST_LINES, Table, TableLine
 from clinic.workbooks import WORKBOOK, workbook
 
 CSV = "text/csv; charset=utf-8"
 
 
-def heads(table: Table) -> list[csv_rows.Column]:
+def heads(table: Table) -> list[csv_rows.FileColumn]:
     """The columns as files have them. What stands in a cell is read where a page’s cell is read, so that both say the same."""
-    return [csv_rows.Column(each.name, most=5000, may_lack=not each.required) for each in table.columns]
+    return [csv_rows.FileColumn(each.name, most=5000, may_lack=not each.required) for each in table.columns]
 
 
-def read_file(text: str, table: Table) -> tuple[list[Line], list[Fault]]:
+def read_file(text: str, table: Table) -> tuple[list[TableLine], list[CellFault]]:
     """The lines of a file, and every fault of its shape. Days and choices are the form’s to read."""
     rows, faults = read_rows(text, heads(table))
     if len(rows) > MOST_LINES:
         faults = [
             *faults,
-            Fault(0, "", f"The file has more than {MOST_LINES} lines.", "Split it: that many at a time."),
+            CellFault(0, "", f"The file has more than {MOST_LINES} lines.", "Split it: that many at a time."),
         ]
-    return ([] if faults else [Line(row.values, number=row.line) for row in rows]), faults
+    return ([] if faults else [TableLine(row.values, number=row.line) for row in rows]), faults
 
 
-def as_file(table: Table, lines: Sequence[Line], kind: str) -> tuple[bytes, str]:
+def as_file(table: Table, lines: Sequence[TableLine], kind: str) -> tuple[bytes, str]:
     """The file and what it is. Text that a spreadsheet would take for a formula is guarded."""
     columns = heads(table)
     names = [each.name for each in columns]

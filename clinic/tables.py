@@ -28,7 +28,7 @@ Values = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Here:
+class TablePlace:
     """Where, when and by whom a table is filled in."""
 
     site: Site
@@ -37,7 +37,7 @@ class Here:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Column:
+class TableColumn:
     """A column on the page and in files. `field` reads and draws a cell; `required`: what is said where it is empty in a line
     that says something; `shared`: may be written once above the table, for every line that leaves it empty; `several`: of the
     `codes`, one box each, or “all”; `example`: of the sample file; `first`: what stands above the table to begin with."""
@@ -68,22 +68,22 @@ class Column:
         return isinstance(self.field, forms.ChoiceField)
 
 
-def column(name: str, of: type[forms.BaseForm], *, optional: bool = False, label: str = "", **more: Any) -> Column:
+def column(name: str, of: type[forms.BaseForm], *, optional: bool = False, label: str = "", **more: Any) -> TableColumn:
     """A column that reads and is called as the field of that name in a form for a single row."""
     field = deepcopy(of.base_fields[name])  # type: ignore[attr-defined]
     field.label = label or field.label or begun(name.replace("_", " "))
     words = str(field.error_messages["required"])
     asked = f"Fill in {in_text(field.label)}." if words == forms.Field.default_error_messages["required"] else words
-    return Column(name, field, asked if field.required and not optional else "", **more)
+    return TableColumn(name, field, asked if field.required and not optional else "", **more)
 
 
-def words_column(name: str, label: str, required: str = "", most: int = 200, **more: Any) -> Column:
+def words_column(name: str, label: str, required: str = "", most: int = 200, **more: Any) -> TableColumn:
     """A column of plain words that no form of a single row has."""
-    return Column(name, forms.CharField(label=label, max_length=most), required, **more)
+    return TableColumn(name, forms.CharField(label=label, max_length=most), required, **more)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TableLine:
     """One line as typed: text by column. `given`: the columns that the register filled in; `number`: of its line in a file;
     `key`: of its cells' names, the same while it is about the same, so that a tablet never puts kept words into another."""
 
@@ -96,7 +96,7 @@ class Line:
         return self.values.get(name, "")
 
 
-NO_LINE = Line(MappingProxyType({}))
+NO_LINE = TableLine(MappingProxyType({}))
 
 
 class Table:
@@ -114,23 +114,23 @@ class Table:
     warns: ClassVar[str] = ""  # the box by which somebody records what they were warned of
     proof: Any = None  # who signs, proved again, where a line is signed
 
-    def __init__(self, here: Here) -> None:
+    def __init__(self, here: TablePlace) -> None:
         self.here = here
         self.columns = self.asks()
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         """The columns, in order."""
         raise NotImplementedError
 
-    def lines(self, typed: Sequence[Line]) -> list[Line]:
+    def lines(self, typed: Sequence[TableLine]) -> list[TableLine]:
         """The lines of the page: what the register asks, with what was typed in it, and the rest of what was typed."""
         raise NotImplementedError
 
-    def about(self, line: Line) -> str:
+    def about(self, line: TableLine) -> str:
         """What a line is called: by what the register filled in."""
         return ", ".join(line[each.name] for each in self.columns if each.name in line.given and line[each.name])
 
-    def topic(self, line: Line) -> str:
+    def topic(self, line: TableLine) -> str:
         """What the line stands under within its fold."""
         raise NotImplementedError
 
@@ -161,30 +161,34 @@ class Table:
         """What is so once all lines are recorded, and has to be seen before they are."""
         return []
 
-    def sample(self) -> list[Line]:
+    def sample(self) -> list[TableLine]:
         """Lines that load as they are: those of the register with an example in each empty cell."""
         examples = {each.name: each.example for each in self.columns}
-        return [Line({name: line[name] or example for name, example in examples.items()}) for line in self.lines([])]
+        return [
+            TableLine({name: line[name] or example for name, example in examples.items()}) for line in self.lines([])
+        ]
 
 
-def laid_over(known: Sequence[Line], typed: Sequence[Line], key: Callable[[Line], object]) -> list[Line]:
+def laid_over(
+    known: Sequence[TableLine], typed: Sequence[TableLine], key: Callable[[TableLine], object]
+) -> list[TableLine]:
     """What was typed stands in the known line of the same key; a line of another key comes after."""
-    left: dict[object, list[Line]] = {}
+    left: dict[object, list[TableLine]] = {}
     for line in typed:
         left.setdefault(key(line), []).append(line)
     found = [with_typed(line, left[key(line)].pop(0)) if left.get(key(line)) else line for line in known]
     return [*found, *(line for lines in left.values() for line in lines if says_anything(line))]
 
 
-def with_typed(known: Line, typed: Line) -> Line:
+def with_typed(known: TableLine, typed: TableLine) -> TableLine:
     """What the register filled in stays; every other cell says what was typed."""
     values = {**known.values, **{name: words for name, words in typed.values.items() if name not in known.given}}
-    return Line(values, known.given, typed.number or known.number)
+    return TableLine(values, known.given, typed.number or known.number)
 
 
-def keyed(lines: Sequence[Line]) -> list[Line]:
+def keyed(lines: Sequence[TableLine]) -> list[TableLine]:
     """Each with a key of its own: made of what the register filled in, or of its place among those that it did not."""
-    found: dict[str, Line] = {}
+    found: dict[str, TableLine] = {}
     for index, line in enumerate(lines):
         said = "|".join(f"{name}={line[name]}" for name in sorted(line.given))
         key = line.key or (md5(said.encode(), usedforsecurity=False).hexdigest()[:12] if said else f"n{index}")
@@ -193,11 +197,11 @@ def keyed(lines: Sequence[Line]) -> list[Line]:
     return list(found.values())
 
 
-def says_anything(line: Line) -> bool:
+def says_anything(line: TableLine) -> bool:
     return any(words for name, words in line.values.items() if name not in line.given)
 
 
-def filled_up(lines: Sequence[Line], blank: int) -> list[Line]:
+def filled_up(lines: Sequence[TableLine], blank: int) -> list[TableLine]:
     return [*lines, *(NO_LINE for _ in range(blank))]
 
 

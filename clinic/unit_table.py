@@ -13,7 +13,17 @@ from clinic.forms.equipment import OpeningForm, UnitForm
 from clinic.models import Equipment, EquipmentKind, OpeningReading, UpkeepEntry, UpkeepTask
 from clinic.record import Refusal, Refused, refuse_if
 from clinic.rules.words import counted, short_day
-from clinic.tables import Column, Line, Table, Values, column, day_text, filled_up, says_anything, words_column
+from clinic.tables import (
+    Table,
+    TableColumn,
+    TableLine,
+    Values,
+    column,
+    day_text,
+    filled_up,
+    says_anything,
+    words_column,
+)
 
 OF_UNIT = ("kind", "label", "serial", "part_of", "in_service_from")
 OF_TASK = ("task", "last_done", "units")
@@ -30,9 +40,9 @@ class UnitTable(Table):
     blank = 10
     refusals_at = MappingProxyType({"equipment": "label", "day": "in_service_from"})
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         return (
-            Column("kind", UnitForm.base_fields["kind"], example="milling unit"),
+            TableColumn("kind", UnitForm.base_fields["kind"], example="milling unit"),
             column("label", UnitForm, example="unit 1"),
             column("serial", UnitForm),
             words_column("part_of", "Part of", most=80),
@@ -60,14 +70,14 @@ class UnitTable(Table):
         rows = OpeningReading.objects.live().filter(site=self.here.site)
         return {(row.equipment_id, row.task_id): row for row in rows}
 
-    def about(self, line: Line) -> str:
+    def about(self, line: TableLine) -> str:
         return ", ".join(filter(None, (line["label"], line["task"])))
 
     # ---------- the lines ----------
-    def lines(self, typed: Sequence[Line]) -> list[Line]:
+    def lines(self, typed: Sequence[TableLine]) -> list[TableLine]:
         """Units in service whose tasks do not know when they were last done, then new ones, each with a line a task."""
         named = [line for line in typed if line["label"]]
-        first: dict[str, Line] = {}
+        first: dict[str, TableLine] = {}
         kinds: dict[str, str] = {}
         for line in named:
             first.setdefault(line["label"].lower(), line)
@@ -86,34 +96,36 @@ class UnitTable(Table):
         rows = [row for row in self.units.values() if row.in_service_to is None or row.in_service_to >= day]
         return sorted(rows, key=lambda row: (row.kind, row.label))
 
-    def lines_of(self, label: str, kind: str, new: Line | None, by_task: Mapping[tuple[str, str], Line]) -> list[Line]:
+    def lines_of(
+        self, label: str, kind: str, new: TableLine | None, by_task: Mapping[tuple[str, str], TableLine]
+    ) -> list[TableLine]:
         """One for each task that does not know its last day; the first one of a new unit says what the unit is."""
         unit = self.units.get(label.lower())
         tasks = [task for task in self.tasks if task.equipment_kind == same_kind(kind)]
         asked = [task for task in tasks if not (unit and (unit.pk, task.pk) in self.known_tasks)]
-        found: list[Line] = []
+        found: list[TableLine] = []
         for task in asked:
             typed = by_task.get((label.lower(), task.code)) or (new if new and not found and not new["task"] else None)
             own = {name: typed[name] for name in ("last_done", "units")} if typed else {}
             of_unit = {name: new[name] for name in OF_UNIT} if new and not found else {"label": label}
             given = {"task"} if new and not found else {"kind", "serial", "part_of", "in_service_from", "label", "task"}
             number = typed.number if typed else 0
-            found.append(Line({**of_unit, "task": str(task), **own}, frozenset(given), number))
+            found.append(TableLine({**of_unit, "task": str(task), **own}, frozenset(given), number))
         return found if found or not new else [self.without_task(new, kind)]
 
-    def without_task(self, new: Line, kind: str) -> Line:
+    def without_task(self, new: TableLine, kind: str) -> TableLine:
         """A new unit of a kind that asks no upkeep: there is nothing to say of when it was last done."""
         quiet = same_kind(kind) and not any(new[name] for name in OF_TASK)
         return replace(new, given=frozenset(OF_TASK)) if quiet else new
 
-    def left_over(self, typed: Sequence[Line]) -> list[Line]:
+    def left_over(self, typed: Sequence[TableLine]) -> list[TableLine]:
         """What names a unit that is here and a task that asks nothing, or none that there is: it is refused in its place."""
         return [
             line for line in typed
             if line["label"].lower() in self.units and says_anything(line) and not self.is_asked(line)
         ]  # fmt: skip
 
-    def is_asked(self, line: Line) -> bool:
+    def is_asked(self, line: TableLine) -> bool:
         unit, task = self.units[line["label"].lower()], self.task_of(line)
         return bool(task and task.equipment_kind == unit.kind and (unit.pk, task.pk) not in self.known_tasks)
 
@@ -123,7 +135,7 @@ class UnitTable(Table):
         done = UpkeepEntry.objects.live().filter(site=self.here.site)
         return {*self.opened, *done.values_list("equipment_id", "task_id").distinct()}
 
-    def task_of(self, line: Line) -> UpkeepTask | None:
+    def task_of(self, line: TableLine) -> UpkeepTask | None:
         """By its code, its title, or both."""
         return self.task_named(line["task"])
 
@@ -208,7 +220,7 @@ class UnitTable(Table):
     def done(self, recorded: int) -> str:
         return f"{counted(recorded, 'line')} recorded."
 
-    def sample(self) -> list[Line]:
+    def sample(self) -> list[TableLine]:
         """Three units with tasks of this register: of a milling unit two, so that a second line of a unit is shown."""
         units = (
             ("milling unit", "unit 1", "EXAMPLE-1", ""),
@@ -216,7 +228,7 @@ class UnitTable(Table):
             ("torque driver", "driver 1", "", ""),
         )
         return [
-            Line(dict(zip((*OF_UNIT, *OF_TASK), cells, strict=True)))
+            TableLine(dict(zip((*OF_UNIT, *OF_TASK), cells, strict=True)))
             for of_unit in units
             for cells in self.sample_of(of_unit, most=2 if of_unit == units[0] else 1)
         ]

@@ -41,7 +41,7 @@ class Fails(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Head:
+class LogHead:
     """The state of a log: how many leaves it had, and the root over them. `origin` is empty where it was typed from paper."""
 
     size: int
@@ -50,7 +50,7 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True)
-class Key:
+class NoteKey:
     """A public key of a signed note: whose, its id, and the 32 bytes of Ed25519."""
 
     name: str
@@ -63,7 +63,7 @@ def key_id(name: str, public: bytes) -> bytes:
     return sha256(name.encode() + b"\n" + ED25519 + public).digest()[:4]
 
 
-def read_key(text: str) -> Key:
+def read_key(text: str) -> NoteKey:
     """NAME+ID+KEY, as signed notes write a public key. Fails where its parts do not fit each other."""
     name, _, rest = text.strip().partition("+")
     id_text, _, key_text = rest.partition("+")
@@ -73,10 +73,10 @@ def read_key(text: str) -> Key:
         raise Fails("That is no public key: it reads NAME+EIGHT HEX DIGITS+BASE64.") from None
     if len(data) != 33 or data[:1] != ED25519 or given != key_id(name, data[1:]):
         raise Fails("That public key is damaged: its id is not that of its name and bytes.")
-    return Key(name, given, data[1:])
+    return NoteKey(name, given, data[1:])
 
 
-def opened(note: str, key: Key | None) -> str:
+def opened(note: str, key: NoteKey | None) -> str:
     """The text of a signed note; with a key, only if that key signed it. Fails otherwise."""
     text, signatures = parts_of(note)
     if key is None:
@@ -114,7 +114,7 @@ def signature_of(line: str) -> tuple[str, bytes, bytes]:
     return name, data[:4], data[4:]
 
 
-def read_head(text: str) -> Head:
+def read_head(text: str) -> LogHead:
     """The three lines of a checkpoint: origin, size, root in Base64."""
     origin, size, root, *_ = (*text.split("\n"), "", "", "")
     try:
@@ -123,14 +123,14 @@ def read_head(text: str) -> Head:
         found = b""
     if not origin or not is_number(size) or len(found) != 32:
         raise Fails("That is no checkpoint: it reads origin, size and root, each on a line.")
-    return Head(int(size), found, origin)
+    return LogHead(int(size), found, origin)
 
 
 def is_number(text: str) -> bool:
     return text.isascii() and text.isdigit() and (text == "0" or text[0] != "0") and len(text) < 19
 
 
-def typed_head(words: str) -> Head | None:
+def typed_head(words: str) -> LogHead | None:
     """SIZE:HEAD as paper prints it, in hex or Base64, spaces and line ends left out; None where it is not written so."""
     size, colon, code = "".join(words.split()).partition(":")
     if not colon or not is_number(size):
@@ -141,10 +141,10 @@ def typed_head(words: str) -> Head | None:
         root = b""
     if len(root) != 32:
         raise Fails(f"{words!r} holds no head: write SIZE:HEAD, the head with all of its 64 characters.")
-    return Head(int(size), root)
+    return LogHead(int(size), root)
 
 
-def held_head(words: str, key: Key | None) -> Head:
+def held_head(words: str, key: NoteKey | None) -> LogHead:
     """What somebody held: SIZE:HEAD, or the name of a file with a checkpoint, whose signature is then checked too."""
     typed = typed_head(words)
     if typed is not None:
@@ -156,7 +156,7 @@ def held_head(words: str, key: Key | None) -> Head:
     return read_head(opened(note, key))
 
 
-def is_checkpoint_of(head: Head, log: str) -> bool:
+def is_checkpoint_of(head: LogHead, log: str) -> bool:
     """Whether the head may be of the log of that short name: its origin ends with it, or it was typed and has none."""
     return not head.origin or head.origin.rpartition("/")[2] == log
 
@@ -189,7 +189,7 @@ def root_by_inclusion(index: int, size: int, data: bytes, path: Sequence[bytes])
     return node
 
 
-def extends(later: Head, earlier: Head, path: Sequence[bytes]) -> bool:
+def extends(later: LogHead, earlier: LogHead, path: Sequence[bytes]) -> bool:
     """Whether the later tree begins with the earlier one (RFC 9162, 2.1.4.2)."""
     if earlier.size > later.size:
         return False
@@ -217,7 +217,7 @@ def extends(later: Head, earlier: Head, path: Sequence[bytes]) -> bool:
     return last == 0 and (old, new) == (earlier.root, later.root)
 
 
-def check_entry(entry: Any, head: Head) -> dict[str, Any]:
+def check_entry(entry: Any, head: LogHead) -> dict[str, Any]:
     """The content of a sealed fact, once it is shown that its seal stands in the tree of this head. Fails otherwise."""
     link, content = entry["link"].encode(), entry["content"].encode()
     bound = json.loads(link)
@@ -240,7 +240,7 @@ def checked_file(path: Path, content: dict[str, Any]) -> str:
     )
 
 
-def checked_held(words: str, held: Head, proof: Any, head: Head) -> str:
+def checked_held(words: str, held: LogHead, proof: Any, head: LogHead) -> str:
     if held.origin and held.origin != head.origin:
         raise Fails(f"{words} is of another log, {held.origin}, and not of {head.origin}.")
     paths = proof.get("consistency", {})

@@ -14,7 +14,7 @@ from django.test import Client
 
 from clinic import clock
 from clinic.actions import people as staff
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.upkeep import return_unit, stop_unit
 from clinic.changes import make
 from clinic.models import Fact, Person, Site, UpkeepEntry
@@ -209,7 +209,7 @@ def upkeep(game: Played) -> UpkeepEntry:
     day = max(REGISTER_START, game.day - timedelta(days=late))
     read = {"tools": "yes", "warm": "20", "grown": grown}
     who = somebody(game)
-    return log_work(Work(game.cast.task, game.cast.unit, game.site, who, day, readings=read), by=who).entry
+    return log_work(DoneTask(game.cast.task, game.cast.unit, game.site, who, day, readings=read), by=who).entry
 
 
 ACTS: list[tuple[str, Callable[[Played], Any]]] = [

@@ -4,19 +4,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from clinic.csv_rows import Column, Fault, Row, day_in, read_rows, written
+from clinic.csv_rows import CellFault, FileColumn, FileRow, day_in, read_rows, written
 from clinic.models import Person, Site
 from training.actions.grants import PaperRecord, carry_over_refusals
 from training.models import CarriedOver, Procedure
 from training.rules.grants import spread
 
 COLUMNS = (
-    Column("staff_number", required=True, most=30),
-    Column("procedure", required=True, most=10),
-    Column("original_day", required=True, is_day=True),
-    Column("by_whom", required=True, most=160),
-    Column("paper_place", required=True),
-    Column("valid_until", is_day=True, may_lack=True),
+    FileColumn("staff_number", required=True, most=30),
+    FileColumn("procedure", required=True, most=10),
+    FileColumn("original_day", required=True, is_day=True),
+    FileColumn("by_whom", required=True, most=160),
+    FileColumn("paper_place", required=True),
+    FileColumn("valid_until", is_day=True, may_lack=True),
 )
 
 
@@ -35,7 +35,7 @@ class CarriedFile:
     """What a file would do. With one fault it does nothing."""
 
     lines: list[CarriedLine] = field(default_factory=list)
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[CellFault] = field(default_factory=list)
 
     @property
     def papers(self) -> list[PaperRecord]:
@@ -48,7 +48,7 @@ class CarriedFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class CarriedSoFar:
     """Who and what the organisation has, and what is carried over already: (person, procedure, day on the paper)."""
 
     site: Site
@@ -57,10 +57,10 @@ class Known:
     carried: set[tuple[object, int, date]]
 
 
-def known_at(site: Site) -> Known:
+def known_at(site: Site) -> CarriedSoFar:
     people = Person.objects.ever_at_site(site).exclude(staff_number="")
     rows = CarriedOver.objects.live().filter(person__organisation=site.organisation_id)
-    return Known(
+    return CarriedSoFar(
         site=site,
         people={person.staff_number: person for person in people},
         procedures={row.code: row for row in Procedure.objects.of(site.organisation)},
@@ -79,19 +79,21 @@ def read_carried(text: str, site: Site) -> CarriedFile:
     return CarriedFile(lines, sorted([*faults, *twice(lines)]))
 
 
-def unknown(row: Row, known: Known) -> Iterator[Fault]:
+def unknown(row: FileRow, known: CarriedSoFar) -> Iterator[CellFault]:
     if row["staff_number"] not in known.people:
-        yield Fault(
+        yield CellFault(
             row.line,
             "staff_number",
             f"Nobody here has the number {row['staff_number']}.",
             "Enter the person first, or correct the number.",
         )
     if row["procedure"].upper() not in known.procedures:
-        yield Fault(row.line, "procedure", f"There is no procedure {row['procedure']}.", "Write its code, such as P03.")
+        yield CellFault(
+            row.line, "procedure", f"There is no procedure {row['procedure']}.", "Write its code, such as P03."
+        )
 
 
-def line_of(row: Row, known: Known) -> CarriedLine:
+def line_of(row: FileRow, known: CarriedSoFar) -> CarriedLine:
     person, procedure = known.people[row["staff_number"]], known.procedures[row["procedure"].upper()]
     original, until = day_in(row["original_day"]) or date.max, day_in(row["valid_until"])
     paper = PaperRecord(
@@ -110,18 +112,18 @@ def spread_out(lines: list[CarriedLine], site: Site) -> list[CarriedLine]:
     ]
 
 
-def refused(line: CarriedLine, site: Site) -> Iterator[Fault]:
+def refused(line: CarriedLine, site: Site) -> Iterator[CellFault]:
     """The very reasons for which a single record would be refused."""
     for refusal in carry_over_refusals(line.paper, site):
-        yield Fault(line.line, refusal.field, refusal.says, refusal.supply)
+        yield CellFault(line.line, refusal.field, refusal.says, refusal.supply)
 
 
-def twice(lines: list[CarriedLine]) -> Iterator[Fault]:
+def twice(lines: list[CarriedLine]) -> Iterator[CellFault]:
     seen: dict[tuple[object, int], int] = {}
     for line in lines:
         key = (line.paper.person.pk, line.paper.procedure.pk)
         if key in seen:
-            yield Fault(line.line, "procedure", f"Line {seen[key]} carries the same over.", "Keep one of them.")
+            yield CellFault(line.line, "procedure", f"Line {seen[key]} carries the same over.", "Keep one of them.")
         seen.setdefault(key, line.line)
 
 

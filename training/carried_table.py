@@ -15,7 +15,7 @@ from clinic.named_people import NamedPeople
 from clinic.record import Refusal, Refused
 from clinic.rules.upkeep_facts import DAY
 from clinic.rules.words import counted, listed
-from clinic.tables import Column, Line, Table, Values, column, day_text, laid_over, words_column
+from clinic.tables import Table, TableColumn, TableLine, Values, column, day_text, laid_over, words_column
 from training.actions.grants import PaperRecord, carry_over, carry_over_all
 from training.forms.grants import CarryOver, CodesField
 from training.models import CarriedOver, Procedure, StandingSpan
@@ -38,12 +38,12 @@ class CarriedTable(Table):
     warns = "Record what will be on hold at once too"
     refusals_at = MappingProxyType({"person": "staff_number"})
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         codes = tuple((code, code) for code in self.procedures)
         before = day_text(self.here.site.register_start - DAY)
         return (
             words_column("staff_number", "Person", "Write the staff number, or the whole name.", most=160),
-            Column("procedure", CodesField("Procedures"), "Tick what is carried over.", several=True, codes=codes, example="all"),
+            TableColumn("procedure", CodesField("Procedures"), "Tick what is carried over.", several=True, codes=codes, example="all"),
             column("original_day", CarryOver, shared=True, example=before),
             column("by_whom", CarryOver, shared=True, example="The lead dentist, on the paper list"),
             column("paper_place", CarryOver, shared=True, example="Blue folder in the office"),
@@ -63,9 +63,9 @@ class CarriedTable(Table):
         rows = CarriedOver.objects.live().filter(person__in=self.people.people)
         return {(row.person_id, row.procedure_id): row for row in rows}
 
-    def lines(self, typed: Sequence[Line]) -> list[Line]:
+    def lines(self, typed: Sequence[TableLine]) -> list[TableLine]:
         others = [each for each in self.people.people if each != self.here.by and each.is_at_work_on(self.here.today)]
-        known = [Line({"staff_number": self.people.called(each)}, frozenset({"staff_number"})) for each in others]
+        known = [TableLine({"staff_number": self.people.called(each)}, frozenset({"staff_number"})) for each in others]
         said = [line for line in typed if any(words for name, words in line.values.items() if name != "staff_number")]
         return laid_over(known, said, lambda line: self.people.key(line["staff_number"]))
 
@@ -119,9 +119,9 @@ class CarriedTable(Table):
         pairs = [(self.people.named(values["staff_number"]).pk, set(values["procedure"])) for values in lines]
         return held_at_once(self.here.site, self.here.today, pairs)
 
-    def sample(self) -> list[Line]:
+    def sample(self) -> list[TableLine]:
         examples = {each.name: each.example for each in self.columns}
-        return [Line({**examples, "staff_number": line["staff_number"]}) for line in self.lines([])]
+        return [TableLine({**examples, "staff_number": line["staff_number"]}) for line in self.lines([])]
 
     def done(self, recorded: int) -> str:
         return f"{counted(recorded, 'line')} of records carried over."

@@ -29,7 +29,7 @@ from training.models import (
 )
 from training.rules import facts
 from training.rules.texts import policy_from_json
-from training.rules.watchers import Seen, Watchers, with_watchers
+from training.rules.watchers import WatchedBy, Watchers, with_watchers
 
 Key = tuple[str, str]  # person id, procedure code
 COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
@@ -119,7 +119,7 @@ def people_facts(
     whole = programme(organisation) if whole is None else whole
     book = Rulebook.of(organisation, whole, known_by)
     judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
-    rows = watched_assessments(Asked(judged, codes if evidence_in is None else evidence_in)) if judged else []
+    rows = watched_assessments(FactsWanted(judged, codes if evidence_in is None else evidence_in)) if judged else []
     others = {row[1] for row in rows} - {person.pk for person in people}
     watching = Person.objects.filter(pk__in=others) if others else ()
     found = own_facts([*people, *watching], codes, book)
@@ -153,7 +153,7 @@ class Rulebook:
         )
 
 
-def watched_assessments(asked: "Asked") -> list[tuple[Any, ...]]:
+def watched_assessments(asked: "FactsWanted") -> list[tuple[Any, ...]]:
     """(id, observer, procedure code, site, day) of each assessment that somebody of the practice watched."""
     rows = Observation.objects.filter(
         person__in=asked.people, purpose=Observation.Purpose.ASSESSMENT, observer__isnull=False,
@@ -162,13 +162,13 @@ def watched_assessments(asked: "Asked") -> list[tuple[Any, ...]]:
     return list(rows.values_list("pk", "observer_id", "version__procedure__code", "site_id", "happened_on"))
 
 
-def seen_by(row: tuple[Any, ...], book: Rulebook) -> Seen:
+def seen_by(row: tuple[Any, ...], book: Rulebook) -> WatchedBy:
     """Who watched it, and whether a founding grant or a reason given with their authority covers it there and then."""
     _, observer, code, site, day = row
     watcher = str(observer)
     theirs = [g for g in book.granted if g.person == watcher and g.site == site and g.covers(code, book.areas[code])]
     alive = [grant for grant in theirs if grant.holds_on(day)]
-    return Seen(
+    return WatchedBy(
         watcher,
         founder=any(grant.founding for grant in alive),
         lowered=any(grant.counts_because for grant in alive),
@@ -179,7 +179,7 @@ def own_facts(
     people: Collection[Person], codes: Collection[str] | None, book: Rulebook
 ) -> dict[str, facts.PersonFacts]:
     """The facts of these people, before it is asked who watched them."""
-    found = collect(Asked([person.pk for person in people], codes), book)
+    found = collect(FactsWanted([person.pk for person in people], codes), book)
     add_voids(found)
     by_person: dict[str, dict[str, tuple[facts.Fact, ...]]] = defaultdict(dict)
     for (who, code), rows in found.items():
@@ -203,7 +203,7 @@ def steps(granted: Iterable[GrantFact]) -> tuple[tuple[date, int], ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class FactsWanted:
     """Whose facts are read, and about which procedures (None: all)."""
 
     people: list[UUID]
@@ -217,7 +217,7 @@ class Asked:
         return self.codes is None or code in self.codes
 
 
-def collect(asked: Asked, book: Rulebook) -> dict[Key, list[facts.Fact]]:
+def collect(asked: FactsWanted, book: Rulebook) -> dict[Key, list[facts.Fact]]:
     found: dict[Key, list[facts.Fact]] = defaultdict(list)
     for collector in (observed, results, signed, withdrawn, carried, founded, taught):
         for key, fact in collector(asked):
@@ -243,7 +243,7 @@ def common(row: tuple[Any, ...]) -> dict[str, Any]:
 Found = Iterable[tuple[Key, facts.Fact]]
 
 
-def observed(asked: Asked) -> Found:
+def observed(asked: FactsWanted) -> Found:
     columns = (
         "person_id",
         "version__procedure__code",
@@ -279,34 +279,34 @@ def shown(marks: list[dict[str, str]], keys: list[str]) -> frozenset[str]:
     return frozenset(mark["step"] for mark in marks if mark["step"] in keys and mark["mark"] in good)
 
 
-def results(asked: Asked) -> Found:
+def results(asked: FactsWanted) -> Found:
     rows = KnowledgeResult.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number", "passed"):
         person, code, number, passed = row[5:]
         yield (str(person), code), facts.CheckTaken(**common(row), version=number, passed=passed)
 
 
-def signed(asked: Asked) -> Found:
+def signed(asked: FactsWanted) -> Found:
     rows = SignOff.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number"):
         person, code, number = row[5:]
         yield (str(person), code), facts.Signed(**common(row), version=number)
 
 
-def withdrawn(asked: Asked) -> Found:
+def withdrawn(asked: FactsWanted) -> Found:
     rows = Withdrawal.objects.filter(person__in=asked.people, **asked.named("procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "procedure__code"):
         yield (str(row[5]), row[6]), facts.Withdrawn(**common(row))
 
 
-def carried(asked: Asked) -> Found:
+def carried(asked: FactsWanted) -> Found:
     rows = CarriedOver.objects.filter(person__in=asked.people, **asked.named("procedure__code"))
     for row in rows.values_list(*COMMON, "person_id", "procedure__code", "original_day", "valid_until"):
         person, code, original, until = row[5:]
         yield (str(person), code), facts.CarriedOver(**common(row), original_day=original, valid_until=until)
 
 
-def founded(asked: Asked) -> Found:
+def founded(asked: FactsWanted) -> Found:
     rows = FoundingGrant.objects.filter(person__in=asked.people)
     for row in rows.values_list(*COMMON, "person_id", "procedures", "to_day"):
         person, codes, until = row[5:]
@@ -314,7 +314,7 @@ def founded(asked: Asked) -> Found:
             yield (str(person), code), facts.Founded(**common(row), valid_until=until)
 
 
-def taught(asked: Asked) -> Found:
+def taught(asked: FactsWanted) -> Found:
     """Countable sessions only: a missing field keeps a session out (O-04, O-05), and what is extra moves no yearly day."""
     rows = Attendance.objects.filter(person__in=asked.people, session__extra=False).exclude(job_title="")
     if asked.codes is not None:
@@ -336,7 +336,7 @@ def taught(asked: Asked) -> Found:
             )
 
 
-def watched(asked: Asked, book: Rulebook) -> Found:
+def watched(asked: FactsWanted, book: Rulebook) -> Found:
     """Days on which these people observed somebody else with authority for it."""
     mine: dict[str, list[GrantFact]] = defaultdict(list)
     for grant in book.granted:
@@ -351,7 +351,7 @@ def watched(asked: Asked, book: Rulebook) -> Found:
             yield (observer, code), facts.WatchedOthers(**common(row))
 
 
-def upkeep_done(asked: Asked, book: Rulebook) -> Found:
+def upkeep_done(asked: FactsWanted, book: Rulebook) -> Found:
     """Upkeep that these people did, for each procedure of which a version covers the task."""
     covered: dict[str, set[str]] = defaultdict(set)
     for code in filter(asked.includes, book.whole):
@@ -366,7 +366,7 @@ def upkeep_done(asked: Asked, book: Rulebook) -> Found:
             yield (str(row[5]), code), facts.DidUpkeep(**common(row))
 
 
-def done_by_fact(asked: Asked, book: Rulebook) -> Found:
+def done_by_fact(asked: FactsWanted, book: Rulebook) -> Found:
     """Tools that these people set in and jobs that they started: each is the work done, for the procedures that stand for
     it. A query for each kind."""
     by_model: dict[Any, list[str]] = defaultdict(list)

@@ -6,7 +6,7 @@ from types import MappingProxyType
 from uuid import UUID, uuid5
 
 from clinic.rules.words import counted
-from clinic.tables import Column, Line, Table, Values, column, day_text, filled_up
+from clinic.tables import Table, TableColumn, TableLine, Values, column, day_text, filled_up
 from training.actions.versions import check_instructions
 from training.forms.grants import CodesField
 from training.forms.procedures import InstructionsForm
@@ -25,11 +25,11 @@ class InstructionsTable(Table):
     in_blocks = True
     refusals_at = MappingProxyType({"version": "procedure"})
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         today = day_text(self.here.today)
         codes = tuple((code, f"{code} ✓" if self.checks_of(code) else code) for code in self.versions)
         return (
-            Column("procedure", CodesField("Procedures"), "Tick the procedures that it covers.", several=True, codes=codes, example="all"),
+            TableColumn("procedure", CodesField("Procedures"), "Tick the procedures that it covers.", several=True, codes=codes, example="all"),
             column("title", InstructionsForm, example="Instructions for use, milling unit"),
             column("edition", InstructionsForm, example="3rd edition, 2025"),
             column("day", InstructionsForm, shared=True, first=today, example=today),
@@ -50,15 +50,15 @@ class InstructionsTable(Table):
     def checks_of(self, code: str) -> list[InstructionsCheck]:
         return [row for row in self.checks if row.version_id == self.versions[code].pk]
 
-    def lines(self, typed: Sequence[Line]) -> list[Line]:
+    def lines(self, typed: Sequence[TableLine]) -> list[TableLine]:
         said = [line for line in typed if line["procedure"] or line["title"] or line["edition"]]
         return filled_up(said, max(1, self.blank - len(said)))
 
     def asks_more(self) -> bool:
         return any(not self.checks_of(code) for code in self.versions)
 
-    def sample(self) -> list[Line]:
-        return [Line({each.name: each.example for each in self.columns})]
+    def sample(self) -> list[TableLine]:
+        return [TableLine({each.name: each.example for each in self.columns})]
 
     def open_ones(self, values: Values) -> list[str]:
         """Those that were not held against this edition by whoever says so."""

@@ -4,13 +4,13 @@ import json
 from typing import Any
 
 from clinic import csv_rows
-from clinic.csv_rows import Column
+from clinic.csv_rows import FileColumn
 from clinic.models.records import plain
-from training.reads.own_record import OwnRecord, Recorded
+from training.reads.own_record import OwnRecord, RecordLine
 
 COLUMNS = (
-    Column("day", is_day=True), Column("recorded"), Column("site"), Column("procedures"), Column("kind"), Column("says"),
-    Column("stands"), Column("details"), Column("fact"), Column("seal"),
+    FileColumn("day", is_day=True), FileColumn("recorded"), FileColumn("site"), FileColumn("procedures"), FileColumn("kind"), FileColumn("says"),
+    FileColumn("stands"), FileColumn("details"), FileColumn("fact"), FileColumn("seal"),
 )  # fmt: skip
 STANDS, PUT_RIGHT = "yes", "no: a later fact put it right"
 
@@ -20,7 +20,7 @@ def as_csv(record: OwnRecord) -> str:
     return csv_rows.written(COLUMNS, (row(fact) for fact in record.facts))
 
 
-def row(fact: Recorded) -> dict[str, str]:
+def row(fact: RecordLine) -> dict[str, str]:
     line = fact.line
     return {
         "day": line.day.isoformat(),

@@ -10,7 +10,7 @@ from clinic.models import Seal, Site
 from clinic.rules.merkle import inclusion
 from clinic.rules.seal import canonical, link_text
 from clinic.seals import Break, facts_of, wrong_fact
-from clinic.verify import Head
+from clinic.verify import LogHead
 from training.models import Issue
 
 
@@ -37,7 +37,7 @@ def broken_issue(issue: Issue) -> list[Break]:
     return [Break(seal.position, seal.kind, str(seal.fact), each) for each in says]
 
 
-def proof(site: Site, held: Sequence[Head], issue: Issue | None = None) -> dict[str, Any]:
+def proof(site: Site, held: Sequence[LogHead], issue: Issue | None = None) -> dict[str, Any]:
     """The newest checkpoint of the site, the seal of the issue in it, and its consistency with each head that was held.
     Unproved where any of that does not hold."""
     log, now = leaves(site), head(site)

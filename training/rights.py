@@ -17,10 +17,10 @@ from clinic.rights import (
     KINDS,
     ROSTER,
     Everywhere,
-    Kind,
     Nobody,
     NotAbout,
     Own,
+    RecordingRight,
     Right,
     WhereItHolds,
     against_putting_right,
@@ -160,36 +160,38 @@ ENTERED = one_of(Own(AT_WORK), ROSTER)
 
 WATCHED = InOwnName("observer", NotAbout(Authorised(of_version, that_day=True)), or_nobody=True)
 
-KINDS_OF_TRAINING: dict[str, Kind] = {
-    "training.authority": Kind(APPOINTED, NotAbout(here(May.APPOINT))),
-    "training.carriedover": Kind(NotAbout(OfOurs(ROSTER)), NotAbout(ROSTER)),
+KINDS_OF_TRAINING: dict[str, RecordingRight] = {
+    "training.authority": RecordingRight(APPOINTED, NotAbout(here(May.APPOINT))),
+    "training.carriedover": RecordingRight(NotAbout(OfOurs(ROSTER)), NotAbout(ROSTER)),
     "training.correctiveaction": by_same(ROSTER),
     "training.criticalmissanswer": by_same(OF_OBSERVATION),
-    "training.foundinggrant": Kind(APPOINTED, NotAbout(here(May.APPOINT))),
-    "training.independentmarking": Kind(
+    "training.foundinggrant": RecordingRight(APPOINTED, NotAbout(here(May.APPOINT))),
+    "training.independentmarking": RecordingRight(
         InOwnName("marker", NotAbout(Authorised(of_observation, that_day=True))), OF_OBSERVATION
     ),
-    "training.instructionscheck": Kind(InOwnName("checked_by", CHECKED), CHECKED),
-    "training.issue": Kind(one_of(here(May.READ_SITE), InOwnName("person", here(May.OWN_RECORD))), PAPER_STAYS),
-    "training.knowledgeresult": Kind(InOwnName("person", here(May.OWN_RECORD)), OF_VERSION),
-    "training.observation": Kind(WATCHED, OF_VERSION),
-    "training.passused": Kind(PassHolder(), Nobody("That a pass was used stays on record.")),
+    "training.instructionscheck": RecordingRight(InOwnName("checked_by", CHECKED), CHECKED),
+    "training.issue": RecordingRight(
+        one_of(here(May.READ_SITE), InOwnName("person", here(May.OWN_RECORD))), PAPER_STAYS
+    ),
+    "training.knowledgeresult": RecordingRight(InOwnName("person", here(May.OWN_RECORD)), OF_VERSION),
+    "training.observation": RecordingRight(WATCHED, OF_VERSION),
+    "training.passused": RecordingRight(PassHolder(), Nobody("That a pass was used stays on record.")),
     # whoever answers the walk round, whose words it stands beside
     "training.placephoto": by_same(here(May.ROSTER, May.SIGN)),
-    "training.retirement": Kind(Everywhere(May.APPROVE), Everywhere(May.APPROVE)),
+    "training.retirement": RecordingRight(Everywhere(May.APPROVE), Everywhere(May.APPROVE)),
     # it counts for nothing until whoever watched records it in their own name
-    "training.sheetentered": Kind(NotAbout(AT_WORK), NotAbout(one_of(ENTERED, Authorised(of_version)))),
-    "training.sheetphoto": Kind(AT_WORK, ENTERED),
-    "training.sheetsprinted": Kind(
+    "training.sheetentered": RecordingRight(NotAbout(AT_WORK), NotAbout(one_of(ENTERED, Authorised(of_version)))),
+    "training.sheetphoto": RecordingRight(AT_WORK, ENTERED),
+    "training.sheetsprinted": RecordingRight(
         here(May.OWN_RECORD, May.READ_SITE),
         Nobody("A sheet stays printed. One that is never entered counts for nothing."),
     ),
-    "training.signature": Kind(OwnSignature(), Nobody("A signature stands with what it signs.")),
-    "training.signoff": Kind(InOwnName("signer", OfOurs(OF_VERSION)), OF_VERSION),
-    "training.talkedthrough": Kind(InOwnName("by", OF_VERSION), OF_VERSION),
-    "training.taughtsession": Kind(TAUGHT, TAUGHT),
-    "training.version": Kind(Everywhere(May.APPROVE), NEVER_CHANGES),
-    "training.withdrawal": Kind(OfOurs(OF_ITSELF), OF_ITSELF),
+    "training.signature": RecordingRight(OwnSignature(), Nobody("A signature stands with what it signs.")),
+    "training.signoff": RecordingRight(InOwnName("signer", OfOurs(OF_VERSION)), OF_VERSION),
+    "training.talkedthrough": RecordingRight(InOwnName("by", OF_VERSION), OF_VERSION),
+    "training.taughtsession": RecordingRight(TAUGHT, TAUGHT),
+    "training.version": RecordingRight(Everywhere(May.APPROVE), NEVER_CHANGES),
+    "training.withdrawal": RecordingRight(OfOurs(OF_ITSELF), OF_ITSELF),
 }
 CHANGES_OF_TRAINING: dict[str, Right] = {
     "training.inspectorpass": OfPasses(),

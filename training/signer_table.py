@@ -9,9 +9,9 @@ from clinic.models import Person
 from clinic.named_people import NamedPeople
 from clinic.record import Refusal, refuse_if
 from clinic.rules.words import counted
-from clinic.tables import Column, Line, Table, Values, column, day_text, laid_over, words_column
+from clinic.tables import Table, TableColumn, TableLine, Values, column, day_text, laid_over, words_column
 from training.actions.grants import found, grant_authority, not_usable_in
-from training.forms.grants import CodesField, Found, GrantAuthority
+from training.forms.grants import CodesField, FoundingForm, GrantAuthority
 from training.models import Authority, FoundingGrant, Procedure
 from training.rules.grants import last_founding_day
 from training.rules.watchers import watching_counts_words
@@ -31,15 +31,15 @@ class SignerTable(Table):
     in_blocks = True
     refusals_at = MappingProxyType({"procedures": "procedure"})
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         codes = tuple((row.code, row.code) for row in self.procedures)
         today = day_text(self.here.today)
         last = day_text(last_founding_day(self.here.today, side_by_side=True))
         return (
             words_column("person", "Person", "Name the person.", most=160),
-            Column("procedure", CodesField("May observe and sign"), "Tick what it covers.", several=True, codes=codes, example="all"),
-            column("rests_on", Found, optional=True, label="A founding grant, resting on", shared=True),
-            column("detail", Found, optional=True, label="In words: which visit or course, by whom, when", shared=True),
+            TableColumn("procedure", CodesField("May observe and sign"), "Tick what it covers.", several=True, codes=codes, example="all"),
+            column("rests_on", FoundingForm, optional=True, label="A founding grant, resting on", shared=True),
+            column("detail", FoundingForm, optional=True, label="In words: which visit or course, by whom, when", shared=True),
             column("from_day", GrantAuthority, shared=True, first=today, example=today),
             column("to_day", GrantAuthority, shared=True, example=last),
         )  # fmt: skip
@@ -58,9 +58,9 @@ class SignerTable(Table):
         rows = (model.objects.live().filter(site=self.here.site) for model in (Authority, FoundingGrant))
         return [row for each in rows for row in each]
 
-    def lines(self, typed: Sequence[Line]) -> list[Line]:
+    def lines(self, typed: Sequence[TableLine]) -> list[TableLine]:
         others = [each for each in self.people.people if each != self.here.by]
-        known = [Line({"person": self.people.called(each)}, frozenset({"person"})) for each in others]
+        known = [TableLine({"person": self.people.called(each)}, frozenset({"person"})) for each in others]
         said = [line for line in typed if line["procedure"] or line["rests_on"] or line["detail"]]
         return laid_over(known, said, lambda line: self.people.key(line["person"]))
 
@@ -109,9 +109,9 @@ class SignerTable(Table):
             said.append(watching_counts_words(str(person), [each.code for each in lacking], ""))
         return [each for each in said if each]
 
-    def sample(self) -> list[Line]:
+    def sample(self) -> list[TableLine]:
         examples = {each.name: each.example for each in self.columns}
-        return [Line({**examples, "person": line["person"]}) for line in self.lines([])]
+        return [TableLine({**examples, "person": line["person"]}) for line in self.lines([])]
 
     def done(self, recorded: int) -> str:
         return f"{counted(recorded, 'grant')} recorded; nobody signs for themselves."

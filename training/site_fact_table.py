@@ -9,11 +9,11 @@ from django import forms
 from clinic.record import Refusal, Refused, refuse_if
 from clinic.rules.site_text import does_not_fit
 from clinic.rules.words import counted
-from clinic.tables import Column, Line, Table, Values, laid_over, words_column
-from training.actions.walk import Said, answer_walk
+from clinic.tables import Table, TableColumn, TableLine, Values, laid_over, words_column
+from training.actions.walk import WalkAnswer, answer_walk
 from training.forms.walk import help_of
 from training.reads.library import walk_questions
-from training.reads.walk import Square, walk_round
+from training.reads.walk import FactSquare, walk_round
 
 
 class SiteFactTable(Table):
@@ -25,18 +25,18 @@ class SiteFactTable(Table):
     folded_by = "unit"
     lead = "What stands inside the steps, on wall cards and in the stop rules. What you leave empty stays open."
 
-    def asks(self) -> tuple[Column, ...]:
+    def asks(self) -> tuple[TableColumn, ...]:
         answer = forms.CharField(label="Answer", max_length=2000, widget=forms.Textarea)
         return (
             words_column("fact", "What", "Name what it is about.", most=120),
             words_column("unit", "Where", "Name the unit, or write “the site”.", most=80),
             words_column("ask", "What to write", most=2000),
-            Column("answer", answer),
-            Column("not_used", forms.BooleanField(label="Not used here")),
+            TableColumn("answer", answer),
+            TableColumn("not_used", forms.BooleanField(label="Not used here")),
         )
 
     @cached_property
-    def squares(self) -> dict[tuple[str, str], Square]:
+    def squares(self) -> dict[tuple[str, str], FactSquare]:
         rows = [
             square
             for asked in walk_round(self.here.site, max(self.here.today, self.here.site.register_start))
@@ -48,24 +48,24 @@ class SiteFactTable(Table):
     def questions(self) -> dict[int, str]:
         return {each.number: each.ask for each in walk_questions()}
 
-    def topic(self, line: Line) -> str:
+    def topic(self, line: TableLine) -> str:
         """The question of the walk round that asks it."""
         square = self.squares.get(key_of(line))
         return self.questions[square.fact.question] if square else "Asked in no question"
 
-    def lines(self, typed: Sequence[Line]) -> list[Line]:
+    def lines(self, typed: Sequence[TableLine]) -> list[TableLine]:
         given = frozenset({"unit", "fact", "ask"})
         known = [
-            Line({"fact": square.fact.name, "unit": square.place, "ask": help_of(square)}, given)
+            TableLine({"fact": square.fact.name, "unit": square.place, "ask": help_of(square)}, given)
             for square in self.squares.values() if square.value is None
         ]  # fmt: skip
         said = [line for line in typed if line["answer"] or line["not_used"]]
         return laid_over(known, said, key_of)
 
-    def sample(self) -> list[Line]:
+    def sample(self) -> list[TableLine]:
         """Each open question with the example that fits its sentence; without one, it is not used."""
         return [
-            Line({**line.values, "answer": square.example, "not_used": "" if square.example else "yes"})
+            TableLine({**line.values, "answer": square.example, "not_used": "" if square.example else "yes"})
             for line in self.lines([]) if (square := self.squares[key_of(line)])
         ]  # fmt: skip
 
@@ -82,14 +82,14 @@ class SiteFactTable(Table):
                 Refusal("This is not asked of it.", "Write what and where as the list of questions has it.", "fact")
             )
         refuse_if(*against_answer(values))
-        said = Said(square.fact, square.unit, values["answer"], bool(values["not_used"]))
+        said = WalkAnswer(square.fact, square.unit, values["answer"], bool(values["not_used"]))
         answer_walk([said], site=self.here.site, by=self.here.by, submission=id)
 
     def done(self, recorded: int) -> str:
         return f"{counted(recorded, 'answer')} recorded."
 
 
-def key_of(line: Line) -> tuple[str, str]:
+def key_of(line: TableLine) -> tuple[str, str]:
     return line["fact"].lower(), line["unit"].lower()
 
 

@@ -15,7 +15,7 @@ from clinic.actions.safeguards import note_safeguard
 from clinic.keeping import copies, restoring
 from clinic.keeping.copies import Copy
 from clinic.keeping.places import NotKept
-from clinic.keeping.restoring import Proved, Say
+from clinic.keeping.restoring import RestoreProof, Say
 from clinic.models import Safeguard, Site
 from clinic.rules.words import counted
 
@@ -39,7 +39,7 @@ def back_up(into: Path, recipients: Sequence[str]) -> Copy:
 
 def try_restoring(
     file: Path, *, identity: Path | None = None, typed: Sequence[str] = (), keys: Sequence[str] = (), say: Say = print
-) -> Proved:
+) -> RestoreProof:
     """Restore the copy on trial and record what was found. NotKept where it does not prove itself."""
     try:
         proved = restoring.drill(file, identity=identity, typed=typed, keys=keys, say=say)

@@ -9,7 +9,7 @@ from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
 
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.upkeep import is_out_of_service, stop_unit, unit_refusals
 from clinic.models import DriverDetails, Equipment, Person, ReferenceDetails, Site, UpkeepTask, Verification
 from clinic.reads.drivers import VerificationSaid, details_on, judged, points_of, reference_on
@@ -119,4 +119,4 @@ def log_pass(said: VerificationSaid, site: Site, by: Person) -> None:
     readings = {"deviation": worst, "room": row.room_highest, "reference": "yes"}
     known = {spec["key"] for spec in task.readings}
     taken = {key: value for key, value in readings.items() if key in known}
-    log_work(Work(task, row.equipment, site, by, row.happened_on, readings=taken, id=uuid5(row.pk, "entry")), by=by)
+    log_work(DoneTask(task, row.equipment, site, by, row.happened_on, readings=taken, id=uuid5(row.pk, "entry")), by=by)

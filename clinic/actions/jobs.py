@@ -15,8 +15,8 @@ from clinic.reads.jobs import days_with_a_job, running_on
 from clinic.reads.tools import ToolNow, makers_table, mounted_in, plain_tool, tools_now
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules import jobs as rules
-from clinic.rules.jobs import Outcome
-from clinic.rules.tools import Material, Way, factor_warnings
+from clinic.rules.jobs import JobOutcome
+from clinic.rules.tools import Material, MillingWay, factor_warnings
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class EndAsked:
     """An end as the form says it. `minutes`: as the unit counts them, where it does."""
 
     job: JobStarted
-    outcome: Outcome
+    outcome: JobOutcome
     cause: str = ""
     parts: int = 1
     minutes: int | None = None
@@ -74,7 +74,10 @@ def start_job(asked: JobAsked, *, site: Site, by: Person, id: UUID) -> tuple[Job
 
 def plain_start(asked: JobAsked, here: list[ToolNow], day: date) -> rules.Start:
     """What stopped the unit, or runs there, only since a later day does not stand in the way of a job of that day."""
-    running, pair = running_on(asked.unit), (Material(asked.lot.material), Way.WET if asked.wet else Way.DRY)
+    running, pair = (
+        running_on(asked.unit),
+        (Material(asked.lot.material), MillingWay.WET if asked.wet else MillingWay.DRY),
+    )
     there = running.case if running and running.happened_on <= day else ""
     return rules.Start(
         asked.case, pair, [plain_tool(one) for one in here], there, stopped_because(asked.unit, day),
@@ -96,7 +99,7 @@ def end_job(asked: EndAsked, *, site: Site, by: Person, id: UUID) -> JobEnded:
     known = JobEnded.objects.filter(pk=id).first()
     day = known.happened_on if known else asked.day or clock.today(site.time_zone)
     earlier = JobEnded.objects.live().filter(job=job).order_by("recorded_at").last()
-    before = Outcome(earlier.outcome) if earlier else None
+    before = JobOutcome(earlier.outcome) if earlier else None
     refuse_if(
         *unit_refusals(job.equipment, site, day),
         Refusal("The number must be at least one.", "Count the parts that were milled.", "parts") if asked.parts < 1 else None,

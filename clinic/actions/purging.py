@@ -11,7 +11,7 @@ from django.db import connection, transaction
 from clinic import clock
 from clinic.models import Fact, Incident, LegalHold, Person, Purged, Seal, Site, Voiding
 from clinic.models.refusal import deletions_allowed
-from clinic.reads.purging import Offered, holds, offer
+from clinic.reads.purging import PurgeLine, holds, offer
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.purging import last_kept, line_of
 from clinic.rules.words import counted, day_words
@@ -36,7 +36,7 @@ def purge(what: str, count: int, *, site: Site, by: Person | None, years: int = 
     return note
 
 
-def against(here: Offered, count: int, site: Site) -> list[Refusal | None]:
+def against(here: PurgeLine, count: int, site: Site) -> list[Refusal | None]:
     held = holds(site)
     return [
         Refusal(f"A legal hold stands: {held[0].said}.", "Lift it first, with the reason.") if held else None,

@@ -15,7 +15,7 @@ from clinic import clock
 from clinic.actions.upkeep import is_out_of_service, log_entry, stop_unit
 from clinic.models import EntryPhoto, Equipment, Fact, FollowUp, Person, ResultRead, Site, UpkeepEntry, UpkeepTask
 from clinic.reads.follow_ups import with_closings
-from clinic.reads.readings import Asked, asked_at
+from clinic.reads.readings import ReadingsAsked, asked_at
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.readings import Judged, Verdict, readings_verdict
 from clinic.rules.words import short_day
@@ -28,7 +28,7 @@ STOPS: dict[tuple[str, str], str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class DoneTask:
     """One time a task was done, as the form says it. `id`: the submission; sending it twice records once."""
 
     task: UpkeepTask
@@ -47,7 +47,7 @@ class Work:
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class LaterReading:
     """What was read of an entry on a later day, as the form says it. `id`: the submission."""
 
     entry: UpkeepEntry
@@ -68,7 +68,7 @@ class Logged:
 
 
 @transaction.atomic
-def log_work(work: Work, *, by: Person) -> Logged:
+def log_work(work: DoneTask, *, by: Person) -> Logged:
     """Record the entry, its follow-ups and its result together. A second arrival of the same submission changes nothing."""
     known = UpkeepEntry.objects.filter(pk=work.id).exists()
     asked = asked_at(work.site, work.unit, work.task, work.day)
@@ -82,11 +82,11 @@ def log_work(work: Work, *, by: Person) -> Logged:
         keep_photo(entry, work.photo, by)
     if not later or work.read_on is None:
         return logged
-    read = read_result(Result(entry, work.done_by, work.read_on, later, id=uuid5(entry.pk, "result")), by=by)
+    read = read_result(LaterReading(entry, work.done_by, work.read_on, later, id=uuid5(entry.pk, "result")), by=by)
     return Logged(entry, logged.out + read.out, logged.closed + read.closed)
 
 
-def parted(asked: Asked, work: Work) -> tuple[dict[str, Any], dict[str, Any]]:
+def parted(asked: ReadingsAsked, work: DoneTask) -> tuple[dict[str, Any], dict[str, Any]]:
     """What was read on the day of the work, and what on the day of reading, where that is another."""
     if work.read_on is None or work.read_on == work.day:
         return work.readings, {}
@@ -96,7 +96,7 @@ def parted(asked: Asked, work: Work) -> tuple[dict[str, Any], dict[str, Any]]:
 
 
 @transaction.atomic
-def read_result(result: Result, *, by: Person) -> Logged:
+def read_result(result: LaterReading, *, by: Person) -> Logged:
     """Record what was read of an earlier sample; it is judged by the limits of the sample's day."""
     entry = result.entry
     known = ResultRead.objects.filter(pk=result.id).exists()
@@ -113,7 +113,7 @@ def read_result(result: Result, *, by: Person) -> Logged:
     return judge(entry, row, result.readings, asked, by, known=known)
 
 
-def result_refusals(result: Result, later: set[str]) -> list[Refusal]:
+def result_refusals(result: LaterReading, later: set[str]) -> list[Refusal]:
     entry, today = result.entry, clock.today(result.entry.site.time_zone)
     checks = [
         (result.day < entry.happened_on, f"It was put in on {short_day(entry.happened_on)}.", "Choose that day or a later one.", "day"),
@@ -126,7 +126,13 @@ def result_refusals(result: Result, later: set[str]) -> list[Refusal]:
 
 
 def judge(
-    entry: UpkeepEntry, result: ResultRead | None, readings: dict[str, Any], asked: Asked, by: Person, *, known: bool
+    entry: UpkeepEntry,
+    result: ResultRead | None,
+    readings: dict[str, Any],
+    asked: ReadingsAsked,
+    by: Person,
+    *,
+    known: bool,
 ) -> Logged:
     """What is out of limits opens its follow-up and takes the unit out where it must; `closed`: how many are good again."""
     taken = [spec for spec in asked.specs if str(readings.get(spec.key) or "") != ""]

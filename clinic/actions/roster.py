@@ -10,7 +10,7 @@ from clinic.changes import change, note
 from clinic.models import Account, Person, Site
 from clinic.ranks import may_open_for
 from clinic.record import Refusal, Refused, refuse_if
-from clinic.roster import Entry, Key, Roster
+from clinic.roster import Key, Roster, RosterEntry
 from clinic.rules.words import short_day
 
 
@@ -30,7 +30,7 @@ def enter_roster(roster: Roster, site: Site, *, by: Person) -> list[Person]:
     return list(entered.values())
 
 
-def new_person(entry: Entry, site: Site) -> Person:
+def new_person(entry: RosterEntry, site: Site) -> Person:
     columns = {
         name: entry.values.get(name, "") for name in ("given_name", "family_name", "staff_number", "email", "language")
     }

@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 from clinic import clock
 from clinic.models import Equipment, Person, Site, StockLine, StockMoved, UnitMessage
 from clinic.record import Refusal, record, refuse_if
-from clinic.rules.stock import What
+from clinic.rules.stock import StockSays
 
 MOST = 100_000  # more than any shelf holds: a slip of the finger
 
@@ -25,7 +25,9 @@ def keep_in_stock(site: Site, day: date, *, by: Person, id: UUID | None = None, 
     )
 
 
-def move_stock(site: Site, name: str, what: What, number: int, *, by: Person, id: UUID | None = None) -> StockMoved:
+def move_stock(
+    site: Site, name: str, what: StockSays, number: int, *, by: Person, id: UUID | None = None
+) -> StockMoved:
     """Counted, come in or used, today."""
     known = StockLine.objects.live().filter(site=site, name=name).exists()
     refuse_if(

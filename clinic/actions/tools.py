@@ -16,7 +16,7 @@ from clinic.reads.drivers import DriverNow, drivers_now
 from clinic.reads.tools import ToolNow, makers_table, mounted_in, plain_driver, plain_tool, tools_now
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules import swap as rules
-from clinic.rules.tools import Material, Way
+from clinic.rules.tools import Material, MillingWay
 from clinic.rules.words import short_day
 
 
@@ -31,7 +31,7 @@ class SwapAsked:
     clicked: bool | None
     safe: tuple[bool, bool, bool]
     counted: tuple[int, int]
-    pair: tuple[Material, Way] | None
+    pair: tuple[Material, MillingWay] | None
     why: str = ""
     life_used: int | None = None
     stood_by: Person | None = None
@@ -150,7 +150,7 @@ def set_in(asked: SwapAsked, new: ToolNow, site: Site, by: Person, id: UUID, day
     material, way = asked.pair or ("", None)
     row = ToolMounted(
         id=id, site=site, happened_on=day, equipment=asked.unit, tool=new.tool, position=asked.position, driver=asked.driver,
-        clicked=asked.clicked, material=str(material), wet=None if way is None else way is Way.WET, life_used=new.used, done_by=by, stood_by=asked.stood_by,
+        clicked=asked.clicked, material=str(material), wet=None if way is None else way is MillingWay.WET, life_used=new.used, done_by=by, stood_by=asked.stood_by,
         counted_out=asked.counted[0], counted_in=asked.counted[1],
     )  # fmt: skip
     row = record(row, by=by)

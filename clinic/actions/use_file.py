@@ -12,17 +12,17 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from clinic.actions.upkeep import MOST_UNITS, log_use, unit_refusals
-from clinic.csv_rows import Column, Fault, Row, day_in, read_rows
+from clinic.csv_rows import CellFault, FileColumn, FileRow, day_in, read_rows
 from clinic.models import Equipment, Person, Site, Use
 from clinic.rules.tools import MATERIALS, WAYS
 
 NAMESPACE = UUID("b5a8cf0a-52a7-4b7e-9a43-6f1f0a8f5d11")
 COLUMNS = (
-    Column("day", required=True, is_day=True),
-    Column("unit", required=True, most=80),
-    Column("units", required=True, most=6),
-    Column("material", most=40, may_lack=True),
-    Column("way", most=10, may_lack=True),
+    FileColumn("day", required=True, is_day=True),
+    FileColumn("unit", required=True, most=80),
+    FileColumn("units", required=True, most=6),
+    FileColumn("material", most=40, may_lack=True),
+    FileColumn("way", most=10, may_lack=True),
 )
 
 
@@ -42,7 +42,7 @@ class UseLine:
 @dataclass(frozen=True, slots=True)
 class UsePreview:
     lines: Sequence[UseLine]
-    faults: Sequence[Fault]
+    faults: Sequence[CellFault]
 
     @property
     def new(self) -> list[UseLine]:
@@ -65,28 +65,28 @@ def with_known(line: UseLine, known: set[UUID]) -> UseLine:
     return UseLine(line.id, line.day, line.unit, line.units, line.material, line.wet, line.id in known)
 
 
-def line_faults(site: Site, row: Row, units: Mapping[str, Equipment]) -> Iterator[Fault]:
+def line_faults(site: Site, row: FileRow, units: Mapping[str, Equipment]) -> Iterator[CellFault]:
     unit, day = units.get(row["unit"].casefold()), day_in(row["day"])
     if row["unit"] and unit is None:
-        yield Fault(
+        yield CellFault(
             row.line, "unit", f"No unit here is called “{row['unit']}”.", "Write it as the list of equipment does."
         )
     if unit and day:
         for refusal in unit_refusals(unit, site, day):
-            yield Fault(row.line, refusal.field, refusal.says, refusal.supply)
+            yield CellFault(row.line, refusal.field, refusal.says, refusal.supply)
     if row["units"] and not (row["units"].isdecimal() and 1 <= int(row["units"]) <= MOST_UNITS):
-        yield Fault(
+        yield CellFault(
             row.line, "units", f"“{row['units']}” is not a count.", f"Write a whole number from 1 to {MOST_UNITS:,}."
         )
     if row["material"] and row["material"] not in MATERIALS:
-        yield Fault(
+        yield CellFault(
             row.line, "material", f"“{row['material']}” is not known.", f"Write one of: {', '.join(MATERIALS)}."
         )
     if row["way"] not in WAYS:
-        yield Fault(row.line, "way", f"“{row['way']}” is not known.", "Write wet or dry, or leave it empty.")
+        yield CellFault(row.line, "way", f"“{row['way']}” is not known.", "Write wet or dry, or leave it empty.")
 
 
-def lines_of(site: Site, rows: Sequence[Row], units: Mapping[str, Equipment]) -> Iterator[UseLine]:
+def lines_of(site: Site, rows: Sequence[FileRow], units: Mapping[str, Equipment]) -> Iterator[UseLine]:
     """Two lines that say the same are two uses: the second has an id of its own."""
     seen: Counter[str] = Counter()
     for row in rows:

@@ -16,7 +16,7 @@ from clinic.rules.torque import (
     ROOM_SWAPPED,
     SCALED,
     DriverClass,
-    Paper,
+    DriverPaper,
     check_points,
     details_refusals,
     reading_refusal,
@@ -27,7 +27,7 @@ from clinic.rules.torque_units import Unit, rounded
 from clinic.rules.words import begun
 
 SURE = "These are the readings; take the driver out of use"
-PAPERS = [(paper.value, begun(paper.value)) for paper in Paper]
+PAPERS = [(paper.value, begun(paper.value)) for paper in DriverPaper]
 
 
 class TorqueField(forms.CharField):

@@ -15,9 +15,9 @@ from clinic.models import BlockLot, Equipment, JobStarted, Person, Site
 from clinic.models.tools import choices
 from clinic.port import code_of, usable_people
 from clinic.rules.block_codes import MOST, ONE_SHORT, code_asked, plain_number, wrong_length
-from clinic.rules.jobs import LONGEST_CASE, Cause, Outcome
+from clinic.rules.jobs import LONGEST_CASE, Cause, JobOutcome
 from clinic.rules.roles import ProcedureRole
-from clinic.rules.tools import TYPO_ABOVE, TYPO_BELOW, Material, Tool, Way
+from clinic.rules.tools import TYPO_ABOVE, TYPO_BELOW, Material, MillingWay, Tool
 from clinic.rules.words import begun
 
 LOTS_SHOWN = 60
@@ -30,7 +30,7 @@ class Lots(forms.ModelChoiceField):
         return f"{lot.lot}: {lot.material}{f', factor {lot.factor}' if lot.factor else ''}"
 
 
-class StartForm(AsksWhoStoodBy, SubmissionForm):
+class StartJobForm(AsksWhoStoodBy, SubmissionForm):
     """`last`: the job before on this unit, whose lot and way stand there already; `factor_code`: how the site says that the
     code of a lot is counted."""
 
@@ -44,7 +44,9 @@ class StartForm(AsksWhoStoodBy, SubmissionForm):
         error_messages={"required": "Choose the lot of the block.", "invalid_choice": "Choose a lot of this site."},
     )  # fmt: skip
     way = forms.ChoiceField(
-        label="Wet or dry", choices=[("", "Choose"), *choices(Way)], error_messages={"required": "Choose wet or dry."}
+        label="Wet or dry",
+        choices=[("", "Choose"), *choices(MillingWay)],
+        error_messages={"required": "Choose wet or dry."},
     )
     block_code = forms.CharField(
         label="Code as printed on the block", required=False, max_length=MOST, strip=True,
@@ -155,22 +157,22 @@ class EndForm(SubmissionForm):
         return values
 
     @property
-    def outcome_said(self) -> Outcome:
-        return Outcome(self.cleaned_data["outcome"])
+    def outcome_said(self) -> JobOutcome:
+        return JobOutcome(self.cleaned_data["outcome"])
 
 
 class SetForm(forms.Form):
     """For which material the set is looked at; in the address, so that it can be passed on."""
 
     material = forms.ChoiceField(choices=choices(Material))
-    way = forms.ChoiceField(label="Wet or dry", choices=choices(Way))
+    way = forms.ChoiceField(label="Wet or dry", choices=choices(MillingWay))
 
 
 class SetLineForm(SubmissionForm):
     """What the site wants in a position for a material."""
 
     material = forms.ChoiceField(choices=choices(Material))
-    way = forms.ChoiceField(label="Wet or dry", choices=choices(Way))
+    way = forms.ChoiceField(label="Wet or dry", choices=choices(MillingWay))
     position = forms.CharField(
         max_length=20, error_messages={"required": "Write which position."},
         widget=forms.TextInput(attrs={"class": "is-short", "autocomplete": "off"}),

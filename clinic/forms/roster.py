@@ -169,7 +169,7 @@ class LastDay(forms.Form):
         return day
 
 
-class Identity(forms.Form):
+class IdentityCheck(forms.Form):
     """How it was checked who they are (row E-17)."""
 
     identity_checked = words(

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 
 from clinic.forms.base import with_button
 from clinic.forms.roster import words
-from clinic.models import Paper, Site
+from clinic.models import PaperSize, Site
 from clinic.site_ways import right_or_why
 
 
@@ -21,7 +21,7 @@ class SiteWays(forms.Form):
         error_messages={"required": "Choose the time zone.", "invalid_choice": "Choose one of the time zones."},
     )  # fmt: skip
     paper = forms.ChoiceField(
-        label="Paper", choices=Paper, error_messages={"required": "Choose the paper.", "invalid_choice": "Choose one of the two."}
+        label="Paper", choices=PaperSize, error_messages={"required": "Choose the paper.", "invalid_choice": "Choose one of the two."}
     )  # fmt: skip
     language = words(
         "Language and country", "Write it, such as en-GB.", "Such as en-GB or en-US: 03/04 is read in the order of the country.", 20

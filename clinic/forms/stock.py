@@ -9,7 +9,7 @@ from clinic.actions.stock import MOST
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Equipment, Site, StockLine
 from clinic.models.tools import choices
-from clinic.rules.stock import Shelf, What
+from clinic.rules.stock import Shelf, StockSays
 from clinic.rules.tools import Tool
 
 NUMBER = {"required": "Write a number.", "min_value": "Write 0 or more.", "invalid": "Write a whole number, such as 3."}
@@ -25,7 +25,7 @@ class MovedForm(SubmissionForm):
     """One thing counted, come in or used."""
 
     name = forms.ChoiceField(label="What", error_messages={"required": "Choose what it is."})
-    what = forms.ChoiceField(label="It was", choices=choices(What))
+    what = forms.ChoiceField(label="It was", choices=choices(StockSays))
     number = NumberField(label="How many")
 
     def __init__(self, lines: list[StockLine], data: Any = None) -> None:

@@ -13,7 +13,7 @@ from django.forms import BoundField
 from clinic.forms.base import SubmissionForm
 from clinic.record import Refused
 from clinic.rules.words import begun
-from clinic.tables import ALL, YES, Column, Line, Table, Values, chosen, keyed
+from clinic.tables import ALL, YES, Table, TableColumn, TableLine, Values, chosen, keyed
 
 FOR_ALL, GIVEN, SEEN = "all", "given", "seen"
 NONE_OF_THESE = "“%(value)s” is none of these. Write one of: {}."
@@ -24,7 +24,7 @@ NO = ("", "no", "n", "0", "false")
 class Cell:
     """One cell as it is drawn. `boxes`: of a cell of several codes; `words`: of a cell that the register filled in."""
 
-    column: Column
+    column: TableColumn
     name: str
     fields: tuple[BoundField, ...] = ()
     words: str = ""
@@ -127,7 +127,7 @@ def folded(rows: Sequence[Drawn]) -> list[Fold]:
 class Typed:
     """One line that says something, as read: values by column."""
 
-    line: Line
+    line: TableLine
     values: Values
     id: UUID
 
@@ -136,7 +136,7 @@ class TableForm(SubmissionForm):
     """`lines`: what stands in the cells. With `read` they were typed, and are read as a single form would read them."""
 
     def __init__(
-        self, table: Table, lines: Sequence[Line], shared: Mapping[str, str], *, read: bool, beside: Any = None,
+        self, table: Table, lines: Sequence[TableLine], shared: Mapping[str, str], *, read: bool, beside: Any = None,
         **more: Any,
     ) -> None:  # fmt: skip
         self.table, self.lines = table, keyed(lines)
@@ -150,7 +150,7 @@ class TableForm(SubmissionForm):
         if table.warns:
             self.fields[SEEN] = forms.BooleanField(label=table.warns, required=False)
 
-    def add_cell(self, line: Line, of: Column) -> None:
+    def add_cell(self, line: TableLine, of: TableColumn) -> None:
         if of.name in line.given:
             return
         if of.several:
@@ -161,7 +161,7 @@ class TableForm(SubmissionForm):
             return
         self.fields[name_of(line, of)] = field_for(of, f"{of.label}, {self.called(line)}", line[of.name])
 
-    def called(self, line: Line) -> str:
+    def called(self, line: TableLine) -> str:
         """A line in words: by its number in the file, by what it is about, or by its place on the page."""
         place = next(index for index, each in enumerate(self.lines, 1) if each.key == line.key)
         return f"line {line.number}" if line.number else self.table.about(line) or f"line {place}"
@@ -182,7 +182,7 @@ class TableForm(SubmissionForm):
     def folds(self) -> list[Fold]:
         return folded(list(self.rows))
 
-    def cell(self, line: Line, of: Column) -> Cell:
+    def cell(self, line: TableLine, of: TableColumn) -> Cell:
         if of.name in line.given:
             return Cell(of, name_of(line, of), words=shown_as(of, line[of.name]), value=line[of.name])
         names = [f"{name_of(line, of)}-{code}" for code, _ in boxes_of(of)] if of.several else [name_of(line, of)]
@@ -197,11 +197,11 @@ class TableForm(SubmissionForm):
                     self.refuse_at(line, each.name, says)
         return values
 
-    def is_meant(self, line: Line) -> bool:
+    def is_meant(self, line: TableLine) -> bool:
         """Whether somebody wrote something in the line, be it something that cannot be read."""
         return any(line[each.name] for each in self.table.columns if each.name not in line.given)
 
-    def lacks(self, line: Line, of: Column, values: dict[str, Any]) -> Iterator[str]:
+    def lacks(self, line: TableLine, of: TableColumn, values: dict[str, Any]) -> Iterator[str]:
         unknown = [each for each in chosen(line[of.name], of.codes) if each not in dict(of.codes)] if of.several else []
         if unknown:
             yield f"{', '.join(unknown)} is none of these. Write their codes, or “{ALL}”."
@@ -210,7 +210,7 @@ class TableForm(SubmissionForm):
         elif of.required and name_of(line, of) not in self.errors and self.value(line, of, values) in (None, "", []):
             yield of.required
 
-    def value(self, line: Line, of: Column, values: dict[str, Any]) -> Any:
+    def value(self, line: TableLine, of: TableColumn, values: dict[str, Any]) -> Any:
         """What the cell says; where it is empty, what stands above the table for every line."""
         if of.several:
             return list(dict.fromkeys(chosen(line[of.name], of.codes)))
@@ -231,13 +231,13 @@ class TableForm(SubmissionForm):
                 yield Typed(line, values, uuid5(submission, line.key))
 
     # ---------- refusing ----------
-    def refuse(self, line: Line, refused: Refused) -> None:
+    def refuse(self, line: TableLine, refused: Refused) -> None:
         """Every reason of an action, at the cell that it names."""
         for each in dict.fromkeys(refused.refusals):
             at = self.table.refusals_at.get(each.field, each.field)
             self.refuse_at(line, at, f"{each.says} {each.supply}".strip())
 
-    def refuse_at(self, line: Line, at: str, says: str) -> None:
+    def refuse_at(self, line: TableLine, at: str, says: str) -> None:
         """At the cell; where the register filled that in, or it names none, at the first that is open."""
         cells = [cell for each in self.table.columns if not (cell := self.cell(line, each)).is_given]
         there = [each for each in cells if each.column.name == at] or cells
@@ -269,16 +269,16 @@ class TableForm(SubmissionForm):
         ]  # fmt: skip
 
 
-def name_of(line: Line, of: Column) -> str:
+def name_of(line: TableLine, of: TableColumn) -> str:
     return f"r{line.key}-{of.name}"
 
 
-def boxes_of(of: Column) -> list[tuple[str, str]]:
+def boxes_of(of: TableColumn) -> list[tuple[str, str]]:
     """The boxes of a cell of several codes, the one for all of them first."""
     return [(ALL, "All"), *of.codes] if of.codes else []
 
 
-def against_given(of: Column, words: str) -> Iterator[str]:
+def against_given(of: TableColumn, words: str) -> Iterator[str]:
     """What the register filled in is its own, and still read: a page that was sent may say anything."""
     try:
         field_for(of, of.label).clean(words)
@@ -286,7 +286,7 @@ def against_given(of: Column, words: str) -> Iterator[str]:
         yield from wrong.messages
 
 
-def field_for(of: Column, label: str, words: str = "") -> forms.Field:
+def field_for(of: TableColumn, label: str, words: str = "") -> forms.Field:
     """A field of its own for one cell. A choice that is none stays to be seen, and is refused."""
     field = deepcopy(of.field)
     field.required, field.label, field.help_text = False, label, ""
@@ -304,13 +304,13 @@ def field_for(of: Column, label: str, words: str = "") -> forms.Field:
     return field
 
 
-def shown_as(of: Column, words: str) -> str:
+def shown_as(of: TableColumn, words: str) -> str:
     if of.is_choice and words:
         return str(dict(of.field.choices).get(words, words))  # type: ignore[attr-defined]
     return words
 
 
-def cells_of(lines: Sequence[Line], table: Table) -> dict[str, Any]:
+def cells_of(lines: Sequence[TableLine], table: Table) -> dict[str, Any]:
     """What stands in each field of the form."""
     found: dict[str, Any] = {}
     for line in lines:
@@ -327,7 +327,7 @@ def cells_of(lines: Sequence[Line], table: Table) -> dict[str, Any]:
     return found
 
 
-def choice_named(of: Column, words: str) -> str:
+def choice_named(of: TableColumn, words: str) -> str:
     """The value of a choice that a file names by its value or its words."""
     for code, said in of.field.choices:  # type: ignore[attr-defined]
         if code and words.lower() in (str(code).lower(), str(said).lower()):
@@ -339,7 +339,7 @@ def shared_cells(shared: Mapping[str, str], table: Table) -> dict[str, str]:
     return {f"{FOR_ALL}-{each.name}": shared.get(each.name, "") for each in table.columns if each.shared}
 
 
-def lines_sent(data: Mapping[str, str], table: Table) -> list[Line]:
+def lines_sent(data: Mapping[str, str], table: Table) -> list[TableLine]:
     """The lines of a page that was sent, each cell as text. Each line has a field that names what the register filled in."""
     found = []
     for name in data:
@@ -347,7 +347,7 @@ def lines_sent(data: Mapping[str, str], table: Table) -> list[Line]:
         if name.startswith("r") and rest == GIVEN and key.isalnum():
             given = frozenset(data[name].split()) & {each.name for each in table.columns}
             values = {each.name: sent_cell(data, f"r{key}-{each.name}", each) for each in table.columns}
-            found.append(Line(values, given, number_in(data.get(f"r{key}-number", "")), key))
+            found.append(TableLine(values, given, number_in(data.get(f"r{key}-number", "")), key))
     return found
 
 
@@ -355,7 +355,7 @@ def number_in(words: str) -> int:
     return int(words) if words.isascii() and words.isdecimal() and len(words) < 6 else 0
 
 
-def sent_cell(data: Mapping[str, str], name: str, of: Column) -> str:
+def sent_cell(data: Mapping[str, str], name: str, of: TableColumn) -> str:
     if of.several:
         if f"{name}-{ALL}" in data:
             return ALL

@@ -16,7 +16,7 @@ from clinic.models.tools import choices
 from clinic.port import code_of, usable_people
 from clinic.rules.ids import as_id
 from clinic.rules.roles import ProcedureRole
-from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.tools import Material, MillingWay, Tool
 
 COUNT = {
     "required": "Count them.",
@@ -83,7 +83,7 @@ class PairForm(SubmissionForm):
 
     tool = forms.ChoiceField(choices=choices(Tool))
     material = forms.ChoiceField(choices=choices(Material))
-    way = forms.ChoiceField(choices=choices(Way))
+    way = forms.ChoiceField(choices=choices(MillingWay))
     allowed = forms.ChoiceField(label="The table says", choices=[("yes", "allowed"), ("no", "forbidden")])
     source = forms.CharField(
         max_length=200, error_messages={"required": "Say where it stands, or that it is the site’s own rule."}
@@ -116,7 +116,7 @@ class SwapForm(AsksWhoStoodBy, SubmissionForm):
         error_messages={"invalid_choice": "Choose a tool of this site."},
     )  # fmt: skip
     material = forms.ChoiceField(label="For", required=False, choices=[("", "Choose"), *choices(Material)])
-    way = forms.ChoiceField(label="Wet or dry", required=False, choices=[("", "Choose"), *choices(Way)])
+    way = forms.ChoiceField(label="Wet or dry", required=False, choices=[("", "Choose"), *choices(MillingWay)])
     driver = forms.ModelChoiceField(
         Equipment.objects.none(), label="Torque driver", required=False, empty_label="Not tightened with a torque driver",
         error_messages={"invalid_choice": "Choose a driver of this site."},
@@ -186,6 +186,6 @@ class SwapForm(AsksWhoStoodBy, SubmissionForm):
         return values
 
     @property
-    def pair(self) -> tuple[Material, Way] | None:
+    def pair(self) -> tuple[Material, MillingWay] | None:
         said = self.cleaned_data
-        return (Material(said["material"]), Way(said["way"])) if said["tool"] else None
+        return (Material(said["material"]), MillingWay(said["way"])) if said["tool"] else None

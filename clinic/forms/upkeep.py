@@ -12,8 +12,8 @@ from clinic.forms.pins import PinField
 from clinic.models import Equipment, Person, Seal, Site, UpkeepEntry, UpkeepTask
 from clinic.photos import LIMITS, NotAPhoto, as_jpeg
 from clinic.port import Work, usable_people, usable_then
-from clinic.reads.readings import Asked
-from clinic.rules.readings import Judged, Kind, ReadingSpec, as_number, readings_verdict, upper_limit
+from clinic.reads.readings import ReadingsAsked
+from clinic.rules.readings import Judged, ReadingKind, ReadingSpec, as_number, readings_verdict, upper_limit
 from clinic.rules.words import listed
 
 NOBODY = "nobody"
@@ -75,7 +75,7 @@ class LogEntry(SubmissionForm):
         site: Site,
         unit: Equipment,
         task: UpkeepTask,
-        asked: Asked,
+        asked: ReadingsAsked,
         me: Person,
         today: date,
         data: Any = None,
@@ -190,7 +190,7 @@ class ResultForm(SubmissionForm):
     day = DayField(label="Read on")
     note = forms.CharField(label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
 
-    def __init__(self, entry: UpkeepEntry, asked: Asked, me: Person, today: date, data: Any = None) -> None:
+    def __init__(self, entry: UpkeepEntry, asked: ReadingsAsked, me: Person, today: date, data: Any = None) -> None:
         super().__init__(data, initial={"done_by": me.pk, "day": today})
         self.asked = asked
         self.specs = tuple(spec for spec in asked.specs if spec.later)
@@ -237,7 +237,7 @@ def standing_by_words(doer: str, able: list[str]) -> str:
 
 def number_faults(spec: ReadingSpec, typed: Any) -> list[str]:
     """What no instrument can show: below zero where the reading counts something, or more than a thousand million."""
-    number = as_number(typed) if spec.kind in (Kind.NUMBER, Kind.N_OF_N) else None
+    number = as_number(typed) if spec.kind in (ReadingKind.NUMBER, ReadingKind.N_OF_N) else None
     if number is None:
         return []
     counts = spec.low == 0 or spec.unit == "CFU/mL"
@@ -245,10 +245,10 @@ def number_faults(spec: ReadingSpec, typed: Any) -> list[str]:
     return below + ([f"{typed} cannot be right. Enter at most {MOST:,}."] if abs(number) > MOST else [])
 
 
-def field_of(spec: ReadingSpec, asked: Asked) -> forms.Field:
+def field_of(spec: ReadingSpec, asked: ReadingsAsked) -> forms.Field:
     """A field with the limits beside it, so that a script can say at once what the server will say."""
     label = f"{spec.label}{f', {spec.unit}' if spec.unit else ''}"
-    if spec.kind in (Kind.YES_NO, Kind.CHOICE):
+    if spec.kind in (ReadingKind.YES_NO, ReadingKind.CHOICE):
         options = spec.choices or ("yes", "no")
         hints = {"data-good": "|".join(spec.good or ("yes",)), "data-what": spec.what_to_do}
         return ReadingChoice(
@@ -263,8 +263,8 @@ def field_of(spec: ReadingSpec, asked: Asked) -> forms.Field:
     )
 
 
-def hints_of(spec: ReadingSpec, asked: Asked) -> dict[str, Any]:
-    if spec.kind is Kind.TEXT:
+def hints_of(spec: ReadingSpec, asked: ReadingsAsked) -> dict[str, Any]:
+    if spec.kind is ReadingKind.TEXT:
         return {"autocomplete": "off"}
     limits = {
         "data-low": spec.low,
@@ -273,7 +273,7 @@ def hints_of(spec: ReadingSpec, asked: Asked) -> dict[str, Any]:
         "data-total": total_of(spec, asked),
         "data-worse": spec.worse_from,
     }
-    mode = "decimal" if spec.kind is Kind.NUMBER else "numeric"
+    mode = "decimal" if spec.kind is ReadingKind.NUMBER else "numeric"
     shown = {name: f"{value:g}" for name, value in limits.items() if value is not None}
     return {
         "class": "is-short",
@@ -284,13 +284,13 @@ def hints_of(spec: ReadingSpec, asked: Asked) -> dict[str, Any]:
     } | shown
 
 
-def total_of(spec: ReadingSpec, asked: Asked) -> float | None:
-    if spec.kind is not Kind.N_OF_N:
+def total_of(spec: ReadingSpec, asked: ReadingsAsked) -> float | None:
+    if spec.kind is not ReadingKind.N_OF_N:
         return None
     return as_number(asked.numbers.get(spec.site_total)) if spec.site_total else spec.total
 
 
-def limits_words(spec: ReadingSpec, asked: Asked) -> str:
+def limits_words(spec: ReadingSpec, asked: ReadingsAsked) -> str:
     high, total = upper_limit(spec, asked.numbers), total_of(spec, asked)
     said = [
         f"{spec.low:,g} or more" if spec.low else "",

@@ -26,14 +26,14 @@ from clinic.keeping.places import (
     register_at,
     register_beside,
 )
-from clinic.keeping.restoring import Known, Proved, Say, proved, staged_for
+from clinic.keeping.restoring import KnownHead, RestoreProof, Say, proved, staged_for
 from clinic.models import SealShape, Site
 
 T = TypeVar("T")
 BATCH = 500
 
 
-def move(to: dict[str, Any], *, say: Say = print) -> Proved:
+def move(to: dict[str, Any], *, say: Say = print) -> RestoreProof:
     """Copy this register into an empty database and prove it there. Nothing here changes, and nothing is recorded meanwhile.
     NotKept where that place is not empty or what stands there does not hold; then it is as empty as before."""
     refuse_if_taken(to)
@@ -42,7 +42,7 @@ def move(to: dict[str, Any], *, say: Say = print) -> Proved:
         staged = staged_for(to, then)
         try:
             counts = filled(staged, say)
-            known = [Known(f"the log of {site}", site.code, checkpoints.head(site), True) for site in sites()]
+            known = [KnownHead(f"the log of {site}", site.code, checkpoints.head(site), True) for site in sites()]
             say("Checking every seal …")
             with register_at(staged):
                 seals = proved(known)
@@ -54,7 +54,7 @@ def move(to: dict[str, Any], *, say: Say = print) -> Proved:
             Path(staged["NAME"]).chmod(0o600)
             Path(staged["NAME"]).replace(to["NAME"])
     say(f"{sum(counts.values()):,} rows of {len(counts)} tables moved.")
-    return Proved(seals, len(known), {})
+    return RestoreProof(seals, len(known), {})
 
 
 def sites() -> Iterable[Site]:

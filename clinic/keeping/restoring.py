@@ -36,7 +36,7 @@ from clinic.record import record
 from clinic.rules.jumps import utc_words
 from clinic.rules.words import counted
 from clinic.seals import check_register, check_site
-from clinic.verify import Fails, Head, held_head
+from clinic.verify import Fails, LogHead, held_head
 
 RESTORED = "clinic.restore"  # `Change.about` of the fact that a register came back from a copy
 MOST_TOLD = 5
@@ -44,17 +44,17 @@ Say = Callable[[str], object]
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownHead:
     """A head that lies outside the copy: where, and of which site; empty for one typed from paper."""
 
     where: str
     site: str
-    head: Head
+    head: LogHead
     is_of_copy: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Proved:
+class RestoreProof:
     """What a restored register was proved to hold. `missing`: facts of each site that are known to lie beyond it."""
 
     seals: int
@@ -66,29 +66,29 @@ class Proved:
 # ── what is known from elsewhere
 
 
-def known_heads(file: Path, copy: Opened, typed: Sequence[str], keys: Sequence[str]) -> list[Known]:
+def known_heads(file: Path, copy: Opened, typed: Sequence[str], keys: Sequence[str]) -> list[KnownHead]:
     """Every head in the folders of checkpoints and beside the copies, and those given. NotKept where one cannot be read:
     a head that cannot be relied on is looked into before anything is restored."""
     keys = [*keys, *copy.manifest["keys"]]
     alone = next(iter(copy.notes)) if len(copy.notes) == 1 else ""
     try:
-        own = [Known("the copy", site, checkpoints.our_own(note, keys), True) for site, note in copy.notes.items()]
+        own = [KnownHead("the copy", site, checkpoints.our_own(note, keys), True) for site, note in copy.notes.items()]
         kept = checkpoints.all_kept([file.parent])
-        found = [Known(str(each.place), each.site, checkpoints.our_own(each.note, keys)) for each in kept]
+        found = [KnownHead(str(each.place), each.site, checkpoints.our_own(each.note, keys)) for each in kept]
         return own + found + [given(words, keys, alone) for words in typed]
     except Fails as wrong:
         raise NotKept(f"A checkpoint cannot be relied on: {wrong}") from wrong
 
 
-def given(words: str, keys: Sequence[str], alone: str) -> Known:
+def given(words: str, keys: Sequence[str], alone: str) -> KnownHead:
     """A head from paper (SIZE:HEAD), or a file with a signed one. `alone`: the site that paper means, where there is one."""
     head = held_head(words, None)
     if head.origin:
         head = checkpoints.our_own(Path(words).read_text(encoding="utf-8"), keys)
-    return Known(words, head.origin.rpartition("/")[2] or alone, head)
+    return KnownHead(words, head.origin.rpartition("/")[2] or alone, head)
 
 
-def missing_from(known: Sequence[Known]) -> dict[str, int]:
+def missing_from(known: Sequence[KnownHead]) -> dict[str, int]:
     """By site, how many facts the furthest known head is beyond the copy's own; sites that reach as far are left out."""
     reached = {each.site: each.head.size for each in known if each.is_of_copy}
     beyond = [(each.site, each.head.size - reached.get(each.site, 0)) for each in known if each.site]
@@ -101,7 +101,7 @@ def missing_from(known: Sequence[Known]) -> dict[str, int]:
 def restore(
     file: Path, *, identity: Path | None = None, typed: Sequence[str] = (), keys: Sequence[str] = (), accepted: int = 0,
     say: Say = print,
-) -> Proved:  # fmt: skip
+) -> RestoreProof:  # fmt: skip
     """Put the copy into the empty place that the settings name. NotKept where it is not empty, the copy is damaged or
     older than what is known, or the restored record does not hold; then the place is as empty as before."""
     with opened(file, identity) as copy, ExitStack() as then:
@@ -116,12 +116,12 @@ def restore(
         checkpoints.keep_former(copy.manifest["keys"])
         papers = bring_papers(copy.papers)
         note_restored(copy, missing, file.parent)
-    return Proved(seals, len(known), missing, papers)
+    return RestoreProof(seals, len(known), missing, papers)
 
 
 def drill(
     file: Path, *, identity: Path | None = None, typed: Sequence[str] = (), keys: Sequence[str] = (), say: Say = print
-) -> Proved:
+) -> RestoreProof:
     """Restore the copy on trial, beside the register that goes on, prove it, and throw it away. A copy that is older than
     today's record is no fault here; one that is not a beginning of it is."""
     with opened(file, identity) as copy, ExitStack() as then:
@@ -129,7 +129,7 @@ def drill(
         known = known_heads(file, copy, typed, keys)
         own = own_place()
         staged = trial_database(own, then) if engine_of(own) == POSTGRESQL else staged_for(own, then)
-        return Proved(put_and_proved(copy, staged, known, say), len(known), missing_from(known))
+        return RestoreProof(put_and_proved(copy, staged, known, say), len(known), missing_from(known))
 
 
 def refuse_unless_accepted(copy: Opened, missing: Mapping[str, int], accepted: int) -> None:
@@ -178,7 +178,7 @@ def gone(name: str) -> None:
         cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
-def put_and_proved(copy: Opened, staged: dict[str, Any], known: Sequence[Known], say: Say) -> int:
+def put_and_proved(copy: Opened, staged: dict[str, Any], known: Sequence[KnownHead], say: Say) -> int:
     """Returns how many seals were proved. Where one does not hold, nothing of it is left."""
     say("Restoring the database …")
     try:
@@ -203,7 +203,7 @@ def up_to_date(migrations: Sequence[Sequence[str]]) -> None:
         call_command("migrate", verbosity=0)
 
 
-def proved(known: Sequence[Known]) -> int:
+def proved(known: Sequence[KnownHead]) -> int:
     """Of the register in place: every check there is, and every head that is known. Returns how many seals hold; NotKept with
     what does not."""
     sites = {site.code: site for site in Site.objects.order_by("pk")}
@@ -217,7 +217,7 @@ def proved(known: Sequence[Known]) -> int:
     return sum(map(len, logs.values()))
 
 
-def falls_short(known: Known, logs: Mapping[str, Sequence[bytes]]) -> str:
+def falls_short(known: KnownHead, logs: Mapping[str, Sequence[bytes]]) -> str:
     """Why the head is not one of these logs; empty where it is. The copy's own must be reached, and not be passed; how far
     others lie beyond was asked before."""
     if not known.site:

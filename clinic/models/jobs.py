@@ -8,8 +8,8 @@ from clinic.models.equipment import Equipment
 from clinic.models.people import Person
 from clinic.models.records import Fact
 from clinic.models.tools import choices
-from clinic.rules.jobs import LONGEST_CASE, Cause, Outcome
-from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.jobs import LONGEST_CASE, Cause, JobOutcome
+from clinic.rules.tools import Material, MillingWay, Tool
 
 
 class JobStarted(Fact):
@@ -45,7 +45,7 @@ class JobEnded(Fact):
     """
 
     job = models.ForeignKey(JobStarted, models.PROTECT, related_name="ends")
-    outcome = models.CharField(max_length=10, choices=choices(Outcome))
+    outcome = models.CharField(max_length=10, choices=choices(JobOutcome))
     cause = models.CharField(max_length=40, choices=choices(Cause), blank=True)
     parts = models.PositiveSmallIntegerField(default=1)
     minutes = models.PositiveIntegerField(null=True, blank=True)
@@ -65,7 +65,7 @@ class SetLine(Fact):
 
     equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="set_lines")
     material = models.CharField(max_length=40, choices=choices(Material))
-    way = models.CharField(max_length=3, choices=choices(Way))
+    way = models.CharField(max_length=3, choices=choices(MillingWay))
     position = models.CharField(max_length=20)
     tool = models.CharField(max_length=30, choices=choices(Tool), blank=True)
     size = models.CharField(max_length=40, blank=True)

@@ -10,7 +10,7 @@ from django.db.models import Q
 from clinic.models.records import Fact, FactQuerySet
 
 
-class Paper(models.TextChoices):
+class PaperSize(models.TextChoices):
     A4 = "A4", "A4"
     LETTER = "Letter", "US Letter"
 
@@ -35,7 +35,7 @@ class Site(models.Model):
     code = models.SlugField(max_length=30, unique=True, help_text="Short name in addresses, such as “harbour-row”.")
     address = models.TextField(blank=True)
     time_zone = models.CharField(max_length=60, default="Europe/London")
-    paper = models.CharField(max_length=10, choices=Paper, default=Paper.A4)
+    paper = models.CharField(max_length=10, choices=PaperSize, default=PaperSize.A4)
     language = models.CharField(max_length=20, default="en-GB")
     register_start = models.DateField(help_text="The day from which this register answers for the site.")
     working_days = models.CharField(

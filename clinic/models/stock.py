@@ -6,7 +6,7 @@ from django.db.models import Q
 from clinic.models.equipment import Equipment
 from clinic.models.records import Fact
 from clinic.models.tools import choices
-from clinic.rules.stock import Shelf, What
+from clinic.rules.stock import Shelf, StockSays
 from clinic.rules.tools import Tool
 
 
@@ -29,7 +29,7 @@ class StockMoved(Fact):
     """What was counted on the shelf, came in or was used, by the name of its line."""
 
     name = models.CharField(max_length=80)
-    what = models.CharField(max_length=10, choices=choices(What))
+    what = models.CharField(max_length=10, choices=choices(StockSays))
     number = models.PositiveIntegerField()
 
     class Meta:

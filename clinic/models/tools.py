@@ -9,7 +9,7 @@ from clinic.models.equipment import Equipment
 from clinic.models.organisation import Site
 from clinic.models.people import Person
 from clinic.models.records import Fact
-from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.tools import Material, MillingWay, Tool
 from clinic.rules.words import begun
 
 
@@ -58,7 +58,7 @@ class MakersPair(Fact):
     equipment = models.ForeignKey(Equipment, models.PROTECT, related_name="makers_pairs")
     tool = models.CharField(max_length=30, choices=choices(Tool))
     material = models.CharField(max_length=40, choices=choices(Material))
-    way = models.CharField(max_length=3, choices=choices(Way))
+    way = models.CharField(max_length=3, choices=choices(MillingWay))
     allowed = models.BooleanField()
     source = models.CharField(max_length=200)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from clinic.models import ChemicalGone, ChemicalListed, Site
-from clinic.rules.chemicals import Listed, NewHazard, new_hazards
+from clinic.rules.chemicals import ListedProduct, NewHazard, new_hazards
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,9 +16,9 @@ class ChemicalSaid:
     after: date | None
 
     @property
-    def plain(self) -> Listed:
+    def plain(self) -> ListedProduct:
         row = self.row
-        return Listed(str(row.pk), row.happened_on, row.product, tuple(row.hazard_classes), self.after)
+        return ListedProduct(str(row.pk), row.happened_on, row.product, tuple(row.hazard_classes), self.after)
 
 
 def chemicals_of(site: Site, known_by: datetime | None = None) -> list[ChemicalSaid]:

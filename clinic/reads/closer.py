@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from clinic.models import Equipment, FollowUp, OpeningReading, Site, UnitChanged, UpkeepEntry
-from clinic.rules.closer import Closer, Sample, closer_spans
+from clinic.rules.closer import Closer, ReadSample, closer_spans
 
 KIND, COUNT = "dental-unit water line", "cfu"
 
@@ -30,14 +30,14 @@ def closer_of(
     return found
 
 
-def samples_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[Any, list[Sample]]:
+def samples_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[Any, list[ReadSample]]:
     """Every sample that was read, by whichever task; failed is what has a follow-up that stands."""
     outs = FollowUp.objects.standing(known_by).filter(entry__equipment__in=lines, reading=COUNT)
     failed, found = set(outs.values_list("entry", flat=True)), defaultdict(list)
     rows = UpkeepEntry.objects.live(known_by).filter(equipment__in=lines).in_order().with_results(known_by)
     for row in rows:
         if row.all_readings.get(COUNT):
-            found[row.equipment_id].append(Sample(row.happened_on, row.pk not in failed))
+            found[row.equipment_id].append(ReadSample(row.happened_on, row.pk not in failed))
     return found
 
 

@@ -117,9 +117,9 @@ def judged(row: Verification, details: DriverDetails, reference: ReferenceDetail
     return VerificationSaid(row, found.passed, f"{rounded(limit, 2)}", shown, reasons, found.outside)
 
 
-def points_of(said: Sequence[dict[str, Any]]) -> list[torque.Point]:
+def points_of(said: Sequence[dict[str, Any]]) -> list[torque.TorquePoint]:
     """The readings of a verification as the rules take them. Each is a number: `as_decimal` of the form saw to it."""
-    return [torque.Point(Decimal(p["set"]), tuple(Decimal(reading) for reading in p["readings"])) for p in said]
+    return [torque.TorquePoint(Decimal(p["set"]), tuple(Decimal(reading) for reading in p["readings"])) for p in said]
 
 
 def limit_of(details: DriverDetails) -> Any:
@@ -161,7 +161,7 @@ def newest(rows: Sequence[Any]) -> Any:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class TightenedTool:
     """A tool that a driver tightened, through when it sat there, and how many parts its unit milled meanwhile."""
 
     mounted: ToolMounted
@@ -169,14 +169,14 @@ class Job:
     parts: int
 
 
-def jobs_since(unit: Equipment, last_pass: date | None) -> list[Job]:
+def jobs_since(unit: Equipment, last_pass: date | None) -> list[TightenedTool]:
     """What the driver tightened since its last pass, oldest first: the jobs in doubt when it fails. Three queries."""
     found = ToolMounted.objects.live().filter(driver=unit).select_related("tool", "equipment", "done_by").in_order()
     rows = list(found.filter(happened_on__gte=last_pass) if last_pass else found)
     ends = dict(ToolRemoved.objects.live().filter(mounting__in=rows).values_list("mounting", "happened_on"))
     uses = Use.objects.live().filter(equipment__in={row.equipment_id for row in rows})
     milled = list(uses.values_list("equipment", "happened_on", "units"))
-    return [Job(row, ends.get(row.pk), parts_during(row, ends.get(row.pk, date.max), milled)) for row in rows]
+    return [TightenedTool(row, ends.get(row.pk), parts_during(row, ends.get(row.pk, date.max), milled)) for row in rows]
 
 
 def parts_during(row: ToolMounted, last: date, milled: Sequence[tuple[Any, date, int]]) -> int:

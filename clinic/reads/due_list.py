@@ -10,7 +10,7 @@ from clinic.models import Equipment, FollowUp, Site, UpkeepTask
 from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
-from clinic.rules.due_wording import Care, Head, counter_sentence, due_head, one_of, rank
+from clinic.rules.due_wording import Care, CountedHead, counter_sentence, due_head, one_of, rank
 from clinic.rules.opening import before_sentence
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import Pause, UpkeepSpan, UpkeepState
@@ -74,7 +74,7 @@ class UnitCare:
 
 @dataclass(frozen=True, slots=True)
 class DueList:
-    head: Head
+    head: CountedHead
     worst: UpkeepState | None
     units: Sequence[UnitCare]
     first: date
@@ -109,7 +109,7 @@ def units_now(site: Site, today: date) -> list[Equipment]:
     return [unit for unit in everything(site) if in_service(unit, today)]
 
 
-def head_of(cares: Sequence[UnitCare]) -> Head:
+def head_of(cares: Sequence[UnitCare]) -> CountedHead:
     """The first sentence, of the rows of these units and nothing else."""
     rows = [row for care in cares for row in care.rows]
     return due_head(

@@ -10,7 +10,7 @@ from clinic.rules.wording import rule_sentence
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
+class TaskInterval:
     task: UpkeepTask
     says: str
     source: str
@@ -21,17 +21,17 @@ class Interval:
         return self.since is None
 
 
-def intervals_of(site: Site, today: date) -> list[Interval]:
+def intervals_of(site: Site, today: date) -> list[TaskInterval]:
     """The interval in force today for each task: the site's own, or the default."""
     own = {row.task_id: row for row in TaskSetting.objects.live().filter(site=site, happened_on__lte=today).in_order()}
     return [interval_of(task, own.get(task.pk)) for task in UpkeepTask.objects.all()]
 
 
-def interval_of(task: UpkeepTask, own: TaskSetting | None) -> Interval:
+def interval_of(task: UpkeepTask, own: TaskSetting | None) -> TaskInterval:
     if own is None:
-        return Interval(task, rule_sentence(default_rule(task), task.unit_word), task.source, None)
+        return TaskInterval(task, rule_sentence(default_rule(task), task.unit_word), task.source, None)
     rule = TaskRule(task.code, own.every_days, own.every_units, own.warn_days, own.plan_units, task.only_a_pass)
-    return Interval(task, rule_sentence(rule, task.unit_word), own.source, own.happened_on)
+    return TaskInterval(task, rule_sentence(rule, task.unit_word), own.source, own.happened_on)
 
 
 def closures_of(site: Site) -> list[Closure]:

@@ -11,7 +11,7 @@ from clinic.reads.entries import covers_then
 from clinic.rules import jobs as rules
 from clinic.rules.cover import EntryCover, EntryStanding
 from clinic.rules.findings import EntryDone
-from clinic.rules.jobs import Job, Outcome
+from clinic.rules.jobs import Job, JobOutcome
 from clinic.rules.roles import ProcedureRole
 
 LOOK_BACK = timedelta(days=365)
@@ -102,7 +102,7 @@ def plain_jobs(site: Site, first: date, last: date, unit: Equipment | None = Non
 
 def plain(row: JobStarted, ends: Sequence[JobEnded], codes: dict[str, str]) -> Job:
     last, tools = (ends[-1] if ends else None), tuple(codes[key] for key in row.tools if key in codes)
-    outcome, cause = (Outcome(last.outcome), last.cause) if last else (None, "")
+    outcome, cause = (JobOutcome(last.outcome), last.cause) if last else (None, "")
     return Job(
         str(row.pk), row.happened_on, row.equipment.label, row.lot.lot, row.lot.material, tools, outcome, cause
     )  # fmt: skip
@@ -138,7 +138,7 @@ def counts(site: Site, today: date, unit: Equipment | None = None) -> Counts:
 
 def crashes_of(unit: Equipment) -> list[JobEnded]:
     """Every crash on the unit, newest first, for whoever is on duty there."""
-    rows = JobEnded.objects.live().filter(job__equipment=unit, outcome=Outcome.CRASH)
+    rows = JobEnded.objects.live().filter(job__equipment=unit, outcome=JobOutcome.CRASH)
     return list(rows.select_related("job__lot", "job__done_by").order_by("-happened_on", "-recorded_at"))
 
 

@@ -4,15 +4,15 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import EntryPhoto, Fact, Incident, LegalHold, Site
-from clinic.rules.purging import INJURIES, PHOTOS, TABLE, Line, is_over
+from clinic.rules.purging import INJURIES, PHOTOS, TABLE, RetentionLine, is_over
 
 
 @dataclass(frozen=True, slots=True)
-class Offered:
+class PurgeLine:
     """A line of the table at a site: how many records it has, and whose period is over, each with what goes with it, in the
     order in which they can be taken away."""
 
-    line: Line
+    line: RetentionLine
     all: int
     over: tuple[Fact, ...]
 
@@ -21,18 +21,18 @@ def holds(site: Site) -> list[LegalHold]:
     return list(LegalHold.objects.live().filter(site=site).in_order())
 
 
-def offered(site: Site, today: date, years: int = 0) -> list[Offered]:
+def offered(site: Site, today: date, years: int = 0) -> list[PurgeLine]:
     """Every line of the table. Nothing is changed."""
     return [offer(line, site, today, years) for line in TABLE]
 
 
-def offer(line: Line, site: Site, today: date, years: int = 0) -> Offered:
+def offer(line: RetentionLine, site: Site, today: date, years: int = 0) -> PurgeLine:
     groups = groups_of(line, site)
     over = [group for group in groups if is_over(line, [fact.happened_on for fact in group], today, years)]
-    return Offered(line, sum(map(len, groups)), tuple(fact for group in over for fact in group))
+    return PurgeLine(line, sum(map(len, groups)), tuple(fact for group in over for fact in group))
 
 
-def groups_of(line: Line, site: Site) -> list[list[Fact]]:
+def groups_of(line: RetentionLine, site: Site) -> list[list[Fact]]:
     """Records that go together: what names another goes before it."""
     if line.what == INJURIES:
         hurt = Incident.objects.filter(site=site, kind__in=[Incident.Kind.SHARPS, Incident.Kind.OTHER])

@@ -10,7 +10,7 @@ from clinic.reads.coolant_bands import bands_of
 from clinic.reads.drivers import details_on, limit_of
 from clinic.reads.site_answers import answers_at, numbers_in
 from clinic.reads.water_limits import FACT, limits_of
-from clinic.rules.readings import FactValue, Kind, ReadingSpec
+from clinic.rules.readings import FactValue, ReadingKind, ReadingSpec
 from clinic.rules.site_text import Answers, said
 from clinic.rules.water import tank_acts
 
@@ -19,7 +19,7 @@ LISTS = {"choices", "good"}
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class ReadingsAsked:
     """What is read at a unit, and the numbers that site facts hold for its limits."""
 
     specs: tuple[ReadingSpec, ...]
@@ -27,7 +27,7 @@ class Asked:
     answers: Answers
 
 
-def asked_at(site: Site, unit: Equipment, task: UpkeepTask, day: date | None = None) -> Asked:
+def asked_at(site: Site, unit: Equipment, task: UpkeepTask, day: date | None = None) -> ReadingsAsked:
     """By the limits of that day; without one, of today."""
     day = day or clock.today(site.time_zone)
     answers = answers_at(site, unit)
@@ -35,7 +35,7 @@ def asked_at(site: Site, unit: Equipment, task: UpkeepTask, day: date | None = N
     numbers = numbers_in(answers)
     if any(spec.site_limit == FACT for spec in specs):
         numbers = numbers | limit_on(site, unit, day)
-    return Asked(with_declared(unit, day, with_bands(site, unit, day, specs)), numbers, answers)
+    return ReadingsAsked(with_declared(unit, day, with_bands(site, unit, day, specs)), numbers, answers)
 
 
 def limit_on(site: Site, unit: Equipment, day: date) -> dict[str, FactValue]:
@@ -70,4 +70,4 @@ def spec_of(row: dict[str, Any], answers: Answers) -> ReadingSpec:
         name: tuple(value) if name in LISTS else value for name, value in row.items() if name in NAMES
     }
     words = {name: said(row.get(name) or "", answers) for name in ("label", "what_to_do")}
-    return ReadingSpec(**known | words | {"kind": Kind(row["kind"].replace("yes-no", "yes/no"))})
+    return ReadingSpec(**known | words | {"kind": ReadingKind(row["kind"].replace("yes-no", "yes/no"))})

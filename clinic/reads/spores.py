@@ -15,10 +15,10 @@ from clinic.rules.spores import (
     Event,
     RecallDone,
     Repaired,
-    Result,
+    SporeResult,
     SporeTest,
     Status,
-    Story,
+    SteriliserStory,
     comes_with_its_result,
     judged,
     story_after,
@@ -33,7 +33,7 @@ class TestSaid:
     """One spore test with what it means."""
 
     entry: UpkeepEntry
-    result: Result
+    result: SporeResult
     why: str
     read_on: date | None = None
 
@@ -44,7 +44,7 @@ class SteriliserSaid:
     code by which the next test is logged."""
 
     unit: Equipment
-    story: Story
+    story: SteriliserStory
     next_acts: Sequence[str]
     tests: Sequence[TestSaid]
     stopped: Pause | None = None
@@ -114,7 +114,7 @@ def done(rows: Iterable[UpkeepEntry]) -> list[SporeTestDone]:
             str(row.equipment_id),
             judged(test),
             test.control_grew is not None,
-            None if judged(test) is Result.WAITING else test.known_on,
+            None if judged(test) is SporeResult.WAITING else test.known_on,
         )
         for row, test in judged_rows
     ]

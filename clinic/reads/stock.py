@@ -6,7 +6,7 @@ from datetime import date
 from clinic.models import Site, StockLine, StockMoved, UnitMessage, UpkeepEntry
 from clinic.reads.tools import tools_now
 from clinic.rules.roles import TaskRole
-from clinic.rules.stock import Moved, OnShelf, Shelf, What, left
+from clinic.rules.stock import Moved, OnShelf, Shelf, StockSays, left
 
 
 def lines_of(site: Site) -> list[StockLine]:
@@ -19,7 +19,7 @@ def on_shelf(site: Site, today: date) -> list[OnShelf]:
     """Everything that is kept, what is low first. Eight queries."""
     moves: dict[str, list[Moved]] = {}
     for one in StockMoved.objects.live().filter(site=site).order_by("recorded_at", "pk"):
-        moves.setdefault(one.name, []).append(Moved(What(one.what), one.number, one.happened_on, one.recorded_at))
+        moves.setdefault(one.name, []).append(Moved(StockSays(one.what), one.number, one.happened_on, one.recorded_at))
     changes = UpkeepEntry.objects.live().filter(site=site, task__stands_for=TaskRole.FILTER_CHANGE)
     changed = list(changes.values_list("happened_on", "recorded_at"))
     spare = [one.tool for one in tools_now(site, today) if one.mounting is None and not one.gone]

@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from clinic.models import Equipment, OutOfService, ReturnToService, Site
-from clinic.rules.upkeep_facts import Pause, Why
+from clinic.rules.upkeep_facts import Pause, PauseReason
 from clinic.rules.words import day_words
 
 
@@ -45,7 +45,9 @@ def follow(pauses: list[Pause], row: OutOfService | ReturnToService) -> None:
     """Begin a pause with a stop, end the running one with a return."""
     running = bool(pauses) and pauses[-1].after is None
     if isinstance(row, OutOfService) and not running:
-        pauses.append(Pause(id=str(row.pk), day=row.happened_on, recorded_at=row.recorded_at, why=Why.OUT_OF_SERVICE))
+        pauses.append(
+            Pause(id=str(row.pk), day=row.happened_on, recorded_at=row.recorded_at, why=PauseReason.OUT_OF_SERVICE)
+        )
     elif isinstance(row, ReturnToService) and running:
         stop = pauses.pop()
         pauses.append(

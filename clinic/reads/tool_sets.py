@@ -6,7 +6,7 @@ from datetime import date
 
 from clinic.models import Equipment, SetLine, Site
 from clinic.reads.tools import ToolNow, tools_now
-from clinic.rules.tool_sets import Place, Sits, Wanted, also_for, first_wrong, places
+from clinic.rules.tool_sets import Position, PositionWants, Sits, also_for, first_wrong, places
 from clinic.rules.tools import Tool
 
 Key = tuple[str, str]  # material, way
@@ -16,7 +16,7 @@ Key = tuple[str, str]  # material, way
 class PlaceSaid:
     """A position of the set. `also`: the other materials for which it is to hold the same."""
 
-    place: Place
+    place: Position
     also: Sequence[str]
 
 
@@ -25,21 +25,21 @@ class SetNow:
     """The set for one material, and the swap that comes next (None: it is complete)."""
 
     places: Sequence[PlaceSaid]
-    first: Place | None
+    first: Position | None
 
     @property
     def wrong(self) -> int:
         return sum(not one.place.is_right for one in self.places)
 
 
-def sets_of(unit: Equipment, today: date) -> dict[Key, list[Wanted]]:
+def sets_of(unit: Equipment, today: date) -> dict[Key, list[PositionWants]]:
     """By material and way; the newest line of each position counts."""
     rows = SetLine.objects.live().filter(equipment=unit, happened_on__lte=today).in_order()
     newest = {(row.material, row.way, row.position): row for row in rows}
-    found: dict[Key, list[Wanted]] = {}
+    found: dict[Key, list[PositionWants]] = {}
     for (material, way, position), row in newest.items():
         if row.tool:
-            found.setdefault((material, way), []).append(Wanted(position, Tool(row.tool), row.size))
+            found.setdefault((material, way), []).append(PositionWants(position, Tool(row.tool), row.size))
     return found
 
 

@@ -15,7 +15,7 @@ from clinic.rules import swap
 from clinic.rules.findings import EntryDone
 from clinic.rules.findings_checks import ToolMounted as PlainMounted
 from clinic.rules.roles import ProcedureRole
-from clinic.rules.tools import Decision, LifeCounter, Material, Pair, Tool, Way, judge_pair
+from clinic.rules.tools import Decision, LifeCounter, Material, MillingWay, Pair, Tool, judge_pair
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +95,7 @@ def mounted_in(unit: Equipment, tools: Sequence[ToolNow]) -> list[ToolNow]:
 def makers_table(unit: Equipment, today: date) -> dict[Pair, bool]:
     """The newest line for each pair in force on the day."""
     rows = MakersPair.objects.live().filter(equipment=unit, happened_on__lte=today).in_order()
-    return {(Tool(row.tool), Material(row.material), Way(row.way)): row.allowed for row in rows}
+    return {(Tool(row.tool), Material(row.material), MillingWay(row.way)): row.allowed for row in rows}
 
 
 def mountable(unit: Equipment, tools: Sequence[ToolNow], wanted: Mapping[str, Any], today: date) -> list[MillingTool]:
@@ -103,7 +103,7 @@ def mountable(unit: Equipment, tools: Sequence[ToolNow], wanted: Mapping[str, An
     or for a material and a way, those that are for it."""
     makers, position = makers_table(unit, today), str(wanted.get("position") or "")
     material, way = str(wanted.get("material") or ""), str(wanted.get("way") or "")
-    pair = (Material(material), Way(way)) if material in {*Material} and way in {*Way} else None
+    pair = (Material(material), MillingWay(way)) if material in {*Material} and way in {*MillingWay} else None
     found = []
     for one in tools:
         plain = plain_tool(one)

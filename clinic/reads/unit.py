@@ -10,7 +10,7 @@ from clinic.reads.due_list import UnitCare, cares_of, head_of
 from clinic.reads.follow_ups import follow_ups
 from clinic.reads.jobs import crashes_of
 from clinic.reads.site_answers import answers_at, answers_in_words
-from clinic.rules.due_wording import Head
+from clinic.rules.due_wording import CountedHead
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.words import after_colon, day_words
 
@@ -28,7 +28,7 @@ class StopSaid:
 @dataclass(frozen=True, slots=True)
 class UnitPage:
     care: UnitCare
-    head: Head
+    head: CountedHead
     worst: str
     answers: Sequence[tuple[str, str]]
     stops: Sequence[StopSaid]
@@ -52,15 +52,17 @@ def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
     return UnitPage(care, head_of_unit(care), worst_of(care), answers, stops_said(unit), outs[::-1], crashes_of(unit))
 
 
-def head_of_unit(care: UnitCare) -> Head:
+def head_of_unit(care: UnitCare) -> CountedHead:
     if care.stopped:
-        return Head(f"out of service since {day_words(care.stopped.day)}.", ())
+        return CountedHead(f"out of service since {day_words(care.stopped.day)}.", ())
     if care.follow_ups:
-        return Head(f"out of limits since {day_words(care.follow_ups[0].happened_on)}, until a good reading.", ())
+        return CountedHead(
+            f"out of limits since {day_words(care.follow_ups[0].happened_on)}, until a good reading.", ()
+        )
     if not care.rows:
-        return Head("no upkeep task is set for this kind.", ())
+        return CountedHead("no upkeep task is set for this kind.", ())
     head = head_of([care])
-    return Head(after_colon(head.says), head.names)
+    return CountedHead(after_colon(head.says), head.names)
 
 
 def worst_of(care: UnitCare) -> str:

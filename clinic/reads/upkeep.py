@@ -175,7 +175,11 @@ def read_rows(
     for shut in Closure.objects.live(known_by).filter(site=site):
         rows.closures.append(
             facts.Pause(
-                id=str(shut.pk), day=shut.first, after=shut.after, why=facts.Why.CLOSED, recorded_at=shut.recorded_at
+                id=str(shut.pk),
+                day=shut.first,
+                after=shut.after,
+                why=facts.PauseReason.CLOSED,
+                recorded_at=shut.recorded_at,
             )
         )
 
@@ -217,6 +221,6 @@ def failures(units: Sequence[Equipment], known_by: datetime | None) -> QuerySet[
 def silenced_by(site: Site, first: date, after: date, today: date) -> list[str]:
     """What these closed days would silence, in sentences."""
     units = everything(site)
-    closed = facts.Pause(id="closed", day=first, after=after, why=facts.Why.CLOSED, recorded_at=clock.now())
+    closed = facts.Pause(id="closed", day=first, after=after, why=facts.PauseReason.CLOSED, recorded_at=clock.now())
     both = zip(unit_tasks(site, units), unit_tasks(site, units, closed=closed), strict=True)
     return silenced([Compared(f"{one.task.title}, {one.unit}", one.spans, then.spans) for one, then in both], today)

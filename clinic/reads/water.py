@@ -12,7 +12,7 @@ from clinic.reads.coolant_bands import bands_of
 from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.water_limits import limits_of
 from clinic.rules.closer import Closer
-from clinic.rules.due_wording import Head
+from clinic.rules.due_wording import CountedHead
 from clinic.rules.roles import KIND_OF, TaskRole
 from clinic.rules.water import (
     Count,
@@ -168,12 +168,12 @@ def read_on(row: UpkeepEntry) -> date | None:
     return row.result.happened_on if row.result else None
 
 
-def water_head(units: Sequence[SampledUnit]) -> Head:
+def water_head(units: Sequence[SampledUnit]) -> CountedHead:
     """How many lines passed last, or did not, of those shown."""
     bad = sum(one.good is False for one in units)
     lines = counted(len(units), "line")
     if not units:
-        return Head("No dental-unit water line is entered here.", ("line",))
+        return CountedHead("No dental-unit water line is entered here.", ("line",))
     if bad:
-        return Head(f"{bad} of {lines} failed the last sample.", ("failed", "line"))
-    return Head(f"{sum(bool(one.good) for one in units)} of {lines} passed the last sample.", ("passed", "line"))
+        return CountedHead(f"{bad} of {lines} failed the last sample.", ("failed", "line"))
+    return CountedHead(f"{sum(bool(one.good) for one in units)} of {lines} passed the last sample.", ("passed", "line"))

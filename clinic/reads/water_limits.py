@@ -10,7 +10,7 @@ FACT = "water limit"  # the site fact in whose place it stands in sentences
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class WaterLimits:
     """A site's limits, oldest first. A sample keeps the limit of its day that was known when it was recorded."""
 
     rows: tuple[WaterLimit, ...]
@@ -29,5 +29,5 @@ class Limits:
         return found.number if found else None
 
 
-def limits_of(site: Site) -> Limits:
-    return Limits(tuple(WaterLimit.objects.live().filter(site=site).in_order()))
+def limits_of(site: Site) -> WaterLimits:
+    return WaterLimits(tuple(WaterLimit.objects.live().filter(site=site).in_order()))

@@ -47,7 +47,7 @@ TEACH_WITHIN = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ListedProduct:
     """A product at a place. `since`: its first day; `after`: the first day it was not here any more (None: it is here)."""
 
     id: str
@@ -75,7 +75,7 @@ class NewHazard:
         return self.since + TEACH_WITHIN
 
 
-def new_hazards(listed: Sequence[Listed], register_start: date) -> list[NewHazard]:
+def new_hazards(listed: Sequence[ListedProduct], register_start: date) -> list[NewHazard]:
     """Each class once, with the first product that brought it, oldest first.
 
     What was here when the register started is part of everybody's first teaching and never new; nor is a class that

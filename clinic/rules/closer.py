@@ -16,7 +16,7 @@ PASSES = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Sample:
+class ReadSample:
     """A sample that was read, in the order of the samples."""
 
     day: date
@@ -27,7 +27,7 @@ Closer = Span[str]
 """A stretch of days; its state is why: new, failed or changed."""
 
 
-def closer_spans(new_on: date | None, changed_on: Iterable[date], samples: Sequence[Sample]) -> tuple[Closer, ...]:
+def closer_spans(new_on: date | None, changed_on: Iterable[date], samples: Sequence[ReadSample]) -> tuple[Closer, ...]:
     """When the closer interval holds. `samples` in their order.
 
     A change counts after the samples of its day: what was sampled before it says nothing of the line as it is now (D).

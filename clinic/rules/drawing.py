@@ -41,7 +41,7 @@ KEPT = frozenset({"in time", "upkeep due"})
 NOTHING = "Nothing is recorded in these days"
 
 
-class Stretch(Protocol):
+class SpanLike(Protocol):
     """A span, as the rules make them: `first` up to, not including, `after` (None: open)."""
 
     @property
@@ -62,7 +62,7 @@ class Tick:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class DayMark:
     """A shape standing on its day. Lane 0 touches the rule, others have stems. Words: right, left, none."""
 
     x: float
@@ -92,7 +92,7 @@ class Picture:
     says: str
     today: float | None = None
     today_says: str = ""
-    marks: tuple[Mark, ...] = ()
+    marks: tuple[DayMark, ...] = ()
     bars: tuple[Bar, ...] = ()
     entries: tuple[float, ...] = ()
     lanes: int = 0
@@ -119,7 +119,7 @@ def steel_rule(first: date, after: date, today: date | None, marks: Iterable[tup
     )
 
 
-def timeline(spans: Sequence[Stretch], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
+def timeline(spans: Sequence[SpanLike], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
     """Spans as bars. Spans without a bar (untrained) leave the floor line alone."""
     return Picture(
         ticks=months(first, after, None),
@@ -130,7 +130,7 @@ def timeline(spans: Sequence[Stretch], first: date, after: date, today: date, en
     )
 
 
-def year(spans: Sequence[Stretch], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
+def year(spans: Sequence[SpanLike], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
     """The year of an upkeep task: a timeline whose words tell only what is out of the ordinary."""
     drawn = timeline(spans, first, after, today, entries)
     return replace(drawn, says=year_in_words(spans, first, after, today))
@@ -177,13 +177,13 @@ def _month_name(day: date, step: int, x: float, tag: float | None) -> str:
     return str(day.year) if day.month == 1 else short_month(day)
 
 
-def placed_marks(ordered: Sequence[tuple[date, str, str]], first: date, after: date) -> tuple[Mark, ...]:
+def placed_marks(ordered: Sequence[tuple[date, str, str]], first: date, after: date) -> tuple[DayMark, ...]:
     """Marks in the order of their days. One whose shape or words would reach the next goes above it, so that the words
     of a mark never cross the stem of another."""
-    placed: list[Mark] = []
+    placed: list[DayMark] = []
     for day, state, words in reversed(ordered):
         x = at(day, first, after)
-        placed.insert(0, _placed(Mark(x, 0, str(state), words, _side(x, words)), placed))
+        placed.insert(0, _placed(DayMark(x, 0, str(state), words, _side(x, words)), placed))
     return tuple(_without_crowded_words(placed))
 
 
@@ -197,7 +197,7 @@ def _room(words: str) -> float:
     return BESIDE + len(words) * LETTER
 
 
-def _placed(mark: Mark, later: Sequence[Mark]) -> Mark:
+def _placed(mark: DayMark, later: Sequence[DayMark]) -> DayMark:
     """On the lowest lane that is free; where all are taken, without its words."""
     lane = _lane(mark.x + _reach(mark), later)
     if lane >= MOST_LANES:
@@ -205,15 +205,15 @@ def _placed(mark: Mark, later: Sequence[Mark]) -> Mark:
     return replace(mark, lane=lane)
 
 
-def _reach(mark: Mark) -> float:
+def _reach(mark: DayMark) -> float:
     return max(APART / 2, _room(mark.words)) if mark.side == "right" else APART / 2
 
 
-def _lane(end: float, later: Sequence[Mark]) -> int:
+def _lane(end: float, later: Sequence[DayMark]) -> int:
     return 1 + max((mark.lane for mark in later if mark.x - APART / 2 < end), default=-1)
 
 
-def _without_crowded_words(placed: Sequence[Mark]) -> Iterable[Mark]:
+def _without_crowded_words(placed: Sequence[DayMark]) -> Iterable[DayMark]:
     """Words that go left, at the right edge, stay only where no earlier mark stands in their way."""
     reached = 0.0
     for mark in placed:
@@ -222,7 +222,7 @@ def _without_crowded_words(placed: Sequence[Mark]) -> Iterable[Mark]:
         yield replace(mark, side="none") if crowded else mark
 
 
-def _bars(span: Stretch, first: date, after: date, today: date) -> Iterable[Bar]:
+def _bars(span: SpanLike, first: date, after: date, today: date) -> Iterable[Bar]:
     """The recorded part of a span, then the part after today."""
     begin, end = max(span.first, first), min(span.after or after, after)
     known = today + timedelta(days=1)
@@ -248,14 +248,14 @@ def _told(state: str, words: str) -> str:
     return f"{words}, {state}" if words else str(state)
 
 
-def spans_in_words(spans: Sequence[Stretch], first: date, after: date, today: date) -> str:
+def spans_in_words(spans: Sequence[SpanLike], first: date, after: date, today: date) -> str:
     """What the bars show, for whoever hears the page; coming days are told as such."""
     seen = [span for span in spans if span.first < after and (span.after is None or span.after > first)]
     told = [f"{_tense(span, today)} from {day_words(span.first)}" for span in seen]
     return begun(", ".join(told)) if told else NOTHING
 
 
-def year_in_words(spans: Sequence[Stretch], first: date, after: date, today: date) -> str:
+def year_in_words(spans: Sequence[SpanLike], first: date, after: date, today: date) -> str:
     """A weekly task changes its state a hundred times a year: each stretch that was neither in time nor due, whether the
     rest was, and what follows if nothing more is recorded."""
     seen = [span for span in spans if span.first < after and (span.after is None or span.after > first)]
@@ -278,6 +278,6 @@ def _through(first: date, after: date) -> str:
     return f"on {day_words(first)}" if last == first else f"from {day_words(first)} through {day_words(last)}"
 
 
-def _tense(span: Stretch, today: date) -> str:
+def _tense(span: SpanLike, today: date) -> str:
     state = "due" if str(span.state) == "upkeep due" else str(span.state)
     return f"would be {state}" if span.first > today else state

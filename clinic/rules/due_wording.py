@@ -23,7 +23,7 @@ def rank(state: UpkeepState | None) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Head:
+class CountedHead:
     """A first sentence, and what its numbers count in the rows below it, in their order."""
 
     says: str
@@ -47,7 +47,7 @@ class Care:
     out: int = 0
 
 
-def due_head(care: Care) -> Head:
+def due_head(care: Care) -> CountedHead:
     """What stands in the way, the worst first; that all is in time only where something is, and was done."""
     due, over = care.states.count(UpkeepState.DUE), care.states.count(UpkeepState.OVERDUE)
     since = f" since {day_words(care.since)}" if care.since else ""
@@ -59,8 +59,8 @@ def due_head(care: Care) -> Head:
     )
     there = [(name, words) for name, number, words in parts if number]
     if there:
-        return Head(f"{', '.join(words for _, words in there)}.", tuple(name for name, _ in there))
-    return Head(quiet_sentence(care), tuple(name for name, *_ in parts))
+        return CountedHead(f"{', '.join(words for _, words in there)}.", tuple(name for name, _ in there))
+    return CountedHead(quiet_sentence(care), tuple(name for name, *_ in parts))
 
 
 def quiet_sentence(care: Care) -> str:

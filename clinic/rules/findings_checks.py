@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.rules.findings import DAY, Finding, TaskOnUnit, Weight, finding_key, overdue_runs, swept
-from clinic.rules.spores import Result
+from clinic.rules.spores import SporeResult
 from clinic.rules.upkeep_facts import Use
 from clinic.rules.words import counted, day_words
 
@@ -64,7 +64,7 @@ class SporeTestDone:
     day: date
     unit: str
     unit_id: str
-    result: Result
+    result: SporeResult
     control: bool
     read_on: date | None
 
@@ -76,7 +76,7 @@ class SporeTestDone:
 def spore_tests_unproved(tests: Iterable[SporeTestDone]) -> list[Finding]:
     """A test without a control, or with one that proves nothing: to be repeated, a note once a good one followed (W-19)."""
     in_order = sorted(tests, key=lambda test: (test.unit_id, test.day))
-    invalid = (test for test in in_order if test.result is Result.INVALID)
+    invalid = (test for test in in_order if test.result is SporeResult.INVALID)
     return [part for test in invalid for part in _unproved(test, _followed(test, in_order))]
 
 
@@ -110,7 +110,7 @@ def _unread(test: SporeTestDone, since: date) -> Finding:
 
 def _followed(test: SporeTestDone, tests: Iterable[SporeTestDone]) -> date | None:
     """The day on which a good one from then on, of the same steriliser, was known, and the test itself."""
-    good = (t for t in tests if t.unit_id == test.unit_id and t.day >= test.day and t.result is Result.PASS)
+    good = (t for t in tests if t.unit_id == test.unit_id and t.day >= test.day and t.result is SporeResult.PASS)
     return min((max(t.known_on, test.known_on) for t in good), default=None)
 
 

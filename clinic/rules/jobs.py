@@ -12,7 +12,7 @@ from datetime import date
 from enum import StrEnum
 
 from clinic.rules.swap import InTheWay, NewTool
-from clinic.rules.tools import Decision, Material, Pair, Way, judge_pair
+from clinic.rules.tools import Decision, Material, MillingWay, Pair, judge_pair
 from clinic.rules.usage import clopper_pearson
 from clinic.rules.words import counted, listed
 
@@ -21,7 +21,7 @@ IDLE_DAYS = 7
 """After more days than this without a job a unit is started up again by the restart procedure (common practice, no source)."""
 
 
-class Outcome(StrEnum):
+class JobOutcome(StrEnum):
     """How a job came out. *Remade*: it ended, and its part has to be made again."""
 
     GOOD = "good"
@@ -70,7 +70,7 @@ class Start:
     `stopped`: why the unit is out of service; `lot_factor`: that of the packet, where it shrinks in firing."""
 
     case: str
-    pair: tuple[Material, Way]
+    pair: tuple[Material, MillingWay]
     mounted: Sequence[NewTool]
     running: str = ""
     stopped: str = ""
@@ -96,7 +96,7 @@ def none_fits(start: Start, makers: dict[Pair, bool]) -> bool:
     return bool(start.mounted) and not any(may_mill(tool, start.pair, makers) for tool in start.mounted)
 
 
-def may_mill(tool: NewTool, pair: tuple[Material, Way], makers: dict[Pair, bool]) -> bool:
+def may_mill(tool: NewTool, pair: tuple[Material, MillingWay], makers: dict[Pair, bool]) -> bool:
     """Fits, or is not forbidden by a line of the maker’s table; a pair outside the default needs its line there."""
     verdict = judge_pair((tool.kind, *pair), makers)
     return verdict.decision in (Decision.FITS, Decision.ASK) or makers.get((tool.kind, *pair)) is True
@@ -118,16 +118,18 @@ def asks_restart(idle: int | None) -> bool:
     return idle is not None and idle > IDLE_DAYS
 
 
-def end_in_the_way(outcome: Outcome, cause: str, earlier: Outcome | None, started: date, day: date) -> list[InTheWay]:
+def end_in_the_way(
+    outcome: JobOutcome, cause: str, earlier: JobOutcome | None, started: date, day: date
+) -> list[InTheWay]:
     """Reasons against an end. `earlier`: how it ended already; only what was good can turn out to be made again."""
-    suits = Cause(cause) in OF_A_CRASH if cause and outcome is Outcome.CRASH else bool(cause)
-    again = earlier is not None and not (earlier is Outcome.GOOD and outcome is Outcome.REMADE)
+    suits = Cause(cause) in OF_A_CRASH if cause and outcome is JobOutcome.CRASH else bool(cause)
+    again = earlier is not None and not (earlier is JobOutcome.GOOD and outcome is JobOutcome.REMADE)
     checks = [
         (day < started, "day", "It cannot end before it was started.", "Choose the day of the start or a later one."),
         (again, "outcome", f"This job ended already: {earlier}.", "Where that is wrong, take it back first. What was good may still be remade."),
-        (outcome is Outcome.GOOD and bool(cause), "cause", "What came out good has no cause of failure.", "Leave the cause empty, or choose another outcome."),
-        (outcome is not Outcome.GOOD and not cause, "cause", "Say what it came from.", "“Not known” is an answer too."),
-        (outcome is Outcome.CRASH and bool(cause) and not suits, "cause", f"“{cause}” is no cause of a crash.", "Choose what made it crash."),
+        (outcome is JobOutcome.GOOD and bool(cause), "cause", "What came out good has no cause of failure.", "Leave the cause empty, or choose another outcome."),
+        (outcome is not JobOutcome.GOOD and not cause, "cause", "Say what it came from.", "“Not known” is an answer too."),
+        (outcome is JobOutcome.CRASH and bool(cause) and not suits, "cause", f"“{cause}” is no cause of a crash.", "Choose what made it crash."),
     ]  # fmt: skip
     return [InTheWay(field, found, needed) for wrong, field, found, needed in checks if wrong]
 
@@ -142,7 +144,7 @@ class Job:
     lot: str
     material: str
     tools: tuple[str, ...] = ()
-    outcome: Outcome | None = None
+    outcome: JobOutcome | None = None
     cause: str = ""
 
 
@@ -178,8 +180,8 @@ def tallied(jobs: Iterable[Job], names: Callable[[Job], Iterable[str]]) -> list[
         for name in names(job):
             row = found.setdefault(name, [0, 0, 0])
             row[0] += 1
-            row[1] += job.outcome is Outcome.REMADE
-            row[2] += job.outcome is Outcome.CRASH
+            row[1] += job.outcome is JobOutcome.REMADE
+            row[2] += job.outcome is JobOutcome.CRASH
     return sorted((Tally(name, *row) for name, row in found.items()), key=lambda one: (-one.remade - one.crashed, one.name))  # fmt: skip
 
 
@@ -197,8 +199,8 @@ def by_tool(job: Job) -> Iterable[str]:
 
 def causes(jobs: Sequence[Job]) -> list[tuple[str, int, int]]:
     """Cause, how many were remade for it and how many crashed; most first."""
-    remade = Counter(job.cause for job in jobs if job.outcome is Outcome.REMADE)
-    crashed = Counter(job.cause for job in jobs if job.outcome is Outcome.CRASH)
+    remade = Counter(job.cause for job in jobs if job.outcome is JobOutcome.REMADE)
+    crashed = Counter(job.cause for job in jobs if job.outcome is JobOutcome.CRASH)
     names = sorted({*remade, *crashed}, key=lambda name: (-remade[name] - crashed[name], name))
     return [(name, remade[name], crashed[name]) for name in names]
 

@@ -10,7 +10,7 @@ FactValue = str | float | int
 Value = str | float | int | bool | None
 
 
-class Kind(StrEnum):
+class ReadingKind(StrEnum):
     NUMBER = "number"
     YES_NO = "yes/no"
     CHOICE = "choice"
@@ -37,7 +37,7 @@ class ReadingSpec:
 
     key: str
     label: str
-    kind: Kind
+    kind: ReadingKind
     unit: str = ""
     low: float | None = None
     high: float | None = None
@@ -74,9 +74,13 @@ def readings_verdict(
 def _verdict(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue], day: date) -> Verdict:
     if value is None or value == "":
         return Verdict(spec.key, Judged.MISSING, f"{spec.label}: no reading. Enter it, or say in the note why not.")
-    judge = {Kind.NUMBER: _number, Kind.YES_NO: _yes_no, Kind.CHOICE: _choice, Kind.N_OF_N: _n_of_n, Kind.TEXT: _text}[
-        spec.kind
-    ]
+    judge = {
+        ReadingKind.NUMBER: _number,
+        ReadingKind.YES_NO: _yes_no,
+        ReadingKind.CHOICE: _choice,
+        ReadingKind.N_OF_N: _n_of_n,
+        ReadingKind.TEXT: _text,
+    }[spec.kind]
     judged, says = judge(spec, value, facts)
     sentence = f"{spec.label}: {says}"
     if judged is not Judged.OUT:

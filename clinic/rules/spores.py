@@ -15,7 +15,7 @@ CLEAN_RUNS = 3
 """Passes in a row, chamber empty, after a repair (W-18, from memory)."""
 
 
-class Result(StrEnum):
+class SporeResult(StrEnum):
     """What one test means."""
 
     PASS = "pass"
@@ -66,21 +66,21 @@ class RecallDone:
 Event: TypeAlias = SporeTest | Repaired | RecallDone
 
 
-def result_of(test_grew: bool, control_grew: bool | None, same_lot: bool = True) -> Result:
+def result_of(test_grew: bool, control_grew: bool | None, same_lot: bool = True) -> SporeResult:
     """Growth in the test is a fail whatever the control; a pass needs growth in a control of the same lot.
 
     (−,+) pass, (+,+) fail, (+,−) fail, (−,−) invalid (W-19, from memory and D); another lot or no control is invalid
     (W-16).
     """
     if test_grew:
-        return Result.FAIL
-    return Result.PASS if control_grew and same_lot else Result.INVALID
+        return SporeResult.FAIL
+    return SporeResult.PASS if control_grew and same_lot else SporeResult.INVALID
 
 
-def judged(test: SporeTest) -> Result:
+def judged(test: SporeTest) -> SporeResult:
     """The result of a test as recorded; a lot that was not written down matches none (W-16, W-19)."""
     if test.test_grew is None:
-        return Result.WAITING
+        return SporeResult.WAITING
     return result_of(test.test_grew, test.control_grew, bool(test.test_lot) and test.test_lot == test.control_lot)
 
 
@@ -89,7 +89,7 @@ def comes_with_its_result(test: SporeTest) -> bool:
 
     A pass speaks for the run it was put into; anything else is answered only by what was put in after it was known.
     """
-    return judged(test) in (Result.FAIL, Result.INVALID)
+    return judged(test) in (SporeResult.FAIL, SporeResult.INVALID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ def load_refusals(load: Monitors) -> dict[str, str]:
     return refusals
 
 
-class State(StrEnum):
+class SporeState(StrEnum):
     """Where a steriliser stands."""
 
     IN_USE = "in use"
@@ -125,7 +125,7 @@ class State(StrEnum):
     @property
     def is_usable(self) -> bool:
         """Whether it may run loads for patients."""
-        return self is State.IN_USE
+        return self is SporeState.IN_USE
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ class Status:
     of tests that were put in and not read yet; they release nothing and heal nothing. `passes`: the days of all passes.
     """
 
-    state: State = State.IN_USE
+    state: SporeState = SporeState.IN_USE
     last_pass: date | None = None
     hold: bool = False
     recall: bool = False
@@ -158,16 +158,18 @@ def following(status: Status, event: Event) -> Status:
     if isinstance(event, RecallDone):
         return replace(status, recall=False, since=status.since if status.hold else None)
     if isinstance(event, Repaired):
-        return replace(status, repaired=True, clean_runs=0) if status.state is State.REPAIR else status
-    if judged(event) is Result.WAITING:
+        return replace(status, repaired=True, clean_runs=0) if status.state is SporeState.REPAIR else status
+    if judged(event) is SporeResult.WAITING:
         return replace(status, waiting=(*status.waiting, event.day))
-    if status.state is State.REPAIR:
+    if status.state is SporeState.REPAIR:
         return _challenged(status, event)
-    return {Result.PASS: _passed, Result.FAIL: _failed, Result.INVALID: _invalid}[judged(event)](status, event)
+    return {SporeResult.PASS: _passed, SporeResult.FAIL: _failed, SporeResult.INVALID: _invalid}[judged(event)](
+        status, event
+    )
 
 
 def _passed(status: Status, test: SporeTest) -> Status:
-    if status.state is State.OUT and not test.readings_fine:
+    if status.state is SporeState.OUT and not test.readings_fine:
         return status
     return _back(status, test)
 
@@ -196,25 +198,25 @@ def _further_back(status: Status, test: SporeTest) -> date | None:
 
 def _failed(status: Status, test: SporeTest) -> Status:
     """The first positive holds; a second, a failed reading or an implant load recalls at once (cautious reading)."""
-    if status.state is State.OUT:
+    if status.state is SporeState.OUT:
         # out of service it is held already
-        return replace(status, state=State.REPAIR, recall=True, since=_further_back(status, test))
+        return replace(status, state=SporeState.REPAIR, recall=True, since=_further_back(status, test))
     recall = status.recall or test.implant or not test.readings_fine
-    return replace(status, state=State.OUT, hold=True, recall=recall, since=_further_back(status, test))
+    return replace(status, state=SporeState.OUT, hold=True, recall=recall, since=_further_back(status, test))
 
 
 def _invalid(status: Status, test: SporeTest) -> Status:
     """Nothing is released until the test was repeated; out of service stays out."""
-    if status.state is State.OUT:
+    if status.state is SporeState.OUT:
         return status
-    return replace(status, state=State.REPEAT, hold=True, since=_further_back(status, test))
+    return replace(status, state=SporeState.REPEAT, hold=True, since=_further_back(status, test))
 
 
 def _challenged(status: Status, test: SporeTest) -> Status:
     """A run in repair counts only after the repair, with an empty chamber and fine readings; others reset the count."""
     if not status.repaired:
         return status
-    counts = judged(test) is Result.PASS and test.empty_chamber and test.readings_fine
+    counts = judged(test) is SporeResult.PASS and test.empty_chamber and test.readings_fine
     runs = status.clean_runs + 1 if counts else 0
     if runs == CLEAN_RUNS:
         return _back(status, test)
@@ -222,7 +224,7 @@ def _challenged(status: Status, test: SporeTest) -> Status:
 
 
 @dataclass(frozen=True, slots=True)
-class Story:
+class SteriliserStory:
     """A steriliser after some events, with how it came there.
 
     `out_since`: the day of the test that took it out the last time; `back_on`: the day since which it is in use again;
@@ -235,22 +237,24 @@ class Story:
     passes: int = 0
 
 
-def story_after(events: Iterable[Event]) -> Story:
+def story_after(events: Iterable[Event]) -> SteriliserStory:
     """The steriliser after the events, in their order (W-18)."""
-    story = Story()
+    story = SteriliserStory()
     for event in events:
         story = _told(story, event)
     return story
 
 
-def _told(story: Story, event: Event) -> Story:
+def _told(story: SteriliserStory, event: Event) -> SteriliserStory:
     before, after = story.status, following(story.status, event)
     if before.state.is_usable and not after.state.is_usable:
-        return Story(after, out_since=known_on(event))
+        return SteriliserStory(after, out_since=known_on(event))
     if before.state.is_usable or not isinstance(event, SporeTest):
         return replace(story, status=after)
     if after.state.is_usable:
-        return Story(after, story.out_since, event.known_on, CLEAN_RUNS if before.state is State.REPAIR else 1)
+        return SteriliserStory(
+            after, story.out_since, event.known_on, CLEAN_RUNS if before.state is SporeState.REPAIR else 1
+        )
     return replace(story, status=after, passes=after.clean_runs)
 
 
@@ -258,29 +262,29 @@ def known_on(event: Event) -> date:
     return event.known_on if isinstance(event, SporeTest) else event.day
 
 
-RULE: dict[State, str] = {
-    State.IN_USE: "A spore test with a control of the same lot at least every week, and with every load that holds an implant.",
-    State.REPEAT: "A test without a control of the same lot that grew proves nothing: nothing is released until it was repeated.",
-    State.OUT: "Growth in the test is a fail, whatever the control shows. It comes back after a repeat that passes, with every reading right.",
-    State.REPAIR: "After a second fail it is inspected and repaired, and comes back after three passes in a row with the chamber empty.",
+RULE: dict[SporeState, str] = {
+    SporeState.IN_USE: "A spore test with a control of the same lot at least every week, and with every load that holds an implant.",
+    SporeState.REPEAT: "A test without a control of the same lot that grew proves nothing: nothing is released until it was repeated.",
+    SporeState.OUT: "Growth in the test is a fail, whatever the control shows. It comes back after a repeat that passes, with every reading right.",
+    SporeState.REPAIR: "After a second fail it is inspected and repaired, and comes back after three passes in a row with the chamber empty.",
 }  # fmt: skip
 """The rule that holds in each state (CDC 2003; the three passes from memory; W-16, W-18, W-19)."""
 
 
-def story_sentence(story: Story) -> str:
+def story_sentence(story: SteriliserStory) -> str:
     """Where it stands and since when, and what is still to be read."""
     waiting = story.status.waiting
     unread = f" The test put in on {day_words(waiting[-1])} is not read yet, and counts for nothing." if waiting else ""
     return f"{_stands(story)}{unread}"
 
 
-def _stands(story: Story) -> str:
+def _stands(story: SteriliserStory) -> str:
     status, since = story.status, _since(story.out_since)
-    if status.state is State.REPEAT:
+    if status.state is SporeState.REPEAT:
         return f"No load is released{since}: the test proves nothing and is to be repeated."
-    if status.state is State.OUT:
+    if status.state is SporeState.OUT:
         return f"Out of service{since}: a spore test failed."
-    if status.state is State.REPAIR:
+    if status.state is SporeState.REPAIR:
         runs = f"{story.passes} of {CLEAN_RUNS} passes with an empty chamber" if status.repaired else "not repaired yet"
         return f"Out of service{since}: a second spore test failed; {runs}."
     if status.last_pass is None:
@@ -301,14 +305,14 @@ def what_to_do(status: Status) -> list[str]:
     """What is asked next, in plain sentences; empty where the steriliser is in use and nothing is open."""
     read = [f"Read the test put in on {day_words(day)}: nothing is released by it before." for day in status.waiting]
     steps = {
-        State.IN_USE: [],
-        State.REPEAT: ["Repeat the spore test with a control of the same lot before anything is released."],
-        State.OUT: [
+        SporeState.IN_USE: [],
+        SporeState.REPEAT: ["Repeat the spore test with a control of the same lot before anything is released."],
+        SporeState.OUT: [
             "Take the steriliser out of service.",
             "Review how it was loaded and run.",
             "Repeat the test at once with mechanical, chemical and biological monitors.",
         ],
-        State.REPAIR: [_repair_step(status)],
+        SporeState.REPAIR: [_repair_step(status)],
     }[status.state]
     since = f"since the pass of {day_words(status.since)}" if status.since else "since the last pass on paper"
     hold = [f"Hold every unused pack {since}."] if status.hold and not status.recall else []

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 
-class What(StrEnum):
+class StockSays(StrEnum):
     """What an entry says of the number on the shelf."""
 
     COUNTED = "counted"
@@ -30,7 +30,7 @@ class Shelf(StrEnum):
 class Moved:
     """One entry, in the order in which they are given."""
 
-    what: What
+    what: StockSays
     number: int
     day: date
     at: datetime  # when it was recorded
@@ -41,10 +41,10 @@ def left(moves: Iterable[Moved], used_on: Sequence[tuple[date, datetime]] = ()) 
     each use that the register knows by itself; those recorded after the last count take one each."""
     number, since = 0, None
     for move in moves:
-        if move.what is What.COUNTED:
+        if move.what is StockSays.COUNTED:
             number, since = move.number, move
         else:
-            number = max(0, number + (move.number if move.what is What.CAME else -move.number))
+            number = max(0, number + (move.number if move.what is StockSays.CAME else -move.number))
     if since is None:
         return number
     return max(0, number - sum(day >= since.day and at > since.at for day, at in used_on))

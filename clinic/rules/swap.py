@@ -6,7 +6,7 @@ The unit maker’s instructions come first. What was seen at the unit decides, n
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from clinic.rules.tools import Decision, Material, Pair, Tool, Way, judge_pair
+from clinic.rules.tools import Decision, Material, MillingWay, Pair, Tool, judge_pair
 from clinic.rules.words import counted
 
 
@@ -47,7 +47,7 @@ class Swap:
     clicked: bool | None
     counted_out: int
     counted_in: int
-    pair: tuple[Material, Way] | None
+    pair: tuple[Material, MillingWay] | None
 
 
 @dataclass(frozen=True, slots=True)

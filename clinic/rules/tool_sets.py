@@ -10,7 +10,7 @@ from clinic.rules.tools import Tool
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class PositionWants:
     """What a position is to hold. Without a size any size serves."""
 
     position: str
@@ -35,10 +35,10 @@ class Sits:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Position:
     """A position with what is wanted there, what sits there, and which tools in their holders would serve."""
 
-    wanted: Wanted
+    wanted: PositionWants
     sits: Sits | None
     spares: tuple[str, ...] = ()
 
@@ -56,27 +56,27 @@ class Place:
         return f"{there[0].upper()}{there[1:]}; it is to hold {self.wanted.says}."
 
 
-def serves(tool: Sits, wanted: Wanted) -> bool:
+def serves(tool: Sits, wanted: PositionWants) -> bool:
     """Same kind and size; and the position is one that the tool may sit in, where it says which."""
     here = not tool.positions or wanted.position in tool.positions
     return here and tool.kind is wanted.kind and (not wanted.size or tool.size == wanted.size)
 
 
-def places(wanted: Iterable[Wanted], tools: Sequence[Sits]) -> list[Place]:
+def places(wanted: Iterable[PositionWants], tools: Sequence[Sits]) -> list[Position]:
     """Every position of the set, in order."""
     there = {tool.position: tool for tool in tools if tool.position}
     free = [tool for tool in tools if not tool.position and not tool.worn]
     return [
-        Place(one, there.get(one.position), tuple(tool.name for tool in free if serves(tool, one)))
+        Position(one, there.get(one.position), tuple(tool.name for tool in free if serves(tool, one)))
         for one in sorted(wanted, key=lambda one: (len(one.position), one.position))
     ]
 
 
-def first_wrong(found: Iterable[Place]) -> Place | None:
+def first_wrong(found: Iterable[Position]) -> Position | None:
     """The one swap that comes next; None where the set is complete."""
     return next((place for place in found if not place.is_right), None)
 
 
-def also_for(position: str, sets: Mapping[str, Sequence[Wanted]], mine: Wanted) -> list[str]:
+def also_for(position: str, sets: Mapping[str, Sequence[PositionWants]], mine: PositionWants) -> list[str]:
     """For what else this position is to hold the same: such a tool serves both, and stays."""
     return [name for name, rows in sets.items() if any(row == mine for row in rows if row.position == position)]

@@ -74,7 +74,7 @@ class Material(StrEnum):
     POLYMER = "polymer or wax"
 
 
-class Way(StrEnum):
+class MillingWay(StrEnum):
     """How it is milled."""
 
     WET = "wet"
@@ -85,15 +85,15 @@ MATERIALS = [material.value for material in Material]
 WAYS: dict[str, bool | None] = {"wet": True, "dry": False, "": None}
 """As files and forms write it: whether it was wet."""
 
-Pair: TypeAlias = tuple[Tool, Material, Way]
+Pair: TypeAlias = tuple[Tool, Material, MillingWay]
 
 _FLUTED_PAIRS = {
     (tool, material, way)
     for tool in (Tool.FLUTED, Tool.FLUTED_COATED)
     for material in (Material.ZIRCONIA, Material.POLYMER)
-    for way in Way
+    for way in MillingWay
 }
-DEFAULT_PAIRS: frozenset[Pair] = frozenset({(Tool.GRIT, Material.GLASS_CERAMIC, Way.WET)} | _FLUTED_PAIRS)
+DEFAULT_PAIRS: frozenset[Pair] = frozenset({(Tool.GRIT, Material.GLASS_CERAMIC, MillingWay.WET)} | _FLUTED_PAIRS)
 """Pairs that fit by default (common practice, no source; Z-07, Z-08)."""
 
 
@@ -133,7 +133,7 @@ def judge_pair(pair: Pair, makers: Mapping[Pair, bool]) -> PairVerdict:
 
 
 def _and_dry(pair: Pair) -> str:
-    return " Dry it before the furnace." if pair[1:] == (Material.ZIRCONIA, Way.WET) else ""
+    return " Dry it before the furnace." if pair[1:] == (Material.ZIRCONIA, MillingWay.WET) else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,7 @@ WRENCHES = frozenset({DriverClass.A, DriverClass.B, DriverClass.C})
 SCALED = frozenset({DriverClass.A, DriverClass.D, DriverClass.G})
 
 
-class Paper(StrEnum):
+class DriverPaper(StrEnum):
     """What a driver's paper is (T-11): only the second gives an uncertainty."""
 
     DECLARATION = "declaration of conformance"
@@ -184,7 +184,7 @@ def reference_refusals(reference: Reference, day: date) -> list[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class TorquePoint:
     """The readings of the reference at one set torque, in that torque's unit, as text or Decimal."""
 
     set_value: Decimal
@@ -210,7 +210,7 @@ def reading_refusal(set_value: Exact, reading: Exact) -> str | None:
     return None
 
 
-def points_refusals(driver: DriverClass, points: Sequence[Point]) -> list[str]:
+def points_refusals(driver: DriverClass, points: Sequence[TorquePoint]) -> list[str]:
     """What keeps readings from being recorded as a check: fewer than asked (T-07, T-08), or one that cannot be one."""
     wrong = [says for p in points for read in p.readings if (says := reading_refusal(p.set_value, read))]
     return _missing_readings(driver, points) + wrong
@@ -234,7 +234,7 @@ class Verification:
 
 
 def verify(
-    driver: DriverClass, points: Sequence[Point], limit: Fraction, day: date, reference: Reference, room: Room
+    driver: DriverClass, points: Sequence[TorquePoint], limit: Fraction, day: date, reference: Reference, room: Room
 ) -> Verification:
     """Whether a driver passes: enough readings, every one inside (the mean is irrelevant), reference and room fit.
 
@@ -253,7 +253,7 @@ def verify(
     return Verification(not reasons, limit, deviations, tuple(reasons))
 
 
-def _missing_readings(driver: DriverClass, points: Sequence[Point]) -> list[str]:
+def _missing_readings(driver: DriverClass, points: Sequence[TorquePoint]) -> list[str]:
     reasons, each, distinct = [], readings_needed(driver), len({point.set_value for point in points})
     if distinct < points_needed(driver):
         reasons.append(f"Class {driver} is read at {points_needed(driver)} test points, not {distinct}.")
@@ -261,7 +261,7 @@ def _missing_readings(driver: DriverClass, points: Sequence[Point]) -> list[str]
     return reasons + [f"At {p.set_value}: {out_of(len(p.readings), each, 'reading')}." for p in short]
 
 
-def _outside(point: Point, reading: Decimal, off: Fraction) -> str:
+def _outside(point: TorquePoint, reading: Decimal, off: Fraction) -> str:
     return f"At {point.set_value}: a reading of {reading} is off by {rounded(off, 3)} %."
 
 

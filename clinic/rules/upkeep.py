@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
 
-from clinic.rules.upkeep_counting import Counting, Stretch, Uses
+from clinic.rules.upkeep_counting import BetweenEntries, Counting, Uses
 from clinic.rules.upkeep_facts import (
     DAY,
     OPENING,
@@ -26,11 +26,11 @@ from clinic.rules.upkeep_facts import (
     Entry,
     EquipmentLife,
     Pause,
+    PauseReason,
     TaskRule,
     UpkeepSpan,
     UpkeepState,
     Use,
-    Why,
     in_life,
     standing_facts,
 )
@@ -74,12 +74,12 @@ def renewing(entries: Iterable[Entry], rules: Sequence[DatedRule]) -> tuple[Entr
     return tuple(e for e in entries if e.passed or not rules[max(0, bisect_right(days, e.day) - 1)][1].only_a_pass)
 
 
-def _stretches(life: EquipmentLife, entries: Sequence[Entry], uses: Uses) -> list[Stretch]:
+def _stretches(life: EquipmentLife, entries: Sequence[Entry], uses: Uses) -> list[BetweenEntries]:
     by_day = {entry.day: entry.id for entry in entries}  # the last one of a day
     days = list(by_day)
-    first = Stretch(life.last_done, OPENING, -life.opening_units, days[0] if days else None)
+    first = BetweenEntries(life.last_done, OPENING, -life.opening_units, days[0] if days else None)
     ends: list[date | None] = [*days[1:], None]
-    later = [Stretch(d, by_day[d], uses.through(d), end) for d, end in zip(days, ends[: len(days)], strict=True)]
+    later = [BetweenEntries(d, by_day[d], uses.through(d), end) for d, end in zip(days, ends[: len(days)], strict=True)]
     return [first, *later]
 
 
@@ -87,7 +87,7 @@ def _stretches(life: EquipmentLife, entries: Sequence[Entry], uses: Uses) -> lis
 class _Sweep:
     rules: list[DatedRule]
     life: EquipmentLife
-    stretches: list[Stretch]
+    stretches: list[BetweenEntries]
     uses: Uses
     pauses: Sequence[Pause]
 
@@ -123,7 +123,7 @@ class _Sweep:
 
 
 def _weight(pause: Pause) -> tuple[bool, date, str]:
-    return (pause.why != Why.OUT_OF_SERVICE, pause.day, pause.id)
+    return (pause.why != PauseReason.OUT_OF_SERVICE, pause.day, pause.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +133,7 @@ class _Piece:
     first: date
     after: date | None
     rule: TaskRule
-    stretch: Stretch
+    stretch: BetweenEntries
     uses: Uses
     counting: Counting
 
@@ -142,7 +142,7 @@ class _Piece:
         full = self.stretch.mark(self.uses, self.rule.every_units)
         last_good = _earliest(by_days, full and full[0])
         if pause:
-            state = UpkeepState.OUT_OF_SERVICE if pause.why == Why.OUT_OF_SERVICE else UpkeepState.PAUSED
+            state = UpkeepState.OUT_OF_SERVICE if pause.why == PauseReason.OUT_OF_SERVICE else UpkeepState.PAUSED
             yield self._span(self.first, self.after, state, pause.id, last_good)
         elif self.first == self.stretch.day and self.stretch.cause != OPENING:
             yield self._span(self.first, self.after, UpkeepState.IN_TIME, self.stretch.cause, last_good)

@@ -61,7 +61,7 @@ class Uses:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class BetweenEntries:
     """From one time it was done to the next: who caused it, and the running sum of use that it starts from."""
 
     day: date

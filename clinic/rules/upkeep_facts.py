@@ -20,7 +20,7 @@ class UpkeepState(StrEnum):
     OUT_OF_SERVICE = "out of service"
 
 
-class Why(StrEnum):
+class PauseReason(StrEnum):
     OUT_OF_SERVICE = "out of service"
     CLOSED = "closed"
     PAUSED = "paused"
@@ -72,7 +72,7 @@ class EquipmentLife:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recorded:
+class RecordedFact:
     """A fact. `plain_voiding` stands for nothing itself: it only takes away the fact it corrects."""
 
     id: str
@@ -84,23 +84,23 @@ class Recorded:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry(Recorded):
+class Entry(RecordedFact):
     """One time the task was done. `passed`: nothing that was read was out of limits, and nothing is still to be read."""
 
     passed: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Use(Recorded):
+class Use(RecordedFact):
     units: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pause(Recorded):
+class Pause(RecordedFact):
     """From `day` up to, not including, `after` (None: not ended)."""
 
     after: date | None = None
-    why: Why = Why.PAUSED
+    why: PauseReason = PauseReason.PAUSED
 
     def holds_on(self, day: date) -> bool:
         return self.day <= day and (self.after is None or day < self.after)
@@ -114,7 +114,7 @@ class UpkeepSpan(Span[UpkeepState]):
     units_left: int | None = None
 
 
-R = TypeVar("R", bound=Recorded)
+R = TypeVar("R", bound=RecordedFact)
 
 
 def standing_facts(facts: Iterable[R], known_by: datetime | None = None) -> tuple[R, ...]:
@@ -125,7 +125,7 @@ def standing_facts(facts: Iterable[R], known_by: datetime | None = None) -> tupl
     return tuple(sorted(live, key=lambda fact: _place(fact, known)))
 
 
-def _place(fact: Recorded, known: Mapping[str, Recorded]) -> tuple[date, bool, time, datetime, str]:
+def _place(fact: RecordedFact, known: Mapping[str, RecordedFact]) -> tuple[date, bool, time, datetime, str]:
     first, passed = fact, {fact.id}
     while first.corrects and first.corrects in known and first.corrects not in passed:
         first = known[first.corrects]

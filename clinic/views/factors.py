@@ -82,7 +82,7 @@ def factor_passkey(request: HttpRequest) -> HttpResponse:
 
 
 def asks_browser(
-    request: HttpRequest, mine: Account, at: passkeys.Here, kept: dict[str, str], says: str = ""
+    request: HttpRequest, mine: Account, at: passkeys.RegisterOrigin, kept: dict[str, str], says: str = ""
 ) -> HttpResponse:
     known = factors.living(mine).filter(kind=FactorKind.PASSKEY, host=at.host)
     options, kept["challenge"] = passkeys.options_to_make(mine, at, known)
@@ -91,7 +91,7 @@ def asks_browser(
     return render(request, "clinic/account/passkey_make.html", shown)
 
 
-def passkey_made(request: HttpRequest, mine: Account, at: passkeys.Here) -> HttpResponse:
+def passkey_made(request: HttpRequest, mine: Account, at: passkeys.RegisterOrigin) -> HttpResponse:
     kept: dict[str, Any] | None = request.session.pop(PASSKEY, None)
     if kept is None:
         return redirect("clinic:account")

@@ -13,7 +13,7 @@ from clinic.actions.jobs import EndAsked, JobAsked, end_job, start_job
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import add_refusals
-from clinic.forms.jobs import EndForm, StartForm
+from clinic.forms.jobs import EndForm, StartJobForm
 from clinic.models import Equipment, JobStarted, Site
 from clinic.permissions import May
 from clinic.port import code_of, procedure_on, usable_people
@@ -33,7 +33,7 @@ def start(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     answers, last = answers_at(site, unit), jobs_of(site, unit).first()
     lock.hold(request)
     code_says = answers["factor code"].value if "factor code" in answers else ""
-    form = StartForm(site, request.today, me, last, code_says, request.POST or None)
+    form = StartJobForm(site, request.today, me, last, code_says, request.POST or None)
     if form.is_valid():
         try:
             made, warnings = start_job(asked_of(form, unit), site=site, by=me, id=form.fact_id)
@@ -49,7 +49,7 @@ def start(request: HttpRequest, site: Site, equipment: UUID) -> HttpResponse:
     return render(request, "clinic/jobs/start.html", beside(request, site, unit, form, answers))
 
 
-def beside(request: HttpRequest, site: Site, unit: Equipment, form: StartForm, answers: object) -> dict[str, object]:
+def beside(request: HttpRequest, site: Site, unit: Equipment, form: StartJobForm, answers: object) -> dict[str, object]:
     """What stands beside the form: what runs, what sits there, who may, and the procedure."""
     me = request.allowed.person
     return {
@@ -64,7 +64,7 @@ def beside(request: HttpRequest, site: Site, unit: Equipment, form: StartForm, a
     }
 
 
-def asked_of(form: StartForm, unit: Equipment) -> JobAsked:
+def asked_of(form: StartJobForm, unit: Equipment) -> JobAsked:
     said_there = form.cleaned_data
     return JobAsked(
         unit, said_there["lot"], said_there["case"], said_there["way"] == "wet", said_there["factor"], form.stood_by_person,

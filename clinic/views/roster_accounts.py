@@ -14,7 +14,7 @@ from clinic.actions.recovery import is_over
 from clinic.actions.roster import close_account, open_again, sign_out_everywhere
 from clinic.doors import door
 from clinic.forms.base import add_refusals
-from clinic.forms.roster import Identity
+from clinic.forms.roster import IdentityCheck
 from clinic.models import Account, AccountRecovery, Site
 from clinic.network import for_others
 from clinic.permissions import SOURCES, May
@@ -32,7 +32,7 @@ def invite(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
     known = Account.objects.filter(person=who).first()
     if known and known.has_usable_password():
         return redirect("clinic:recovery_ask", site=site.code, person=who.pk)
-    form = Identity(request.POST if request.method == "POST" else None, known=known.sign_in_name if known else "")
+    form = IdentityCheck(request.POST if request.method == "POST" else None, known=known.sign_in_name if known else "")
     if not form.is_valid():
         return render(request, "clinic/roster/invite.html", {"form": form, "person": who, "account": known})
     try:

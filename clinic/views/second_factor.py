@@ -50,7 +50,7 @@ def proved(request: HttpRequest, account: Account, kept: dict[str, Any], given: 
     return str(app) if app else "recovery code" if code else ""
 
 
-def passkeys_of(account: Account, at: passkeys.Here | None) -> list[SecondFactor]:
+def passkeys_of(account: Account, at: passkeys.RegisterOrigin | None) -> list[SecondFactor]:
     """Those that can prove something under the name by which the register is open here."""
     return list(living(account).filter(kind=FactorKind.PASSKEY, host=at.host)) if at else []
 

@@ -7,9 +7,9 @@ from clinic.driver_table import DriverTable, ReferenceTable
 from clinic.models import Site
 from clinic.permissions import May
 from clinic.unit_table import UnitTable
-from clinic.views.tables import Kind, table_page
+from clinic.views.tables import TableView, table_page
 
-UNITS, DRIVERS, REFERENCES = Kind(UnitTable), Kind(DriverTable), Kind(ReferenceTable)
+UNITS, DRIVERS, REFERENCES = TableView(UnitTable), TableView(DriverTable), TableView(ReferenceTable)
 
 
 @door(May.ROSTER)

@@ -12,7 +12,7 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.reads.stock import lines_of, messages_of, on_shelf
 from clinic.record import Refused
-from clinic.rules.stock import What
+from clinic.rules.stock import StockSays
 
 
 @door(May.DUTY)
@@ -22,7 +22,7 @@ def stock(request: HttpRequest, site: Site) -> HttpResponse:
         said = form.cleaned_data
         try:
             move_stock(
-                site, said["name"], What(said["what"]), said["number"], by=request.allowed.person, id=form.fact_id
+                site, said["name"], StockSays(said["what"]), said["number"], by=request.allowed.person, id=form.fact_id
             )
         except Refused as refused:
             add_refusals(form, refused)

@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from clinic import lock
 from clinic.answers import gone, kept_under, wants_data
-from clinic.csv_rows import MOST_BYTES, Fault
+from clinic.csv_rows import MOST_BYTES, CellFault
 from clinic.forms.base import add_refusals
 from clinic.forms.roster_file import TableFile
 from clinic.forms.tables import TableForm, lines_sent, shared_sent
@@ -21,7 +21,7 @@ from clinic.permissions import May
 from clinic.record import Refused
 from clinic.rules.words import counted
 from clinic.table_files import as_file, read_file
-from clinic.tables import MOST_LINES, Here, Line, Table, Values
+from clinic.tables import MOST_LINES, Table, TableLine, TablePlace, Values
 
 GOING_LIVE = "training:going_live"
 PAGE = "clinic/tables/table.html"
@@ -30,10 +30,10 @@ BESIDE = ("submission", "seen", "sign_in_name", "password")
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class TableView:
     """A kind of table on a page: `form` and `prove` of what is signed; `after`: where to go when nothing is left."""
 
-    make: Callable[[Here], Table]
+    make: Callable[[TablePlace], Table]
     after: str = GOING_LIVE
     form: type[TableForm] = TableForm
     more: Callable[[HttpRequest], dict[str, Any]] = lambda request: {}
@@ -55,10 +55,10 @@ class Tried:
         return f"{counted(self.recorded, 'line')} would be recorded.{there}"
 
 
-def table_page(request: HttpRequest, site: Site, kind: Kind) -> HttpResponse:
+def table_page(request: HttpRequest, site: Site, kind: TableView) -> HttpResponse:
     """`?as=csv` and `?as=xlsx` are the table as a file, with `&sample=yes` one that loads as it is."""
     lock.hold(request)
-    here = Here(site, request.today, request.allowed.person)
+    here = TablePlace(site, request.today, request.allowed.person)
     if request.GET.get("as") in KINDS:
         return file_of(kind.make(here), site, request.GET["as"], sample="sample" in request.GET)
     if request.method != "POST":
@@ -72,7 +72,13 @@ def table_page(request: HttpRequest, site: Site, kind: Kind) -> HttpResponse:
 
 
 def drawn(
-    kind: Kind, request: HttpRequest, here: Here, typed: Sequence[Line], shared: dict[str, str], *, read: bool = False
+    kind: TableView,
+    request: HttpRequest,
+    here: TablePlace,
+    typed: Sequence[TableLine],
+    shared: dict[str, str],
+    *,
+    read: bool = False,
 ) -> TableForm:
     """The form over the lines that the register asks, with what was typed in them."""
     table = kind.make(here)
@@ -82,7 +88,7 @@ def drawn(
     return kind.form(table, table.lines(typed), shared or ({} if read else first), read=read, beside=beside, **more)
 
 
-def from_file(request: HttpRequest, kind: Kind, here: Here) -> HttpResponse:
+def from_file(request: HttpRequest, kind: TableView, here: TablePlace) -> HttpResponse:
     """The lines of the file stand in the table, tried, to be looked over and put right there; nothing is recorded."""
     file = TableFile(request.POST, request.FILES)
     if not file.is_valid():
@@ -94,7 +100,7 @@ def from_file(request: HttpRequest, kind: Kind, here: Here) -> HttpResponse:
 
 
 def checked(
-    request: HttpRequest, kind: Kind, here: Here, typed: Sequence[Line], shared: dict[str, str]
+    request: HttpRequest, kind: TableView, here: TablePlace, typed: Sequence[TableLine], shared: dict[str, str]
 ) -> HttpResponse:
     """Every fault and what would be recorded; nothing is."""
     form = drawn(kind, request, here, typed, shared, read=True)
@@ -102,7 +108,7 @@ def checked(
     return show(request, kind, form, tried=tried(form, keep=False))
 
 
-def saved(request: HttpRequest, kind: Kind, here: Here) -> HttpResponse:
+def saved(request: HttpRequest, kind: TableView, here: TablePlace) -> HttpResponse:
     """All lines, or none and every fault at its cell."""
     table = kind.make(here)
     shared = shared_sent(request.POST, table)
@@ -127,13 +133,13 @@ def beside_cells(request: HttpRequest) -> dict[str, str]:
     return {name: request.POST[name] for name in BESIDE if name in request.POST}
 
 
-def proven(request: HttpRequest, kind: Kind, here: Here, form: TableForm) -> tuple[Here, Any]:
+def proven(request: HttpRequest, kind: TableView, here: TablePlace, form: TableForm) -> tuple[TablePlace, Any]:
     assert kind.prove is not None
     by, proof = kind.prove(request, here.site, form)
-    return Here(here.site, here.today, by), proof
+    return TablePlace(here.site, here.today, by), proof
 
 
-def next_address(kind: Kind, here: Here, request: HttpRequest) -> str:
+def next_address(kind: TableView, here: TablePlace, request: HttpRequest) -> str:
     """The table again while it asks something; then the list that led here, or for whoever may not see that, `after`."""
     if kind.make(here).asks_more():
         return request.path
@@ -185,8 +191,8 @@ def file_of(table: Table, site: Site, kind: str, *, sample: bool) -> HttpRespons
 
 
 def show(
-    request: HttpRequest, kind: Kind, form: TableForm, *, file: TableFile | None = None,
-    faults: Sequence[Fault] = (), tried: Tried | None = None,
+    request: HttpRequest, kind: TableView, form: TableForm, *, file: TableFile | None = None,
+    faults: Sequence[CellFault] = (), tried: Tried | None = None,
 ) -> HttpResponse:  # fmt: skip
     table, site = form.table, form.table.here.site
     shown = {

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from clinic import lock, pins
-from clinic.actions.readings import Logged, Result, Work, log_work, read_result
+from clinic.actions.readings import DoneTask, LaterReading, Logged, log_work, read_result
 from clinic.answers import gone, kept_under, refusals_in, wants_data
 from clinic.doors import door
 from clinic.forms.base import SubmissionForm, add_refusals
@@ -92,7 +92,7 @@ def result(request: HttpRequest, site: Site, upkeep_entry: UUID) -> HttpResponse
         said = form.cleaned_data
         try:
             logged = read_result(
-                Result(entry, said["done_by"], said["day"], form.readings(said), said["note"], form.fact_id),
+                LaterReading(entry, said["done_by"], said["day"], form.readings(said), said["note"], form.fact_id),
                 by=request.allowed.person,
             )
         except Refused as refused:
@@ -126,9 +126,9 @@ def able(request: HttpRequest, site: Site, task: UpkeepTask) -> dict[str, object
     return {"i_may": not task.covered_by or request.allowed.person.pk in usable, "others": here}
 
 
-def work_of(form: LogEntry) -> Work:
+def work_of(form: LogEntry) -> DoneTask:
     values = form.cleaned_data
-    return Work(
+    return DoneTask(
         form.task, form.unit, form.site, values["done_by"], values["day"], form.stood_by_person, form.readings(values),
         values["note"], form.fact_id, values["from_observation"], values["photo"], values.get("at"), values.get("read_on"),
     )  # fmt: skip

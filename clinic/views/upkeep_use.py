@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 
 from clinic.actions.upkeep import log_use
 from clinic.actions.use_file import UsePreview, preview, record_lines
-from clinic.csv_rows import MOST_BYTES, Fault, NotCsv, decoded
+from clinic.csv_rows import MOST_BYTES, CellFault, NotCsv, decoded
 from clinic.doors import door
 from clinic.forms.base import add_refusals
 from clinic.forms.use import TAPS, UseFile, UseForm
@@ -60,7 +60,7 @@ def use_file(request: HttpRequest, site: Site) -> HttpResponse:
         text = decoded(upload.read(MOST_BYTES + 1)) if upload else form.cleaned_data["text"]
         found = preview(site, text)
     except NotCsv as wrong:
-        text, found = "", UsePreview([], [Fault(0, "", wrong.says, wrong.supply)])
+        text, found = "", UsePreview([], [CellFault(0, "", wrong.says, wrong.supply)])
     if "record" in request.POST and not found.faults:
         count = record_lines(site, found.lines, by=request.allowed.person)
         before = counted(len(found.lines) - count, "line was", "lines were")

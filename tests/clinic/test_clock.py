@@ -10,7 +10,7 @@ from django.core.management.base import CommandError
 
 from clinic import clock
 from clinic.actions.clock import put_right, say_replayed
-from clinic.clock import Watch
+from clinic.clock import ClockWatch
 from clinic.models import Change, KeptElsewhere, Site
 from clinic.reads.clock import jumps
 from clinic.record import Refused, record, void
@@ -147,7 +147,7 @@ def test_a_clock_that_runs_ahead_of_a_timer_is_met_while_running(
 
 
 def test_the_watch_compares_the_clock_with_a_timer_that_nobody_sets(monkeypatch: pytest.MonkeyPatch) -> None:
-    watch = Watch()
+    watch = ClockWatch()
     assert watch.ran_ahead() == timedelta(0)
     watch.start()
     assert abs(watch.ran_ahead()) < timedelta(seconds=1)

@@ -7,13 +7,13 @@ from time import process_time
 
 import pytest
 
-from clinic.csv_rows import LIMITS, MOST_BYTES, MOST_COLUMNS, MOST_ROWS, Column, Fault, Row, read_rows
+from clinic.csv_rows import LIMITS, MOST_BYTES, MOST_COLUMNS, MOST_ROWS, CellFault, FileColumn, FileRow, read_rows
 from clinic.forms.roster_file import TableFile
 from clinic.forms.use import UseFile
 from clinic.roster import read_roster
 from tests.cast import Cast
 
-COLUMNS = (Column("day", required=True, is_day=True), Column("units", required=True))
+COLUMNS = (FileColumn("day", required=True, is_day=True), FileColumn("units", required=True))
 ODD = {  # each of 198 KB: what an assistant once stopped the register with, and its neighbours
     "commas only": "," * 198_000,
     "heads all different": ",".join(f"h{n}" for n in range(29_000)),
@@ -24,7 +24,7 @@ ODD = {  # each of 198 KB: what an assistant once stopped the register with, and
 }
 
 
-def read(text: str) -> tuple[list[Row], list[Fault]]:
+def read(text: str) -> tuple[list[FileRow], list[CellFault]]:
     return read_rows(text, COLUMNS)
 
 

@@ -8,7 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.upkeep import log_use
 from clinic.models import Equipment
 from clinic.reads.days_in_time import site_days
@@ -26,7 +26,7 @@ def page(cast: Cast, client: Any, **days: str) -> str:
 def log(cast: Cast, day: date) -> None:
     who = cast.supervisor.person
     readings = {"tools": "yes", "warm": "20", "grown": "1"}
-    log_work(Work(cast.task, cast.unit, cast.lane, who, day, readings=readings, id=uuid4()), by=who)
+    log_work(DoneTask(cast.task, cast.unit, cast.lane, who, day, readings=readings, id=uuid4()), by=who)
 
 
 def test_the_days_are_counted_from_the_first_in_service(cast: Cast) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from clinic.driver_table import DriverTable
 from clinic.models import DriverDetails, Equipment
-from clinic.tables import Here
+from clinic.tables import TablePlace
 from tests.cast import REGISTER_START, Cast
 from tests.tables import filled_in, uploaded, words
 
@@ -27,7 +27,7 @@ ABOVE = {"all-day": TODAY_TYPED, "all-torque_unit": "N·cm", "all-target_source"
 
 def test_the_papers_of_all_drivers_are_entered_in_one_table(cast: Cast, signed_in: Any) -> None:
     drivers = [unit(cast, "torque driver", f"driver {number}") for number in (1, 2)]
-    table = DriverTable(Here(cast.lane, TODAY, cast.coordinator.person))
+    table = DriverTable(TablePlace(cast.lane, TODAY, cast.coordinator.person))
     sent = filled_in(table, {"driver 1": PAPER, "driver 2": PAPER | {"declared_percent": "4"}}, **ABOVE)
     assert signed_in(cast.coordinator).post(f"{TABLES}drivers/", sent).status_code == 302
     rows = DriverDetails.objects.order_by("equipment__label")
@@ -42,7 +42,7 @@ def test_a_driver_whose_set_torque_is_beyond_its_largest_is_refused_and_none_is_
 ) -> None:
     for number in (1, 2):
         unit(cast, "torque driver", f"driver {number}")
-    table = DriverTable(Here(cast.lane, TODAY, cast.coordinator.person))
+    table = DriverTable(TablePlace(cast.lane, TODAY, cast.coordinator.person))
     sent = filled_in(table, {"driver 1": PAPER, "driver 2": PAPER | {"set_torque": "21", "seat": ""}}, **ABOVE)
     html = words(signed_in(cast.coordinator).post(f"{TABLES}drivers/", sent))
     assert "Driver 2, what it fits</a></b><p>Write what it fits.</p>" in html

@@ -8,7 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.upkeep import log_use
 from clinic.models import Equipment, UpkeepTask
 from clinic.rules.findings_checks import ToolMounted, tools_past_life
@@ -36,7 +36,7 @@ def log(
     cast: Cast, task: UpkeepTask, on: Equipment, day: date = TODAY, who: str = "supervisor", **readings: str
 ) -> Any:
     person = getattr(cast, who).person
-    return log_work(Work(task, on, cast.lane, person, day, readings=readings, id=uuid4()), by=person)
+    return log_work(DoneTask(task, on, cast.lane, person, day, readings=readings, id=uuid4()), by=person)
 
 
 def codes(cast: Cast) -> dict[str, str]:

@@ -12,7 +12,7 @@ from django.test import Client
 
 from clinic import clock, guessing
 from clinic.accounts import end_sessions, prove
-from clinic.guessing import FROM_ANYWHERE, FROM_KNOWN, Place, Run, charge, to_sign_in
+from clinic.guessing import FROM_ANYWHERE, FROM_KNOWN, Run, TryOrigin, charge, to_sign_in
 from clinic.models import SigningAttempt, TryCount
 from clinic.record import Refused
 from tests.cast import PASSWORD, Cast, Member
@@ -36,7 +36,7 @@ def own_device(who: Member, place: str = THERE) -> Client:
     return client
 
 
-def refusal(name: str, password: str, cast: Cast, at: Place = guessing.Place()) -> tuple[str, str, str]:  # noqa: B008
+def refusal(name: str, password: str, cast: Cast, at: TryOrigin = guessing.TryOrigin()) -> tuple[str, str, str]:  # noqa: B008
     with pytest.raises(Refused) as refused:
         prove(name, password, site=cast.lane, at=at)
     (one,) = refused.value.refusals
@@ -116,8 +116,8 @@ def test_a_name_stands_at_most_a_hundred_tries_in_a_row_however_slowly_they_come
     start, looked_at = clock.now(), 0
     for n in range(120):
         with clock.standing_at(start + timedelta(minutes=4 * n)):
-            looked_at += charge(to_sign_in(name, Place(f"198.51.100.{n}", "")))
-            looked_at += charge(to_sign_in(name, Place("", device)))
+            looked_at += charge(to_sign_in(name, TryOrigin(f"198.51.100.{n}", "")))
+            looked_at += charge(to_sign_in(name, TryOrigin("", device)))
     over = sum(TryCount.objects.filter(failures__gt=FROM_KNOWN).values_list("failures", flat=True)) > 0
     later = 120 * 4 // 15 * 2
     assert over and looked_at <= 100 + later
@@ -133,8 +133,8 @@ def test_what_is_refused_in_one_run_counts_in_none(cast: Cast) -> None:
 
 
 def test_wrong_tries_on_another_device_do_not_stop_a_supervisors_signing_on_hers(cast: Cast) -> None:
-    hers = Place(THERE, own_device(cast.supervisor).cookies["device"].value)
-    theirs = Place(HERE, own_device(cast.assistant).cookies["device"].value)
+    hers = TryOrigin(THERE, own_device(cast.supervisor).cookies["device"].value)
+    theirs = TryOrigin(HERE, own_device(cast.assistant).cookies["device"].value)
     name = cast.supervisor.account.sign_in_name
     for _ in range(5):
         refusal(name, WRONG, cast, theirs)
@@ -183,7 +183,7 @@ def test_the_log_says_who_guessed_from_where_and_no_password(cast: Cast, caplog:
         for _ in range(11):
             sign_in(cast.assistant, WRONG)
         sign_in("two\nlines", WRONG)
-        refusal(name, WRONG, cast, Place(HERE))
+        refusal(name, WRONG, cast, TryOrigin(HERE))
     lines = [record.getMessage() for record in caplog.records]
     assert f"A wrong password for signing in as '{name}' from {HERE}." in lines
     assert f"Signing in as '{name}' is paused at {HERE}: too many wrong passwords." in lines
@@ -195,4 +195,4 @@ def test_a_place_behind_a_proxy_is_the_one_the_proxy_saw(settings: Any) -> None:
     settings.BEHIND_PROXY = True
     request = HttpRequest()
     request.META |= {"HTTP_X_FORWARDED_FOR": f"{uuid4()}, {HERE}", "REMOTE_ADDR": "127.0.0.1"}
-    assert guessing.place_of(request) == Place(HERE, "")
+    assert guessing.place_of(request) == TryOrigin(HERE, "")

@@ -18,12 +18,12 @@ from clinic.models import BlockLot, JobEnded, JobStarted, MillingTool, SiteFact,
 from clinic.reads.jobs import counts, plain_jobs
 from clinic.reads.tools import tools_now
 from clinic.record import Refused, record
-from clinic.rules.jobs import Outcome
+from clinic.rules.jobs import JobOutcome
 from tests import stand_in
 from tests.cast import Cast
 from tests.equipment_findings import equipment_findings
 from training.reads.binder import jobs as binder
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 
 pytestmark = pytest.mark.django_db
 TODAY = date.today()
@@ -58,7 +58,7 @@ def begin(cast: Cast, lot: BlockLot, case: str = "26-1", id: UUID | None = None,
 
 
 def finish(cast: Cast, job: JobStarted, outcome: str = "good", cause: str = "", **more: Any) -> JobEnded:
-    asked = EndAsked(job, Outcome(outcome), cause, **more)
+    asked = EndAsked(job, JobOutcome(outcome), cause, **more)
     return end_job(asked, site=cast.lane, by=cast.supervisor.person, id=uuid4())
 
 
@@ -187,7 +187,7 @@ def test_the_same_start_sent_twice_is_one_and_so_is_the_same_end(cast: Cast, lot
     job = begin(cast, lot, id=one)
     assert begin(cast, lot, id=one).pk == job.pk  # although it is running now
     for _ in range(2):
-        end_job(EndAsked(job, Outcome.GOOD), site=cast.lane, by=cast.supervisor.person, id=mine)
+        end_job(EndAsked(job, JobOutcome.GOOD), site=cast.lane, by=cast.supervisor.person, id=mine)
     assert (JobStarted.objects.count(), JobEnded.objects.count(), Use.objects.count()) == (1, 1, 1)
 
 
@@ -197,7 +197,7 @@ def test_what_was_good_may_be_made_again_after_all_and_its_parts_count_once(cast
     finish(cast, job, "remade", "does not fit")
     with pytest.raises(Refused, match="ended already: remade"):
         finish(cast, job, "crash", "worn or broken tool")
-    assert [one.outcome for one in plain_jobs(cast.lane, TODAY, TODAY)] == [Outcome.REMADE]
+    assert [one.outcome for one in plain_jobs(cast.lane, TODAY, TODAY)] == [JobOutcome.REMADE]
     assert Use.objects.count() == 1
 
 
@@ -273,7 +273,7 @@ def test_the_binder_holds_each_job_and_what_they_come_to(cast: Cast, lot: BlockL
     mount(cast)
     finish(cast, begin(cast, lot), "remade", "does not fit")
     begin(cast, lot, "26-2", stood_by=cast.second.person)
-    asked = Asked(cast.lane, TODAY, TODAY, TODAY)
+    asked = BinderAsked(cast.lane, TODAY, TODAY, TODAY)
     rows = binder.jobs(asked).rows
     assert [(row[2], row[3], row[-2]) for row in rows] == [
         ("26-1", "ZR-1", "remade: does not fit"),

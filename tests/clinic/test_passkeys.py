@@ -14,14 +14,14 @@ from django.test import Client, RequestFactory
 from clinic import passkeys
 from clinic.factors import CODES, living
 from clinic.models import FactorChange, Seal, SecondFactor
-from clinic.passkeys import Here
+from clinic.passkeys import RegisterOrigin
 from tests.authenticator import Authenticator, text
 from tests.cast import PASSWORD, Cast, Member
 
 pytestmark = pytest.mark.django_db
 PAGE, SECOND, TODAY = "/account/factors/passkey/", "/sign-in/second/", "/millbrook-lane/today/"
 AT = {"SERVER_NAME": "localhost"}
-HOME = Here("localhost", "http://localhost")
+HOME = RegisterOrigin("localhost", "http://localhost")
 
 
 @pytest.fixture
@@ -214,15 +214,15 @@ def test_a_second_factor_comes_without_new_codes(cast: Cast, key: Authenticator,
 @pytest.mark.parametrize(
     ("host", "secure", "here"),
     [
-        ("localhost:8000", False, Here("localhost", "http://localhost:8000")),
-        ("register.example", True, Here("register.example", "https://register.example")),
+        ("localhost:8000", False, RegisterOrigin("localhost", "http://localhost:8000")),
+        ("register.example", True, RegisterOrigin("register.example", "https://register.example")),
         ("register.example", False, None),
         ("127.0.0.1:8000", False, None),
         ("192.0.2.7", True, None),
         ("[::1]:8000", True, None),
     ],
 )
-def test_a_passkey_belongs_to_a_name(host: str, secure: bool, here: Here | None, settings: Any) -> None:
+def test_a_passkey_belongs_to_a_name(host: str, secure: bool, here: RegisterOrigin | None, settings: Any) -> None:
     settings.ALLOWED_HOSTS = ["*"]
     assert passkeys.here(RequestFactory().get("/", HTTP_HOST=host, secure=secure)) == here
 

@@ -223,7 +223,7 @@ def test_a_name_stands_a_hundred_wrong_codes_at_most(cast: Cast) -> None:
     start, name, looked_at = clock.now(), cast.owner.account.sign_in_name, 0
     for n in range(120):
         with clock.standing_at(start + timedelta(seconds=n)):
-            looked_at += guessing.charge(guessing.to_prove_second(name, guessing.Place(f"198.51.100.{n}")))
+            looked_at += guessing.charge(guessing.to_prove_second(name, guessing.TryOrigin(f"198.51.100.{n}")))
     assert looked_at == guessing.FROM_ANYWHERE < 100
 
 

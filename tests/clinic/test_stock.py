@@ -12,7 +12,7 @@ from clinic.actions.upkeep import log_entry
 from clinic.models import Equipment, MillingTool, StockMoved, ToolMounted, ToolRemoved, UnitMessage, UpkeepTask
 from clinic.reads.stock import messages_of, on_shelf
 from clinic.record import Refused, record
-from clinic.rules.stock import What
+from clinic.rules.stock import StockSays
 from tests.cast import REGISTER_START, Cast
 
 pytestmark = pytest.mark.django_db
@@ -57,7 +57,7 @@ def test_spare_tools_count_themselves_without_the_scrapped(cast: Cast) -> None:
 
 def test_each_filter_change_uses_a_filter(cast: Cast) -> None:
     kept(cast, "Filters", "coolant filter")
-    move_stock(cast.lane, "Filters", What.COUNTED, 4, by=cast.assistant.person)
+    move_stock(cast.lane, "Filters", StockSays.COUNTED, 4, by=cast.assistant.person)
     task = UpkeepTask.objects.create(
         code="U71", title="Filter", equipment_kind="coolant filter", stands_for="filter change"
     )
@@ -84,7 +84,7 @@ def test_a_line_that_says_nothing_is_refused(cast: Cast, changes: dict[str, Any]
 
 def test_what_is_not_kept_and_what_cannot_be_counted_are_refused(cast: Cast) -> None:
     with pytest.raises(Refused, match="not kept in stock"):
-        move_stock(cast.lane, "Nothing", What.CAME, 1, by=cast.assistant.person)
+        move_stock(cast.lane, "Nothing", StockSays.CAME, 1, by=cast.assistant.person)
     assert not StockMoved.objects.exists()
 
 

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from clinic import clock
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.sterilisers import note_event
 from clinic.actions.taking_back import take_back
 from clinic.actions.upkeep import close_site, is_out_of_service, log_entry, return_unit, stop_unit
@@ -77,7 +77,7 @@ def test_a_mistaken_fail_takes_its_stop_back_with_it_and_the_stop_alone_stays(ca
         site=cast.lane, kind="steriliser", label="steriliser", in_service_from=REGISTER_START
     )
     who = cast.supervisor.person
-    failed = log_work(Work(task, one, cast.lane, who, TODAY, readings={"test": "growth"}), by=who).entry
+    failed = log_work(DoneTask(task, one, cast.lane, who, TODAY, readings={"test": "growth"}), by=who).entry
     stop = OutOfService.objects.get()
     with pytest.raises(Refused, match="stopped by a check that failed"):
         take_back(stop, by=who, reason="x")

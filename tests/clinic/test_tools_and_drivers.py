@@ -8,7 +8,7 @@ import pytest
 from django.utils.html import escape
 
 from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.tools import allow_pair, enter_tool
 from clinic.actions.upkeep import is_out_of_service, log_use, stop_unit
 from clinic.models import (
@@ -149,12 +149,13 @@ def test_a_failed_check_never_moves_the_due_day(cast: Cast, signed_in: Any, chec
     made, against, client = driver(cast, "driver A", since=eve), reference(cast), signed_in(cast.supervisor)
     task = UpkeepTask.objects.get(pk=check.pk)
     log_work(
-        Work(task, made, cast.lane, cast.supervisor.person, eve, readings={"deviation": "1"}), by=cast.owner.person
+        DoneTask(task, made, cast.lane, cast.supervisor.person, eve, readings={"deviation": "1"}), by=cast.owner.person
     )
     due = good_through(cast)
     assert due == eve + timedelta(days=30)
     log_work(
-        Work(task, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "7"}), by=cast.owner.person
+        DoneTask(task, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "7"}),
+        by=cast.owner.person,
     )
     verify(cast, client, made, against, TEN_WITH_A_BAD_ONE, sure="on")
     assert OutOfService.objects.count() == 1
@@ -170,10 +171,10 @@ def good_through(cast: Cast) -> date | None:
 def test_a_tighter_declared_limit_counts_for_an_entry_by_hand_too(cast: Cast, check: UpkeepTask) -> None:
     """T-03: 5 % is inside the 6 of the class and outside a declared 4."""
     made = driver(cast, "driver A")
-    entry = Work(check, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "5"})
+    entry = DoneTask(check, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "5"})
     assert not log_work(entry, by=cast.owner.person).out
     write_driver(made, TODAY, by=cast.owner.person, **PAPERS_SAID | {"declared_percent": "4"})
-    again = Work(check, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "5"})
+    again = DoneTask(check, made, cast.lane, cast.supervisor.person, TODAY, readings={"deviation": "5"})
     assert [one.key for one in log_work(again, by=cast.owner.person).out] == ["deviation"]
 
 

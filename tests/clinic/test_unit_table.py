@@ -11,7 +11,7 @@ from clinic.clock import today
 from clinic.forms.tables import TableForm
 from clinic.models import Change, Equipment, OpeningReading, UpkeepTask
 from clinic.table_files import as_file
-from clinic.tables import Here, Line
+from clinic.tables import TableLine, TablePlace
 from clinic.unit_table import UnitTable
 from clinic.workbooks import workbook
 from tests.cast import Cast
@@ -24,7 +24,7 @@ HEADS = ("kind", "label", "serial", "part_of", "in_service_from", "task", "last_
 
 @pytest.fixture
 def table(cast: Cast) -> UnitTable:
-    return UnitTable(Here(cast.lane, today(cast.lane.time_zone), cast.coordinator.person))
+    return UnitTable(TablePlace(cast.lane, today(cast.lane.time_zone), cast.coordinator.person))
 
 
 def sent(lines: list[dict[str, str]], **more: Any) -> dict[str, Any]:
@@ -156,7 +156,7 @@ def test_a_workbook_is_read_as_the_same_lines(signed_in: Any, cast: Cast) -> Non
 
 
 def test_text_that_would_be_a_formula_is_guarded_in_the_file(table: UnitTable) -> None:
-    content, _ = as_file(table, [Line({"label": "=1+1"})], "csv")
+    content, _ = as_file(table, [TableLine({"label": "=1+1"})], "csv")
     assert ",'=1+1," in content.decode()
 
 
@@ -166,6 +166,6 @@ def test_only_whoever_keeps_the_roster_sees_it(signed_in: Any, cast: Cast) -> No
 
 
 def test_what_a_page_claims_was_filled_in_is_read_all_the_same(table: UnitTable) -> None:
-    line = Line({"kind": "a boat", "label": "unit 7"}, frozenset({"kind"}))
+    line = TableLine({"kind": "a boat", "label": "unit 7"}, frozenset({"kind"}))
     form = TableForm(table, [line], {}, read=True, beside={"submission": str(uuid4())})
     assert "“a boat” is none of these" in str(form.errors)

@@ -8,7 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic.actions.readings import Result, Work, log_work, read_result
+from clinic.actions.readings import DoneTask, LaterReading, log_work, read_result
 from clinic.actions.water import set_limit
 from clinic.models import (
     CoolantBands,
@@ -33,7 +33,7 @@ from clinic.reads.water_limits import limits_of
 from clinic.record import record, void
 from clinic.rules.roles import KIND_OF
 from clinic.rules.spans import on
-from clinic.rules.spores import State
+from clinic.rules.spores import SporeState
 from tests.cast import REGISTER_START, Cast
 from tests.equipment_findings import equipment_findings
 
@@ -51,7 +51,7 @@ def said(day: date) -> str:
 
 def log(cast: Cast, task: UpkeepTask, on: Equipment, **readings: str) -> Any:
     who = cast.supervisor.person
-    return log_work(Work(task, on, cast.lane, who, TODAY, readings=readings, id=uuid4()), by=who)
+    return log_work(DoneTask(task, on, cast.lane, who, TODAY, readings=readings, id=uuid4()), by=who)
 
 
 def sampled(kind: str, code: str, **limits: Any) -> UpkeepTask:
@@ -107,7 +107,7 @@ GOOD = {"test": "no growth", "control": "growth", "same_lot": "yes"}
 BAD = GOOD | {"test": "growth"}
 
 
-def state(cast: Cast) -> State:
+def state(cast: Cast) -> SporeState:
     return sterilisers(cast.lane, TODAY)[0].status.state
 
 
@@ -126,10 +126,10 @@ def test_growth_takes_the_steriliser_out_and_a_good_repeat_lets_it_back(
         {"submission": str(uuid4()), "check_done": "Repeat run."},
     )
     log(cast, spore_task, one, **BAD)
-    assert (state(cast), OutOfService.objects.get().equipment) == (State.OUT, one)
+    assert (state(cast), OutOfService.objects.get().equipment) == (SporeState.OUT, one)
     assert "Its spore tests say: out of service." in client.post(back, done).content.decode()
     log(cast, spore_task, one, **GOOD)
-    assert state(cast) is State.IN_USE
+    assert state(cast) is SporeState.IN_USE
 
 
 def test_no_load_is_released_while_the_spore_tests_hold_it(cast: Cast, signed_in: Any, spore_task: UpkeepTask) -> None:
@@ -152,12 +152,12 @@ def test_two_positives_ask_for_repair_and_three_empty_passes(
     one, client = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor)
     for _ in range(2):
         log(cast, spore_task, one, **BAD)
-    assert state(cast) is State.REPAIR
+    assert state(cast) is SporeState.REPAIR
     tap(cast, client, one, "repaired")
     for _ in range(3):
-        assert state(cast) is State.REPAIR
+        assert state(cast) is SporeState.REPAIR
         tap(cast, client, one, "empty chamber", entry=log(cast, spore_task, one, **GOOD).entry.pk)
-    assert state(cast) is State.IN_USE
+    assert state(cast) is SporeState.IN_USE
 
 
 def put_in(cast: Cast, client: Any, one: Equipment, **more: str) -> str:
@@ -183,11 +183,11 @@ def test_a_test_put_in_heals_nothing_until_it_is_read(cast: Cast, signed_in: Any
     log(cast, spore_task, one, **BAD)
     put_in(cast, client, one, read_later="on")
     waiting = UpkeepEntry.objects.latest("recorded_at")
-    assert (state(cast), waiting.readings) == (State.OUT, {"same_lot": "yes"})
+    assert (state(cast), waiting.readings) == (SporeState.OUT, {"same_lot": "yes"})
     assert "put in, read later</b>" in client.get(f"/{cast.lane.code}/upkeep/spore-tests/").content.decode()
     assert not waiting.follow_ups.exists()
     assert "The result of steriliser is recorded." in read(cast, client, waiting, test="no growth", control="growth")
-    assert state(cast) is State.IN_USE
+    assert state(cast) is SporeState.IN_USE
     assert "Its result is recorded already." in read(cast, client, waiting, test="growth", control="growth")
     assert ResultRead.objects.count() == 1
 
@@ -198,10 +198,10 @@ def test_a_fail_that_is_read_later_takes_the_steriliser_out_that_day(
     one, client, eve = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor), TODAY - timedelta(days=2)
     put_in(cast, client, one, read_later="on", day=said(eve))
     entry = UpkeepEntry.objects.get()
-    assert state(cast) is State.IN_USE
+    assert state(cast) is SporeState.IN_USE
     assert "A spore test failed" not in put_in(cast, client, one, read_later="on", reading_test="growth")
     read(cast, client, entry, test="growth", control="growth")
-    assert (state(cast), OutOfService.objects.get().happened_on) == (State.OUT, TODAY)
+    assert (state(cast), OutOfService.objects.get().happened_on) == (SporeState.OUT, TODAY)
     assert entry.follow_ups.get().happened_on == TODAY
     found = sterilisers(cast.lane, TODAY)[0]
     assert found.story.out_since == TODAY
@@ -229,10 +229,10 @@ def test_a_test_that_nobody_reads_is_a_finding_after_a_week(cast: Cast, spore_ta
     """Incubation takes one to seven days (common practice, from memory)."""
     one, eve = unit(cast, "steriliser", "steriliser"), TODAY - timedelta(days=8)
     who = cast.supervisor.person
-    entry = log_work(Work(spore_task, one, cast.lane, who, eve, note="in the incubator"), by=who).entry
+    entry = log_work(DoneTask(spore_task, one, cast.lane, who, eve, note="in the incubator"), by=who).entry
     assert [f.code for f in equipment_findings(cast.lane, eve + timedelta(days=7)) if "spore" in f.code] == []
     assert [f.code for f in equipment_findings(cast.lane, TODAY) if "spore" in f.code] == ["spore test unread"]
-    read_result(Result(entry, who, TODAY, {"test": "no growth", "control": "growth"}), by=who)
+    read_result(LaterReading(entry, who, TODAY, {"test": "no growth", "control": "growth"}), by=who)
     assert "spore test unread" not in [f.code for f in equipment_findings(cast.lane, TODAY)]
 
 
@@ -240,7 +240,7 @@ def test_a_test_without_a_control_proves_nothing(cast: Cast, signed_in: Any, spo
     one = unit(cast, "steriliser", "steriliser")
     log(cast, spore_task, one, test="no growth")
     page = signed_in(cast.assistant).get(f"/{cast.lane.code}/upkeep/spore-tests/").content.decode()
-    assert state(cast) is State.REPEAT
+    assert state(cast) is SporeState.REPEAT
     assert "invalid</b>, no control" in page
 
 
@@ -405,7 +405,7 @@ def water_task(code: str = "U12", **more: Any) -> UpkeepTask:
 
 def sample(cast: Cast, task: UpkeepTask, line: Equipment, day: date, cfu: str, read_on: date | None = None) -> Any:
     who = cast.supervisor.person
-    return log_work(Work(task, line, cast.lane, who, day, readings={"cfu": cfu}, read_on=read_on), by=who)
+    return log_work(DoneTask(task, line, cast.lane, who, day, readings={"cfu": cfu}, read_on=read_on), by=who)
 
 
 def set_200(cast: Cast, from_day: date = TODAY, source: str = "Manual of 2024, page 17") -> None:

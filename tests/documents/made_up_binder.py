@@ -4,8 +4,8 @@ from dataclasses import replace
 from typing import Any
 
 from training.documents.binder import content as b
-from training.documents.binder.asks import Known, standard
-from training.documents.charts import Stretch, Track
+from training.documents.binder.asks import BinderCounts, standard
+from training.documents.charts import ShownDays, Track
 
 WHO = (
     ("Dr Marguerite Achterberg", "dentist, owner"),
@@ -60,11 +60,11 @@ def empty(**changes: Any) -> b.BinderContent:
     """A binder of a practice that has recorded nothing yet."""
     nothing = {name: [] for name, value in vars(full()).items() if isinstance(value, list)}
     zero = dict.fromkeys(("stop", "fix", "note", "kept_elsewhere"), 0)
-    return replace(full(), **(nothing | zero | {"late_says": "", "questions": standard(Known())} | changes))
+    return replace(full(), **(nothing | zero | {"late_says": "", "questions": standard(BinderCounts())} | changes))
 
 
 def _frame() -> dict[str, Any]:
-    known = Known(
+    known = BinderCounts(
         people=6, may=5, performances=18, watchers=3, outside=1, signers=2, founding=1, sessions=2, holes=1,
         topic_asked=6, topic_good=5, unasked=1, events=1, near=1, spores=3, spores_bad=1, lines=2, lines_over=1,
         sampled="2026-10-14", entries=8, late_days=5, helped=1, alone=1, drivers=2, drivers_good=1, texts=6,
@@ -100,14 +100,14 @@ def _frame() -> dict[str, Any]:
 
 
 def _track(label: str, first: str, last: str) -> Track:
-    return Track(label, [Stretch(first, last, "overdue", True)], [])
+    return Track(label, [ShownDays(first, last, "overdue", True)], [])
 
 
 def _equipment() -> dict[str, Any]:
     done = ("2026-02-03", "2026-03-07", "2026-05-04", "2026-08-11")
     tracks = [
-        Track("coolant filter, every 30 days", [Stretch("2026-01-01", "2026-11-25", "in time"), Stretch("2026-03-04", "2026-03-06", "overdue", True)], list(done)),
-        Track("water change, every 7 days", [Stretch("2026-01-01", "2026-06-30", "in time"), Stretch("2026-08-01", "2026-11-25", "in time")], []),
+        Track("coolant filter, every 30 days", [ShownDays("2026-01-01", "2026-11-25", "in time"), ShownDays("2026-03-04", "2026-03-06", "overdue", True)], list(done)),
+        Track("water change, every 7 days", [ShownDays("2026-01-01", "2026-06-30", "in time"), ShownDays("2026-08-01", "2026-11-25", "in time")], []),
     ]  # fmt: skip
     columns = {
         "water": ["Day", "Place and line", "Reading", "Limit", "Result", "What was done", "Fact"],

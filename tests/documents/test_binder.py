@@ -14,7 +14,7 @@ from clinic.rules.words import coordinator_words
 from tests.documents.made_up_binder import FACT, WHO, empty, full
 from tests.documents.reading import words_drawn
 from training.documents.binder import content as b
-from training.documents.binder.asks import Known, standard
+from training.documents.binder.asks import BinderCounts, standard
 from training.documents.binder.build import BY_KEY, SECTIONS, SHORT_PAGES, build, foot, sections
 from training.documents.binder.counted import counted
 from training.documents.binder.events import pattern, without
@@ -353,7 +353,9 @@ def test_a_clean_cutters_nick_is_not_counted_as_a_contaminated_sharp():
     ]
     count = counted(full(events=rows))
     assert (count["events"], count["logged"]) == (3, 2)
-    asked = next(question for question in standard(Known(events=3, logged=2)) if "sharps injuries" in question.ask)
+    asked = next(
+        question for question in standard(BinderCounts(events=3, logged=2)) if "sharps injuries" in question.ask
+    )
     assert "2 injuries by a sharp that was contaminated or may have been" in asked.answer
     shown = events_page(full(events=rows))
     assert re.search(r"Sharps\s+injury\s+no .*Sharps\s+injury\s+yes .*Sharps\s+injury\s+unsure", shown)
@@ -394,14 +396,14 @@ def test_a_signature_prints_name_time_and_meaning(pages):
 
 
 def test_questions_asked_from_memory_of_a_source_say_so():
-    said = {question.ask: question.source for question in standard(Known(sessions=1))}
+    said = {question.ask: question.source for question in standard(BinderCounts(sessions=1))}
     assert "from memory: check the current text" in said["Could those who were taught ask questions live?"]
     assert "check the current text" in said["Was bloodborne-pathogen training repeated within a year?"]
 
 
 def test_every_question_leads_to_a_part_or_to_a_place():
     keys = {section.key for section in SECTIONS}
-    for question in standard(Known()):
+    for question in standard(BinderCounts()):
         assert question.section in keys or question.kept, question.ask
 
 

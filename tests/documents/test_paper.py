@@ -17,7 +17,7 @@ from clinic.rules.drawing import HEIGHTS, steel_rule
 from tests.documents.made_up import LONG, certificate
 from tests.documents.pieces import PAPERS, blank, card, documents, label, made, slip
 from tests.documents.reading import FORBIDDEN, fonts, read, words
-from training.documents.charts import Stretch, Track, draw_rule, draw_tracks
+from training.documents.charts import ShownDays, Track, draw_rule, draw_tracks
 from training.documents.fonts import register_fonts
 from training.documents.paper import INK, clean, finish, fit_line, new_canvas, page_foot, punch, said, short, wrap
 from training.documents.shapes import COLOUR, draw_shape, drawn
@@ -111,11 +111,11 @@ def test_the_rule_of_days_names_the_months_that_the_rules_name() -> None:
 
 
 def test_tracks_of_every_state_are_drawn_and_unknown_ones_refused() -> None:
-    days = [Stretch("2026-02-01", "2026-03-01", state, state == "overdue") for state in HEIGHTS]
+    days = [ShownDays("2026-02-01", "2026-03-01", state, state == "overdue") for state in HEIGHTS]
     track = Track("all of them", days, ["2026-02-14"])
     shown = words(sheet(lambda canvas: draw_tracks(canvas, 50, 700, 400, "2026-01-01", "2026-12-31", [track])))
     assert "all of them" in shown
-    luck = Track("x", [Stretch("2026-02-01", "2026-03-01", "lucky")], [])
+    luck = Track("x", [ShownDays("2026-02-01", "2026-03-01", "lucky")], [])
     with pytest.raises(KeyError):
         sheet(lambda canvas: draw_tracks(canvas, 50, 700, 400, "2026-01-01", "2026-12-31", [luck]))
 

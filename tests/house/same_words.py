@@ -12,7 +12,7 @@ from django.urls import reverse
 from clinic.models import Person, Site
 from tests.house.counts import Node, parsed
 from training.models import Issue, Procedure
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.gather import gather_binder
 
 Said = dict[tuple[Any, str], str]  # (person, code) → sentence
@@ -49,7 +49,7 @@ def in_json(site: Site, day: date) -> Said:
 
 def in_binder(site: Site, day: date) -> Said:
     """By printed name, for a binder names no key."""
-    content = gather_binder(Asked(site, site.register_start, day, day))
+    content = gather_binder(BinderAsked(site, site.register_start, day, day))
     return {(record.name, row.procedure.split()[0]): row.says for record in content.people for row in record.alone}
 
 

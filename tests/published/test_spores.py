@@ -15,9 +15,9 @@ from clinic.rules.spores import (
     Monitors,
     RecallDone,
     Repaired,
-    Result,
+    SporeResult,
+    SporeState,
     SporeTest,
-    State,
     Status,
     following,
     judged,
@@ -52,8 +52,8 @@ PASS, FAIL = spore_test(), spore_test(grew=True, days=7)
 
 def test_a_control_of_another_lot_makes_the_test_invalid() -> None:
     """W-16, V."""
-    assert judged(spore_test(control_lot="L8")) is Result.INVALID
-    assert judged(spore_test(test_lot="", control_lot="")) is Result.INVALID
+    assert judged(spore_test(control_lot="L8")) is SporeResult.INVALID
+    assert judged(spore_test(test_lot="", control_lot="")) is SporeResult.INVALID
 
 
 LOADS = [
@@ -72,54 +72,54 @@ def test_a_load_needs_its_readings_and_its_indicators(monitors: tuple[bool, ...]
 
 
 TRUTH = [
-    pytest.param(False, True, Result.PASS, id="W-19 M+D (−,+) pass"),
-    pytest.param(True, True, Result.FAIL, id="W-19 M+D (+,+) fail"),
-    pytest.param(True, False, Result.FAIL, id="W-19 M+D (+,−) fail"),
-    pytest.param(False, False, Result.INVALID, id="W-19 M+D (−,−) invalid"),
+    pytest.param(False, True, SporeResult.PASS, id="W-19 M+D (−,+) pass"),
+    pytest.param(True, True, SporeResult.FAIL, id="W-19 M+D (+,+) fail"),
+    pytest.param(True, False, SporeResult.FAIL, id="W-19 M+D (+,−) fail"),
+    pytest.param(False, False, SporeResult.INVALID, id="W-19 M+D (−,−) invalid"),
 ]
 
 
 @pytest.mark.parametrize(("test_grew", "control_grew", "result"), TRUTH)
-def test_the_truth_table(test_grew: bool, control_grew: bool, result: Result) -> None:
+def test_the_truth_table(test_grew: bool, control_grew: bool, result: SporeResult) -> None:
     assert result_of(test_grew, control_grew) is result
 
 
 def test_a_positive_takes_it_out_and_holds_the_packs_since_the_last_pass() -> None:
     """W-18, V; the hold at the first positive M+D."""
     status = status_after([PASS, FAIL])
-    assert status == Status(State.OUT, last_pass=MONDAY, hold=True, since=MONDAY)
+    assert status == Status(SporeState.OUT, last_pass=MONDAY, hold=True, since=MONDAY)
     assert "Hold every unused pack since the pass of 1 June 2026." in what_to_do(status)
 
 
 def test_a_negative_repeat_with_fine_readings_lifts_the_hold() -> None:
     """W-18, V."""
     repeat = spore_test(days=8)
-    assert status_after([PASS, FAIL, repeat]) == Status(State.IN_USE, last_pass=repeat.day)
+    assert status_after([PASS, FAIL, repeat]) == Status(SporeState.IN_USE, last_pass=repeat.day)
 
 
 def test_a_negative_repeat_with_failed_readings_does_not() -> None:
     """W-18, V: "repeat negative and readings fine"."""
-    assert status_after([PASS, FAIL, spore_test(days=8, readings_fine=False)]).state is State.OUT
+    assert status_after([PASS, FAIL, spore_test(days=8, readings_fine=False)]).state is SporeState.OUT
 
 
 def test_a_positive_repeat_asks_repair_and_recall() -> None:
     """W-18, V."""
     status = status_after([PASS, FAIL, FAIL])
-    assert (status.state, status.recall, status.last_pass) == (State.REPAIR, True, MONDAY)
+    assert (status.state, status.recall, status.last_pass) == (SporeState.REPAIR, True, MONDAY)
     assert "Recall and reprocess every pack since the pass of 1 June 2026." in what_to_do(status)
 
 
 CHALLENGES = [
-    pytest.param((False, False), State.REPAIR, 2, id="W-18 M two negatives are not enough"),
-    pytest.param((False, False, False), State.IN_USE, 0, id="W-18 M three negatives return it"),
-    pytest.param((False, False, True), State.REPAIR, 0, id="W-18 M a positive resets the count"),
-    pytest.param((False, False, True, False, False), State.REPAIR, 2, id="W-18 M the count starts again"),
-    pytest.param((False, False, True, False, False, False), State.IN_USE, 0, id="W-18 M and then returns it"),
+    pytest.param((False, False), SporeState.REPAIR, 2, id="W-18 M two negatives are not enough"),
+    pytest.param((False, False, False), SporeState.IN_USE, 0, id="W-18 M three negatives return it"),
+    pytest.param((False, False, True), SporeState.REPAIR, 0, id="W-18 M a positive resets the count"),
+    pytest.param((False, False, True, False, False), SporeState.REPAIR, 2, id="W-18 M the count starts again"),
+    pytest.param((False, False, True, False, False, False), SporeState.IN_USE, 0, id="W-18 M and then returns it"),
 ]
 
 
 @pytest.mark.parametrize(("grew", "state", "runs"), CHALLENGES)
-def test_three_passes_in_a_row_after_the_repair(grew: tuple[bool, ...], state: State, runs: int) -> None:
+def test_three_passes_in_a_row_after_the_repair(grew: tuple[bool, ...], state: SporeState, runs: int) -> None:
     status = status_after([PASS, FAIL, FAIL, *run(*grew)])
     assert (status.state, status.clean_runs) == (state, runs)
 
@@ -129,15 +129,15 @@ def test_three_passes_in_a_row_after_the_repair(grew: tuple[bool, ...], state: S
 )
 def test_a_failed_reading_or_an_implant_load_recalls_at_the_first_positive(why: dict[str, bool]) -> None:
     status = status_after([PASS, spore_test(True, 7, **why)])
-    assert (status.state, status.hold, status.recall) == (State.OUT, True, True)
+    assert (status.state, status.hold, status.recall) == (SporeState.OUT, True, True)
 
 
 def test_an_invalid_test_is_repeated_before_any_release() -> None:
     """W-19, M+D."""
     invalid = status_after([PASS, spore_test(days=7, control_grew=False)])
-    assert (invalid.state, invalid.hold, invalid.state.is_usable) == (State.REPEAT, True, False)
-    assert status_after([spore_test(days=8)], invalid).state is State.IN_USE
-    assert status_after([FAIL], invalid).state is State.OUT
+    assert (invalid.state, invalid.hold, invalid.state.is_usable) == (SporeState.REPEAT, True, False)
+    assert status_after([spore_test(days=8)], invalid).state is SporeState.IN_USE
+    assert status_after([FAIL], invalid).state is SporeState.OUT
 
 
 WAITING = spore_test(None, days=8, control_grew=None)
@@ -145,8 +145,8 @@ WAITING = spore_test(None, days=8, control_grew=None)
 
 def test_no_result_is_no_pass() -> None:
     """W-19: every pass of the truth table has a test that was read."""
-    assert judged(WAITING) is Result.WAITING
-    assert judged(spore_test(None, control_grew=True)) is Result.WAITING
+    assert judged(WAITING) is SporeResult.WAITING
+    assert judged(spore_test(None, control_grew=True)) is SporeResult.WAITING
 
 
 @pytest.mark.parametrize("before", [[PASS], [PASS, FAIL], [PASS, FAIL, FAIL], [PASS, spore_test(control_grew=False)]])
@@ -179,7 +179,7 @@ def test_a_fail_that_is_read_late_reaches_back_before_the_test_and_not_before_th
     """W-18: the packs since the last negative; a pass that was put in after the failed test clears none of them."""
     late = spore_test(True, 7, read_on=MONDAY + timedelta(days=10))
     status = status_after([PASS, spore_test(days=8), late])
-    assert (status.state, status.since) == (State.OUT, MONDAY)
+    assert (status.state, status.since) == (SporeState.OUT, MONDAY)
     assert "Hold every unused pack since the pass of 1 June 2026." in what_to_do(status)
 
 

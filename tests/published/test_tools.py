@@ -12,8 +12,8 @@ from clinic.rules.tools import (
     Decision,
     LifeCounter,
     Material,
+    MillingWay,
     Tool,
-    Way,
     factor_warnings,
     fired_size,
     judge_pair,
@@ -61,29 +61,29 @@ def test_a_mismatch_is_warned_about_above_half_a_thousandth(entered: str, warned
 
 FLUTED = (Tool.FLUTED, Tool.FLUTED_COATED)
 AGAINST_DEFAULT = [
-    *((Tool.GRIT, Material.ZIRCONIA, way) for way in Way),
-    *((Tool.GRIT, Material.POLYMER, way) for way in Way),
-    (Tool.GRIT, Material.GLASS_CERAMIC, Way.DRY),
-    *((tool, Material.GLASS_CERAMIC, way) for tool in FLUTED for way in Way),
+    *((Tool.GRIT, Material.ZIRCONIA, way) for way in MillingWay),
+    *((Tool.GRIT, Material.POLYMER, way) for way in MillingWay),
+    (Tool.GRIT, Material.GLASS_CERAMIC, MillingWay.DRY),
+    *((tool, Material.GLASS_CERAMIC, way) for tool in FLUTED for way in MillingWay),
 ]
-ALL_PAIRS = list(product(Tool, Material, Way))
+ALL_PAIRS = list(product(Tool, Material, MillingWay))
 
 
 @pytest.mark.parametrize("pair", ALL_PAIRS, ids=str)
-def test_what_the_makers_table_forbids_is_blocked(pair: tuple[Tool, Material, Way]) -> None:
+def test_what_the_makers_table_forbids_is_blocked(pair: tuple[Tool, Material, MillingWay]) -> None:
     """Z-07, Z-08, C: whatever the default says."""
     assert judge_pair(pair, {pair: False}).decision is Decision.BLOCK
 
 
 @pytest.mark.parametrize("pair", AGAINST_DEFAULT, ids=str)
-def test_a_pair_against_the_default_alone_only_warns(pair: tuple[Tool, Material, Way]) -> None:
+def test_a_pair_against_the_default_alone_only_warns(pair: tuple[Tool, Material, MillingWay]) -> None:
     """Z-07, Z-08, C: grit-coated × dry zirconia and fluted × glass-ceramic among them."""
     assert judge_pair(pair, {}).decision is Decision.WARN
     assert judge_pair(pair, {pair: True}).decision is Decision.WARN
 
 
 @pytest.mark.parametrize("pair", [pair for pair in ALL_PAIRS if pair not in AGAINST_DEFAULT], ids=str)
-def test_a_fitting_pair_is_asked_about_until_the_table_allows_it(pair: tuple[Tool, Material, Way]) -> None:
+def test_a_fitting_pair_is_asked_about_until_the_table_allows_it(pair: tuple[Tool, Material, MillingWay]) -> None:
     """Z-07, C: a pair not in the table asks."""
     assert judge_pair(pair, {}).decision is Decision.ASK
     assert judge_pair(pair, {pair: True}).decision is Decision.FITS
@@ -91,7 +91,7 @@ def test_a_fitting_pair_is_asked_about_until_the_table_allows_it(pair: tuple[Too
 
 def test_zirconia_milled_wet_is_dried_before_the_furnace() -> None:
     """Z-08, C."""
-    pair = (Tool.FLUTED, Material.ZIRCONIA, Way.WET)
+    pair = (Tool.FLUTED, Material.ZIRCONIA, MillingWay.WET)
     assert "Dry it before the furnace" in judge_pair(pair, {pair: True}).says
 
 

@@ -21,10 +21,10 @@ from clinic.rules.torque import (
     QUICKEST_LOAD,
     SLOWEST_LOAD,
     DriverClass,
-    Paper,
-    Point,
+    DriverPaper,
     Reference,
     Room,
+    TorquePoint,
     check_points,
     deviation_percent,
     permissible_percent,
@@ -37,7 +37,7 @@ from clinic.rules.torque import (
 )
 from clinic.rules.torque_units import Unit, convert, rounded
 from clinic.rules.upkeep import upkeep_timeline
-from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, Use, Why
+from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, PauseReason, TaskRule, Use
 from tests.published.vectors import VECTORS
 from training.rules.library import read_library
 
@@ -114,8 +114,8 @@ def test_five_readings_for_a_scale_and_ten_without(letter: DriverClass) -> None:
     assert readings_needed(letter) == (5 if letter in "ADG" else 10)
 
 
-def fixed(*readings: str) -> list[Point]:
-    return [Point(Decimal(20), tuple(Decimal(reading) for reading in readings))]
+def fixed(*readings: str) -> list[TorquePoint]:
+    return [TorquePoint(Decimal(20), tuple(Decimal(reading) for reading in readings))]
 
 
 def test_one_bad_reading_of_ten_fails_whatever_the_mean() -> None:
@@ -179,15 +179,15 @@ def test_only_a_pass_moves_the_due_day() -> None:
     """T-10: from the first use or the last pass; a failed check, a closed practice and a stop change nothing."""
     may, june = date(2026, 5, 1), date(2026, 6, 1)
     failed = Entry(id="f", day=may, recorded_at=NOON, passed=False)
-    shut = Pause(id="s", day=may, after=june, recorded_at=NOON, why=Why.CLOSED)
-    stopped = Pause(id="o", day=may, after=june, recorded_at=NOON, why=Why.OUT_OF_SERVICE)
+    shut = Pause(id="s", day=may, after=june, recorded_at=NOON, why=PauseReason.CLOSED)
+    stopped = Pause(id="o", day=may, after=june, recorded_at=NOON, why=PauseReason.OUT_OF_SERVICE)
     assert checked([failed], pauses=[shut, stopped]) == FIRST_USE + 365 * ONE
     assert checked([failed, Entry(id="p", day=june, recorded_at=NOON)]) == june + 365 * ONE
 
 
 def test_a_paper_is_a_declaration_or_a_certificate() -> None:
     """T-11, V: ISO 6789-1 and -2:2017."""
-    assert [paper.value for paper in Paper] == ["declaration of conformance", "calibration certificate"]
+    assert [paper.value for paper in DriverPaper] == ["declaration of conformance", "calibration certificate"]
 
 
 FACTORS = [

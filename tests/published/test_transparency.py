@@ -11,7 +11,7 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from clinic.rules.merkle import consistency, grown, head_of, inclusion, leaf_hash, node_hash, root
-from clinic.verify import Fails, Head, extends, opened, read_head, read_key, root_by_inclusion
+from clinic.verify import Fails, LogHead, extends, opened, read_head, read_key, root_by_inclusion
 
 # F-12, V+R
 LEAVES = [
@@ -93,8 +93,8 @@ def test_a_consistency_proof_is_the_published_one_and_holds(earlier: int, later:
     assert extends(head(later), head(earlier), made)
 
 
-def head(size: int) -> Head:
-    return Head(size, bytes.fromhex(ROOTS[size]))
+def head(size: int) -> LogHead:
+    return LogHead(size, bytes.fromhex(ROOTS[size]))
 
 
 MANY = [bytes([n]) for n in range(40)]
@@ -118,17 +118,17 @@ def test_every_leaf_of_every_tree_is_proved_and_no_other_in_its_place(size: int)
 @pytest.mark.parametrize("later", range(41))
 def test_every_tree_extends_each_of_its_beginnings_and_nothing_else(later: int) -> None:
     """RFC 9162, 2.1.4: every pair of sizes up to forty; a changed, a cut and a lengthened proof and another head do not hold."""
-    now = Head(later, root(MANY[:later]))
+    now = LogHead(later, root(MANY[:later]))
     for earlier in range(later + 1):
-        then, path = Head(earlier, root(MANY[:earlier])), consistency(MANY[:later], earlier)
+        then, path = LogHead(earlier, root(MANY[:earlier])), consistency(MANY[:later], earlier)
         assert extends(now, then, path)
-        other = Head(earlier, root([*MANY[: earlier - 1], b"other"])) if earlier else Head(0, bytes(32))
+        other = LogHead(earlier, root([*MANY[: earlier - 1], b"other"])) if earlier else LogHead(0, bytes(32))
         assert not extends(now, other, path)
         assert not extends(now, then, [*path, bytes(32)])
         if path:
             assert not extends(now, then, path[:-1])
             assert not extends(now, then, [bytes(32), *path[1:]])
-    assert not extends(Head(later, now.root), Head(later + 1, now.root), [])
+    assert not extends(LogHead(later, now.root), LogHead(later + 1, now.root), [])
 
 
 SIGNATURES = [  # RFC 8032, 7.1, R: secret, public, message, signature

@@ -18,12 +18,12 @@ from tests.one_time_codes import code_of
 from tests.rights.world import FOUNDED, HOLDS, MARKS, TODAY, World, on_sheet, paper, proved, session, watched
 from training.actions import binder, findings, grants, requirements, sheets, versions
 from training.actions.observe import answer_miss
-from training.actions.pictures import Shown, keep_photo
+from training.actions.pictures import ShownPicture, keep_photo
 from training.actions.putting_right import correct_session, take_back
 from training.actions.second_marking import mark_too
 from training.actions.signing import sign_off, withdraw
 from training.actions.teach import record_session, talk_through
-from training.actions.walk import Said, answer_walk
+from training.actions.walk import WalkAnswer, answer_walk
 from training.models import Draft, Retirement
 
 Do = Callable[[World, Person, str, str], Any]
@@ -259,14 +259,14 @@ def giving_role(away: bool) -> Do:
 
 def answering(w: World, by: Person, site: str, code: str) -> Any:
     asked = SiteFact.objects.get(name="eye wash")
-    done = answer_walk([Said(asked, None, "By the sink", False)], site=w.site(site), by=by, submission=uuid4())
+    done = answer_walk([WalkAnswer(asked, None, "By the sink", False)], site=w.site(site), by=by, submission=uuid4())
     assert done
     return done
 
 
 def picturing(w: World, by: Person, site: str, code: str) -> Any:
     asked = SiteFact.objects.get(name="eye wash")
-    return keep_photo(Shown(b"jpeg", "The basin", fact=asked), site=w.site(site), by=by, id=uuid4())
+    return keep_photo(ShownPicture(b"jpeg", "The basin", fact=asked), site=w.site(site), by=by, id=uuid4())
 
 
 def keeping(w: World, by: Person, site: str, code: str) -> Any:

@@ -16,7 +16,7 @@ from clinic.actions import people
 from clinic.models import Person
 from clinic.permissions import May
 from clinic.record import Refused
-from clinic.rights import Kind, here
+from clinic.rights import RecordingRight, here
 from tests.cast import Cast, Member
 from tests.rights.acts import ACTS, OF_SITES, Act, may
 from tests.rights.world import CODES, HOLDS, SITES, World, at_noon, build, without_timelines
@@ -138,7 +138,7 @@ def test_authority_that_was_taken_back_takes_nothing_back_any_more(world: World)
     act = next(act for act in ACTS if act.name == "observe")
     by = world.actors["lane P06"]
     seen = act.do(world, by, "lane", "P06")
-    kind: Kind = rights.KINDS["training.observation"]
+    kind: RecordingRight = rights.KINDS["training.observation"]
     assert kind.put_right.against(by, seen, seen.site) is None
     grant = FoundingGrant.objects.live().get(person=by)
     rights_of_owner = next(act for act in ACTS if act.name == "take a founding grant back")

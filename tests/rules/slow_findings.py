@@ -5,7 +5,7 @@ from collections import defaultdict
 from datetime import date, timedelta
 from itertools import pairwise, permutations
 
-from clinic.rules.spores import Result
+from clinic.rules.spores import SporeResult
 from clinic.rules.upkeep_facts import UpkeepState
 
 DAY = timedelta(days=1)
@@ -92,9 +92,9 @@ def late(follow_ups, today):
 def unproved(tests, today):
     """What was read by today; and, with "unread", what was put in more than a week ago and was not."""
     read, found = [one for one in tests if one.read_on and one.read_on <= today], {}
-    for test in (one for one in read if one.result is Result.INVALID):
+    for test in (one for one in read if one.result is SporeResult.INVALID):
         later = [other for other in read if other.unit_id == test.unit_id and test.day <= other.day]
-        found[test.id] = "note" if any(other.result is Result.PASS for other in later) else "fix"
+        found[test.id] = "note" if any(other.result is SporeResult.PASS for other in later) else "fix"
     waiting = [one for one in tests if one not in read and (today - one.day).days > 7]
     return found | {f"{one.id} unread": "fix" for one in waiting}
 

@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from clinic.rules.upkeep_facts import UpkeepState, Why
+from clinic.rules.upkeep_facts import PauseReason, UpkeepState
 
 DAY = timedelta(days=1)
 
@@ -48,7 +48,7 @@ def state_on(rules, life, entries, uses, pauses, day: date, known_by=None) -> Up
     uses = [u for u in uses if in_service(life, u.day)]
     holding = [p.why for p in pauses if is_paused([p], day)]
     if holding:
-        return UpkeepState.OUT_OF_SERVICE if Why.OUT_OF_SERVICE in holding else UpkeepState.PAUSED
+        return UpkeepState.OUT_OF_SERVICE if PauseReason.OUT_OF_SERVICE in holding else UpkeepState.PAUSED
     entries = [e for e in entries if e.passed or not rule_on(rules, e.day).only_a_pass]
     done = [e.day for e in entries if in_service(life, e.day) and e.day <= day]
     if day in done:

@@ -5,28 +5,28 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from training.rules.changes import Kind, part_changes, question_changes, step_changes, word_changes
+from training.rules.changes import ChangeKind, part_changes, question_changes, step_changes, word_changes
 from training.rules.facts import Method, MethodQuota, Policy
 from training.rules.place import Answer
 from training.rules.policy_wording import policy_changes, policy_rows
 from training.rules.search import found_in
 from training.rules.sessions import SessionRecord, missing
-from training.rules.texts import Content, Question, Step, Weight
+from training.rules.texts import Content, Question, QuestionWeight, Step
 
 A, B, C = (Step(key, f"Do {key}.") for key in "abc")
 STEPS = st.lists(st.sampled_from("abcdef"), unique=True).map(lambda keys: [Step(key, f"Do {key}.") for key in keys])
 
 
-def kinds(before: list[Step], after: list[Step]) -> dict[str, Kind]:
+def kinds(before: list[Step], after: list[Step]) -> dict[str, ChangeKind]:
     return {change.key: change.kind for change in step_changes(before, after)}
 
 
 def test_a_step_that_moved_is_not_one_taken_out_and_another_put_in() -> None:
-    assert kinds([A, B, C], [C, A, B]) == {"a": Kind.SAME, "b": Kind.SAME, "c": Kind.MOVED}
+    assert kinds([A, B, C], [C, A, B]) == {"a": ChangeKind.SAME, "b": ChangeKind.SAME, "c": ChangeKind.MOVED}
 
 
 def test_a_step_taken_out_stands_where_it_stood() -> None:
-    assert [(c.key, c.kind) for c in step_changes([A, B, C], [A, C])][1] == ("b", Kind.REMOVED)
+    assert [(c.key, c.kind) for c in step_changes([A, B, C], [A, C])][1] == ("b", ChangeKind.REMOVED)
 
 
 def test_a_reworded_step_shows_the_words_that_went_and_came() -> None:
@@ -34,7 +34,7 @@ def test_a_reworded_step_shows_the_words_that_went_and_came() -> None:
     assert [(p.says, p.new, p.gone) for p in change.lines[0][1]] == [
         ("Do", False, False), ("a.", False, True), ("a slowly.", True, False),
     ]  # fmt: skip
-    assert (change.kind, change.notes) == (Kind.CHANGED, ("Now critical.",))
+    assert (change.kind, change.notes) == (ChangeKind.CHANGED, ("Now critical.",))
 
 
 @given(STEPS, STEPS)
@@ -57,10 +57,10 @@ def test_both_texts_can_be_read_out_of_the_words(old: list[str], new: list[str])
 
 
 def test_questions_are_told_by_their_keys() -> None:
-    one = Question("q1", Weight.SAFETY, "One?", ("A", "B"), 0)
+    one = Question("q1", QuestionWeight.SAFETY, "One?", ("A", "B"), 0)
     two, three = replace(one, key="q2", ask="Two?"), replace(one, key="q3", ask="Three?")
     found = question_changes([one, two], [replace(one, right_index=1), three])
-    assert found == [(Kind.CHANGED, "One?"), (Kind.ADDED, "Three?"), (Kind.REMOVED, "Two?")]
+    assert found == [(ChangeKind.CHANGED, "One?"), (ChangeKind.ADDED, "Three?"), (ChangeKind.REMOVED, "Two?")]
 
 
 def test_the_parts_around_the_steps_are_told_by_name() -> None:

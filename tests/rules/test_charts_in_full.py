@@ -4,7 +4,7 @@ import pytest
 
 from training.rules.charts import (
     Chart,
-    Picture,
+    PerformanceChart,
     chance_of_signal,
     learning_picture,
     learning_weights,
@@ -23,14 +23,14 @@ CALM = "Advisory only: {found}; somebody who fails {rate} % of the time would ha
 def test_a_learning_chart_without_a_signal_in_full() -> None:
     scores = trace(steps_of(learning_weights(0.1, 0.9), SIX))
     says = CALM.format(found="no signal yet", rate=90)
-    assert learning_picture(SIX, 10, WIDE) == Picture(WIDE, scores, None, 0.0, 0.0, False, says)
+    assert learning_picture(SIX, 10, WIDE) == PerformanceChart(WIDE, scores, None, 0.0, 0.0, False, says)
 
 
 def test_a_slipping_chart_without_an_alarm_in_full() -> None:
     chart = Chart(p0=0.5, p1=0.6, h=50.0)
     scores = trace(steps_of(slipping_weights(0.5, 0.6), SIX))
     says = CALM.format(found="no alarm", rate=50)
-    assert slipping_picture(SIX, 10, chart) == Picture(chart, scores, None, 0.0, 0.0, False, says)
+    assert slipping_picture(SIX, 10, chart) == PerformanceChart(chart, scores, None, 0.0, 0.0, False, says)
 
 
 @pytest.mark.parametrize(("people", "successes"), [(9, SIX), (10, SIX[:5]), (0, [])])

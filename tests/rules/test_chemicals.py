@@ -5,15 +5,15 @@ from datetime import date
 from hypothesis import given
 from hypothesis import strategies as st
 
-from clinic.rules.chemicals import Listed, new_hazards
+from clinic.rules.chemicals import ListedProduct, new_hazards
 
 START = date(2025, 1, 6)
 DAYS = st.dates(date(2025, 1, 1), date(2025, 3, 1))
 LINES = st.lists(st.tuples(DAYS, st.lists(st.sampled_from("abcde"), max_size=4)), max_size=12)
 
 
-def listed(*lines: tuple[date, list[str]]) -> list[Listed]:
-    return [Listed(str(n), since, f"product {n}", tuple(classes)) for n, (since, classes) in enumerate(lines)]
+def listed(*lines: tuple[date, list[str]]) -> list[ListedProduct]:
+    return [ListedProduct(str(n), since, f"product {n}", tuple(classes)) for n, (since, classes) in enumerate(lines)]
 
 
 def test_a_class_is_new_with_the_first_product_that_brings_it() -> None:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from clinic.rules.closer import Sample, closer_spans, with_closer
+from clinic.rules.closer import ReadSample, closer_spans, with_closer
 from clinic.rules.spans import on
 from clinic.rules.upkeep_facts import TaskRule
 from tests.rules.amount import examples
@@ -23,8 +23,8 @@ def day(number: int) -> date:
     return START + timedelta(days=number)
 
 
-def samples(*said: tuple[int, bool]) -> list[Sample]:
-    return [Sample(day(number), passed) for number, passed in said]
+def samples(*said: tuple[int, bool]) -> list[ReadSample]:
+    return [ReadSample(day(number), passed) for number, passed in said]
 
 
 def stretches(new: int | None, changed: list[int], *said: tuple[int, bool]) -> list[tuple[str, int, int | None]]:

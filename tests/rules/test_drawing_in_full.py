@@ -8,7 +8,7 @@ from clinic.rules.drawing import (
     BESIDE,
     LETTER,
     Bar,
-    Mark,
+    DayMark,
     Picture,
     Tick,
     at,
@@ -41,7 +41,7 @@ def test_a_rule_with_today_and_two_marks_in_full() -> None:
             " 27 February 2026: P1, due. 1 March 2026: lapsed",
             today=0.1,
             today_says="28 Feb",
-            marks=(Mark(0.0, 0, "due", "P1", "right"), Mark(0.2, 0, "lapsed", "", "none")),
+            marks=(DayMark(0.0, 0, "due", "P1", "right"), DayMark(0.2, 0, "lapsed", "", "none")),
             lanes=1,
         )
     )

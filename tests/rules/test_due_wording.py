@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from clinic.rules.due_wording import Care, Head, counter_sentence, due_head, one_of, rank
+from clinic.rules.due_wording import Care, CountedHead, counter_sentence, due_head, one_of, rank
 from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 
 DUE, OVERDUE, FINE, OUT = UpkeepState.DUE, UpkeepState.OVERDUE, UpkeepState.IN_TIME, UpkeepState.OUT_OF_SERVICE
@@ -17,7 +17,7 @@ def test_need_goes_from_overdue_to_not_in_service() -> None:
     assert [rank(state) for state in order] == [0, 1, 2, 3, 4, 5]
 
 
-def head(*states: UpkeepState | None, done: int = 1, **more: Any) -> Head:
+def head(*states: UpkeepState | None, done: int = 1, **more: Any) -> CountedHead:
     return due_head(Care(states, done, **more))
 
 
@@ -30,7 +30,9 @@ def head(*states: UpkeepState | None, done: int = 1, **more: Any) -> Head:
         ("1 unit out of service, 2 readings out of limits.", ("stopped", "out"), head(FINE, OUT, stopped=1, out=2)),
     ],
 )
-def test_the_worst_is_said_first_with_what_each_number_counts(says: str, names: tuple[str, ...], shown: Head) -> None:
+def test_the_worst_is_said_first_with_what_each_number_counts(
+    says: str, names: tuple[str, ...], shown: CountedHead
+) -> None:
     assert (shown.says, shown.names) == (says, names)
 
 
@@ -44,7 +46,7 @@ def test_the_worst_is_said_first_with_what_each_number_counts(says: str, names: 
         ("1 unit out of service.", head(OUT, OUT, stopped=1)),
     ],
 )
-def test_all_is_in_time_only_where_something_runs_and_was_done(says: str, shown: Head) -> None:
+def test_all_is_in_time_only_where_something_runs_and_was_done(says: str, shown: CountedHead) -> None:
     assert shown.says == says
 
 

@@ -12,9 +12,9 @@ from clinic.rules.findings import FollowUpOpen, Weight, late_follow_ups, on_day
 from clinic.rules.findings_checks import SporeTestDone, spore_tests_unproved
 from clinic.rules.retention import Severe, plus_working_days, purge_offered_from, report_by
 from clinic.rules.spans import Span, merged
-from clinic.rules.spores import Monitors, Result, load_refusals
+from clinic.rules.spores import Monitors, SporeResult, load_refusals
 from clinic.rules.swap import NewTool, Swap, warnings
-from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.tools import Material, MillingWay, Tool
 from clinic.rules.torque import check_points
 from clinic.rules.upkeep_facts import TaskRule, UpkeepState
 
@@ -32,7 +32,7 @@ SWAP = Swap(
     True,
     6,
     6,
-    (Material.ZIRCONIA, Way.DRY),
+    (Material.ZIRCONIA, MillingWay.DRY),
 )
 
 
@@ -80,7 +80,7 @@ def test_a_task_that_no_procedure_covers_is_anybodys() -> None:
 
 
 def test_a_pair_in_the_makers_table_warns_of_nothing() -> None:
-    assert warnings(SWAP, {(Tool.FLUTED, Material.ZIRCONIA, Way.DRY): True}) == []
+    assert warnings(SWAP, {(Tool.FLUTED, Material.ZIRCONIA, MillingWay.DRY): True}) == []
 
 
 def test_without_a_tool_or_without_a_pair_there_is_nothing_to_warn_of() -> None:
@@ -101,8 +101,8 @@ def test_a_follow_up_closed_late_today_is_closed() -> None:
 
 
 def test_a_spore_test_repeated_the_same_day_with_a_pass_is_followed() -> None:
-    bad = SporeTestDone("s1", DAY, "Steriliser 1", "st1", Result.INVALID, control=True, read_on=DAY)
-    good = SporeTestDone("s2", DAY, "Steriliser 1", "st1", Result.PASS, control=True, read_on=DAY)
+    bad = SporeTestDone("s1", DAY, "Steriliser 1", "st1", SporeResult.INVALID, control=True, read_on=DAY)
+    good = SporeTestDone("s2", DAY, "Steriliser 1", "st1", SporeResult.PASS, control=True, read_on=DAY)
     assert [one.weight for one in spore_tests_unproved([bad, good])] == [Weight.NOTE]
 
 

@@ -5,11 +5,11 @@ from datetime import date, timedelta
 import pytest
 
 from clinic.rules.days_in_time import late_stretches
-from clinic.rules.drawing import Mark, steel_rule
+from clinic.rules.drawing import DayMark, steel_rule
 from clinic.rules.findings import TaskOnUnit, on_day, overdue_upkeep
-from clinic.rules.spores import SporeTest, Story, story_after
+from clinic.rules.spores import SporeTest, SteriliserStory, story_after
 from clinic.rules.swap import InTheWay, badly_chosen
-from clinic.rules.tools import Decision, Material, PairVerdict, Tool, Way, judge_pair
+from clinic.rules.tools import Decision, Material, MillingWay, PairVerdict, Tool, judge_pair
 from clinic.rules.upkeep import upkeep_timeline
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepSpan, UpkeepState, Use
 from clinic.rules.upkeep_shares import units_since
@@ -44,11 +44,11 @@ def test_what_makes_it_overdue_today_is_among_its_causes() -> None:
     ("pair", "makers", "verdict"),
     [
         (
-            (Tool.GRIT, Material.ZIRCONIA, Way.DRY), True,
+            (Tool.GRIT, Material.ZIRCONIA, MillingWay.DRY), True,
             (Decision.WARN, "the unit maker’s table allows it. Check the code on tool, holder and packet."),
         ),
         (
-            (Tool.GRIT, Material.ZIRCONIA, Way.DRY), None,
+            (Tool.GRIT, Material.ZIRCONIA, MillingWay.DRY), None,
             (Decision.WARN, "the unit maker’s table does not list it. Check the code on tool, holder and packet."),
         ),
     ],
@@ -64,13 +64,13 @@ def test_an_unusual_pair_warns_and_says_what_the_makers_table_says(
 @pytest.mark.parametrize(
     ("way", "makers", "decision", "says"),
     [
-        (Way.WET, True, Decision.FITS, "allows {}. Dry it before the furnace."),
-        (Way.DRY, True, Decision.FITS, "allows {}."),
-        (Way.DRY, None, Decision.ASK, "does not list {}. Ask before you mill."),
+        (MillingWay.WET, True, Decision.FITS, "allows {}. Dry it before the furnace."),
+        (MillingWay.DRY, True, Decision.FITS, "allows {}."),
+        (MillingWay.DRY, None, Decision.ASK, "does not list {}. Ask before you mill."),
     ],
 )
 def test_a_usual_pair_fits_where_the_makers_table_has_it(
-    way: Way, makers: bool | None, decision: Decision, says: str
+    way: MillingWay, makers: bool | None, decision: Decision, says: str
 ) -> None:
     pair = (Tool.FLUTED, Material.ZIRCONIA, way)
     name = f"{pair[0]} on {pair[1]}, {pair[2]}"
@@ -107,7 +107,7 @@ def test_units_of_an_opening_reading_count_until_the_first_entry() -> None:
 
 def test_a_passed_spore_test_in_use_is_no_return() -> None:
     test = SporeTest(DAY, False, True, "L7", "L7")
-    assert story_after([test]) == Story(story_after([test]).status)
+    assert story_after([test]) == SteriliserStory(story_after([test]).status)
 
 
 def test_of_two_band_sets_of_one_day_the_first_named_holds() -> None:
@@ -126,7 +126,7 @@ def test_marks_that_would_touch_stand_above_each_other_and_say_how_high() -> Non
     close = [(DAY + timedelta(days=n), "due", "") for n in (10, 12, 60)]
     picture = steel_rule(first, after, None, close)
     assert picture.marks == (
-        Mark(0.1, 1, "due", "", "none"), Mark(0.12, 0, "due", "", "none"), Mark(0.6, 0, "due", "", "none"),
+        DayMark(0.1, 1, "due", "", "none"), DayMark(0.12, 0, "due", "", "none"), DayMark(0.6, 0, "due", "", "none"),
     )  # fmt: skip
     assert picture.lanes == 2
 

@@ -17,7 +17,7 @@ from tests.rules.shapes import (
     void,
     withdrawn,
 )
-from training.rules.evidence import EvidenceDetail, Kind, Piece
+from training.rules.evidence import EvidenceDetail, Piece, PieceKind
 from training.rules.facts import (
     Evidence,
     FromPaper,
@@ -44,7 +44,7 @@ def state(facts: list, day: str, *policies: Policy) -> Evidence:
     return detail(facts, day, *policies).evidence
 
 
-def piece(found: EvidenceDetail, kind: Kind) -> Piece:
+def piece(found: EvidenceDetail, kind: PieceKind) -> Piece:
     return next(each for each in found.pieces if each.kind is kind)
 
 
@@ -105,7 +105,7 @@ def test_a_critical_miss_leaves_the_check_alone() -> None:
 
 def test_an_unsafe_stop_in_practice_starts_the_count_again() -> None:
     facts = [met("2026-03-02"), missed("2026-03-03", assessment=False)]
-    assert piece(detail(facts, "2026-03-03"), Kind.ASSESSMENTS).have == 0
+    assert piece(detail(facts, "2026-03-03"), PieceKind.ASSESSMENTS).have == 0
 
 
 def test_a_later_failed_check_does_not_undo_a_passed_one() -> None:
@@ -124,7 +124,7 @@ def test_a_failed_check_alone_is_some_evidence() -> None:
 def test_at_least_so_many_by_given_methods() -> None:
     policy = replace(TWO, by_method=(MethodQuota(REAL, 2), MethodQuota(frozenset({Method.DRILL}), 1)))
     found = detail([met("2026-03-02"), met("2026-03-03")], "2026-03-03", policy)
-    assert [(each.needed, each.have) for each in found.pieces if each.kind is Kind.BY_METHOD] == [(2, 2), (1, 0)]
+    assert [(each.needed, each.have) for each in found.pieces if each.kind is PieceKind.BY_METHOD] == [(2, 2), (1, 0)]
 
 
 def test_a_number_by_method_is_capped_at_the_assessments_needed() -> None:
@@ -149,7 +149,7 @@ def offered(*steps: tuple[str, int]) -> EvidenceDetail:
 
 
 def test_distinct_supervisors_are_no_more_than_the_site_can_offer_that_day() -> None:
-    lowered = piece(offered(("2026-01-01", 1)), Kind.SUPERVISORS)
+    lowered = piece(offered(("2026-01-01", 1)), PieceKind.SUPERVISORS)
     assert (lowered.needed, lowered.asked, lowered.is_there) == (1, 2, True)
     assert lowered.lowered_because == "only 1 other than the learner had authority that day"
 
@@ -158,7 +158,7 @@ def test_distinct_supervisors_are_no_more_than_the_site_can_offer_that_day() -> 
     "steps", [[], [("2026-01-01", 2)], [("2026-01-01", 1), ("2026-03-03", 2)], [("2026-03-04", 1)]]
 )
 def test_where_the_site_can_offer_enough_nothing_is_lowered(steps: list) -> None:
-    found = piece(offered(*steps), Kind.SUPERVISORS)
+    found = piece(offered(*steps), PieceKind.SUPERVISORS)
     assert (found.needed, found.have, found.lowered_because) == (2, 1, None)
 
 
@@ -166,7 +166,7 @@ def test_every_critical_step_with_a_when_is_shown_at_least_once() -> None:
     programme = {"P03": ProcedureFacts("P03", (version("P03", keys="jam leak"),))}
     facts = met("2026-03-02", shown=frozenset({"jam"})), met("2026-03-03", shown=frozenset({"leak", "other"}))
     found = timelines(programme, PersonFacts("amina", {"P03": facts}))["P03"]
-    assert piece(evidence_on(found, d("2026-03-02")), Kind.STEPS).missing == ("leak",)
+    assert piece(evidence_on(found, d("2026-03-02")), PieceKind.STEPS).missing == ("leak",)
     assert evidence_on(found, d("2026-03-03")).evidence is ENOUGH
 
 
@@ -192,7 +192,7 @@ RENEWED = replace(
 
 def test_a_renewal_asks_its_own_number_and_methods_and_no_distinct_days_or_supervisors() -> None:
     found = detail([signed("2026-03-02"), met("2026-04-01", method=Method.TALK)], "2026-04-01", RENEWED)
-    assert ([each.kind for each in found.pieces], found.evidence) == ([Kind.ASSESSMENTS], ENOUGH)
+    assert ([each.kind for each in found.pieces], found.evidence) == ([PieceKind.ASSESSMENTS], ENOUGH)
 
 
 def test_a_renewal_counts_only_evidence_later_than_the_sign_off() -> None:
@@ -202,7 +202,7 @@ def test_a_renewal_counts_only_evidence_later_than_the_sign_off() -> None:
 
 def test_a_renewal_asks_the_check_again() -> None:
     facts = [check("2026-03-01"), met("2026-03-01"), signed("2026-03-02"), met("2026-04-01")]
-    assert [each.kind for each in detail(facts, "2026-04-01", CHECK).missing] == [Kind.CHECK]
+    assert [each.kind for each in detail(facts, "2026-04-01", CHECK).missing] == [PieceKind.CHECK]
 
 
 def test_some_evidence_never_looks_at_the_previous_sign_off() -> None:

@@ -17,7 +17,7 @@ from clinic.rules.findings_checks import (
     spore_tests_unread,
     tools_past_life,
 )
-from clinic.rules.spores import Result
+from clinic.rules.spores import SporeResult
 from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
 from tests.rules import slow_findings as slow
 from tests.rules.amount import examples
@@ -25,14 +25,14 @@ from training.rules.findings import (
     Ask,
     CriticalMiss,
     Duty,
-    Required,
-    Signature,
+    EverRequired,
+    JudgedSignature,
     too_few_signers,
     training_overdue,
     unanswered_misses,
     wrong_signatures,
 )
-from training.rules.rings import Link, rings
+from training.rules.rings import SignerLink, rings
 
 thorough = settings(max_examples=examples(200), deadline=None)
 START = date(2026, 3, 2)
@@ -128,13 +128,14 @@ def test_a_follow_up_is_late_from_the_day_after_it_was_due(rows):
 @thorough
 @given(
     st.lists(
-        st.tuples(days, st.sampled_from("ab"), st.sampled_from(Result), st.booleans(), st.integers(0, 12)), max_size=6
+        st.tuples(days, st.sampled_from("ab"), st.sampled_from(SporeResult), st.booleans(), st.integers(0, 12)),
+        max_size=6,
     )
 )
 def test_a_spore_test_proves_nothing_until_it_is_read_and_is_a_note_once_a_good_one_followed(rows):
     tests = [
         SporeTestDone(
-            f"s{n}", day, unit, unit, result, c, None if result is Result.WAITING else day + timedelta(days=late)
+            f"s{n}", day, unit, unit, result, c, None if result is SporeResult.WAITING else day + timedelta(days=late)
         )
         for n, (day, unit, result, c, late) in enumerate(rows)
     ]
@@ -167,7 +168,7 @@ people = st.sampled_from("abcd")
 )
 def test_a_ring_is_a_round_of_signatures_that_no_anchor_reaches(rows, anchors):
     links = [
-        Link(f"{n}", day, code, signer, person, gone and day + timedelta(days=gone))
+        SignerLink(f"{n}", day, code, signer, person, gone and day + timedelta(days=gone))
         for n, (code, signer, person, day, gone) in enumerate(rows)
     ]
     agree(
@@ -184,7 +185,7 @@ def test_a_ring_is_a_round_of_signatures_that_no_anchor_reaches(rows, anchors):
 )  # fmt: skip
 def test_training_is_overdue_while_it_is_asked_past_its_earliest_due_day_and_not_held(rows):
     required = [
-        Required(who, who, "Milling", f"P{n}", [Ask(a, z and a + timedelta(days=z), a + timedelta(days=d)) for a, z, d in asks], usable)
+        EverRequired(who, who, "Milling", f"P{n}", [Ask(a, z and a + timedelta(days=z), a + timedelta(days=d)) for a, z, d in asks], usable)
         for n, (who, asks, usable) in enumerate(rows)
     ]  # fmt: skip
     found = training_overdue(required)
@@ -212,7 +213,7 @@ signatures = st.lists(
 @given(signatures)
 def test_a_signature_is_wrong_for_each_reason_until_it_is_withdrawn(rows):
     made = [
-        Signature(f"s{n}", day, who, who, by, by, "P1", authority, usable, None if gone is None else day + timedelta(days=gone))
+        JudgedSignature(f"s{n}", day, who, who, by, by, "P1", authority, usable, None if gone is None else day + timedelta(days=gone))
         for n, (day, who, by, authority, usable, gone) in enumerate(rows)
     ]  # fmt: skip
     known = ("signed for oneself", "without authority", "while not usable")

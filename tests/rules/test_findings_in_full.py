@@ -9,13 +9,13 @@ from clinic.rules import findings_checks as checks
 from clinic.rules.chemicals import NewHazard
 from clinic.rules.cover import Present, entry_cover
 from clinic.rules.findings import Finding, Weight, on_day
-from clinic.rules.spores import Result
+from clinic.rules.spores import SporeResult
 from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
 from clinic.rules.upkeep_facts import Use as DriverUse
 from training.rules import findings as people
 from training.rules import findings_hazards as hazards
 from training.rules import findings_records as records
-from training.rules.rings import Link, rings
+from training.rules.rings import SignerLink, rings
 
 DAY = date(2026, 3, 2)
 NEXT = DAY + timedelta(days=1)
@@ -133,7 +133,7 @@ def test_a_driver_that_was_not_used_meanwhile_is_no_finding() -> None:
     ("control", "why"), [(True, "its control did not grow or was of another lot"), (False, "it had no control")]
 )
 def test_a_spore_test_that_proves_nothing(control: bool, why: str) -> None:
-    test = checks.SporeTestDone("s1", DAY, "Steriliser 1", "st1", Result.INVALID, control, DAY)
+    test = checks.SporeTestDone("s1", DAY, "Steriliser 1", "st1", SporeResult.INVALID, control, DAY)
     assert checks.spore_tests_unproved([test]) == [
         Finding(
             "spore test unproved:s1", Weight.FIX, "spore test unproved", "Steriliser 1", ("s1",), DAY,
@@ -144,9 +144,9 @@ def test_a_spore_test_that_proves_nothing(control: bool, why: str) -> None:
 
 
 def test_a_good_spore_test_of_the_same_steriliser_afterwards_makes_it_a_note() -> None:
-    bad = checks.SporeTestDone("s1", DAY, "Steriliser 1", "st1", Result.INVALID, True, DAY)
-    good = checks.SporeTestDone("s2", NEXT, "Steriliser 1", "st1", Result.PASS, True, NEXT)
-    other = checks.SporeTestDone("s3", NEXT, "Steriliser 2", "st2", Result.PASS, True, NEXT)
+    bad = checks.SporeTestDone("s1", DAY, "Steriliser 1", "st1", SporeResult.INVALID, True, DAY)
+    good = checks.SporeTestDone("s2", NEXT, "Steriliser 1", "st1", SporeResult.PASS, True, NEXT)
+    other = checks.SporeTestDone("s3", NEXT, "Steriliser 2", "st2", SporeResult.PASS, True, NEXT)
     (_, note), (fix,) = (checks.spore_tests_unproved([bad, after]) for after in (good, other))
     assert (note.weight, note.ends_when) == (Weight.NOTE, "A corrective action closes it.")
     assert fix.weight is Weight.FIX
@@ -170,7 +170,7 @@ def test_a_tool_past_its_life_on_the_day_it_was_taken_out_is_no_finding() -> Non
 
 
 def test_training_that_is_overdue() -> None:
-    one = people.Required("Ada", "a", "Milling (P07)", "P07", [people.Ask(DAY, None, DAY)], ())
+    one = people.EverRequired("Ada", "a", "Milling (P07)", "P07", [people.Ask(DAY, None, DAY)], ())
     assert on_day(people.training_overdue([one]), DAY + timedelta(days=3)) == [
         Finding(
             "training overdue:a:P07:2026-03-03", Weight.FIX, "training overdue", "Ada, Milling (P07)", (), NEXT,
@@ -181,7 +181,7 @@ def test_training_that_is_overdue() -> None:
 
 
 def test_a_wrong_signature() -> None:
-    one = people.Signature("s1", DAY, "Ada", "a", "Ben", "b", "P07", False, False)
+    one = people.JudgedSignature("s1", DAY, "Ada", "a", "Ben", "b", "P07", False, False)
     assert people.wrong_signatures([one]) == [
         Finding(
             "wrong signature:s1", Weight.STOP, "wrong signature", "Ada, P07", ("s1",), DAY,
@@ -302,7 +302,7 @@ def test_a_late_seal_check(day: date | None, says: str) -> None:
 
 
 def test_a_ring_of_signers() -> None:
-    links = [Link("l2", NEXT, "P03", "b", "a"), Link("l1", DAY, "P03", "a", "b")]
+    links = [SignerLink("l2", NEXT, "P03", "b", "a"), SignerLink("l1", DAY, "P03", "a", "b")]
     assert on_day(rings(links, [], {"a": "Ada"}), NEXT) == [
         Finding(
             "ring of signers:P03:2026-03-03", Weight.STOP, "ring of signers", "P03", ("l1", "l2"), NEXT,

@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 from scipy.stats import binomtest
 
 from clinic.rules import jobs
-from clinic.rules.jobs import Cause, Job, Outcome, Start
+from clinic.rules.jobs import Cause, Job, JobOutcome, Start
 from clinic.rules.swap import NewTool
-from clinic.rules.tools import Material, Pair, Tool, Way
+from clinic.rules.tools import Material, MillingWay, Pair, Tool
 from clinic.rules.usage import clopper_pearson
 from tests.rules.amount import examples
 
 DAY = date(2026, 3, 2)
-DRY = (Material.ZIRCONIA, Way.DRY)
+DRY = (Material.ZIRCONIA, MillingWay.DRY)
 CUTTER, GRIT = NewTool("F20", Tool.FLUTED, "hex 1.3"), NewTool("G12", Tool.GRIT, "hex 1.3")
 
 
@@ -96,27 +96,27 @@ def test_idle_days_count_from_the_last_job_and_not_from_one_to_come() -> None:
 @pytest.mark.parametrize(
     ("outcome", "cause", "earlier", "day", "fields"),
     [
-        (Outcome.GOOD, "", None, DAY, []),
-        (Outcome.REMADE, Cause.FIT, Outcome.GOOD, DAY, []),  # found after the furnace
-        (Outcome.CRASH, Cause.TOOL, None, DAY, []),
-        (Outcome.GOOD, Cause.FIT, None, DAY, ["cause"]),
-        (Outcome.REMADE, "", None, DAY, ["cause"]),
-        (Outcome.CRASH, Cause.SHADE, None, DAY, ["cause"]),
-        (Outcome.REMADE, Cause.FIT, Outcome.REMADE, DAY, ["outcome"]),
-        (Outcome.CRASH, Cause.TOOL, Outcome.GOOD, DAY, ["outcome"]),
-        (Outcome.GOOD, "", None, date(2026, 3, 1), ["day"]),
+        (JobOutcome.GOOD, "", None, DAY, []),
+        (JobOutcome.REMADE, Cause.FIT, JobOutcome.GOOD, DAY, []),  # found after the furnace
+        (JobOutcome.CRASH, Cause.TOOL, None, DAY, []),
+        (JobOutcome.GOOD, Cause.FIT, None, DAY, ["cause"]),
+        (JobOutcome.REMADE, "", None, DAY, ["cause"]),
+        (JobOutcome.CRASH, Cause.SHADE, None, DAY, ["cause"]),
+        (JobOutcome.REMADE, Cause.FIT, JobOutcome.REMADE, DAY, ["outcome"]),
+        (JobOutcome.CRASH, Cause.TOOL, JobOutcome.GOOD, DAY, ["outcome"]),
+        (JobOutcome.GOOD, "", None, date(2026, 3, 1), ["day"]),
     ],
 )
 def test_an_end_is_refused_where_it_cannot_be(
-    outcome: Outcome, cause: str, earlier: Outcome | None, day: date, fields: list[str]
+    outcome: JobOutcome, cause: str, earlier: JobOutcome | None, day: date, fields: list[str]
 ) -> None:
     assert [one.field for one in jobs.end_in_the_way(outcome, cause, earlier, DAY, day)] == fields
 
 
 MANY = [
-    Job("1", DAY, "unit 1", "L1", "polymer", ("T1", "T2"), Outcome.GOOD),
-    Job("2", DAY, "unit 1", "L1", "polymer", ("T1",), Outcome.REMADE, "does not fit"),
-    Job("3", DAY, "unit 2", "L2", "polymer", ("T3",), Outcome.CRASH, "worn or broken tool"),
+    Job("1", DAY, "unit 1", "L1", "polymer", ("T1", "T2"), JobOutcome.GOOD),
+    Job("2", DAY, "unit 1", "L1", "polymer", ("T1",), JobOutcome.REMADE, "does not fit"),
+    Job("3", DAY, "unit 2", "L2", "polymer", ("T3",), JobOutcome.CRASH, "worn or broken tool"),
     Job("4", DAY, "unit 2", "L2", "polymer", ("T3",)),
 ]
 

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from training.rules.coverage import DutyCoverage, DutyDay
-from training.rules.drawing import Column, cover_picture, score_picture, share_picture
+from training.rules.drawing import CoverColumn, cover_picture, score_picture, share_picture
 
 FIRST = date(2026, 3, 2)
 AFTER = FIRST + timedelta(days=10)
@@ -22,8 +22,8 @@ def cover(*counts: int, minimum: int = 2, unsigned=()) -> DutyCoverage:
 def test_columns_are_as_tall_as_people_and_as_wide_as_their_days():
     picture = cover_picture(cover(4, 4, 1, 1, 1), FIRST, AFTER)
     assert picture.columns == (
-        Column(x=0.0, width=0.2, height=1.0, missing=0.0, count=4),
-        Column(x=0.2, width=pytest.approx(0.3), height=0.25, missing=0.25, count=1),
+        CoverColumn(x=0.0, width=0.2, height=1.0, missing=0.0, count=4),
+        CoverColumn(x=0.2, width=pytest.approx(0.3), height=0.25, missing=0.25, count=1),
     )
     assert picture.least == 0.5
 

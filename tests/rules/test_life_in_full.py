@@ -22,7 +22,7 @@ from tests.rules.shapes import (
     void,
     withdrawn,
 )
-from training.rules.evidence import Kind, Piece
+from training.rules.evidence import Piece, PieceKind
 from training.rules.facts import Evidence, PersonFacts, Policy, ProcedureFacts, State
 from training.rules.life import End, Life, decisions
 from training.rules.order import known_versions
@@ -42,7 +42,9 @@ def test_a_sign_off_made_within_the_grace_days_holds_until_they_are_over() -> No
 def test_a_new_sign_off_asks_its_prerequisites_on_the_day_itself(day: str, missing: tuple[str, ...]) -> None:
     programme = {"P01": procedure("P01"), "P03": procedure("P03", replace(ON_P01, grace_days=10))}
     found = timelines(programme, PersonFacts("amina", {"P01": LOST, "P03": (met("2026-03-02"),)}))["P03"]
-    assert evidence_on(found, d(day)).pieces[-1] == Piece(Kind.PREREQUISITES, 1, 1 - len(missing), 1, missing=missing)
+    assert evidence_on(found, d(day)).pieces[-1] == Piece(
+        PieceKind.PREREQUISITES, 1, 1 - len(missing), 1, missing=missing
+    )
 
 
 def test_without_an_approved_version_everybody_is_untrained() -> None:
@@ -121,8 +123,8 @@ def test_two_passed_checks_are_one_piece_and_steps_are_asked_as_many_as_there_ar
     facts = {"P03": (check("2026-03-01"), check("2026-03-02"))}
     found = timelines({"P03": ProcedureFacts("P03", (shown,))}, PersonFacts("amina", facts))["P03"]
     pieces = {piece.kind: piece for piece in evidence_on(found, d("2026-03-02")).pieces}
-    assert pieces[Kind.CHECK] == Piece(Kind.CHECK, 1, 1, 1)
-    assert pieces[Kind.STEPS] == Piece(Kind.STEPS, 2, 0, 2, missing=("dry", "wet"))
+    assert pieces[PieceKind.CHECK] == Piece(PieceKind.CHECK, 1, 1, 1)
+    assert pieces[PieceKind.STEPS] == Piece(PieceKind.STEPS, 2, 0, 2, missing=("dry", "wet"))
 
 
 def test_after_a_year_without_a_sign_off_what_came_before_it_counts_again() -> None:

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from clinic.rules.spores import State, Status, what_to_do
+from clinic.rules.spores import SporeState, Status, what_to_do
 from clinic.rules.torque import DriverClass, deviation_percent, permissible_percent, window
 
 DAY = date(2026, 3, 2)
@@ -21,23 +21,23 @@ REPEAT = ["Repeat the spore test with a control of the same lot before anything 
     ("status", "steps"),
     [
         (Status(), []),
-        (Status(State.REPEAT), REPEAT),
+        (Status(SporeState.REPEAT), REPEAT),
         (
-            Status(State.REPEAT, DAY, hold=True, since=DAY),
+            Status(SporeState.REPEAT, DAY, hold=True, since=DAY),
             [*REPEAT, "Hold every unused pack since the pass of 2 March 2026."],
         ),
-        (Status(State.OUT, hold=True), [*OUT, "Hold every unused pack since the last pass on paper."]),
+        (Status(SporeState.OUT, hold=True), [*OUT, "Hold every unused pack since the last pass on paper."]),
         (
-            Status(State.OUT, DAY, hold=True, recall=True, since=DAY),
+            Status(SporeState.OUT, DAY, hold=True, recall=True, since=DAY),
             [*OUT, "Recall and reprocess every pack since the pass of 2 March 2026."],
         ),
-        (Status(State.REPAIR), ["Do not use it until it has been inspected and repaired."]),
+        (Status(SporeState.REPAIR), ["Do not use it until it has been inspected and repaired."]),
         (
-            Status(State.REPAIR, repaired=True, clean_runs=1),
+            Status(SporeState.REPAIR, repaired=True, clean_runs=1),
             ["Challenge it with the chamber empty: 2 more passes in a row."],
         ),
         (
-            Status(State.REPAIR, repaired=True, clean_runs=2),
+            Status(SporeState.REPAIR, repaired=True, clean_runs=2),
             ["Challenge it with the chamber empty: 1 more pass in a row."],
         ),
     ],

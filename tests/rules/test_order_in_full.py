@@ -5,7 +5,7 @@ from datetime import date, datetime, time, timedelta
 import pytest
 
 from tests.rules.shapes import EASY, check, d, instant, met, procedure, signed, standing, version, void, withdrawn
-from training.rules.evidence import Kind, Piece
+from training.rules.evidence import Piece, PieceKind
 from training.rules.facts import Evidence, Method, MethodQuota, PersonFacts, Policy, ProcedureFacts, State
 from training.rules.order import (
     Moment,
@@ -127,12 +127,12 @@ def test_the_evidence_of_a_first_sign_off_in_full() -> None:
     fewer = "no more than 2 assessments are needed"
     assert (found.evidence, found.for_renewal, found.version) == (Evidence.SOME, False, 1)
     assert found.pieces == (
-        Piece(Kind.CHECK, 1, 1, 1),
-        Piece(Kind.ASSESSMENTS, 2, 1, 2, policy.methods),
-        Piece(Kind.BY_METHOD, 1, 0, 1, frozenset({Method.DRILL})),
-        Piece(Kind.DAYS, 2, 1, 3, lowered_because=fewer),
-        Piece(Kind.SUPERVISORS, 2, 1, 2),
-        Piece(Kind.PREREQUISITES, 1, 0, 1, missing=("P01",)),
+        Piece(PieceKind.CHECK, 1, 1, 1),
+        Piece(PieceKind.ASSESSMENTS, 2, 1, 2, policy.methods),
+        Piece(PieceKind.BY_METHOD, 1, 0, 1, frozenset({Method.DRILL})),
+        Piece(PieceKind.DAYS, 2, 1, 3, lowered_because=fewer),
+        Piece(PieceKind.SUPERVISORS, 2, 1, 2),
+        Piece(PieceKind.PREREQUISITES, 1, 0, 1, missing=("P01",)),
     )
 
 
@@ -142,7 +142,10 @@ def test_the_evidence_of_a_renewal_is_what_came_since_by_its_own_methods() -> No
     talk, again = met("2026-03-01", method=Method.TALK), check("2026-03-01")
     found = evidence_on(standing([*first, met("2026-02-01"), talk, again], policy), DAY)
     assert (found.evidence, found.for_renewal) == (Evidence.ENOUGH, True)
-    assert found.pieces == (Piece(Kind.CHECK, 1, 1, 1), Piece(Kind.ASSESSMENTS, 1, 1, 1, frozenset({Method.TALK})))
+    assert found.pieces == (
+        Piece(PieceKind.CHECK, 1, 1, 1),
+        Piece(PieceKind.ASSESSMENTS, 1, 1, 1, frozenset({Method.TALK})),
+    )
     assert found.rests_on == (talk.id, again.id)
 
 

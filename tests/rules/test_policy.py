@@ -7,7 +7,7 @@ import pytest
 from training.rules.content import content_faults, longest_faults, right_is_longest
 from training.rules.facts import Method, MethodQuota, Policy
 from training.rules.policy import cycle_faults, cycles, days_in, policy_faults
-from training.rules.texts import Content, Question, Step, Weight
+from training.rules.texts import Content, Question, QuestionWeight, Step
 
 WATCHED = Content(purpose="Have it done.", steps=(Step("s01", "Do it.", critical=True),))
 TAUGHT = Content(purpose="Know it.")
@@ -103,7 +103,7 @@ def test_what_rests_on_one_thing_by_two_ways_is_no_ring():
 
 
 def question(*options: str, right: int = 0) -> Question:
-    return Question("q1", Weight.SAFETY, "What now?", options, right)
+    return Question("q1", QuestionWeight.SAFETY, "What now?", options, right)
 
 
 def test_the_words_of_a_draft_are_judged_all_at_once():

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from training.rules.library import read_library
-from training.rules.texts import Question, Weight
+from training.rules.texts import Question, QuestionWeight
 
 LIBRARY = read_library(Path(__file__).parents[2] / "fixtures" / "library")
 QUESTIONS = [question for text in LIBRARY.procedures for question in text.content.questions]
@@ -95,7 +95,7 @@ def test_what_hurts_most_is_asked(about: str) -> None:
 
 
 def asked(right: str, *wrong: str, ask: str = "What now?") -> Question:
-    return Question("q1", Weight.SAFETY, ask, (right, *wrong), 0)
+    return Question("q1", QuestionWeight.SAFETY, ask, (right, *wrong), 0)
 
 
 @pytest.mark.parametrize(

@@ -6,13 +6,22 @@ from fractions import Fraction
 
 import pytest
 
-from clinic.rules.chemicals import Listed
-from clinic.rules.readings import Judged, Kind, ReadingSpec, Value, Verdict, as_number, at_least, readings_verdict
+from clinic.rules.chemicals import ListedProduct
+from clinic.rules.readings import (
+    Judged,
+    ReadingKind,
+    ReadingSpec,
+    Value,
+    Verdict,
+    as_number,
+    at_least,
+    readings_verdict,
+)
 from clinic.rules.torque import (
     DriverClass,
-    Point,
     Reference,
     Room,
+    TorquePoint,
     reference_refusals,
     room_refusals,
     target_refusals,
@@ -20,17 +29,17 @@ from clinic.rules.torque import (
 )
 
 DAY = date(2026, 3, 2)
-YES_NO = ReadingSpec("k", "Pump runs", Kind.YES_NO)
-NO_IS_GOOD = ReadingSpec("k", "Leak", Kind.YES_NO, good=("no",))
-CHOICE = ReadingSpec("k", "Strip", Kind.CHOICE, choices=("pale", "dark"), good=("dark",))
-LINERS = ReadingSpec("k", "Liners", Kind.N_OF_N, total=4)
-BY_SITE = ReadingSpec("k", "Liners", Kind.N_OF_N, site_total="liners")
-BOTH = ReadingSpec("k", "Heat", Kind.NUMBER, unit="°C", low=10, high=30, below=25)
-FREE = ReadingSpec("k", "Hours", Kind.NUMBER, unit="h")
-NEEDS = ReadingSpec("k", "Torque", Kind.NUMBER, needs_limit=True)
-TEXT = ReadingSpec("k", "Note", Kind.TEXT)
-CFU = ReadingSpec("k", "Count", Kind.NUMBER, unit="CFU/mL", high=500)
-BARE = ReadingSpec("k", "Count", Kind.NUMBER, below=500)
+YES_NO = ReadingSpec("k", "Pump runs", ReadingKind.YES_NO)
+NO_IS_GOOD = ReadingSpec("k", "Leak", ReadingKind.YES_NO, good=("no",))
+CHOICE = ReadingSpec("k", "Strip", ReadingKind.CHOICE, choices=("pale", "dark"), good=("dark",))
+LINERS = ReadingSpec("k", "Liners", ReadingKind.N_OF_N, total=4)
+BY_SITE = ReadingSpec("k", "Liners", ReadingKind.N_OF_N, site_total="liners")
+BOTH = ReadingSpec("k", "Heat", ReadingKind.NUMBER, unit="°C", low=10, high=30, below=25)
+FREE = ReadingSpec("k", "Hours", ReadingKind.NUMBER, unit="h")
+NEEDS = ReadingSpec("k", "Torque", ReadingKind.NUMBER, needs_limit=True)
+TEXT = ReadingSpec("k", "Note", ReadingKind.TEXT)
+CFU = ReadingSpec("k", "Count", ReadingKind.NUMBER, unit="CFU/mL", high=500)
+BARE = ReadingSpec("k", "Count", ReadingKind.NUMBER, below=500)
 
 
 def judged(spec: ReadingSpec, value: Value, **facts: str | float) -> tuple[str, str]:
@@ -94,7 +103,7 @@ def test_how_many_there_are_comes_from_the_site() -> None:
 
 
 def test_a_reading_out_of_limits_carries_what_to_do_and_by_when() -> None:
-    spec = ReadingSpec("k", "Strip", Kind.CHOICE, choices=("pale",), what_to_do="Retest.", follow_up_days=3)
+    spec = ReadingSpec("k", "Strip", ReadingKind.CHOICE, choices=("pale",), what_to_do="Retest.", follow_up_days=3)
     assert readings_verdict([spec], {"k": "pale"}, {}, DAY) == [
         Verdict("k", Judged.OUT, "Strip: pale.", "Retest.", date(2026, 3, 5))
     ]
@@ -157,7 +166,7 @@ def test_what_is_wrong_with_the_reference_is_said_whole() -> None:
 
 
 def test_a_reading_outside_is_named_with_its_torque_and_its_distance() -> None:
-    point = Point(Decimal(20), (Decimal(25), *[Decimal(20)] * 9))
+    point = TorquePoint(Decimal(20), (Decimal(25), *[Decimal(20)] * 9))
     room, reference = Room(Decimal(20), Decimal(20)), Reference(Decimal(1), DAY)
     found = verify(DriverClass.E, [point], Fraction(6), DAY, reference, room)
     assert (found.passed, found.limit) == (False, Fraction(6))
@@ -165,8 +174,8 @@ def test_a_reading_outside_is_named_with_its_torque_and_its_distance() -> None:
 
 
 def test_a_product_is_here_from_its_first_day_until_the_day_it_is_gone() -> None:
-    gone = Listed("1", date(2026, 3, 2), "product", ("aerosol",), after=date(2026, 3, 4))
-    here = Listed("1", date(2026, 3, 2), "product", ("aerosol",))
+    gone = ListedProduct("1", date(2026, 3, 2), "product", ("aerosol",), after=date(2026, 3, 4))
+    here = ListedProduct("1", date(2026, 3, 2), "product", ("aerosol",))
     days = [date(2026, 3, day) for day in (1, 2, 3, 4)]
     assert [gone.is_here_on(day) for day in days] == [False, True, True, False]
     assert [here.is_here_on(day) for day in days] == [False, True, True, True]

@@ -6,7 +6,7 @@ from datetime import timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from clinic.rules.chemicals import Listed, new_hazards
+from clinic.rules.chemicals import ListedProduct, new_hazards
 from clinic.rules.cover import Present, entry_cover
 from clinic.rules.findings import EntryDone, Finding, Weight, entries_without_cover, on_day
 from tests.rules import slow_findings as slow
@@ -25,7 +25,7 @@ from training.rules.findings_records import (
     seal_check,
     work_past_deadline,
 )
-from training.rules.findings_safeguards import Kept, safeguards_late
+from training.rules.findings_safeguards import DrillDone, safeguards_late
 
 thorough = settings(max_examples=examples(200), deadline=None)
 names = st.sampled_from("abcd")
@@ -94,7 +94,7 @@ def test_the_seals_are_late_a_week_after_the_last_check_and_broken_until_a_clean
     st.dictionaries(st.sampled_from(["backup", "restore drill"]), st.lists(st.tuples(days, st.booleans()), max_size=4))
 )
 def test_a_safeguard_is_late_after_its_days_and_a_failed_one_is_said_at_once(rows):
-    kept = {kind: [Kept(f"{kind}{n}", *row) for n, row in enumerate(sorted(mine))] for kind, mine in rows.items()}
+    kept = {kind: [DrillDone(f"{kind}{n}", *row) for n, row in enumerate(sorted(mine))] for kind, mine in rows.items()}
     agree(
         safeguards_late(kept, START),
         lambda day: slow.of_safeguards(kept, START, day),
@@ -109,7 +109,7 @@ def test_a_safeguard_is_late_after_its_days_and_a_failed_one_is_said_at_once(row
     st.lists(st.lists(st.tuples(names, stretches), max_size=3, unique_by=lambda row: row[0]), min_size=5, max_size=5),
 )
 def test_a_new_hazard_is_a_finding_from_the_eighth_day_while_anybody_is_left(rows, waiting):
-    products = [Listed(f"p{n}", START + timedelta(days=d), f"p{n}", tuple(c)) for n, (d, c) in enumerate(rows)]
+    products = [ListedProduct(f"p{n}", START + timedelta(days=d), f"p{n}", tuple(c)) for n, (d, c) in enumerate(rows)]
     left, new = {f"p{n}": row for n, row in enumerate(waiting)}, slow.new_classes(products, START, LAST)
     found = new_hazards_untaught([Untaught(one, "T1", left[one.id]) for one in new_hazards(products, START)])
     agree(

@@ -7,15 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from clinic.rules.findings import Weight
-from training.rules.rings import Link, rings
+from training.rules.rings import SignerLink, rings
 
 DAY = date(2025, 3, 3)
 NAMES = {"a": "Ada", "b": "Ben", "c": "Cy"}
 
 
-def links(*pairs: str, code: str = "P03") -> list[Link]:
+def links(*pairs: str, code: str = "P03") -> list[SignerLink]:
     """ "ab" is a signed b."""
-    return [Link(f"{code}-{pair}", DAY, code, pair[0], pair[1]) for pair in pairs]
+    return [SignerLink(f"{code}-{pair}", DAY, code, pair[0], pair[1]) for pair in pairs]
 
 
 def test_two_who_signed_each_other_with_no_beginning_are_a_ring() -> None:
@@ -56,7 +56,7 @@ pairs = st.lists(
 
 def test_a_ring_lasts_until_a_signature_is_withdrawn_or_an_anchor_comes() -> None:
     later = DAY + timedelta(days=9)
-    signed = [Link("ab", DAY, "P03", "a", "b"), Link("ba", DAY + timedelta(days=2), "P03", "b", "a")]
+    signed = [SignerLink("ab", DAY, "P03", "a", "b"), SignerLink("ba", DAY + timedelta(days=2), "P03", "b", "a")]
     ends = [rings(signed, [("P03", "a", later)], NAMES), rings([replace(signed[0], after=later), signed[1]], [], NAMES)]
     assert [(one.first, one.after) for found in ends for one in found] == [(DAY + timedelta(days=2), later)] * 2
 
@@ -66,5 +66,5 @@ def test_without_anchors_a_ring_is_found_exactly_where_somebody_reaches_himself(
     reach = set(edges)
     for middle in "abcde":
         reach |= {(x, y) for x in "abcde" for y in "abcde" if (x, middle) in reach and (middle, y) in reach}
-    found = rings([Link(f"{x}{y}", DAY, "P", x, y) for x, y in edges], [], {})
+    found = rings([SignerLink(f"{x}{y}", DAY, "P", x, y) for x, y in edges], [], {})
     assert bool(found) == any((x, x) in reach for x in "abcde")

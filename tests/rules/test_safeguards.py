@@ -5,25 +5,25 @@ from datetime import date, timedelta
 import pytest
 
 from clinic.rules.findings import Finding, Weight, on_day
-from training.rules.findings_safeguards import Kept, safeguards_late
+from training.rules.findings_safeguards import DrillDone, safeguards_late
 
 START = date(2026, 1, 5)
 TODAY = date(2026, 6, 1)
-GOOD = {"backup": Kept("b", TODAY, True), "restore drill": Kept("d", TODAY, True)}
+GOOD = {"backup": DrillDone("b", TODAY, True), "restore drill": DrillDone("d", TODAY, True)}
 
 
-def late_on(day: date, **last: Kept) -> list[Finding]:
+def late_on(day: date, **last: DrillDone) -> list[Finding]:
     """The last of each kind alone decides a day; here there was only one."""
     return on_day(safeguards_late({kind.replace("_", " "): [one] for kind, one in last.items()}, START), day)
 
 
-def said(**changed: Kept) -> list[str]:
+def said(**changed: DrillDone) -> list[str]:
     names = {"backup": "backup", "drill": "restore drill"}
     return [one.sentence for one in late_on(TODAY, **GOOD | {names[k]: v for k, v in changed.items()})]
 
 
-def ago(days: int, good: bool = True) -> Kept:
-    return Kept("k", TODAY - timedelta(days=days), good)
+def ago(days: int, good: bool = True) -> DrillDone:
+    return DrillDone("k", TODAY - timedelta(days=days), good)
 
 
 def test_good_ones_of_today_are_no_finding() -> None:
@@ -70,6 +70,8 @@ def test_a_late_and_a_failed_one_in_full() -> None:
 
 
 def test_each_stretch_of_lateness_ends_with_the_next_one() -> None:
-    kept = {"backup": [Kept("a", START + timedelta(days=20), True), Kept("b", START + timedelta(days=30), True)]}
+    kept = {
+        "backup": [DrillDone("a", START + timedelta(days=20), True), DrillDone("b", START + timedelta(days=30), True)]
+    }
     spans = [((one.first - START).days, one.after and (one.after - START).days) for one in safeguards_late(kept, START)]
     assert spans == [(8, 20), (28, 30), (38, None), (93, None)]

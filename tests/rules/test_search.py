@@ -3,7 +3,7 @@
 import pytest
 
 from training.rules.place import Answer
-from training.rules.search import Found, found_in
+from training.rules.search import FoundWords, found_in
 from training.rules.texts import Content, Step
 
 ANSWERS = {"tub": Answer("the red tub"), "vacuum": Answer("", not_used=True)}
@@ -23,13 +23,13 @@ CONTENT = Content(
 
 def test_every_place_that_says_it_is_found_in_the_order_of_the_page() -> None:
     assert found_in("red TUB", "P03", "Tool swap", CONTENT, ANSWERS) == [
-        Found("purpose", "To fill the red tub safely."),
-        Found("what can hurt", "Edges near the red tub"),
-        Found("what is put on", "Gloves beside the red tub"),
-        Found("what is taught", "What the red tub is for"),
-        Found("note", "Ask who empties the red tub."),
-        Found("step 1", "When it is near the red tub: Lift it into the red tub."),
-        Found("caution of step 1", "Never press into the red tub."),
+        FoundWords("purpose", "To fill the red tub safely."),
+        FoundWords("what can hurt", "Edges near the red tub"),
+        FoundWords("what is put on", "Gloves beside the red tub"),
+        FoundWords("what is taught", "What the red tub is for"),
+        FoundWords("note", "Ask who empties the red tub."),
+        FoundWords("step 1", "When it is near the red tub: Lift it into the red tub."),
+        FoundWords("caution of step 1", "Never press into the red tub."),
     ]
 
 
@@ -37,11 +37,11 @@ def test_every_place_that_says_it_is_found_in_the_order_of_the_page() -> None:
     ("words", "places"),
     [
         ("", []),
-        ("tool p03", [Found("title", "Tool swap (P03)")]),
-        ("seat", [Found("step 2", "Wipe the seat.")]),
+        ("tool p03", [FoundWords("title", "Tool swap (P03)")]),
+        ("seat", [FoundWords("step 2", "Wipe the seat.")]),
         ("vacuum", []),
         ("seat tub", []),
     ],
 )
-def test_all_words_stand_in_one_place(words: str, places: list[Found]) -> None:
+def test_all_words_stand_in_one_place(words: str, places: list[FoundWords]) -> None:
     assert found_in(words, "P03", "Tool swap", CONTENT, ANSWERS) == places

@@ -8,10 +8,10 @@ import pytest
 from tests.rules.shapes import EASY, d, met, signed, standing
 from training.rules import policy_wording, wording
 from training.rules.elements import elements
-from training.rules.evidence import EvidenceDetail, Kind, Piece
+from training.rules.evidence import EvidenceDetail, Piece, PieceKind
 from training.rules.facts import Evidence, Method, MethodQuota, Observed, Outcome, Policy, State
 from training.rules.sessions import SessionRecord, missing
-from training.rules.signing import Code, Refusal, may_sign
+from training.rules.signing import Code, SigningRefusal, may_sign
 from training.rules.standing import StandingSpan
 
 REAL_OR_DRILL = frozenset({Method.DRILL, Method.REAL})
@@ -19,24 +19,24 @@ NAMES = {"s1": "wait until it stands still", "P04": "clamping a block", "U01": "
 NONE_OR_ONE = [(0, 2), (1, 2), (1, 3)]
 
 
-def piece(kind: Kind, have: int = 1, needed: int = 2, **more: object) -> Piece:
+def piece(kind: PieceKind, have: int = 1, needed: int = 2, **more: object) -> Piece:
     return Piece(kind, needed, have, needed, methods=REAL_OR_DRILL, **more)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
     ("known", "says"),
     [
-        (piece(Kind.CHECK), "The knowledge check is passed."),
-        (piece(Kind.ASSESSMENTS, 1, 1), "One assessment met, one needed."),
-        (piece(Kind.ASSESSMENTS, 3), "Three assessments met, two needed."),
-        (piece(Kind.BY_METHOD), "One by real work or drill, two needed."),
-        (piece(Kind.DAYS, 1, 1), "On one day, one needed."),
-        (piece(Kind.DAYS, 2), "On two different days, two needed."),
-        (piece(Kind.SUPERVISORS, 1, 1), "Watched by one person, one needed."),
-        (piece(Kind.SUPERVISORS, 0, 0), "No number of people watching is needed."),
-        (piece(Kind.SUPERVISORS, 2), "Watched by two different people, two needed."),
-        (piece(Kind.STEPS), "Every critical step with a case was done alone or asked."),
-        (piece(Kind.PREREQUISITES), "Every prerequisite holds."),
+        (piece(PieceKind.CHECK), "The knowledge check is passed."),
+        (piece(PieceKind.ASSESSMENTS, 1, 1), "One assessment met, one needed."),
+        (piece(PieceKind.ASSESSMENTS, 3), "Three assessments met, two needed."),
+        (piece(PieceKind.BY_METHOD), "One by real work or drill, two needed."),
+        (piece(PieceKind.DAYS, 1, 1), "On one day, one needed."),
+        (piece(PieceKind.DAYS, 2), "On two different days, two needed."),
+        (piece(PieceKind.SUPERVISORS, 1, 1), "Watched by one person, one needed."),
+        (piece(PieceKind.SUPERVISORS, 0, 0), "No number of people watching is needed."),
+        (piece(PieceKind.SUPERVISORS, 2), "Watched by two different people, two needed."),
+        (piece(PieceKind.STEPS), "Every critical step with a case was done alone or asked."),
+        (piece(PieceKind.PREREQUISITES), "Every prerequisite holds."),
     ],
 )
 def test_what_is_there(known: Piece, says: str) -> None:
@@ -44,43 +44,43 @@ def test_what_is_there(known: Piece, says: str) -> None:
 
 
 def test_a_lowered_number_is_said_behind_what_is_there() -> None:
-    lowered = Piece(Kind.SUPERVISORS, 1, 1, 2, lowered_because="the site can offer one")
+    lowered = Piece(PieceKind.SUPERVISORS, 1, 1, 2, lowered_because="the site can offer one")
     assert wording.piece_there(lowered) == (
         "Watched by one person, one needed. Needed: one instead of two: the site can offer one."
     )
-    assert wording.lowered_sentence(piece(Kind.DAYS)) == ""
+    assert wording.lowered_sentence(piece(PieceKind.DAYS)) == ""
 
 
 @pytest.mark.parametrize(
     ("known", "says", "supply"),
     [
-        (piece(Kind.CHECK), "The knowledge check is not passed.", "Pass the knowledge check."),
-        (piece(Kind.ASSESSMENTS), "One more assessment: one of two met.", "Observe an assessment."),
-        (piece(Kind.ASSESSMENTS, 0), "Two more assessments: none of two met.", "Observe an assessment."),
-        (piece(Kind.BY_METHOD), "One more by real work or drill: one of two met.", "Observe it so."),
-        (piece(Kind.DAYS), "One more day: one of two there.", "Observe an assessment on another day."),
+        (piece(PieceKind.CHECK), "The knowledge check is not passed.", "Pass the knowledge check."),
+        (piece(PieceKind.ASSESSMENTS), "One more assessment: one of two met.", "Observe an assessment."),
+        (piece(PieceKind.ASSESSMENTS, 0), "Two more assessments: none of two met.", "Observe an assessment."),
+        (piece(PieceKind.BY_METHOD), "One more by real work or drill: one of two met.", "Observe it so."),
+        (piece(PieceKind.DAYS), "One more day: one of two there.", "Observe an assessment on another day."),
         (
-            piece(Kind.DAYS, 1, 3),
+            piece(PieceKind.DAYS, 1, 3),
             "Two more different days: one of three there.",
             "Observe an assessment on another day.",
         ),
         (
-            piece(Kind.SUPERVISORS),
+            piece(PieceKind.SUPERVISORS),
             "One more supervisor: one of two there.",
             "Let another supervisor or an outside witness watch.",
         ),
         (
-            piece(Kind.SUPERVISORS, 1, 3),
+            piece(PieceKind.SUPERVISORS, 1, 3),
             "Two more supervisors: one of three there.",
             "Let another supervisor or an outside witness watch.",
         ),
         (
-            piece(Kind.STEPS, missing=("s1", "s2")),
+            piece(PieceKind.STEPS, missing=("s1", "s2")),
             "Never alone or asked, and critical: wait until it stands still and s2.",
             "Put the case in an assessment; asked is enough.",
         ),
         (
-            piece(Kind.PREREQUISITES, missing=("P04", "P05")),
+            piece(PieceKind.PREREQUISITES, missing=("P04", "P05")),
             "Does not hold: clamping a block (P04) and P05.",
             "Bring it up to date first.",
         ),
@@ -173,7 +173,7 @@ def detail(*pieces: Piece, version: int | None = 1, evidence: Evidence = Evidenc
     return EvidenceDetail(DAY, version, False, evidence, pieces)
 
 
-def refused(**given: object) -> tuple[Refusal, ...]:
+def refused(**given: object) -> tuple[SigningRefusal, ...]:
     asked = {
         "person": "a", "signer": "b", "has_authority": True, "signer_standing": USABLE, "checked": True,
         "detail": detail(evidence=Evidence.ENOUGH), "names": NAMES,
@@ -183,13 +183,13 @@ def refused(**given: object) -> tuple[Refusal, ...]:
 
 def test_everything_against_the_signer_is_said_at_once() -> None:
     assert refused(signer="a", has_authority=False, signer_standing=LAPSED) == (
-        Refusal(Code.SELF, "Nobody signs for themselves.", "Let another supervisor sign."),
-        Refusal(
+        SigningRefusal(Code.SELF, "Nobody signs for themselves.", "Let another supervisor sign."),
+        SigningRefusal(
             Code.NO_AUTHORITY,
             "You have no authority for this procedure here that day.",
             "Ask the owner for authority, or let somebody who has it sign.",
         ),
-        Refusal(
+        SigningRefusal(
             Code.SIGNER_NOT_USABLE,
             "You may not work alone in it yourself that day. Only with somebody standing by: lapsed since 1 January 2026, "
             "because the idle days were over, with no performance since.",
@@ -199,8 +199,8 @@ def test_everything_against_the_signer_is_said_at_once() -> None:
 
 
 def test_a_version_not_in_force_hides_what_would_be_asked_of_it() -> None:
-    (one,) = refused(detail=detail(piece(Kind.CHECK, 0, 1), version=None), checked=False)
-    assert one == Refusal(
+    (one,) = refused(detail=detail(piece(PieceKind.CHECK, 0, 1), version=None), checked=False)
+    assert one == SigningRefusal(
         Code.NOT_IN_FORCE,
         "No version of this procedure is in force that day.",
         "Wait for its day, or let the owner approve a version.",
@@ -209,22 +209,23 @@ def test_a_version_not_in_force_hides_what_would_be_asked_of_it() -> None:
 
 def test_an_unchecked_version_and_each_missing_piece_are_said_in_order() -> None:
     found = refused(
-        checked=False, detail=detail(piece(Kind.CHECK, 0, 1), piece(Kind.PREREQUISITES, 0, 1, missing=("P04",)))
+        checked=False,
+        detail=detail(piece(PieceKind.CHECK, 0, 1), piece(PieceKind.PREREQUISITES, 0, 1, missing=("P04",))),
     )
     assert found == (
-        Refusal(
+        SigningRefusal(
             Code.NOT_CHECKED,
             "This version was not checked against the maker’s instructions.",
             "Compare it with them and record title, edition, by whom and when.",
         ),
-        Refusal(Kind.CHECK, "The knowledge check is not passed.", "Pass the knowledge check."),
-        Refusal(Kind.PREREQUISITES, "Does not hold: clamping a block (P04).", "Bring it up to date first."),
+        SigningRefusal(PieceKind.CHECK, "The knowledge check is not passed.", "Pass the knowledge check."),
+        SigningRefusal(PieceKind.PREREQUISITES, "Does not hold: clamping a block (P04).", "Bring it up to date first."),
     )
 
 
 def test_nothing_that_counts_is_said_where_no_piece_is_asked() -> None:
     assert refused(detail=detail(evidence=Evidence.SOME)) == (
-        Refusal(Code.NO_EVIDENCE, "No observation and no result counts that day.", "Record what was seen."),
+        SigningRefusal(Code.NO_EVIDENCE, "No observation and no result counts that day.", "Record what was seen."),
     )
     assert standing([met("2026-03-09")], EASY).on(DAY).state is State.READY
 

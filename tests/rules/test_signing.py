@@ -6,9 +6,9 @@ from typing import Any
 import pytest
 
 from tests.rules.shapes import EASY, check, d, met, signed, standing
-from training.rules.evidence import EvidenceDetail, Kind
+from training.rules.evidence import EvidenceDetail, PieceKind
 from training.rules.facts import State
-from training.rules.signing import Code, Refusal, may_sign
+from training.rules.signing import Code, SigningRefusal, may_sign
 from training.rules.standing import StandingSpan, evidence_on
 
 DAY = "2026-03-10"
@@ -17,7 +17,7 @@ CAUSES = {State.LAPSED: "valid until", State.ON_HOLD: "prerequisite:P01"}
 USABLE = standing([signed("2026-01-10")]).on(d(DAY))
 
 
-def refusals(facts: list = GOOD, policy: Any = EASY, **given: Any) -> tuple[Refusal, ...]:
+def refusals(facts: list = GOOD, policy: Any = EASY, **given: Any) -> tuple[SigningRefusal, ...]:
     asked = {
         "person": "amina",
         "signer": "rivka",
@@ -29,7 +29,7 @@ def refusals(facts: list = GOOD, policy: Any = EASY, **given: Any) -> tuple[Refu
     return may_sign(**(asked | given))
 
 
-def codes(found: tuple[Refusal, ...]) -> list[str]:
+def codes(found: tuple[SigningRefusal, ...]) -> list[str]:
     return [refusal.code.value for refusal in found]
 
 
@@ -63,7 +63,7 @@ def test_without_a_version_in_force_nothing_is_signed() -> None:
 
 def test_every_missing_piece_is_named_with_what_supplies_it() -> None:
     found = refusals([met("2026-03-09")], replace(EASY, check_asked=True, needed=3, distinct_days=2))
-    assert codes(found) == [Kind.CHECK, Kind.ASSESSMENTS, Kind.DAYS]
+    assert codes(found) == [PieceKind.CHECK, PieceKind.ASSESSMENTS, PieceKind.DAYS]
     assert found[1].says == "Two more assessments: one of three met."
     assert all(refusal.supply for refusal in found)
 
@@ -76,9 +76,9 @@ def test_all_reasons_are_given_at_once() -> None:
         Code.NO_AUTHORITY,
         Code.SIGNER_NOT_USABLE,
         Code.NOT_CHECKED,
-        Kind.ASSESSMENTS,
-        Kind.DAYS,
-        Kind.SUPERVISORS,
+        PieceKind.ASSESSMENTS,
+        PieceKind.DAYS,
+        PieceKind.SUPERVISORS,
     ]
 
 

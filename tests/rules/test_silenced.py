@@ -6,7 +6,7 @@ import pytest
 
 from clinic.rules.silenced import Compared, asks_reason, silenced
 from clinic.rules.upkeep import upkeep_timeline
-from clinic.rules.upkeep_facts import EquipmentLife, Pause, TaskRule, Why
+from clinic.rules.upkeep_facts import EquipmentLife, Pause, PauseReason, TaskRule
 
 TODAY = date(2026, 3, 20)
 DAY = timedelta(days=1)
@@ -14,7 +14,7 @@ RULE = TaskRule("U01", every_days=7, warn_days=1)
 
 
 def compared(since: date, first: date, after: date) -> Compared:
-    shut = Pause(id="p", day=first, after=after, why=Why.CLOSED, recorded_at=datetime(2026, 3, 20, tzinfo=UTC))
+    shut = Pause(id="p", day=first, after=after, why=PauseReason.CLOSED, recorded_at=datetime(2026, 3, 20, tzinfo=UTC))
     life = EquipmentLife(since)
     return Compared("Clean, unit 1", upkeep_timeline(RULE, life), upkeep_timeline(RULE, life, pauses=[shut]))
 

@@ -4,10 +4,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from clinic.rules.chemicals import Listed, NewHazard, new_hazards
+from clinic.rules.chemicals import ListedProduct, NewHazard, new_hazards
 from clinic.rules.days import months_between
 from clinic.rules.days_in_time import DaysInTime
-from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
+from clinic.rules.readings import Judged, ReadingKind, ReadingSpec, readings_verdict
 from clinic.rules.site_text import OPEN
 from clinic.rules.tools import Material
 from clinic.rules.upkeep_facts import UpkeepSpan, UpkeepState
@@ -17,14 +17,14 @@ from clinic.rules.wording import upkeep_sentence
 from clinic.rules.words import listed, number_words
 from training.rules.content import NO_CRITICAL, content_faults
 from training.rules.place import Answer, Words, filled
-from training.rules.texts import Content, Question, Step, Weight
+from training.rules.texts import Content, Question, QuestionWeight, Step
 
 DAY = date(2026, 3, 2)
 Z, G = Material.ZIRCONIA, Material.GLASS_CERAMIC
 
 
 def test_a_new_hazard_is_known_by_the_entry_that_brought_it() -> None:
-    listed_ = [Listed("c1", DAY, "Spray", ("aerosol",))]
+    listed_ = [ListedProduct("c1", DAY, "Spray", ("aerosol",))]
     assert new_hazards(listed_, DAY - timedelta(days=1)) == [NewHazard("c1", DAY, "Spray", ("aerosol",))]
 
 
@@ -47,7 +47,7 @@ def test_days_in_time_are_added_kind_by_kind() -> None:
     ],
 )
 def test_a_verdict_keeps_the_key_of_its_reading(typed: str | None, judged: Judged, says: str | None) -> None:
-    spec = ReadingSpec("jets", "Jets", Kind.NUMBER, low=1)
+    spec = ReadingSpec("jets", "Jets", ReadingKind.NUMBER, low=1)
     (found,) = readings_verdict([spec], {} if typed is None else {"jets": typed}, {}, DAY)
     assert (found.key, found.judged) == ("jets", judged)
     assert says is None or found.sentence == says
@@ -85,7 +85,7 @@ def test_units_left_are_counted_in_the_words_of_the_task(left: int, says: str) -
 
 
 def test_a_text_without_steps_needs_no_critical_one_and_keys_are_told_apart() -> None:
-    twice = Question("q", Weight.SAFETY, "Why?", ("1", "2", "3", "4"), 0)
+    twice = Question("q", QuestionWeight.SAFETY, "Why?", ("1", "2", "3", "4"), 0)
     steps = (Step("a", "Do it."), Step("a", "Do that."))
     assert content_faults(Content("")) == []
     assert content_faults(Content("", steps=steps, questions=(twice, twice))) == [

@@ -10,9 +10,9 @@ from clinic.rules.spores import (
     Event,
     RecallDone,
     Repaired,
-    Result,
+    SporeResult,
+    SporeState,
     SporeTest,
-    State,
     Status,
     comes_with_its_result,
     following,
@@ -41,22 +41,22 @@ IN_REPAIR = status_after([PASS, FAIL, FAIL])
 
 
 def test_growth_fails_even_with_a_control_of_another_lot() -> None:
-    assert judged(spore_test(True, control_lot="L8")) is Result.FAIL
+    assert judged(spore_test(True, control_lot="L8")) is SporeResult.FAIL
 
 
 def test_nothing_happened_leaves_it_in_use_with_nothing_to_do() -> None:
-    assert status_after([]) == Status(State.IN_USE, None, hold=False, recall=False, repaired=False, clean_runs=0)
+    assert status_after([]) == Status(SporeState.IN_USE, None, hold=False, recall=False, repaired=False, clean_runs=0)
     assert what_to_do(Status()) == []
 
 
 def test_a_recall_goes_on_until_it_is_recorded_as_done() -> None:
     back = status_after([PASS, spore_test(True, 7, implant=True), spore_test(days=8)])
-    assert (back.state, back.hold, back.recall) == (State.IN_USE, False, True)
+    assert (back.state, back.hold, back.recall) == (SporeState.IN_USE, False, True)
     assert not status_after([RecallDone(START)], back).recall
 
 
 def test_an_invalid_test_leaves_an_out_of_service_steriliser_out() -> None:
-    assert status_after([PASS, FAIL, spore_test(days=8, control_grew=False)]).state is State.OUT
+    assert status_after([PASS, FAIL, spore_test(days=8, control_grew=False)]).state is SporeState.OUT
 
 
 def test_challenges_before_the_repair_do_not_count() -> None:
@@ -97,7 +97,7 @@ def test_repair_says_how_many_passes_are_left(runs: int, says: str) -> None:
 
 def test_every_state_says_what_to_do() -> None:
     assert "inspected and repaired" in what_to_do(IN_REPAIR)[0]
-    assert "Repeat the spore test" in what_to_do(Status(State.REPEAT, hold=True))[0]
+    assert "Repeat the spore test" in what_to_do(Status(SporeState.REPEAT, hold=True))[0]
     assert len(what_to_do(status_after([FAIL]))) == 4
 
 
@@ -114,7 +114,7 @@ def test_without_a_pass_on_record_the_paper_is_named() -> None:
 def test_the_return_to_service_keeps_a_recall_that_is_not_done() -> None:
     runs = [spore_test(days=day, empty_chamber=True) for day in (3, 4, 5)]
     back = status_after([Repaired(START), *runs], IN_REPAIR)
-    assert back == Status(State.IN_USE, START + timedelta(days=5), recall=True, since=START)
+    assert back == Status(SporeState.IN_USE, START + timedelta(days=5), recall=True, since=START)
 
 
 def test_of_one_day_only_a_pass_that_was_read_before_the_fail_is_the_last_good_one() -> None:
@@ -159,4 +159,4 @@ def test_what_is_recorded_in_use_beside_a_test_changes_nothing_of_the_story() ->
 
 
 def test_without_a_control_a_negative_test_is_invalid() -> None:
-    assert judged(spore_test(control_grew=None)) is Result.INVALID
+    assert judged(spore_test(control_grew=None)) is SporeResult.INVALID

@@ -4,13 +4,13 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from clinic.rules.stock import Moved, OnShelf, Shelf, What, left, named_in
+from clinic.rules.stock import Moved, OnShelf, Shelf, StockSays, left, named_in
 
 MONDAY, TUESDAY = date(2026, 3, 2), date(2026, 3, 3)
 EIGHT, NINE, TEN = (datetime(2026, 3, 2, hour, tzinfo=UTC) for hour in (8, 9, 10))
 
 
-def moved(what: What, number: int, day: date = MONDAY, at: datetime = NINE) -> Moved:
+def moved(what: StockSays, number: int, day: date = MONDAY, at: datetime = NINE) -> Moved:
     return Moved(what, number, day, at)
 
 
@@ -18,9 +18,12 @@ def moved(what: What, number: int, day: date = MONDAY, at: datetime = NINE) -> M
     ("moves", "number"),
     [
         ([], 0),
-        ([moved(What.COUNTED, 5), moved(What.USED, 2), moved(What.CAME, 6)], 9),
-        ([moved(What.CAME, 4), moved(What.COUNTED, 3)], 3),  # what was counted is true, whatever was added up before
-        ([moved(What.COUNTED, 1), moved(What.USED, 4)], 0),
+        ([moved(StockSays.COUNTED, 5), moved(StockSays.USED, 2), moved(StockSays.CAME, 6)], 9),
+        (
+            [moved(StockSays.CAME, 4), moved(StockSays.COUNTED, 3)],
+            3,
+        ),  # what was counted is true, whatever was added up before
+        ([moved(StockSays.COUNTED, 1), moved(StockSays.USED, 4)], 0),
     ],
 )
 def test_the_number_on_the_shelf(moves: list[Moved], number: int) -> None:
@@ -28,7 +31,7 @@ def test_the_number_on_the_shelf(moves: list[Moved], number: int) -> None:
 
 
 def test_a_use_that_the_register_knows_takes_one_where_it_came_after_the_count() -> None:
-    counted = [moved(What.COUNTED, 5)]
+    counted = [moved(StockSays.COUNTED, 5)]
     assert left(counted, [(MONDAY, EIGHT), (MONDAY, TEN), (TUESDAY, TEN)]) == 3
     assert left(counted, [(date(2026, 3, 1), TEN)]) == 5  # done before, written down after: the count saw it
     assert left([], [(MONDAY, TEN)]) == 0

@@ -5,14 +5,14 @@ from dataclasses import replace
 import pytest
 
 from clinic.rules.swap import Driver, NewTool, Swap, in_the_way, warnings
-from clinic.rules.tools import Material, Tool, Way
+from clinic.rules.tools import Material, MillingWay, Tool
 
 TOOL = NewTool("T1", Tool.FLUTED, "hex 1.3", ("1", "2"))
 RIGHT, WRONG = Driver("driver A", "hex 1.3"), Driver("driver B", "star 6")
 OLD = Driver("driver C", "hex 1.3", "The check of driver C was good through 1 March 2026.")
-ZIRCONIA = (Material.ZIRCONIA, Way.DRY)
+ZIRCONIA = (Material.ZIRCONIA, MillingWay.DRY)
 GOOD = Swap(True, True, True, "1", TOOL, RIGHT, True, 6, 6, ZIRCONIA)
-FORBIDS = {(Tool.FLUTED, Material.ZIRCONIA, Way.DRY): False}
+FORBIDS = {(Tool.FLUTED, Material.ZIRCONIA, MillingWay.DRY): False}
 
 
 def fields(swap: Swap, table: dict = {}) -> list[str]:  # noqa: B006 - never changed
@@ -68,7 +68,7 @@ def test_an_out_of_date_driver_is_named_with_its_day_even_where_it_fits() -> Non
 
 def test_the_makers_table_blocks_and_the_default_only_warns() -> None:
     """Z-07, Z-08: forbidden in the maker's table → block; against the default only → warn (common practice, no source)."""
-    odd = replace(GOOD, pair=(Material.GLASS_CERAMIC, Way.WET))
+    odd = replace(GOOD, pair=(Material.GLASS_CERAMIC, MillingWay.WET))
     assert fields(GOOD, FORBIDS) == ["material"]
     assert fields(odd) == []
     assert warnings(odd, {})[0].startswith("Unusual: fluted cutter on glass-ceramic, wet")

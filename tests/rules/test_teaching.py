@@ -16,12 +16,12 @@ from tests.rules.test_plan import TWO_DAYS, required
 from training.rules.facts import PersonFacts, Policy, ProcedureFacts
 from training.rules.plan import PlanLine, plan
 from training.rules.standing import timelines
-from training.rules.teaching import Crew, Lesson, Part, Turns, Wanted, place, taught_days
+from training.rules.teaching import Crew, Lesson, LessonPart, TeachingWanted, Turns, place, taught_days
 from training.rules.teaching_wording import beyond_words, lessons_sentence
 from training.rules.week import A_DAY
 
 MONDAY = date(2026, 3, 9)
-ALL_PARTS = [Part.SHOW, Part.WHY, Part.TRY, Part.WATCH, Part.SIGN]
+ALL_PARTS = [LessonPart.SHOW, LessonPart.WHY, LessonPart.TRY, LessonPart.WATCH, LessonPart.SIGN]
 
 
 def day(number: int) -> date:
@@ -42,7 +42,7 @@ def taught(programme: list[ProcedureFacts], there: Crew, facts: dict | None = No
     return {line.procedure: line for line in plan(asked, known, standings, MONDAY, there)}
 
 
-def parts(line: PlanLine) -> list[tuple[int, Part]]:
+def parts(line: PlanLine) -> list[tuple[int, LessonPart]]:
     return [((lesson.day - MONDAY).days, lesson.part) for lesson in line.lessons]
 
 
@@ -57,18 +57,22 @@ def test_somebody_new_is_shown_told_why_let_try_watched_and_signed() -> None:
 
 def test_two_distinct_days_stay_two() -> None:
     line = only(TWO_DAYS, crew(["P03"], 0, 3, 4))
-    assert parts(line)[3:] == [(0, Part.WATCH), (3, Part.WATCH), (3, Part.SIGN)] and line.earliest_finish == day(3)
+    assert parts(line)[3:] == [
+        (0, LessonPart.WATCH),
+        (3, LessonPart.WATCH),
+        (3, LessonPart.SIGN),
+    ] and line.earliest_finish == day(3)
 
 
 def test_a_day_that_counts_already_serves_no_second_time() -> None:
     line = only(TWO_DAYS, crew(["P03"], 0, 1), met("2026-03-09"))
-    assert parts(line) == [(1, Part.WATCH), (1, Part.SIGN)]
+    assert parts(line) == [(1, LessonPart.WATCH), (1, LessonPart.SIGN)]
 
 
 def test_what_was_done_falls_out() -> None:
     asks = replace(EASY, check_asked=True)
-    assert parts(only(asks, crew(["P03"], 0), met("2026-03-05"))) == [(0, Part.WHY), (0, Part.SIGN)]
-    assert parts(only(asks, crew(["P03"], 0), met("2026-03-05"), check("2026-03-05"))) == [(0, Part.SIGN)]
+    assert parts(only(asks, crew(["P03"], 0), met("2026-03-05"))) == [(0, LessonPart.WHY), (0, LessonPart.SIGN)]
+    assert parts(only(asks, crew(["P03"], 0), met("2026-03-05"), check("2026-03-05"))) == [(0, LessonPart.SIGN)]
     assert parts(only(EASY, crew(["P03"], 0), met("2026-03-05"), signed("2026-03-05"))) == []
 
 
@@ -85,26 +89,26 @@ def test_a_day_missed_moves_what_follows() -> None:
 def test_what_rests_on_something_begins_when_that_is_signed() -> None:
     rests = procedure("P03", replace(EASY, prerequisites=("P01",)))
     found = taught([rests, procedure("P01", TWO_DAYS)], crew(["P01", "P03"], 0, 2))
-    assert parts(found["P03"])[0] == (2, Part.SHOW) and found["P01"].earliest_finish == day(2)
+    assert parts(found["P03"])[0] == (2, LessonPart.SHOW) and found["P01"].earliest_finish == day(2)
 
 
 def test_a_topic_is_taught_in_one_session() -> None:
     line = taught([procedure("T01", EASY, is_topic=True)], crew(["T01"], 2))["T01"]
-    assert parts(line) == [(2, Part.TEACH)] and line.earliest_finish == day(2)
+    assert parts(line) == [(2, LessonPart.TEACH)] and line.earliest_finish == day(2)
 
 
 def test_a_second_person_watches_where_two_are_asked() -> None:
     two = replace(EASY, needed=2, distinct_supervisors=2)
     by_day = {day(0): ("nora", "ida"), day(1): ("nora",), day(2): ("ida",)}
     line = taught([procedure("P03", two)], Crew(day(13), {"P03": by_day}, {"P03": by_day}))["P03"]
-    assert {lesson.who for lesson in line.lessons if lesson.part is Part.WATCH} == {"nora", "ida"}
+    assert {lesson.who for lesson in line.lessons if lesson.part is LessonPart.WATCH} == {"nora", "ida"}
     lone = only(two, crew(["P03"], 0, 1, 2))
-    assert lone.is_beyond and Part.SIGN not in {lesson.part for lesson in lone.lessons}
+    assert lone.is_beyond and LessonPart.SIGN not in {lesson.part for lesson in lone.lessons}
 
 
 def test_nobody_signs_who_may_only_watch() -> None:
     line = only(EASY, crew(["P03"], 0, 1, sign=[1]))
-    assert parts(line)[-2:] == [(0, Part.WATCH), (1, Part.SIGN)]
+    assert parts(line)[-2:] == [(0, LessonPart.WATCH), (1, LessonPart.SIGN)]
     never = only(EASY, crew(["P03"], 0, sign=[]))
     assert never.is_beyond and never.earliest_finish == day(14)
     assert "nobody who may sign it" in beyond_words(never.lessons)
@@ -126,21 +130,23 @@ def test_no_day_has_more_turns_than_it_can_have() -> None:
 def test_what_the_day_has_had_already_is_counted() -> None:
     seen = {"P01": tuple(met("2026-03-09") for _ in range(A_DAY))}
     found = taught([procedure("P01", EASY), procedure("P03", EASY)], crew(["P01", "P03"], 0, 1), seen)
-    assert parts(found["P03"])[0] == (1, Part.SHOW)
+    assert parts(found["P03"])[0] == (1, LessonPart.SHOW)
 
 
 def test_a_working_day_shows_what_falls_on_it_and_who_is_away() -> None:
-    shown = taught_days([Lesson(day(1), "P03", Part.WATCH, "nora")], [day(0), day(1)], [day(1)])
+    shown = taught_days([Lesson(day(1), "P03", LessonPart.WATCH, "nora")], [day(0), day(1)], [day(1)])
     assert [(each.is_away, len(each.lessons)) for each in shown] == [(True, 0), (False, 1)]
 
 
 def test_a_day_in_words_says_who_does_what() -> None:
-    lessons = [Lesson(MONDAY, "P03", part, "n") for part in (Part.SHOW, Part.WATCH, Part.WATCH)]
-    said = lessons_sentence([*lessons, Lesson(MONDAY, "P03", Part.SIGN, "i")], {"n": "Nora Quill", "i": "Ida Brandt"})
+    lessons = [Lesson(MONDAY, "P03", part, "n") for part in (LessonPart.SHOW, LessonPart.WATCH, LessonPart.WATCH)]
+    said = lessons_sentence(
+        [*lessons, Lesson(MONDAY, "P03", LessonPart.SIGN, "i")], {"n": "Nora Quill", "i": "Ida Brandt"}
+    )
     assert said == "Show and watch twice: Nora Quill. Sign off: Ida Brandt."
 
 
-TURNING = (Part.TRY, Part.WATCH)
+TURNING = (LessonPart.TRY, LessonPart.WATCH)
 PEOPLE = ("nora", "ida")
 there = st.lists(st.sets(st.sampled_from(PEOPLE)), min_size=6, max_size=6)
 policies = st.builds(
@@ -171,7 +177,7 @@ def test_the_laws_hold_in_any_practice(asked: list[Policy], watch: list, sign: l
         line = found[code]
         assert line.earliest_finish is not None and line.earliest_finish >= without[code]
         for lesson in line.lessons:
-            may = may_sign if lesson.part is Part.SIGN else may_watch
+            may = may_sign if lesson.part is LessonPart.SIGN else may_watch
             assert lesson.who in may[code][lesson.day]
         assert [one.day for one in line.lessons] == sorted(one.day for one in line.lessons)
         order = [ALL_PARTS.index(one.part) for one in line.lessons]
@@ -179,8 +185,8 @@ def test_the_laws_hold_in_any_practice(asked: list[Policy], watch: list, sign: l
         below = [found[each] for each in policy.prerequisites]
         assert all(one.day >= each.earliest_finish for one in line.lessons for each in below)
         if not line.is_beyond:
-            watched = [one for one in line.lessons if one.part is Part.WATCH]
-            assert line.lessons[-1] == Lesson(line.earliest_finish, code, Part.SIGN, line.lessons[-1].who)
+            watched = [one for one in line.lessons if one.part is LessonPart.WATCH]
+            assert line.lessons[-1] == Lesson(line.earliest_finish, code, LessonPart.SIGN, line.lessons[-1].who)
             assert len(watched) >= policy.needed
             assert len({one.day for one in watched}) >= policy.distinct_days
             assert len({one.who for one in watched}) >= policy.distinct_supervisors
@@ -201,7 +207,7 @@ def test_no_way_of_all_is_earlier(watches: int, apart: int, others: int, sets: l
     """Trying every choice of days and people: the rule finds one where there is one, and none is earlier."""
     assume(apart <= watches and others <= watches)
     may = by_day(sets)
-    want = Wanted("P03", shows=False, asks_why=False, watches=watches, apart=apart, others=others)
+    want = TeachingWanted("P03", shows=False, asks_why=False, watches=watches, apart=apart, others=others)
     placed = place(want, Crew(day(5), {"P03": may}, {"P03": may}), Turns(), MONDAY)
     slots = [(each, who) for each, people in may.items() for who in people]
     ways = [

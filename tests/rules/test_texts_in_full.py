@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from training.rules.texts import Content, Weight, content_from_json, content_to_json, plain
+from training.rules.texts import Content, QuestionWeight, content_from_json, content_to_json, plain
 from training.rules.wording import codes_in_runs
 
 LATER_PARTS = ("who", "again", "contents", "records")
@@ -18,7 +18,7 @@ def test_a_text_stored_before_a_part_was_asked_for_has_it_empty(part: str) -> No
 
 
 def test_a_word_of_a_list_is_stored_as_plain_text() -> None:
-    assert [type(value) for value in plain([Weight.SAFETY, 1, True, None])] == [str, int, bool, type(None)]
+    assert [type(value) for value in plain([QuestionWeight.SAFETY, 1, True, None])] == [str, int, bool, type(None)]
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from training.rules.facts import State
-from training.rules.today import Candidate, Watch, whom_to_watch
-from training.rules.today_needs import Kind, Needs, first_sentence, worst_sentence
+from training.rules.today import Candidate, WatchBy, whom_to_watch
+from training.rules.today_needs import NeedKind, Needs, first_sentence, worst_sentence
 
 TODAY = date(2025, 3, 3)
 EVE = TODAY - timedelta(days=1)
@@ -21,9 +21,9 @@ def one(state: State, **more: Any) -> Candidate:
     ("needs", "says"),
     [
         (Needs(()), "Nothing needs you today."),
-        (Needs((Kind.MISS,)), "One thing needs you today: one critical miss to answer."),
+        (Needs((NeedKind.MISS,)), "One thing needs you today: one critical miss to answer."),
         (
-            Needs((Kind.SIGN, Kind.OVERDUE, Kind.OVERDUE)),
+            Needs((NeedKind.SIGN, NeedKind.OVERDUE, NeedKind.OVERDUE)),
             "Three things need you today: two overdue upkeep tasks and one sign-off to read.",
         ),
     ],
@@ -33,7 +33,17 @@ def test_the_first_sentence_counts_what_needs_somebody(needs: Needs, says: str) 
 
 
 def test_the_worst_is_said_first_whatever_the_order_of_the_rows() -> None:
-    needs = Needs((Kind.SIGN, Kind.UNSENT, Kind.APPROVAL, Kind.UNCOVERED, Kind.OUT, Kind.OUT, Kind.STOPPED))
+    needs = Needs(
+        (
+            NeedKind.SIGN,
+            NeedKind.UNSENT,
+            NeedKind.APPROVAL,
+            NeedKind.UNCOVERED,
+            NeedKind.OUT,
+            NeedKind.OUT,
+            NeedKind.STOPPED,
+        )
+    )
     assert worst_sentence(needs) == (
         "One unit out of service, two readings out of limits, one duty without anybody, one version to approve, "
         "one observation not sent and one sign-off to read."
@@ -42,7 +52,7 @@ def test_the_worst_is_said_first_whatever_the_order_of_the_rows() -> None:
 
 
 def test_a_version_to_approve_is_no_emergency_and_a_stopped_unit_is() -> None:
-    assert [Needs((kind,)).is_urgent for kind in (Kind.APPROVAL, Kind.STOPPED)] == [False, True]
+    assert [Needs((kind,)).is_urgent for kind in (NeedKind.APPROVAL, NeedKind.STOPPED)] == [False, True]
 
 
 def test_where_nothing_needs_anybody_the_next_thing_to_learn_is_named() -> None:
@@ -50,7 +60,7 @@ def test_where_nothing_needs_anybody_the_next_thing_to_learn_is_named() -> None:
 
 
 def test_what_is_late_goes_before_what_is_next() -> None:
-    assert first_sentence(Needs((Kind.LEARN,)), "Tool swap (P03)", TODAY).startswith("One thing needs you today")
+    assert first_sentence(Needs((NeedKind.LEARN,)), "Tool swap (P03)", TODAY).startswith("One thing needs you today")
 
 
 def test_the_renewal_that_ends_first_is_watched_first() -> None:
@@ -94,7 +104,7 @@ def test_a_lapsed_one_is_watched_only_where_the_role_still_asks_for_it() -> None
 )
 def test_whom_to_watch_in_full(state: State, given: dict, by: date | None, says: str) -> None:
     whom = one(state, **given)
-    assert whom_to_watch([whom], TODAY) == [Watch(whom, by, says)]
+    assert whom_to_watch([whom], TODAY) == [WatchBy(whom, by, says)]
 
 
 def test_what_to_learn_next_needs_no_day() -> None:

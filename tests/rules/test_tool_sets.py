@@ -1,9 +1,9 @@
 """A set of tools: what is right, what is to be changed, which spare serves, and what two materials share."""
 
-from clinic.rules.tool_sets import Sits, Wanted, also_for, first_wrong, places
+from clinic.rules.tool_sets import PositionWants, Sits, also_for, first_wrong, places
 from clinic.rules.tools import Tool
 
-ONE, TWO = Wanted("1", Tool.FLUTED, "2.0 mm"), Wanted("2", Tool.FLUTED_COATED)
+ONE, TWO = PositionWants("1", Tool.FLUTED, "2.0 mm"), PositionWants("2", Tool.FLUTED_COATED)
 
 
 def sits(name: str, kind: Tool = Tool.FLUTED, size: str = "2.0 mm", **more: object) -> Sits:
@@ -34,5 +34,5 @@ def test_a_complete_set_asks_for_no_swap() -> None:
 
 
 def test_a_tool_that_two_materials_share_is_named_for_both() -> None:
-    sets = {"polymer dry": [ONE], "glass-ceramic wet": [Wanted("1", Tool.GRIT)]}
+    sets = {"polymer dry": [ONE], "glass-ceramic wet": [PositionWants("1", Tool.GRIT)]}
     assert also_for("1", sets, ONE) == ["polymer dry"]

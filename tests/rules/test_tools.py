@@ -4,7 +4,16 @@ from decimal import Decimal
 
 import pytest
 
-from clinic.rules.tools import LifeCounter, Material, Tool, Way, factor_warnings, fired_size, judge_pair, shrinkage_of
+from clinic.rules.tools import (
+    LifeCounter,
+    Material,
+    MillingWay,
+    Tool,
+    factor_warnings,
+    fired_size,
+    judge_pair,
+    shrinkage_of,
+)
 
 
 def test_a_factor_above_the_lots_ends_long() -> None:
@@ -18,7 +27,7 @@ def test_two_oddities_are_both_named() -> None:
 
 
 def test_a_verdict_names_what_was_found_and_what_is_needed() -> None:
-    pair = (Tool.GRIT, Material.ZIRCONIA, Way.DRY)
+    pair = (Tool.GRIT, Material.ZIRCONIA, MillingWay.DRY)
     assert judge_pair(pair, {pair: False}).says == (
         "The unit maker’s table forbids grit-coated grinder on pre-sintered zirconia, dry. Choose another tool."
     )
@@ -27,7 +36,7 @@ def test_a_verdict_names_what_was_found_and_what_is_needed() -> None:
 
 
 def test_a_fitting_dry_pair_says_nothing_of_drying() -> None:
-    pair = (Tool.FLUTED, Material.ZIRCONIA, Way.DRY)
+    pair = (Tool.FLUTED, Material.ZIRCONIA, MillingWay.DRY)
     assert judge_pair(pair, {pair: True}).says.endswith("zirconia, dry.")
 
 

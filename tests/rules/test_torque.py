@@ -9,9 +9,9 @@ import pytest
 from clinic.rules.torque import (
     ROOM_SWAPPED,
     DriverClass,
-    Point,
     Reference,
     Room,
+    TorquePoint,
     check_points,
     details_refusals,
     deviation_percent,
@@ -77,8 +77,8 @@ def test_rounding_goes_half_away_from_nought(value: str, shown: str) -> None:
     assert str(rounded(Fraction(value), 2)) == shown
 
 
-def scaled(*sets: int) -> list[Point]:
-    return [Point(Decimal(value), (Decimal(value),) * 5) for value in sets]
+def scaled(*sets: int) -> list[TorquePoint]:
+    return [TorquePoint(Decimal(value), (Decimal(value),) * 5) for value in sets]
 
 
 def test_a_scaled_driver_is_read_at_three_different_torques() -> None:
@@ -90,7 +90,7 @@ def test_a_scaled_driver_is_read_at_three_different_torques() -> None:
 
 def test_every_reason_is_named_at_once() -> None:
     late = Reference(Decimal(2), date(2026, 3, 1))
-    points = [Point(Decimal(20), (Decimal(20), Decimal(25)))]
+    points = [TorquePoint(Decimal(20), (Decimal(20), Decimal(25)))]
     found = verify(DriverClass.E, points, Fraction(6), DAY, late, Room(Decimal(17), Decimal(20)))
     assert len(found.reasons) == 6
     assert found.reasons[0] == "At 20: 2 of 10 readings."
@@ -103,7 +103,7 @@ def test_no_readings_at_all_never_pass() -> None:
 
 def test_a_reading_exactly_at_the_limit_passes() -> None:
     low, high = (Fraction(20) / Fraction("1.25"), Fraction(20) / Fraction("0.8"))
-    point = Point(Decimal(20), (Decimal(16), Decimal(25), *[Decimal(20)] * 8))
+    point = TorquePoint(Decimal(20), (Decimal(16), Decimal(25), *[Decimal(20)] * 8))
     assert (low, high) == (16, 25)
     assert verify(DriverClass.E, [point], Fraction(25), DAY, REFERENCE, ROOM).passed
 
@@ -144,7 +144,7 @@ def test_a_room_cannot_be_colder_at_its_highest() -> None:
 
 def test_the_driver_is_at_fault_only_where_a_reading_is_outside() -> None:
     warm = Room(Decimal(29), Decimal(29))
-    good, bad = ([Point(Decimal(20), (Decimal(value),) * 10)] for value in ("20", "18.8"))
+    good, bad = ([TorquePoint(Decimal(20), (Decimal(value),) * 10)] for value in ("20", "18.8"))
     said = [verify(DriverClass.E, points, Fraction(6), DAY, REFERENCE, warm) for points in (good, bad)]
     assert [(one.passed, one.outside) for one in said] == [(False, False), (False, True)]
 

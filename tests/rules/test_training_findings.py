@@ -9,8 +9,8 @@ from training.rules.findings import (
     Ask,
     CriticalMiss,
     Duty,
-    Required,
-    Signature,
+    EverRequired,
+    JudgedSignature,
     too_few_signers,
     training_overdue,
     unanswered_misses,
@@ -21,8 +21,8 @@ DAY = date(2026, 3, 2)
 NEXT = DAY + timedelta(days=1)
 
 
-def required(*usable: tuple[date, date | None]) -> Required:
-    return Required("Anna", "a", "Milling (P07)", "P07", [Ask(DAY - timedelta(days=30), None, DAY)], usable)
+def required(*usable: tuple[date, date | None]) -> EverRequired:
+    return EverRequired("Anna", "a", "Milling (P07)", "P07", [Ask(DAY - timedelta(days=30), None, DAY)], usable)
 
 
 def test_training_is_overdue_from_the_day_after_its_due_day():
@@ -48,7 +48,7 @@ def test_what_is_signed_late_ends_it_and_a_lapse_is_another_occurrence():
 
 def test_nothing_is_late_once_the_job_role_has_ended():
     ask = Ask(DAY - timedelta(days=30), NEXT + timedelta(days=1), DAY)
-    (found,) = training_overdue([Required("Anna", "a", "P07", "P07", [ask], ())])
+    (found,) = training_overdue([EverRequired("Anna", "a", "P07", "P07", [ask], ())])
     assert (found.first, found.after) == (NEXT, NEXT + timedelta(days=1))
 
 
@@ -62,20 +62,20 @@ def test_nothing_is_late_once_the_job_role_has_ended():
     ],
 )
 def test_a_wrong_signature_stops_the_work_and_names_all_that_is_wrong(signer, authority, usable, says):
-    one = Signature("s", DAY, "Anna", "a", "X", signer, "P07", authority, usable)
+    one = JudgedSignature("s", DAY, "Anna", "a", "X", signer, "P07", authority, usable)
     (found,) = wrong_signatures([one])
     assert found.weight is Weight.STOP
     assert found.sentence == f"Anna, P07: signed by X on 2 March 2026, {says}."
 
 
 def test_a_right_signature_and_a_withdrawn_one_are_no_finding():
-    right = Signature("s", DAY, "Anna", "a", "Bo", "b", "P07", True, True)
-    gone = Signature("s", DAY, "Anna", "a", "Anna", "a", "P07", True, True, withdrawn=DAY)
+    right = JudgedSignature("s", DAY, "Anna", "a", "Bo", "b", "P07", True, True)
+    gone = JudgedSignature("s", DAY, "Anna", "a", "Anna", "a", "P07", True, True, withdrawn=DAY)
     assert wrong_signatures([right, gone]) == []
 
 
 def test_a_withdrawal_ends_a_wrong_signature():
-    one = Signature("s", DAY, "Anna", "a", "Anna", "a", "P07", True, True, withdrawn=NEXT)
+    one = JudgedSignature("s", DAY, "Anna", "a", "Anna", "a", "P07", True, True, withdrawn=NEXT)
     assert [(f.first, f.after) for f in wrong_signatures([one])] == [(DAY, NEXT)]
 
 

@@ -5,10 +5,10 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from clinic.rules.readings import Judged, Kind, ReadingSpec, readings_verdict
+from clinic.rules.readings import Judged, ReadingKind, ReadingSpec, readings_verdict
 from clinic.rules.spans import on
 from clinic.rules.upkeep import renewing, upkeep_timeline
-from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, UpkeepState, Use, Why
+from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, PauseReason, TaskRule, UpkeepState, Use
 from clinic.rules.upkeep_shares import days_overdue, share_in_time, units_since
 from clinic.rules.wording import overdue_since, rule_sentence, units_done, upkeep_sentence
 
@@ -29,7 +29,7 @@ def use(number: int, units: int) -> Use:
     return Use(id=f"use {number}", day=march(number), recorded_at=THEN, units=units)
 
 
-def pause(number: int, after: int, why: Why = Why.CLOSED) -> Pause:
+def pause(number: int, after: int, why: PauseReason = PauseReason.CLOSED) -> Pause:
     return Pause(id="pause", day=march(number), after=march(after), why=why, recorded_at=THEN)
 
 
@@ -65,7 +65,10 @@ def test_days_out_of_service_or_paused_do_not_count():
 
 
 def test_out_of_service_is_named_before_paused():
-    both = [pause(4, 8), Pause(id="stop", day=march(5), after=march(6), why=Why.OUT_OF_SERVICE, recorded_at=THEN)]
+    both = [
+        pause(4, 8),
+        Pause(id="stop", day=march(5), after=march(6), why=PauseReason.OUT_OF_SERVICE, recorded_at=THEN),
+    ]
     assert states(upkeep_timeline(WEEKLY, LIFE, pauses=both), 4, 5, 6) == ["paused", "out of service", "paused"]
 
 
@@ -119,7 +122,9 @@ def test_overdue_runs_on_across_a_change_of_its_cause():
     assert UpkeepState.OVERDUE == "overdue"
 
 
-WATER = ReadingSpec("cfu", "Line 1", Kind.NUMBER, "CFU/mL", high=500, site_limit="water limit", what_to_do="Treat.")
+WATER = ReadingSpec(
+    "cfu", "Line 1", ReadingKind.NUMBER, "CFU/mL", high=500, site_limit="water limit", what_to_do="Treat."
+)
 
 
 @pytest.mark.parametrize(
@@ -136,14 +141,16 @@ def test_dental_water_is_judged_by_the_lower_of_500_and_the_makers_limit(value, 
 
 
 def test_an_out_reading_says_what_to_do_and_when_to_follow_up():
-    jets = ReadingSpec("jets", "Jets", Kind.N_OF_N, site_total="jets", what_to_do="Clear or call.", follow_up_days=1)
+    jets = ReadingSpec(
+        "jets", "Jets", ReadingKind.N_OF_N, site_total="jets", what_to_do="Clear or call.", follow_up_days=1
+    )
     (verdict,) = readings_verdict([jets], {"jets": 3}, {"jets": 4}, march(2))
     assert (verdict.judged, verdict.sentence) == (Judged.OUT, "Jets: 3 of 4.")
     assert (verdict.what_to_do, verdict.follow_up_due) == ("Clear or call.", march(3))
 
 
 def test_more_than_all_jets_is_no_reading():
-    jets = ReadingSpec("jets", "Jets", Kind.N_OF_N, total=4)
+    jets = ReadingSpec("jets", "Jets", ReadingKind.N_OF_N, total=4)
     assert [v.judged for n in (4, 5, -1, 1.5) for v in readings_verdict([jets], {"jets": n}, {}, march(2))] == [
         Judged.GOOD,
         *[Judged.UNREADABLE] * 3,
@@ -151,8 +158,8 @@ def test_more_than_all_jets_is_no_reading():
 
 
 def test_yes_no_and_choice_know_their_good_answers():
-    specs = [ReadingSpec("leak", "Leak", Kind.YES_NO, good=("no",))]
-    specs += [ReadingSpec("look", "Water", Kind.CHOICE, choices=("clear", "cloudy"), good=("clear",))]
+    specs = [ReadingSpec("leak", "Leak", ReadingKind.YES_NO, good=("no",))]
+    specs += [ReadingSpec("look", "Water", ReadingKind.CHOICE, choices=("clear", "cloudy"), good=("clear",))]
     verdicts = readings_verdict(specs, {"leak": True, "look": "cloudy"}, {}, march(2))
     assert [v.judged for v in verdicts] == [Judged.OUT, Judged.OUT]
     assert [v.judged for v in readings_verdict(specs, {"leak": "No", "look": "clear"}, {}, march(2))] == [
@@ -167,7 +174,7 @@ def test_use_on_the_day_of_an_entry_lies_before_it():
 
 
 def test_pauses_that_overlap_by_a_day_are_counted_once():
-    second = Pause(id="second", day=march(5), after=march(7), why=Why.PAUSED, recorded_at=THEN)
+    second = Pause(id="second", day=march(5), after=march(7), why=PauseReason.PAUSED, recorded_at=THEN)
     assert states(upkeep_timeline(WEEKLY, LIFE, pauses=[pause(3, 6), second]), 12, 13, 14) == ["due", "due", "overdue"]
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from clinic.rules.spans import on
 from clinic.rules.upkeep import upkeep_timeline
-from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, TaskRule, Use, Why
+from clinic.rules.upkeep_facts import Entry, EquipmentLife, Pause, PauseReason, TaskRule, Use
 from clinic.rules.upkeep_shares import units_since
 from tests.rules import slow_upkeep
 from tests.rules.amount import examples
@@ -65,7 +65,7 @@ histories = st.tuples(
     lives.filter(lambda life: life.in_service_to is None or life.in_service_to >= life.first),
     facts(Entry, "e", passed=st.booleans()),
     facts(Use, "u", units=st.integers(1, 12)),
-    facts(Pause, "p", days=st.none() | st.integers(0, 12), why=st.sampled_from(Why)),
+    facts(Pause, "p", days=st.none() | st.integers(0, 12), why=st.sampled_from(PauseReason)),
 )
 
 

@@ -10,11 +10,11 @@ from clinic.rules.upkeep_facts import (
     Entry,
     EquipmentLife,
     Pause,
+    PauseReason,
     TaskRule,
     UpkeepSpan,
     UpkeepState,
     Use,
-    Why,
     standing_facts,
 )
 from clinic.rules.upkeep_shares import share_in_time, units_since
@@ -36,7 +36,7 @@ def use(number: int, units: int, **more) -> Use:
     return Use(id=f"use {number}", day=march(number), recorded_at=more.pop("recorded_at", THEN), units=units)
 
 
-def pause(first: int, after: int | None, id: str = "pause", why: Why = Why.CLOSED) -> Pause:
+def pause(first: int, after: int | None, id: str = "pause", why: PauseReason = PauseReason.CLOSED) -> Pause:
     return Pause(id=id, day=march(first), after=march(after), why=why, recorded_at=THEN)
 
 

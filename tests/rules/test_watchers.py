@@ -10,10 +10,10 @@ from tests.rules.amount import examples
 from tests.rules.histories import watched_histories
 from tests.rules.shapes import carried, check, d, founded, met, missed, procedure, signed, standing, withdrawn
 from tests.rules.slow_standing import watchers_state
-from training.rules.evidence import Kind
+from training.rules.evidence import PieceKind
 from training.rules.facts import Evidence, Observed, PersonFacts, Policy, State
 from training.rules.standing import evidence_on
-from training.rules.watchers import Seen, Watchers, sets_aside, with_watchers
+from training.rules.watchers import WatchedBy, Watchers, sets_aside, with_watchers
 
 DAY = "2026-03-02"
 
@@ -23,7 +23,7 @@ def told(seen: Observed, *theirs, known_by=None) -> State | None:
     programme = {"P03": procedure()}
     rivka = PersonFacts("rivka", {"P03": theirs})
     amina = PersonFacts("amina", {"P03": (seen,)})
-    found = with_watchers(amina, {seen.id: Seen("rivka")}, Watchers(programme, {"rivka": rivka}, known_by))
+    found = with_watchers(amina, {seen.id: WatchedBy("rivka")}, Watchers(programme, {"rivka": rivka}, known_by))
     return found.by_procedure["P03"][0].set_aside
 
 
@@ -100,7 +100,7 @@ def test_the_detail_names_what_would_count_but_for_who_watched():
     detail = evidence_on(standing([old, good, far], Policy(needed=2, check_asked=False, window_days=30)), d(DAY))
     assert [fact.id for fact in detail.set_aside] == [old.id]
     assert detail.rests_on == (good.id,)
-    assert [piece.have for piece in detail.pieces if piece.kind is Kind.ASSESSMENTS] == [1]
+    assert [piece.have for piece in detail.pieces if piece.kind is PieceKind.ASSESSMENTS] == [1]
 
 
 def test_a_critical_miss_starts_again_whoever_saw_it():
@@ -122,7 +122,7 @@ def test_the_state_at_the_moment_agrees_with_the_slow_reading(pair, data):
     known_by = data.draw(st.sampled_from([None, *history.instants]))
     fast = Watchers(history.programme, {"watcher": watcher}, known_by)
     for code, rows in history.person.by_procedure.items():
-        seen = {fact.id: Seen("watcher") for fact in rows if isinstance(fact, Observed)}
+        seen = {fact.id: WatchedBy("watcher") for fact in rows if isinstance(fact, Observed)}
         told_fast = with_watchers(PersonFacts("me", {code: rows}), seen, fast).by_procedure[code]
         for fact, found in zip(rows, told_fast, strict=True):
             if isinstance(fact, Observed) and fact.assessment:

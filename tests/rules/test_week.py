@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.rules.amount import examples
-from training.rules.week import Need, Unsaved, Watch, Watcher, Why, week_plan
+from training.rules.week import Need, Unsaved, UnsavedWhy, Watcher, WeekWatch, week_plan
 
 MONDAY = date(2026, 3, 2)
 
@@ -39,25 +39,29 @@ def watcher(name: str, *numbers: int, procedure: str = "P") -> Watcher:
 
 def test_one_who_lapses_is_watched_on_the_first_day_both_are_at_work():
     plan = week_plan([need("a", 4, at=days(2, 3))], [watcher("w", 1, 3, 4)], WEEK)
-    assert plan.watches == (Watch(day(3), "w", "a", 1),)
+    assert plan.watches == (WeekWatch(day(3), "w", "a", 1),)
 
 
 def test_nobody_watches_himself_or_without_authority_or_after_the_last_good_day():
     plan = week_plan(
         [need("w", 4), need("late", 1), need("other", 4, procedure="Q")], [watcher("w", 2, 3)], WEEK
     )  # fmt: skip
-    assert plan.unsaved == (Unsaved("late", Why.NOBODY), Unsaved("other", Why.NOBODY), Unsaved("w", Why.NOBODY))
+    assert plan.unsaved == (
+        Unsaved("late", UnsavedWhy.NOBODY),
+        Unsaved("other", UnsavedWhy.NOBODY),
+        Unsaved("w", UnsavedWhy.NOBODY),
+    )
 
 
 def test_what_else_is_missing_comes_first():
     plan = week_plan([need("a", 4, blocked=("The knowledge check is not passed.",))], [watcher("w")], WEEK)
-    assert plan.unsaved == (Unsaved("a", Why.BLOCKED),)
+    assert plan.unsaved == (Unsaved("a", UnsavedWhy.BLOCKED),)
 
 
 def test_who_lapses_this_week_goes_before_more_who_lapse_later():
     plan = week_plan([need("soon", 1, 2), need("later", 20), need("last", 21)], [watcher("w", 0)], WEEK, a_day=2)
     assert plan.saved == {"soon"}
-    assert {one.why for one in plan.unsaved} == {Why.OTHERS_FIRST}
+    assert {one.why for one in plan.unsaved} == {UnsavedWhy.OTHERS_FIRST}
 
 
 def test_one_on_which_others_rest_counts_with_them():
@@ -78,7 +82,9 @@ def test_different_days_and_different_people_are_kept():
 
 
 def test_what_never_fits_is_told_from_what_others_take():
-    assert week_plan([need("a", 4, 2, apart=2)], [watcher("w", 0)], WEEK).unsaved == (Unsaved("a", Why.TOO_MUCH),)
+    assert week_plan([need("a", 4, 2, apart=2)], [watcher("w", 0)], WEEK).unsaved == (
+        Unsaved("a", UnsavedWhy.TOO_MUCH),
+    )
 
 
 def test_a_need_without_a_watch_is_refused():
@@ -152,7 +158,9 @@ def test_the_plan_saves_as_much_as_trying_every_possibility(made, may, a_day):
     assert keeps_every_rule(saved, watchers, plan.watches, a_day)
 
 
-def keeps_every_rule(saved: tuple[Need, ...], watchers: list[Watcher], watches: tuple[Watch, ...], a_day: int) -> bool:
+def keeps_every_rule(
+    saved: tuple[Need, ...], watchers: list[Watcher], watches: tuple[WeekWatch, ...], a_day: int
+) -> bool:
     """The assignment itself is one of the ways of each need, within what a day holds."""
     given_to = {
         one.id: tuple(sorted((w.watcher, w.day) for w in watches if w.need == one.id for _ in range(w.times)))
@@ -171,4 +179,4 @@ def test_every_need_is_saved_or_named_with_the_reason(made, may, a_day):
     assert plan.saved | {one.need for one in plan.unsaved} == {one.id for one in needs}
     for one in plan.unsaved:
         it = next(each for each in needs if each.id == one.need)
-        assert (one.why is Why.OTHERS_FIRST) == fits((it,), watchers, a_day)
+        assert (one.why is UnsavedWhy.OTHERS_FIRST) == fits((it,), watchers, a_day)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from training.rules.week import Why
+from training.rules.week import UnsavedWhy
 from training.rules.week_wording import resting_sentence, unsaved_sentence, watches_sentence
 
 
@@ -10,25 +10,25 @@ from training.rules.week_wording import resting_sentence, unsaved_sentence, watc
     ("why", "sentence"),
     [
         (
-            Why.NOBODY,
+            UnsavedWhy.NOBODY,
             "Nobody with authority for it is at work together with them by then. Move a day, or grant authority.",
         ),
         (
-            Why.TOO_MUCH,
+            UnsavedWhy.TOO_MUCH,
             "It needs more days or people than are left by then. Ask an outside witness, or move a day.",
         ),
         (
-            Why.OTHERS_FIRST,
+            UnsavedWhy.OTHERS_FIRST,
             "The days of those who could watch are taken by others whose sign-offs end sooner.",
         ),
     ],
 )
-def test_why_it_is_not_saved_and_what_would_help(why: Why, sentence: str) -> None:
+def test_why_it_is_not_saved_and_what_would_help(why: UnsavedWhy, sentence: str) -> None:
     assert unsaved_sentence(why, ["Not said."]) == sentence
 
 
 def test_what_watching_does_not_supply_is_said_in_full() -> None:
-    assert unsaved_sentence(Why.BLOCKED, ["No check.", "No instructions."]) == (
+    assert unsaved_sentence(UnsavedWhy.BLOCKED, ["No check.", "No instructions."]) == (
         "No watching saves it: No check. No instructions."
     )
 

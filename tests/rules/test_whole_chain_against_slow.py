@@ -15,8 +15,8 @@ from tests.rules.slow_standing import DayByDay
 from training.rules.coverage import Staff, coverage
 from training.rules.findings import (
     Ask,
-    Required,
-    Signature,
+    EverRequired,
+    JudgedSignature,
     training_overdue,
     wrong_signatures,
 )
@@ -70,8 +70,8 @@ def test_coverage_on_the_timelines_is_the_coverage_of_every_day_asked_by_itself(
 def test_training_is_overdue_exactly_while_no_day_by_day_reading_finds_the_person_usable(moment, due):
     history, today, known_by = asked(moment)
     first, ask = today - 30 * DAY, [Ask(today - 30 * DAY, None, today - timedelta(days=due))]
-    row = Required("me", "me", "P", "P", ask, fast_runs(history, known_by))
-    plain = Required("me", "me", "P", "P", ask, slow_days(history, known_by, first - 10 * DAY, today + SPAN * DAY))
+    row = EverRequired("me", "me", "P", "P", ask, fast_runs(history, known_by))
+    plain = EverRequired("me", "me", "P", "P", ask, slow_days(history, known_by, first - 10 * DAY, today + SPAN * DAY))
     found = [one for one in training_overdue([row]) if one.first <= today]
     spans = {
         (("me", "P"), one.since, one.first, one.after if one.after and one.after <= today else None) for one in found
@@ -89,7 +89,7 @@ def test_a_signature_while_not_usable_is_found_for_the_days_of_the_slow_reading(
         {first for first, _ in slow_days(history, known_by, days[0], days[-1])} if days else set(),
     )
     rows = [
-        Signature(
+        JudgedSignature(
             day.isoformat(),
             day,
             "Ada",

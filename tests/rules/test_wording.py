@@ -6,7 +6,7 @@ import pytest
 
 from tests.rules.shapes import EASY, d, met, signed, standing
 from training.rules import wording
-from training.rules.evidence import Kind, Piece
+from training.rules.evidence import Piece, PieceKind
 from training.rules.facts import Basis, Evidence, Method, State
 from training.rules.standing import StandingSpan, evidence_on
 
@@ -40,22 +40,24 @@ def test_a_hold_names_what_does_not_hold() -> None:
     assert wording.cause_sentence(span, NAMES) == says
 
 
-@pytest.mark.parametrize("kind", list(Kind))
-def test_every_piece_says_what_is_there_and_what_is_missing(kind: Kind) -> None:
+@pytest.mark.parametrize("kind", list(PieceKind))
+def test_every_piece_says_what_is_there_and_what_is_missing(kind: PieceKind) -> None:
     piece = Piece(kind, 3, 1, 3, frozenset({Method.REAL}), ("P04",))
     assert wording.piece_there(piece).endswith(".")
     assert all(words.endswith(".") for words in wording.piece_missing(piece))
 
 
 def test_a_lowered_number_says_why() -> None:
-    piece = Piece(Kind.SUPERVISORS, 1, 1, 2, lowered_because="only 1 other than the learner had authority that day")
+    piece = Piece(
+        PieceKind.SUPERVISORS, 1, 1, 2, lowered_because="only 1 other than the learner had authority that day"
+    )
     says = "Needed: one instead of two: only 1 other than the learner had authority that day."
     assert wording.lowered_sentence(piece) == says
 
 
 def test_pieces_count_in_words() -> None:
     found = standing([met("2026-03-02")], replace(EASY, needed=3))
-    piece = next(p for p in evidence_on(found, d("2026-03-02")).pieces if p.kind is Kind.ASSESSMENTS)
+    piece = next(p for p in evidence_on(found, d("2026-03-02")).pieces if p.kind is PieceKind.ASSESSMENTS)
     assert wording.piece_missing(piece)[0] == "Two more assessments: one of three met."
 
 

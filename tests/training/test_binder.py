@@ -31,7 +31,7 @@ from training.actions.findings import check_seals
 from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import Differs, draw, kept_papers, paper, place_of
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.gather import gather_binder
 from training.reads.binder.in_time import in_time
 from training.reads.binder.upkeep import read_and_noted
@@ -73,7 +73,7 @@ def test_its_text_holds_everybodys_record(scene: Scene) -> None:
 
 def test_it_says_on_how_many_days_each_task_of_each_unit_was_in_time(scene: Scene) -> None:
     UpkeepTask.objects.create(code="U02", title="Purge", equipment_kind="milling unit", every_days=1000)
-    asked = Asked(scene.cast.lane, TODAY - timedelta(days=9), TODAY, TODAY)
+    asked = BinderAsked(scene.cast.lane, TODAY - timedelta(days=9), TODAY, TODAY)
     late = "22 February 2025 through 3 March 2025, 10 days"
     assert in_time(asked).rows == [
         ["unit 1", "U02 Purge", "10 of 10 days", "0", "0", ""],
@@ -378,8 +378,8 @@ def test_thirty_people_cost_no_more_queries_than_three(scene: Scene) -> None:
     assert counts[0] == counts[1]
 
 
-def asked(scene: Scene) -> Asked:
-    return Asked(scene.cast.lane, REGISTER_START, TODAY, TODAY)
+def asked(scene: Scene) -> BinderAsked:
+    return BinderAsked(scene.cast.lane, REGISTER_START, TODAY, TODAY)
 
 
 def test_the_command_writes_a_binder_to_a_file(scene: Scene, tmp_path: Path) -> None:

@@ -10,10 +10,10 @@ from clinic.actions.tools import enter_tool
 from clinic.actions.upkeep import stop_unit
 from clinic.models import MillingTool, ToolMounted, ToolRemoved
 from clinic.record import record
-from clinic.rules.stock import What
+from clinic.rules.stock import StockSays
 from tests.training.people_scene import TODAY, Scene, noon
 from training.documents.binder.content import Extra
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.extras import tables
 from training.reads.binder.stock import messages, scrapped, stock
 
@@ -21,8 +21,8 @@ pytestmark = pytest.mark.django_db
 BEFORE = TODAY - timedelta(days=10)
 
 
-def asked(scene: Scene, first: Any = TODAY, last: Any = TODAY) -> Asked:
-    return Asked(scene.cast.lane, first, last, last)
+def asked(scene: Scene, first: Any = TODAY, last: Any = TODAY) -> BinderAsked:
+    return BinderAsked(scene.cast.lane, first, last, last)
 
 
 def cells(extra: Extra) -> list[list[str]]:
@@ -35,7 +35,7 @@ def kept(scene: Scene, name: str = "Filters", **more: Any) -> None:
     keep_in_stock(scene.cast.lane, BEFORE, by=scene.cast.owner.person, **said)
 
 
-def moved(scene: Scene, what: What, number: int) -> None:
+def moved(scene: Scene, what: StockSays, number: int) -> None:
     move_stock(scene.cast.lane, "Filters", what, number, by=scene.cast.owner.person)
 
 
@@ -55,7 +55,7 @@ def test_each_line_says_where_it_is_ordered_and_what_came_and_went(scene: Scene)
     with noon():
         kept(scene, "No more", full=0, line=0)
         kept(scene)
-        for what, number in ((What.COUNTED, 5), (What.CAME, 4), (What.USED, 3)):
+        for what, number in ((StockSays.COUNTED, 5), (StockSays.CAME, 4), (StockSays.USED, 3)):
             moved(scene, what, number)
     assert cells(stock(asked(scene))) == [["Filters", "Additive", "2", "6", "5 on 3 Mar 2025", "4", "3"]]
     early = stock(asked(scene, BEFORE, BEFORE))

@@ -12,13 +12,13 @@ from clinic.record import record
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.models import Requirement
-from training.reads.coverage import Duty, site_coverage
+from training.reads.coverage import DutyCovered, site_coverage
 from training.rules.cover_wording import Gap, short_gaps
 
 PAGE = "/millbrook-lane/audit/coverage/"
 
 
-def duty(scene: Scene, code: str = "P01") -> Duty:
+def duty(scene: Scene, code: str = "P01") -> DutyCovered:
     return next(one for one in site_coverage(scene.cast.lane, TODAY).duties if one.procedure.code == code)
 
 

@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 
 from clinic import clock
 from clinic.actions.people import end_role, give_role, job_role
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.models import (
     BlockLot,
     ChemicalListed,
@@ -153,13 +153,13 @@ class Life:
         task, near = UpkeepTask.objects.get(code=code), self.who()
         doer = self.who()
         near = near if near != doer and self.random.random() < 0.3 else None
-        log_work(Work(task, self.unit(kind), self.lane, doer, self.day(), near, readings), by=doer)
+        log_work(DoneTask(task, self.unit(kind), self.lane, doer, self.day(), near, readings), by=doer)
 
     def reading(self) -> None:
         doer = self.who()
         warm = self.random.choice(("20", "40"))
         log_work(
-            Work(self.cast.task, self.cast.unit, self.lane, doer, self.day(), None, {"tools": "yes", "warm": warm, "grown": "1"}), by=doer
+            DoneTask(self.cast.task, self.cast.unit, self.lane, doer, self.day(), None, {"tools": "yes", "warm": warm, "grown": "1"}), by=doer
         )  # fmt: skip
 
     def spores(self) -> None:
@@ -377,7 +377,9 @@ def test_the_binder_of_a_period_prints_what_stood_in_it_though_its_last_day_says
 def test_work_of_the_morning_is_not_healed_by_what_is_signed_in_the_afternoon(scene: Scene) -> None:
     carried(scene, scene.cast.second.person, "P01", TODAY + 60 * DAY)
     log_work(
-        Work(UpkeepTask.objects.get(code="U90"), scene.cast.unit, scene.cast.lane, scene.cast.assistant.person, TODAY),
+        DoneTask(
+            UpkeepTask.objects.get(code="U90"), scene.cast.unit, scene.cast.lane, scene.cast.assistant.person, TODAY
+        ),
         by=scene.cast.owner.person,
     )
     life = Life(scene, 1)

@@ -18,7 +18,7 @@ from clinic.seals import check_fact
 from tests.cast import Cast
 from tests.rights.world import proved
 from tests.training.teaching import put_in_force
-from training.actions.pictures import Shown, keep_photo
+from training.actions.pictures import ShownPicture, keep_photo
 from training.actions.putting_right import take_back
 from training.models import PlacePhoto, Procedure
 from training.reads.bench import bench_procedures
@@ -55,7 +55,7 @@ def photo_file(exif: bool = False) -> SimpleUploadedFile:
 def kept(cast: Cast, says: str = "The red button", **beside: Any) -> PlacePhoto:
     if "procedure" not in beside:
         beside = {"fact": SiteFact.objects.get(name="stop control")} | beside
-    shown = Shown(jpeg(), says, **beside)
+    shown = ShownPicture(jpeg(), says, **beside)
     return keep_photo(shown, site=cast.lane, by=cast.coordinator.person, id=uuid4())
 
 
@@ -166,7 +166,9 @@ def test_a_step_that_is_in_no_version_and_a_unit_of_another_site_are_refused(tau
     with pytest.raises(Refused, match="stands in no version"):
         kept(taught, procedure=procedure, step="none")
     with pytest.raises(Refused, match="There is no photo"):
-        keep_photo(Shown(b"", "x", procedure=procedure), site=taught.lane, by=taught.coordinator.person, id=uuid4())
+        keep_photo(
+            ShownPicture(b"", "x", procedure=procedure), site=taught.lane, by=taught.coordinator.person, id=uuid4()
+        )
 
 
 def test_it_stands_beside_one_thing_only(taught: Cast) -> None:

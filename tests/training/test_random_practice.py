@@ -19,7 +19,7 @@ from tests.house.page_one import RECOUNT, wrong_answers
 from tests.random_practice import Played, client_of, noon_of, play
 from training.actions.issue import issue_certificate
 from training.models import SignOff
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.gather import gather_binder
 
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # a page says the same on both
@@ -85,7 +85,7 @@ def signed_and_good(played: Played) -> list[SignOff]:
 
 def binder_of(played: Played, days_ago: int = 0) -> Any:
     day = played.day - timedelta(days=days_ago)
-    return gather_binder(Asked(played.site, played.site.register_start, day, day))
+    return gather_binder(BinderAsked(played.site, played.site.register_start, day, day))
 
 
 @pytest.mark.parametrize("days_ago", [0, 20])

@@ -18,7 +18,7 @@ from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.models import Requirement, Withdrawal
 from training.reads.audit import audit_page
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.gather import gather_binder
 from training.reads.kept import papers_kept
 from training.reads.matrix import squares
@@ -38,7 +38,7 @@ def withdrawn(scene: Scene, code: str, day: date) -> Withdrawal:
 
 
 def mine(scene: Scene, last: date = TODAY) -> Any:
-    binder = gather_binder(Asked(scene.cast.lane, REGISTER_START, last, TODAY))
+    binder = gather_binder(BinderAsked(scene.cast.lane, REGISTER_START, last, TODAY))
     return next(record for record in binder.people if record.name == "Wren Adeyemi")
 
 
@@ -104,7 +104,7 @@ def test_the_day_it_was_written_is_the_sites(cast: Cast) -> None:
 
 def test_the_seals_are_checked_when_the_binder_is_made_and_it_says_so(scene: Scene) -> None:
     watched(scene, scene.cast.assistant.person, "P01", TODAY)
-    says = gather_binder(Asked(scene.cast.lane, REGISTER_START, TODAY, TODAY)).seals
+    says = gather_binder(BinderAsked(scene.cast.lane, REGISTER_START, TODAY, TODAY)).seals
     assert says[1] == (
         "While it was made, 2025-03-03 at 12:00, every seal was worked out again from the rows as they stand: each one holds, "
         "those that this binder rests on among them."
@@ -115,7 +115,7 @@ def test_a_binder_that_rests_on_a_changed_fact_says_how_many_and_where(scene: Sc
     row = watched(scene, scene.cast.assistant.person, "P01", TODAY)
     broken = Break(7, "training.observation", str(row.pk), "the fact is not what was sealed")
     monkeypatch.setattr("training.reads.binder.seals.check_site", lambda site: [broken])
-    made = gather_binder(Asked(scene.cast.lane, REGISTER_START, TODAY, TODAY))
+    made = gather_binder(BinderAsked(scene.cast.lane, REGISTER_START, TODAY, TODAY))
     assert made.seals[1].endswith(
         ": 1 break, and 1 fact of this binder does not hold. The first: place 7, the fact is not what was sealed."
     )

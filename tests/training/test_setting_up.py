@@ -8,7 +8,7 @@ from django.contrib.messages import get_messages
 
 from clinic.models import Person
 from clinic.seals import check_site
-from clinic.tables import Here, Table
+from clinic.tables import Table, TablePlace
 from tests.cast import REGISTER_START
 from tests.tables import filled_in, uploaded, words
 from tests.training.bench import proof
@@ -25,7 +25,7 @@ WREN, TOBIAS = "Wren Adeyemi", "Tobias Rask"
 
 
 def of(scene: Scene, make: type[Table], who: str = "owner") -> Any:
-    return make(Here(scene.cast.lane, TODAY, getattr(scene.cast, who).person))
+    return make(TablePlace(scene.cast.lane, TODAY, getattr(scene.cast, who).person))
 
 
 def send(signed_in: Any, scene: Scene, tail: str, data: dict[str, str], who: str = "owner") -> Any:

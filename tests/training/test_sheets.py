@@ -21,7 +21,7 @@ from training.actions.signing import sign_off
 from training.documents.certificate import paper_said
 from training.models import EvidenceSpan, Observation, SheetEntered, SheetPhoto, SheetsPrinted, Signature
 from training.reads.binder.people import paper_note
-from training.reads.certificate import Identity, content_of
+from training.reads.certificate import IssueIdentity, content_of
 from training.reads.ground import sign_page
 from training.reads.observed import said_of
 from training.reads.person_facts import facts_of
@@ -284,7 +284,7 @@ def test_it_says_everywhere_that_it_came_from_paper(bench: Bench, signed_in: Any
             proved=proved(),
             statement=page.statement,
         )
-        paper = content_of(signed, Identity("1", "c", "https://register.example/c", date(2025, 2, 7), ""))
+        paper = content_of(signed, IssueIdentity("1", "c", "https://register.example/c", date(2025, 2, 7), ""))
         call_command("standing", site="millbrook-lane", on=date(2025, 2, 7), known_by=None)
     assert (
         "From paper, each confirmed with a proof: 4 February 2025, sheet 0001, entered by Bram Okafor on 6 February 2025."

@@ -8,7 +8,7 @@ import pytest
 
 from clinic.actions.chemicals import Chemical, list_chemical
 from clinic.actions.incidents import review
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.upkeep import stop_unit
 from clinic.models import JobRole
 from tests.cast import REGISTER_START, Cast
@@ -26,7 +26,7 @@ def page(cast: Cast, client: Any) -> str:
 
 def log(cast: Cast, **readings: str) -> None:
     who = cast.supervisor.person
-    log_work(Work(cast.task, cast.unit, cast.lane, who, TODAY, readings=GOOD | readings, id=uuid4()), by=who)
+    log_work(DoneTask(cast.task, cast.unit, cast.lane, who, TODAY, readings=GOOD | readings, id=uuid4()), by=who)
 
 
 def test_a_reading_out_of_limits_stays_until_a_good_one(cast: Cast, signed_in: Any) -> None:

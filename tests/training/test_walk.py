@@ -13,12 +13,12 @@ from clinic import clock
 from clinic.forms.tables import TableForm
 from clinic.models import SiteFact, SiteFactValue
 from clinic.rules.site_text import does_not_fit
-from clinic.tables import Here
+from clinic.tables import TablePlace
 from tests.cast import Cast
 from tests.tables import filled_in, uploaded, words
 from tests.training.teaching import give_authority, put_in_force
 from training.reads.library import walk_examples
-from training.reads.walk import Square, walk_round
+from training.reads.walk import FactSquare, walk_round
 from training.site_fact_table import SiteFactTable
 
 pytestmark = pytest.mark.django_db
@@ -37,7 +37,7 @@ def walked(the_walked: Cast, cast: Cast) -> Cast:
     return cast
 
 
-def square(cast: Cast, name: str) -> Square:
+def square(cast: Cast, name: str) -> FactSquare:
     asked = walk_round(cast.lane, clock.today("Europe/London"))
     return next(square for each in asked for square in each.squares if square.fact.name == name)
 
@@ -176,7 +176,7 @@ TABLE = "/millbrook-lane/people/roster/going-live/site-facts/"
 
 
 def fact_table(cast: Cast) -> SiteFactTable:
-    return SiteFactTable(Here(cast.lane, clock.today("Europe/London"), cast.coordinator.person))
+    return SiteFactTable(TablePlace(cast.lane, clock.today("Europe/London"), cast.coordinator.person))
 
 
 def test_answers_are_recorded_together_in_a_table_and_what_is_empty_stays_open(walked: Cast, signed_in: Any) -> None:

@@ -9,7 +9,7 @@ from tests.training.people_scene import TODAY, Scene, carried, watched
 from training.models import StandingSpan
 from training.reads.mending import ways_to_unblock
 from training.reads.week import Week, week_of
-from training.rules.evidence import Kind, Piece
+from training.rules.evidence import Piece, PieceKind
 
 PAGE = "/millbrook-lane/observe/week/"
 
@@ -109,7 +109,7 @@ def test_what_rests_on_something_that_does_not_hold_leads_there(scene: Scene) ->
     span = (
         week(scene).left[0].ends.span if week(scene).left else StandingSpan.objects.on(TODAY).get(procedure__code="P04")
     )
-    blocks = [Piece(Kind.PREREQUISITES, 1, 0, 1, missing=("P01",))]
+    blocks = [Piece(PieceKind.PREREQUISITES, 1, 0, 1, missing=("P01",))]
     watcher = Allowed(scene.cast.supervisor.person)
     ((words, where),) = ways_to_unblock(span, blocks, watcher, scene.cast.lane)
     assert words == "Observe P01" and where.endswith(f"?person={span.person_id}&procedure=P01")

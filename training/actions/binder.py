@@ -24,7 +24,7 @@ from training.documents.binder.build import build
 from training.documents.binder.content import BinderContent
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import keep_once_recorded
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.gather import STEPS, gather_binder, origin
 from training.rules.frozen import frozen_digest
 
@@ -91,7 +91,7 @@ def too_fast(site: Site, by: Person | None) -> Refusal | None:
 
 def gathered(job: BinderJob, tell: Tell) -> tuple[BinderContent, list[str]]:
     """What the binder will say, with its number and code, and the ids of the facts it rests on."""
-    asked = Asked(job.site, job.first, job.last, job.as_of, job.in_full, job.paper)
+    asked = BinderAsked(job.site, job.first, job.last, job.as_of, job.in_full, job.paper)
     content = gather_binder(asked, lambda done, total, says: tell(GATHERED * done // STEPS, 100, f"Gathering {says}."))
     page = reverse("training:binder", kwargs={"site": job.site.code, "issue": issue_id(job)})
     address = f"{origin()}{page}" if origin() else ""

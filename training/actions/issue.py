@@ -17,7 +17,7 @@ from training.documents.certificate import build
 from training.documents.paper import can_be_drawn
 from training.models import Issue, SignOff, StandingSpan
 from training.papers import keep_once_recorded
-from training.reads.certificate import Identity, content_from, content_of
+from training.reads.certificate import IssueIdentity, content_from, content_of
 from training.rules.frozen import frozen_digest
 
 
@@ -43,7 +43,7 @@ def issue_certificate(
     )
     origin = (origin or next(iter(settings.CSRF_TRUSTED_ORIGINS), "")).rstrip("/")
     address = f"{origin}{reverse('training:certificate_check', args=[code])}" if origin else ""
-    identity = Identity(next_number(site, day), code, address, day, replaced.number if replaced else "")
+    identity = IssueIdentity(next_number(site, day), code, address, day, replaced.number if replaced else "")
     frozen = json.loads(content_of(signed, identity).to_json())
     pdf = build(content_from(frozen))
     row = Issue(

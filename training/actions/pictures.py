@@ -10,7 +10,7 @@ from training.models import PlacePhoto, Procedure, Version
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ShownPicture:
     """Beside a site fact, or beside the step with that key. `picture`: a JPEG made by `clinic.photos`, covered already."""
 
     picture: bytes = field(repr=False)
@@ -21,7 +21,7 @@ class Shown:
     unit: Equipment | None = None
 
 
-def keep_photo(shown: Shown, *, site: Site, by: Person, id: UUID) -> PlacePhoto:
+def keep_photo(shown: ShownPicture, *, site: Site, by: Person, id: UUID) -> PlacePhoto:
     """The newest is shown; the earlier ones stay in the record."""
     refuse_if(
         Refusal("There is no photo.", "Take one, or choose a file.", "photo") if not shown.picture else None,
@@ -42,7 +42,7 @@ def keep_photo(shown: Shown, *, site: Site, by: Person, id: UUID) -> PlacePhoto:
     return record(row, by=by)
 
 
-def is_no_step(shown: Shown) -> bool:
+def is_no_step(shown: ShownPicture) -> bool:
     if shown.procedure is None:
         return False
     versions = Version.objects.live().filter(procedure=shown.procedure)

@@ -13,7 +13,7 @@ from clinic.record import Refusal, record, refuse_if
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class WalkAnswer:
     """One answer: words, or that it is not used here. With neither, the question stays open."""
 
     fact: SiteFact
@@ -27,7 +27,7 @@ class Said:
 
 
 @transaction.atomic
-def answer_walk(said: Iterable[Said], *, site: Site, by: Person, submission: UUID) -> list[SiteFactValue]:
+def answer_walk(said: Iterable[WalkAnswer], *, site: Site, by: Person, submission: UUID) -> list[SiteFactValue]:
     """Record every answer that differs from the one in force. The earlier ones stay in the record."""
     now = SiteFactValue.objects.latest_by_fact(site)
     done, said = [], list(said)
@@ -40,7 +40,7 @@ def answer_walk(said: Iterable[Said], *, site: Site, by: Person, submission: UUI
     return done
 
 
-def limit_refusal(said: Said, before: SiteFactValue | None) -> Refusal | None:
+def limit_refusal(said: WalkAnswer, before: SiteFactValue | None) -> Refusal | None:
     """The limit of water is a number with its source, each typed by itself: a text may name a year or a page first."""
     if said.fact.name != FACT or not said.value.strip() or (before and before.value == said.value.strip()):
         return None
@@ -50,11 +50,11 @@ def limit_refusal(said: Said, before: SiteFactValue | None) -> Refusal | None:
     )
 
 
-def words_of(said: Said) -> str:
+def words_of(said: WalkAnswer) -> str:
     return "" if said.not_used else said.value.strip()
 
 
-def record_one(said: Said, site: Site, by: Person, submission: UUID) -> SiteFactValue:
+def record_one(said: WalkAnswer, site: Site, by: Person, submission: UUID) -> SiteFactValue:
     value = SiteFactValue(
         id=uuid5(submission, f"{said.fact.pk}:{said.unit.pk if said.unit else ''}"), site=site, happened_on=clock.today(site.time_zone),
         site_fact=said.fact, equipment=said.unit, value=words_of(said), not_used=said.not_used,

@@ -10,10 +10,10 @@ from clinic.actions.blocks import enter_factor, enter_lot
 from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
 from clinic.actions.tools import SwapAsked, allow_pair, enter_tool, swap_tool
 from clinic.models import BlockLot, Equipment, MillingTool, Person
-from clinic.rules.tools import DEFAULT_PAIRS, Material, Way
+from clinic.rules.tools import DEFAULT_PAIRS, Material, MillingWay
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
-from training.demo.upkeep import Upkeep
+from training.demo.upkeep import UpkeepPlayer
 
 CLASS, NEEDED, LIMIT = "E", 10, "6"  # a fixed screwdriver, read ten times at its one torque
 REFERENCE_DAYS = 380  # the reference goes out to be checked every year
@@ -24,7 +24,7 @@ Row = dict[str, Any]
 @dataclass(slots=True)
 class Bench:
     cast: Cast
-    upkeep: Upkeep
+    upkeep: UpkeepPlayer
 
     def play_week(self, week: int, days: list[date]) -> None:
         if week == 0:
@@ -118,7 +118,7 @@ class Bench:
             return
         asked = SwapAsked(
             unit=unit, position=row["position"], tool=self.from_packet(row, turn, unit), driver=self.unit(row["driver"]),
-            clicked=True, safe=(True, True, True), counted=(3, 3), pair=(Material(row["material"]), Way(row["way"])),
+            clicked=True, safe=(True, True, True), counted=(3, 3), pair=(Material(row["material"]), MillingWay(row["way"])),
             why=outs[(turn - 1) % len(outs)] if turn else "",
         )  # fmt: skip
         with clock.standing_at(self.cast.scenario.instant(day, 8, 40)):

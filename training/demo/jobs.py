@@ -7,11 +7,11 @@ from typing import Any
 from clinic import clock
 from clinic.actions.jobs import EndAsked, JobAsked, end_job, start_job, want_in_set
 from clinic.models import BlockLot, Equipment, JobStarted, Person
-from clinic.rules.jobs import Cause, Outcome
+from clinic.rules.jobs import Cause, JobOutcome
 from clinic.rules.tools import Material
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
-from training.demo.upkeep import Upkeep
+from training.demo.upkeep import UpkeepPlayer
 
 CODE = "P24"
 WINDOW, SINK, FERRY = "unit 1, by the window", "unit 2, by the sink", "the unit at Ferry Lane"
@@ -34,7 +34,7 @@ SETS = [
 @dataclass(slots=True)
 class Jobs:
     cast: Cast
-    upkeep: Upkeep
+    upkeep: UpkeepPlayer
     lots: list[BlockLot] = field(default_factory=list)
 
     def play_week(self, week: int, days: list[date]) -> None:
@@ -67,7 +67,7 @@ class Jobs:
             self.end(job, week, by, *self.outcome(unit, week, day))
         if (unit.label, week) in FOUND_LATER:
             with clock.standing_at(self.cast.scenario.instant(day, 16, 10)):
-                self.end(job, week, by, Outcome.REMADE, Cause.THIN, note="Cracked in the furnace.", turn=1)
+                self.end(job, week, by, JobOutcome.REMADE, Cause.THIN, note="Cracked in the furnace.", turn=1)
 
     def somebody(self, unit: Equipment, day: date) -> Person | None:
         """Each in turn of those at the unit's site who hold it and what it rests on."""
@@ -76,17 +76,17 @@ class Jobs:
         able = [a for a in here if all(self.upkeep.holder(a.key, code, day) for code in (CODE, *rests_on))]
         return self.cast.people[able[day.toordinal() // 7 % len(able)].key] if able else None
 
-    def end(self, job: JobStarted, week: int, by: Person, outcome: Outcome, cause: str, note: str = "", turn: int = 0) -> None:  # fmt: skip
+    def end(self, job: JobStarted, week: int, by: Person, outcome: JobOutcome, cause: str, note: str = "", turn: int = 0) -> None:  # fmt: skip
         asked = EndAsked(job, outcome, cause, note=note)
         end_job(asked, site=job.site, by=by, id=key_of("job ended", job.equipment.label, week, turn))
 
-    def outcome(self, unit: Equipment, week: int, day: date) -> tuple[Outcome, str]:
+    def outcome(self, unit: Equipment, week: int, day: date) -> tuple[JobOutcome, str]:
         if (unit.label, week) in CRASHES:
-            return Outcome.CRASH, CRASHES[unit.label, week]
+            return JobOutcome.CRASH, CRASHES[unit.label, week]
         turn = int(key_of("outcome", unit.label, day))
         if turn % ONE_IN == 0 and (unit.label, week) not in FOUND_LATER:
-            return Outcome.REMADE, AGAIN[turn // ONE_IN % len(AGAIN)]
-        return Outcome.GOOD, ""
+            return JobOutcome.REMADE, AGAIN[turn // ONE_IN % len(AGAIN)]
+        return JobOutcome.GOOD, ""
 
     def lot_for(self, unit: Equipment, week: int, day: date) -> BlockLot | None:
         """The newest of the unit's material that was there on the day; unit 1 mills polymer every sixth week."""

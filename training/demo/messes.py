@@ -7,7 +7,7 @@ from typing import Any
 
 from clinic import clock
 from clinic.actions.incidents import file_event, file_near_miss, review
-from clinic.actions.readings import Work, log_work
+from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.upkeep import log_entry, return_unit, stop_unit
 from clinic.models import Equipment, Incident, Person, UpkeepTask
 from clinic.rules.words import in_text
@@ -20,7 +20,7 @@ from training.demo.bench import NEEDED, Bench, readings_of
 from training.demo.careers import Careers, mark_for
 from training.demo.scenario import Actor, key_of
 from training.demo.setting_up import Cast, version_in_force
-from training.demo.upkeep import Upkeep
+from training.demo.upkeep import UpkeepPlayer
 from training.models import Draft, Observation, Procedure, Version
 from training.rules.facts import Method
 from training.rules.texts import policy_to_json
@@ -32,7 +32,7 @@ Mess = dict[str, Any]
 class Messes:
     cast: Cast
     careers: Careers
-    upkeep: Upkeep
+    upkeep: UpkeepPlayer
     bench: Bench
 
     def play(self, mess: Mess, day: date) -> None:
@@ -160,7 +160,7 @@ class Messes:
             when = day + timedelta(days=turn * mess["after"])
             readings = self.upkeep.good_readings(task, when) | {mess["key"]: value}
             with clock.standing_at(self.cast.scenario.instant(when, 12)):
-                work = Work(task, unit, unit.site, by, when, None, readings, note, key_of("out", unit.label, when))
+                work = DoneTask(task, unit, unit.site, by, when, None, readings, note, key_of("out", unit.label, when))
                 log_work(work, by=by)
 
     def stop(self, mess: Mess, day: date) -> None:

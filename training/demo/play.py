@@ -20,7 +20,7 @@ from training.demo.safeguards import keep_safe
 from training.demo.scenario import Scenario, key_of, read_scenario
 from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
 from training.demo.stock import keep_stock
-from training.demo.upkeep import Upkeep
+from training.demo.upkeep import UpkeepPlayer
 from training.demo.walking_round import walk_round
 from training.finding_spans import rebuild_waiting
 from training.rules.grants import spread
@@ -45,7 +45,7 @@ def play_through(scenario: Scenario, library_folder: Path, say: Callable[[str], 
         careers = Careers(cast)
         remember_carried_over(cast, careers)
     taken = {(mess["task"], mess["week"]) for mess in scenario.messes if mess["what"].startswith("late entry")}
-    upkeep = Upkeep(cast, careers, list(UpkeepTask.objects.all()), taken)
+    upkeep = UpkeepPlayer(cast, careers, list(UpkeepTask.objects.all()), taken)
     bench = Bench(cast, upkeep)
     jobs, messes = Jobs(cast, upkeep), Messes(cast, careers, upkeep, bench)
     for first in range(0, scenario.weeks + 1, TOGETHER):

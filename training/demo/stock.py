@@ -2,7 +2,7 @@
 
 from clinic import clock
 from clinic.actions.stock import keep_in_stock, keep_message, move_stock
-from clinic.rules.stock import What
+from clinic.rules.stock import StockSays
 from training.demo.jobs import WINDOW
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
@@ -38,7 +38,7 @@ def keep_stock(cast: Cast, week: int) -> None:
                 keep_in_stock(site, day, by=by, id=key_of("stock", name), name=name, **{"tool": "", "size": "", **said})
             if said["shelf"] != "milling tool":  # spare tools are counted by what is mounted
                 left = COUNTED[(round_ + n) % len(COUNTED)]
-                move_stock(site, name, What.COUNTED, left, by=by, id=key_of("counted", name, week))
+                move_stock(site, name, StockSays.COUNTED, left, by=by, id=key_of("counted", name, week))
         if round_ < len(MESSAGES):
             code, shown, remedy = MESSAGES[round_]
             keep_message(site, cast.equipment[WINDOW], code, remedy, by=by, shown=shown, id=key_of("message", code))

@@ -21,7 +21,7 @@ PARTS_A_WEEK = 22  # about what both units of the larger site mill
 
 
 @dataclass(slots=True)
-class Upkeep:
+class UpkeepPlayer:
     """Every task of every unit is done a day before it is due, by somebody who holds its procedure that day."""
 
     cast: Cast

@@ -12,7 +12,7 @@ from clinic.models import Equipment, KeptElsewhere, Person, Site, SiteFact, Site
 from clinic.photos import encoded
 from clinic.reads.water_limits import FACT
 from clinic.record import record
-from training.actions.pictures import Shown, keep_photo
+from training.actions.pictures import ShownPicture, keep_photo
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
 
@@ -83,7 +83,7 @@ def photograph(cast: Cast) -> None:
     for key, unit in cast.equipment.items():
         if unit.kind == "milling unit":
             by = cast.people["philippa" if unit.site.code == "high-street" else "ines"]
-            shown = Shown(
+            shown = ShownPicture(
                 drawn(unit.label),
                 "The stop control, beside the door",
                 SiteFact.objects.get(name="stop control"),

@@ -22,7 +22,7 @@ from .certificate_content import (
     rows,
     sentence,
 )
-from .charts import Days, draw_bars, draw_rule
+from .charts import DrawnDays, draw_bars, draw_rule
 from .paper import (
     GREY,
     INK,
@@ -180,7 +180,7 @@ class _Page:
         last = date.fromisoformat(k.through) if k.through else signed + timedelta(OPEN_DAYS)
         watched = [date.fromisoformat(day) for day in k.watched_on]
         first, after = min([*watched, signed]) - timedelta(20), last + timedelta(30)
-        alone = [Days(signed, last + timedelta(1), "current")]
+        alone = [DrawnDays(signed, last + timedelta(1), "current")]
         bars = timeline(alone, first, after, last, watched)
         through = f"last good day {short(k.through)}" if k.through else "no last day set"
         dots = f"; watched on {', '.join(map(short, k.watched_on))}" if watched else ""

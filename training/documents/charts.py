@@ -19,7 +19,7 @@ RULE_HEIGHT, BAR_HEIGHT = 7 * mm, 4 * mm
 
 
 @dataclass(frozen=True)
-class Stretch(Content):
+class ShownDays(Content):
     """Days `first` through `last`, both shown, in one state. `late` hangs below the line."""
 
     first: str
@@ -33,12 +33,12 @@ class Track(Content):
     """One labelled line of stretches, and single days marked with dots."""
 
     label: str
-    stretches: list[Stretch]
+    stretches: list[ShownDays]
     dots: list[str]
 
 
 @dataclass(frozen=True, slots=True)
-class Days:
+class DrawnDays:
     """A stretch as the drawing rules take it: `first` up to, not including, `after`."""
 
     first: date
@@ -79,17 +79,17 @@ def _track_said(track: Track) -> str:
     return f"{track.label}: {'; '.join(parts) or 'nothing on any day'}"
 
 
-def _length(part: Stretch) -> int:
+def _length(part: ShownDays) -> int:
     return (date.fromisoformat(part.last) - date.fromisoformat(part.first)).days + 1
 
 
-def _in_time(part: Stretch) -> bool:
+def _in_time(part: ShownDays) -> bool:
     return _days(part).state == "in time"
 
 
-def _days(part: Stretch) -> Days:
+def _days(part: ShownDays) -> DrawnDays:
     state = "overdue" if part.late else part.state.replace("-", " ").replace("_", " ")
-    return Days(date.fromisoformat(part.first), date.fromisoformat(part.last) + timedelta(days=1), state)
+    return DrawnDays(date.fromisoformat(part.first), date.fromisoformat(part.last) + timedelta(days=1), state)
 
 
 def draw_rule(c: Canvas, picture: Picture, x: float, y: float, width: float, height: float = RULE_HEIGHT) -> None:

@@ -51,7 +51,7 @@ SVG = "http://www.w3.org/2000/svg"
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class ShapePath:
     """One path of a shape on the 24 unit grid (y grows downward). Colours: "ink", "gap" (the paper) or empty."""
 
     commands: tuple[tuple[str, tuple[float, ...]], ...]
@@ -74,7 +74,7 @@ def draw_shape(canvas: Canvas, name: str, x: float, y: float, size: float, colou
     canvas.restoreState()
 
 
-def _draw(canvas: Canvas, piece: Piece, inks: dict[str, Any]) -> None:
+def _draw(canvas: Canvas, piece: ShapePath, inks: dict[str, Any]) -> None:
     path = canvas.beginPath()
     for command, numbers in piece.commands:
         getattr(path, command)(*numbers)
@@ -88,17 +88,17 @@ def _draw(canvas: Canvas, piece: Piece, inks: dict[str, Any]) -> None:
 
 
 @cache
-def drawn() -> dict[str, tuple[Piece, ...]]:
+def drawn() -> dict[str, tuple[ShapePath, ...]]:
     """Every shape of the screen by its name, and the box to tick, which only paper needs."""
     whole = ET.fromstring(files("clinic").joinpath("static/register/shapes.svg").read_text(encoding="utf-8"))
     shapes = {symbol.attrib["id"]: tuple(map(_piece, symbol)) for symbol in whole.iter(f"{{{SVG}}}symbol")}
     return shapes | {"tick-box": (_piece(ET.fromstring(TICK_BOX.format(SVG))),)}
 
 
-def _piece(element: ET.Element) -> Piece:
+def _piece(element: ET.Element) -> ShapePath:
     pen = _Pen()
     parse_path(_outline(element), pen)
-    return Piece(
+    return ShapePath(
         tuple(pen.commands),
         _ink(element.get("fill", "currentColor" if element.get("stroke") is None else "none")),
         _ink(element.get("stroke", "none")),

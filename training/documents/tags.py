@@ -26,14 +26,14 @@ ADDRESS = "%:/?#[]@!$&'*+,;=~-._"  # what stands in an address as it is; bracket
 Box = tuple[float, float, float, float]
 
 
-class Element:
+class TagElement:
     """A node of the structure. `kids`: elements, (page, mark) of content, and (page, number of the object) of links.
 
     `owner` is the element that marks made here belong to: another one where this only stands for what it says."""
 
     __slots__ = ("begins", "extra", "kids", "kind", "number", "owner", "page", "paints", "parent")
 
-    def __init__(self, kind: str, parent: "Element | None", extra: str = "") -> None:
+    def __init__(self, kind: str, parent: "TagElement | None", extra: str = "") -> None:
         self.kind, self.parent, self.extra, self.owner = kind, parent, extra, self
         self.kids: list[Any] = []
         self.begins, self.number, self.page, self.paints = "", 0, -1, kind == "Figure"
@@ -62,17 +62,17 @@ class Canvas(Bare):
 
     def __init__(self, *args: Any, **named: Any) -> None:
         rl_config.useA85 = 0  # letters for bytes would make each page a quarter longer, for mail of long ago
-        self.root = self.here = Element("Document", None)
-        self._stack: list[Element] = []
-        self._marked: Element | None = None
-        self._plain = Element("Artifact", None)
+        self.root = self.here = TagElement("Document", None)
+        self._stack: list[TagElement] = []
+        self._marked: TagElement | None = None
+        self._plain = TagElement("Artifact", None)
         self._plain.begins = "/Artifact BMC"
-        self._owners: list[Element] = []
-        self._cells: list[Element] = []
+        self._owners: list[TagElement] = []
+        self._cells: list[TagElement] = []
         self._keys: list[Any] = []  # of each number of the parent tree: the elements of a page's marks, or of one link
         self.page_keys: list[int] = []  # of each page, its number in the parent tree
         self.about = About("", "", "")
-        self._ids: list[tuple[str, Element]] = []
+        self._ids: list[tuple[str, TagElement]] = []
         super().__init__(*args, **named)
 
     def tag(self, kind: str, extra: str = "") -> None:
@@ -80,7 +80,7 @@ class Canvas(Bare):
         if self.here.kind == "Artifact":
             self._go(self.here)
             return
-        element = Element(kind, self.here, extra)
+        element = TagElement(kind, self.here, extra)
         self.here.kids.append(element)
         self._go(element)
 
@@ -97,7 +97,7 @@ class Canvas(Bare):
         if not closed.kids and closed.kind not in CELLS and closed is not self.here and closed.parent is self.here:
             self.here.kids.remove(closed)
 
-    def _go(self, element: Element) -> None:
+    def _go(self, element: TagElement) -> None:
         self._stack.append(self.here)
         self.here = element
 
@@ -108,7 +108,7 @@ class Canvas(Bare):
 
     def aside(self, kind: str = "") -> None:
         """What is drawn until `untag` is no part of the document's text: Header and Footer say that the page bears it."""
-        aside = Element("Artifact", None)
+        aside = TagElement("Artifact", None)
         aside.begins = f"/Artifact<</Type/Pagination/Subtype/{kind}>>BDC" if kind else "/Artifact BMC"
         aside.paints = True
         self._go(aside)
@@ -119,9 +119,9 @@ class Canvas(Bare):
             self._go(self.here)
             return
         if self.here is self.root:
-            self.root.kids.append(Element("P", self.root))
+            self.root.kids.append(TagElement("P", self.root))
         owner = self.root.kids[-1] if self.here is self.root else self.here.owner
-        stand = Element("Span", None)
+        stand = TagElement("Span", None)
         stand.owner, stand.begins, stand.paints = owner, f"/ActualText{text_string(says)}", True
         self._go(stand)
 
@@ -139,12 +139,12 @@ class Canvas(Bare):
     def row(self, extras: Sequence[str]) -> None:
         """A row of a table with so many cells of data; each says more by its entry. Ends with `untag`."""
         self.tag("TR")
-        self._cells = [Element("TD", self.here, extra) for extra in extras]
+        self._cells = [TagElement("TD", self.here, extra) for extra in extras]
         self.here.kids.extend(self._cells)
 
     def cell_links(self, n: int) -> None:
         """The text of cell n is a link, which is made until `untag`."""
-        link = Element("Link", self._cells[n])
+        link = TagElement("Link", self._cells[n])
         self._cells[n].kids.append(link)
         self._cells[n] = link
         self._go(link)
@@ -160,7 +160,7 @@ class Canvas(Bare):
         self._mark(None)
         super().drawText(words)
 
-    def _begins(self, element: Element) -> str:
+    def _begins(self, element: TagElement) -> str:
         if element.kind == "Artifact":
             return element.begins
         owner, number = element.owner, len(self._owners)
@@ -170,7 +170,7 @@ class Canvas(Bare):
             owner.page = len(self.page_keys)
         return f"/{element.kind}<</MCID {number}{element.begins}>>BDC"
 
-    def _mark(self, element: Element | None) -> None:
+    def _mark(self, element: TagElement | None) -> None:
         if element is self._marked or self._formData is not None:
             return
         if self._marked is not None:
@@ -291,7 +291,7 @@ def _objects(c: Canvas, root: int, pages: Sequence[int]) -> Iterator[str]:
         element = stack.pop()
         order.append(element)
         element.number = root + len(order)
-        stack.extend(kid for kid in reversed(element.kids) if type(kid) is Element)
+        stack.extend(kid for kid in reversed(element.kids) if type(kid) is TagElement)
     parents = root + len(order) + 1
     ids = " ".join(f"({name}){element.number} 0 R" for name, element in sorted(c._ids, key=lambda each: each[0]))
     named = f"/IDTree<</Names[{ids}]>>" if ids else ""
@@ -306,7 +306,7 @@ def _objects(c: Canvas, root: int, pages: Sequence[int]) -> Iterator[str]:
 
 
 def _kid(kid: Any, page: int, pages: Sequence[int]) -> str:
-    if type(kid) is Element:
+    if type(kid) is TagElement:
         return f"{kid.number} 0 R"
     if len(kid) == 3:
         return f"<</Type/OBJR/Obj {kid[1]} 0 R/Pg {pages[kid[0]]} 0 R>>"
@@ -316,6 +316,6 @@ def _kid(kid: Any, page: int, pages: Sequence[int]) -> str:
 
 
 def _owner(key: Any) -> str:
-    if type(key) is Element:
+    if type(key) is TagElement:
         return f"{key.number} 0 R"
     return f"[{' '.join(f'{element.number} 0 R' for element in key)}]"

@@ -7,7 +7,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
-from clinic.models import KeptElsewhere, Paper, Person, RoleHeld, Site
+from clinic.models import KeptElsewhere, PaperSize, Person, RoleHeld, Site
 
 FORMS = [("full", "In full"), ("short", "Short, at most twelve pages")]
 
@@ -19,7 +19,7 @@ class BinderForm(SubmissionForm):
     last = DayField(label="To")
     as_of = DayField(label="Who may do what on", required=False, help_text="Leave empty for the last day.")
     form = forms.ChoiceField(label="Form", choices=FORMS)
-    paper = forms.ChoiceField(label="Paper", choices=Paper.choices)
+    paper = forms.ChoiceField(label="Paper", choices=PaperSize.choices)
 
     def __init__(self, site: Site, today: date, *args: Any, **kwargs: Any) -> None:
         begin = max(site.register_start, today.replace(month=1, day=1))

@@ -10,7 +10,7 @@ from django import forms
 from clinic.forms.base import DayField, with_button
 from clinic.rules.words import begun
 from training.forms.lenient import WantedText
-from training.forms.signing import Known, Proof
+from training.forms.signing import BeforeSigning, Proof
 from training.models import Draft, Procedure
 from training.rules.facts import FromPaper, Method, MethodQuota, Policy
 from training.rules.policy_wording import PAPER_COUNTS
@@ -245,7 +245,7 @@ class ApproveForm(Proof):
     from_day = DayField(label="In force from")
     field_order = ["submission", "from_day", "sign_in_name", "password"]
 
-    def __init__(self, today: date, known: Known, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, today: date, known: BeforeSigning, *args: Any, **kwargs: Any) -> None:
         super().__init__(known, *args, **kwargs)
         self.fields["from_day"].initial = today
         self.helper = with_button(self, "Approve and put in force")
@@ -266,7 +266,7 @@ class ApproveSetForm(ApproveForm):
         waiting: Iterable[Draft],
         every: Iterable[Procedure],
         today: date,
-        known: Known,
+        known: BeforeSigning,
         *args: Any,
         **kwargs: Any,
     ) -> None:

@@ -9,7 +9,7 @@ from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.forms.roster import PersonChoice, long_words, words
 from clinic.models import Person, Site
 from clinic.rules.words import short_day
-from training.forms.signing import Known, Proof
+from training.forms.signing import BeforeSigning, Proof
 from training.models import FoundingGrant, Procedure
 from training.rules.grants import last_carried_over_day
 
@@ -63,7 +63,7 @@ class EndAuthority(SubmissionForm):
         self.helper = with_button(self, "End this authority")
 
 
-class Found(Proof):
+class FoundingForm(Proof):
     """How the chain of signing starts: authority and standing at once, and who says so, proved again by password."""
 
     takes_pin = False
@@ -87,7 +87,7 @@ class Found(Proof):
         "submission", "person", "procedures", "rests_on", "detail", "from_day", "to_day", "sign_in_name", "password",
     ]  # fmt: skip
 
-    def __init__(self, site: Site, known: Known, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, site: Site, known: BeforeSigning, *args: Any, **kwargs: Any) -> None:
         super().__init__(known, *args, **kwargs)
         self.fields["person"].queryset = of_site(site)  # type: ignore[attr-defined]
         rows = Procedure.objects.of(site.organisation).filter(kind=Procedure.Kind.PRACTICE)

@@ -15,7 +15,7 @@ from clinic import clock
 from clinic.forms.base import FIRST_DAY, LAST_DAY, with_button
 from clinic.models import Equipment, EquipmentKind, OutsideWitness, Person, Site
 from clinic.rules.words import begun as large
-from training.forms.signing import Known, Proof
+from training.forms.signing import BeforeSigning, Proof
 from training.models import Observation, Version
 from training.reads import bench
 from training.reads.bench import BenchProcedure
@@ -64,7 +64,7 @@ class Units(forms.ModelChoiceField):
         return f"{unit.label} ({unit.get_kind_display().lower()})"
 
 
-class StartForm(forms.Form):
+class StartObservationForm(forms.Form):
     """Person, procedures, unit, who watches, practice or assessment, and how it is done."""
 
     person = forms.ModelChoiceField(
@@ -314,7 +314,7 @@ class CorrectionForm(MarksForm, Proof):
     )
 
     def __init__(
-        self, seen: Observation, procedures: Iterable[BenchProcedure], known: Known, *args: Any, **kwargs: Any
+        self, seen: Observation, procedures: Iterable[BenchProcedure], known: BeforeSigning, *args: Any, **kwargs: Any
     ) -> None:
         super().__init__(procedures, known, *args, **kwargs)
         names = ("stopped", "stop_reason", "own_word", "own_words", "notes")

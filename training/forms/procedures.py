@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
-from training.forms.signing import Known, Proof
+from training.forms.signing import BeforeSigning, Proof
 
 
 class SearchForm(forms.Form):
@@ -29,7 +29,7 @@ class InstructionsForm(Proof):
     day = DayField(label="Day on which you checked it")
     field_order = ["submission", "title", "edition", "day", "sign_in_name", "password"]
 
-    def __init__(self, today: date, known: Known, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, today: date, known: BeforeSigning, *args: Any, **kwargs: Any) -> None:
         super().__init__(known, *args, **kwargs)
         self.fields["day"].initial = today
         self.helper = with_button(self, "I checked it")

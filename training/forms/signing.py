@@ -28,7 +28,7 @@ class WhyNot(SubmissionForm):
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class BeforeSigning:
     """What is known before anybody signs. `proved`: the sign-in name that signed with both parts before in this session;
     empty where both are asked. `me`: the sign-in name of whoever is signed in, where their PIN counts here. `by_pin`: whether
     somebody's does."""
@@ -60,7 +60,7 @@ class Proof(SubmissionForm):
         error_messages={"required": "Type the password: being signed in is not enough to sign."},
     )
 
-    def __init__(self, known: Known, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, known: BeforeSigning, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.known_as = known.proved
         name, secret = self.fields["sign_in_name"], self.fields["password"]
@@ -89,7 +89,7 @@ class SignForm(Proof):
 
     statement = forms.CharField(widget=forms.HiddenInput)
 
-    def __init__(self, statement: str, known: Known, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, statement: str, known: BeforeSigning, *args: Any, **kwargs: Any) -> None:
         super().__init__(known, *args, **kwargs)
         self.stated = statement
         self.initial["statement"] = statement

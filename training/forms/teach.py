@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import Person, Site
 from training.forms.lenient import WantedChoice, WantedText
-from training.forms.signing import Known, Proof
+from training.forms.signing import BeforeSigning, Proof
 from training.models import TaughtSession, Version
 from training.reads.languages import language_words
 
@@ -150,7 +150,7 @@ class CorrectSessionForm(SessionForm, Proof):
     )
 
     def __init__(
-        self, site: Site, topics: Sequence[Version], people: Any, known: Known, *args: Any, **kwargs: Any
+        self, site: Site, topics: Sequence[Version], people: Any, known: BeforeSigning, *args: Any, **kwargs: Any
     ) -> None:
         super().__init__(site, topics, people, known, *args, **kwargs)
         self.order_fields([*SessionForm.base_fields, "reason", "sign_in_name", "password"])

@@ -8,10 +8,10 @@ from django import forms
 from clinic.forms.base import SubmissionForm
 from clinic.rules.site_text import does_not_fit
 from training.forms.lenient import WantedText
-from training.reads.walk import Square
+from training.reads.walk import FactSquare
 
 
-def help_of(square: Square) -> str:
+def help_of(square: FactSquare) -> str:
     """What to write, and an invented answer that fits."""
     return f"{square.fact.ask}. For example: {square.example}" if square.example else square.fact.ask
 
@@ -19,7 +19,7 @@ def help_of(square: Square) -> str:
 class WalkForm(SubmissionForm):
     """Two fields for each square. An empty pair leaves the question open."""
 
-    def __init__(self, squares: Sequence[Square], *args: Any, **kwargs: Any) -> None:
+    def __init__(self, squares: Sequence[FactSquare], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.squares = list(squares)
         for square in self.squares:
@@ -33,7 +33,7 @@ class WalkForm(SubmissionForm):
                 label="Not used here", required=False, initial=bool(value and value.not_used)
             )
 
-    def pair(self, square: Square) -> tuple[Any, Any]:
+    def pair(self, square: FactSquare) -> tuple[Any, Any]:
         return self[square.name], self[f"{square.name}-not"]
 
     def clean(self) -> dict[str, Any]:

@@ -24,7 +24,7 @@ SCORES = {mark: score for score, mark in enumerate(ORDERED)} | {Mark.ASKED: ORDE
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class SupervisorPair:
     """Two supervisors over the steps that both saw. `table`: rows the first one's marks, columns the second's."""
 
     first: str
@@ -46,7 +46,7 @@ class AgreementPage:
 
     off: str
     performances: int
-    pairs: Sequence[Pair]
+    pairs: Sequence[SupervisorPair]
     leaning: Sequence[Leniency]
     marks: tuple[Mark, ...] = ORDERED
 
@@ -85,7 +85,7 @@ def scores_of(performance: str, supervisor: str, marks: Sequence[dict[str, str]]
     ]
 
 
-def pairs_of(scores: Sequence[Scored], people: int) -> list[Pair]:
+def pairs_of(scores: Sequence[Scored], people: int) -> list[SupervisorPair]:
     by_step: dict[tuple[str, str], dict[str, int]] = defaultdict(dict)
     for mark in scores:
         by_step[mark.performance, mark.step][mark.supervisor] = mark.score
@@ -96,11 +96,13 @@ def pairs_of(scores: Sequence[Scored], people: int) -> list[Pair]:
     return [pair(*names, rows, people) for names, rows in sorted(together.items())]
 
 
-def pair(first: str, second: str, rows: Sequence[tuple[str, str, str]], people: int) -> Pair:
+def pair(first: str, second: str, rows: Sequence[tuple[str, str, str]], people: int) -> SupervisorPair:
     performances = len({performance for performance, _, _ in rows})
     table = table_of([(one, other) for _, one, other in rows], ORDERED)
     quiet = not may_judge(people, performances)
-    return Pair(first, second, performances, table, quiet, agreement(table), agreement(table, Weighting.QUADRATIC))
+    return SupervisorPair(
+        first, second, performances, table, quiet, agreement(table), agreement(table, Weighting.QUADRATIC)
+    )
 
 
 def to_mark_too(person: Person, site: Site, today: date) -> "QuerySet[Observation]":

@@ -16,7 +16,7 @@ AT_THE_MILL = ("milling unit", "coolant tank", "coolant filter", "suction unit")
 
 
 @dataclass(frozen=True, slots=True)
-class AtWork:
+class PersonAtMill:
     """Somebody at work with what they may do alone at the mill. `mills`: may start a job alone."""
 
     person: Person
@@ -35,15 +35,15 @@ class UnitNow:
 
 @dataclass(frozen=True, slots=True)
 class AtTheMill:
-    people: Sequence[AtWork]
+    people: Sequence[PersonAtMill]
     units: Sequence[UnitNow]
 
     @property
-    def mill(self) -> list[AtWork]:
+    def mill(self) -> list[PersonAtMill]:
         return [one for one in self.people if one.mills]
 
     @property
-    def others(self) -> list[AtWork]:
+    def others(self) -> list[PersonAtMill]:
         return [one for one in self.people if not one.mills]
 
 
@@ -61,9 +61,9 @@ def at_the_mill(site: Site, on: date) -> AtTheMill:
     return AtTheMill(people, [UnitNow(unit, running.get(unit.pk), stopped_since(stops, unit, on)) for unit in units])
 
 
-def at_work_with(person: Person, held: list[Procedure]) -> AtWork:
+def at_work_with(person: Person, held: list[Procedure]) -> PersonAtMill:
     mills = any(row.stands_for == ProcedureRole.MILLING for row in held)
-    return AtWork(person, mills, sorted(held, key=lambda row: row.code))
+    return PersonAtMill(person, mills, sorted(held, key=lambda row: row.code))
 
 
 def stopped_since(stops: dict, unit: Equipment, on: date) -> date | None:  # type: ignore[type-arg]

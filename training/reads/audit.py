@@ -15,7 +15,7 @@ from clinic.rules.words import begun, number_words, several
 from training.models import InspectorPass, StandingSpan
 from training.reads.findings.records import last_check
 from training.reads.findings.stored import findings
-from training.reads.kept import Paper, papers_kept
+from training.reads.kept import KeptPaper, papers_kept
 from training.reads.safeguards import last_safeguards
 from training.rules.findings_closed import ORDER, Weighed, counts
 from training.rules.findings_records import SealCheck
@@ -31,7 +31,7 @@ HEADS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class FindingsOfWeight:
     """The findings of one weight: those that are open, and those that words have closed."""
 
     weight: Weight
@@ -62,14 +62,14 @@ class Failures:
 @dataclass(frozen=True, slots=True)
 class AuditPage:
     day: date
-    parts: Sequence[Part]
+    parts: Sequence[FindingsOfWeight]
     weights: dict[str, int]
     facts: int
     check: SealCheck
     spans: int
     failures: Sequence[Failures]
-    elsewhere: Sequence[Paper]
-    late_reviews: Sequence[Paper]
+    elsewhere: Sequence[KeptPaper]
+    late_reviews: Sequence[KeptPaper]
     passes: Sequence[InspectorPass]
     safeguards: Sequence[tuple[str, Safeguard | None]]
     sealed: frozenset[str]  # evidence that is a fact of this site, and so has a page
@@ -122,9 +122,11 @@ def audit_page(site: Site, day: date) -> AuditPage:
     )
 
 
-def part(weight: Weight, found: Sequence[Weighed]) -> Part:
+def part(weight: Weight, found: Sequence[Weighed]) -> FindingsOfWeight:
     mine = [one for one in found if one.finding.weight is weight]
-    return Part(weight, *HEADS[weight], [one for one in mine if one.is_open], [one for one in mine if not one.is_open])
+    return FindingsOfWeight(
+        weight, *HEADS[weight], [one for one in mine if one.is_open], [one for one in mine if not one.is_open]
+    )
 
 
 def failures(site: Site) -> list[Failures]:

@@ -10,7 +10,7 @@ from clinic.facts import row_of
 from clinic.models import Fact, Incident, IncidentReview, Person, Seal, Site
 from clinic.permissions import Allowed, May
 from training.models import InspectorPass, TaughtSession
-from training.reads.fact_words import Link
+from training.reads.fact_words import PageLink
 
 PEOPLE_IN = ("person_id", "observer_id", "signer_id", "done_by_id", "stood_by_id", "trainer_id", "recorded_by_id")
 CONFIDENTIAL = {model.fact_kind() for model in (Incident, IncidentReview)}
@@ -40,7 +40,7 @@ class Opens:
     facts: frozenset[str]
     people: frozenset[str]
 
-    def __call__(self, link: Link) -> bool:
+    def __call__(self, link: PageLink) -> bool:
         if link.to == "training:fact":
             return str(link.key) in self.facts
         if link.to == "training:person":
@@ -52,7 +52,7 @@ class Opens:
         return self.allowed.may(May.READ_SITE, self.site)
 
 
-def opens(allowed: Allowed, site: Site, links: Collection[Link], today: date) -> Opens:
+def opens(allowed: Allowed, site: Site, links: Collection[PageLink], today: date) -> Opens:
     """Asked once for all links of a page. A fact opens where it is of this site and may be read there."""
     facts = [link.key for link in links if link.to == "training:fact"]
     people = [link.key for link in links if link.to == "training:person"]

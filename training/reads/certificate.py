@@ -23,7 +23,7 @@ PAPER_LANGUAGE = "en-GB"
 
 
 @dataclass(frozen=True, slots=True)
-class Identity:
+class IssueIdentity:
     """What makes one issue different from another of the same sign-off."""
 
     number: str
@@ -33,7 +33,7 @@ class Identity:
     replaces: str
 
 
-def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
+def content_of(signed: SignOff, identity: IssueIdentity) -> CertificateContent:
     """Every word of the certificate, from the sign-off and the facts it rests on."""
     version, site = signed.version, signed.site
     return CertificateContent(
@@ -60,7 +60,7 @@ def content_of(signed: SignOff, identity: Identity) -> CertificateContent:
     )
 
 
-def identity_words(identity: Identity) -> dict[str, Any]:
+def identity_words(identity: IssueIdentity) -> dict[str, Any]:
     return {
         "number": identity.number,
         "issued_at": identity.issued_on.isoformat(),

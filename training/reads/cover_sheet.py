@@ -5,7 +5,7 @@ from datetime import date
 from clinic.models import Site
 from clinic.rules.words import day_words, several
 from training.documents.cover_sheet import CoverLine, CoverSheet
-from training.reads.coverage import Duty, SiteCoverage, site_coverage
+from training.reads.coverage import DutyCovered, SiteCoverage, site_coverage
 
 
 def cover_sheet(site: Site, today: date) -> CoverSheet:
@@ -29,7 +29,7 @@ def first_sentence(page: SiteCoverage) -> str:
     return f"Of {every}, {several(short, 'falls', 'fall')} below the least cover in the coming ninety days."
 
 
-def line(duty: Duty) -> CoverLine:
+def line(duty: DutyCovered) -> CoverLine:
     """The first sentences of the duty on the page; no person is judged by it, and those whose lapse causes it are named."""
     says = [duty.short_says, duty.repair_says, duty.lapse_says] if duty.is_short else []
     covered = [] if duty.first_gap else ["Covered on every working day."]

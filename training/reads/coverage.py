@@ -23,7 +23,7 @@ LEAST = 2  # people at work for each duty, where the site has not set another nu
 
 
 @dataclass(frozen=True, slots=True)
-class Duty:
+class DutyCovered:
     """One duty over the coming days with what the page says of it."""
 
     procedure: Procedure
@@ -68,23 +68,23 @@ class SiteCoverage:
 
     first: date
     after: date
-    duties: tuple[Duty, ...]
+    duties: tuple[DutyCovered, ...]
     people: tuple[Person, ...]
 
     @property
-    def short(self) -> list[Duty]:
+    def short(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if duty.is_short]
 
     @property
-    def unsigned(self) -> list[Duty]:
+    def unsigned(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if duty.is_unsigned]
 
     @property
-    def gaps(self) -> list[Duty]:
+    def gaps(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if duty.first_gap]
 
     @property
-    def sound(self) -> list[Duty]:
+    def sound(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if not duty.first_gap]
 
     @property
@@ -113,7 +113,7 @@ def site_coverage(site: Site, today: date, days: int = DAYS) -> SiteCoverage:
     found = coverage(staff, minimums, today, days=days, closed=closed(site))
     below = prerequisites_that_end(people, duties, today)
     shown = [
-        Duty(duty, cover, names, cover_picture(cover, today, after), below[duty.code])
+        DutyCovered(duty, cover, names, cover_picture(cover, today, after), below[duty.code])
         for duty, cover in zip(duties, found, strict=True)
     ]
     shown.sort(key=lambda duty: (duty.first_gap or date.max, not duty.is_short, duty.procedure.code))

@@ -8,7 +8,7 @@ from clinic.record import Refusal
 from clinic.rules.words import begun
 from training import gather
 from training.models import Draft, Procedure, Version
-from training.rules.changes import Kind, Piece, StepChange, part_changes, question_changes, step_changes
+from training.rules.changes import ChangeKind, StepChange, WordsPiece, part_changes, question_changes, step_changes
 from training.rules.content import content_faults
 from training.rules.place import names_in
 from training.rules.policy import cycle_faults, policy_faults
@@ -25,8 +25,8 @@ class Changes:
 
     against: Version | None
     steps: list[StepChange]
-    parts: list[tuple[str, tuple[Piece, ...]]]
-    questions: list[tuple[Kind, str]]
+    parts: list[tuple[str, tuple[WordsPiece, ...]]]
+    questions: list[tuple[ChangeKind, str]]
     policy: list[tuple[str, str, str]]
 
     @property

@@ -14,7 +14,7 @@ from clinic.rules.days import written_later
 from clinic.rules.words import clock_words, counted, day_words, ended, instant_words
 from clinic.seals import check_fact
 from training.models import Signature
-from training.reads.fact_words import FactWords, Link, Sentence, fact_link, name_of, plain, say, words_of
+from training.reads.fact_words import FactWords, PageLink, Sentence, fact_link, name_of, plain, say, words_of
 from training.reads.fact_words.parts import labelled, named_fact, sentences, who
 
 # The name of the part of each address that a link of a fact may lead to.
@@ -132,14 +132,14 @@ def purged_by(site: Site, fact_id: UUID) -> Purged | None:
     return Purged.objects.filter(site=site, contents__has_key=str(fact_id)).first()
 
 
-def all_links(page: FactPage) -> list[Link]:
+def all_links(page: FactPage) -> list[PageLink]:
     lines = [line for part in page.words.sections for line in part.lines]
     found = [*page.words.sentences, *page.corrections, *page.signed, *lines]
-    return [piece for sentence in found for piece in sentence if isinstance(piece, Link)]
+    return [piece for sentence in found for piece in sentence if isinstance(piece, PageLink)]
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class FactShown:
     """The page's sentences with the addresses that open for whoever looks."""
 
     says: list[Pieces]
@@ -148,11 +148,11 @@ class Shown:
     sections: list[tuple[str, list[Pieces]]]
 
 
-def shown(site: Site, page: FactPage, opens: Callable[[Link], bool]) -> Shown:
+def shown(site: Site, page: FactPage, opens: Callable[[PageLink], bool]) -> FactShown:
     def led(found: list[Sentence]) -> list[Pieces]:
         return [leading(site, sentence, opens) for sentence in found]
 
-    return Shown(
+    return FactShown(
         led(page.words.sentences),
         led(page.corrections),
         led(page.signed),
@@ -160,7 +160,7 @@ def shown(site: Site, page: FactPage, opens: Callable[[Link], bool]) -> Shown:
     )
 
 
-def leading(site: Site, sentence: Sentence, opens: Callable[[Link], bool]) -> Pieces:
+def leading(site: Site, sentence: Sentence, opens: Callable[[PageLink], bool]) -> Pieces:
     """The sentence with the addresses of those of its links that open for whoever looks."""
     return [
         (piece, "") if isinstance(piece, str) else (piece.says, address(site, piece) if opens(piece) else "")
@@ -168,5 +168,5 @@ def leading(site: Site, sentence: Sentence, opens: Callable[[Link], bool]) -> Pi
     ]
 
 
-def address(site: Site, link: Link) -> str:
+def address(site: Site, link: PageLink) -> str:
     return reverse(link.to, kwargs={"site": site.code, PARTS[link.to]: link.key})

@@ -16,14 +16,14 @@ from training.rules.find import MOST, is_found, records_named
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundPage:
     kind: str
     title: str
     says: str
     href: str
 
 
-def find(allowed: Allowed, site: Site, asked: str, today: date) -> list[Found]:
+def find(allowed: Allowed, site: Site, asked: str, today: date) -> list[FoundPage]:
     """At most twenty of each kind. A few queries, whatever is asked."""
     if not asked.split():
         return []
@@ -35,34 +35,34 @@ def find(allowed: Allowed, site: Site, asked: str, today: date) -> list[Found]:
     return found
 
 
-def people(allowed: Allowed, site: Site, asked: str) -> list[Found]:
+def people(allowed: Allowed, site: Site, asked: str) -> list[FoundPage]:
     rows = [p for p in allowed.people(site) if is_found(asked, (p.printed_name, p.staff_number))][:MOST]
-    return [Found("person", p.printed_name, p.staff_number, to("training:person", site, person=p.pk)) for p in rows]
+    return [FoundPage("person", p.printed_name, p.staff_number, to("training:person", site, person=p.pk)) for p in rows]
 
 
-def procedures(site: Site, asked: str) -> list[Found]:
+def procedures(site: Site, asked: str) -> list[FoundPage]:
     rows = [p for p in Procedure.objects.of(site.organisation) if is_found(asked, (p.title, p.code))][:MOST]
-    return [Found("procedure", p.title, p.code, to("training:procedure", site, code=p.code)) for p in rows]
+    return [FoundPage("procedure", p.title, p.code, to("training:procedure", site, code=p.code)) for p in rows]
 
 
-def units(site: Site, asked: str) -> list[Found]:
+def units(site: Site, asked: str) -> list[FoundPage]:
     every = Equipment.objects.filter(site=site).exclude(kind="site").order_by("label")
     rows = [u for u in every if is_found(asked, (u.label, u.serial, u.kind))][:MOST]
-    return [Found("unit", u.label, u.get_kind_display(), to("clinic:unit", site, equipment=u.pk)) for u in rows]
+    return [FoundPage("unit", u.label, u.get_kind_display(), to("clinic:unit", site, equipment=u.pk)) for u in rows]
 
 
-def certificates(allowed: Allowed, site: Site, asked: str) -> list[Found]:
+def certificates(allowed: Allowed, site: Site, asked: str) -> list[FoundPage]:
     """By number. Whoever does not read the site finds their own."""
     rows = Issue.objects.filter(site=site, document=Issue.Kind.CERTIFICATE, person__in=allowed.people(site))
     columns = rows.order_by("-number").values_list("pk", "number", "person__given_name", "person__family_name")
     hits = [row for row in columns if is_found(asked, (row[1],))][:MOST]
     return [
-        Found("certificate", number, f"{given} {family}", to("training:certificate", site, issue=pk))
+        FoundPage("certificate", number, f"{given} {family}", to("training:certificate", site, issue=pk))
         for pk, number, given, family in hits
     ]
 
 
-def records(allowed: Allowed, site: Site, asked: str, today: date) -> list[Found]:
+def records(allowed: Allowed, site: Site, asked: str, today: date) -> list[FoundPage]:
     """The record that begins with the eight letters at the end of a line of a binder."""
     named = records_named(asked)
     if named is None:
@@ -70,7 +70,7 @@ def records(allowed: Allowed, site: Site, asked: str, today: date) -> list[Found
     rows = [row_of(seal.kind, seal.fact) for seal in Seal.objects.filter(site=site, fact__range=named)[:MOST]]
     facts = [row for row in rows if isinstance(row, Fact) and readable(allowed, site, row, today)]
     return [
-        Found("record", plain(words_of(row).head), str(row.pk)[:8], to("training:fact", site, fact=row.pk))
+        FoundPage("record", plain(words_of(row).head), str(row.pk)[:8], to("training:fact", site, fact=row.pk))
         for row in facts
     ]
 

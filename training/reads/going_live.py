@@ -22,7 +22,7 @@ NEW = timedelta(days=30)  # after the register starts; our own choice
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class GoingLivePoint:
     """One point of the list: whether it is done, what is so, what supplies the rest, and the name of the page that does it.
     What is `optional` may stay undone."""
 
@@ -37,7 +37,7 @@ class Point:
         return not (self.there or self.optional)
 
 
-def going_live(site: Site, today: date) -> list[Point]:
+def going_live(site: Site, today: date) -> list[GoingLivePoint]:
     """Every point, in the order in which they are best done."""
     makers = (
         start_day,
@@ -60,20 +60,22 @@ def left_to_do(site: Site, today: date) -> int:
     return sum(point.is_missing for point in going_live(site, today)) if today <= site.register_start + NEW else 0
 
 
-def start_day(site: Site, today: date) -> Point:
+def start_day(site: Site, today: date) -> GoingLivePoint:
     when = "started" if site.register_start <= today else "starts"
-    return Point(True, f"The register {when} on {day_words(site.register_start)}. Nothing is due from before it.")
+    return GoingLivePoint(
+        True, f"The register {when} on {day_words(site.register_start)}. Nothing is due from before it."
+    )
 
 
-def people_entered(site: Site, today: date) -> Point:
+def people_entered(site: Site, today: date) -> GoingLivePoint:
     roles = RoleHeld.objects.filter(site=site).values("person").distinct().count()
     supply = "Enter everybody who works here, one by one or from a file."
-    return Point(
+    return GoingLivePoint(
         roles > 0, f"People with a job role here: {roles}.", supply if not roles else "", "clinic:roster_import"
     )
 
 
-def roles_that_need(site: Site, today: date) -> Point:
+def roles_that_need(site: Site, today: date) -> GoingLivePoint:
     """Every job role held here asks for something, or is named."""
     held = RoleHeld.objects.held_on(max(today, site.register_start)).filter(site=site)
     titles = set(held.values_list("job_role__title", flat=True))
@@ -84,7 +86,7 @@ def roles_that_need(site: Site, today: date) -> Point:
     says = f"Job roles that need something: {len(titles & asking)} of {len(titles)}." + (
         f" Nothing is needed of {', '.join(quiet)}." if quiet else ""
     )
-    return Point(
+    return GoingLivePoint(
         bool(titles) and bool(asking),
         says,
         "" if asking else "Apply a default set to each role that mills or cleans.",
@@ -92,7 +94,7 @@ def roles_that_need(site: Site, today: date) -> Point:
     )
 
 
-def versions_in_force(site: Site, today: date) -> Point:
+def versions_in_force(site: Site, today: date) -> GoingLivePoint:
     day = max(today, site.register_start)
     wanted = set(Procedure.objects.of(site.organisation).values_list("code", flat=True))
     there = set(
@@ -103,7 +105,7 @@ def versions_in_force(site: Site, today: date) -> Point:
     )
     missing = sorted(wanted - there)
     says = f"{len(there)} of {counted(len(wanted), 'procedure has', 'procedures have')} a version in force{f'; not {some(missing)}' if missing else ''}."
-    return Point(
+    return GoingLivePoint(
         bool(wanted) and not missing,
         says,
         "The owner signs in and approves the drafts, once for the set or one by one, in force from the start day."
@@ -113,7 +115,7 @@ def versions_in_force(site: Site, today: date) -> Point:
     )
 
 
-def instructions(site: Site, today: date) -> Point:
+def instructions(site: Site, today: date) -> GoingLivePoint:
     day = max(today, site.register_start)
     rows = (
         Version.objects.live()
@@ -123,7 +125,7 @@ def instructions(site: Site, today: date) -> Point:
     held = InstructionsCheck.objects.live().values("version")
     missing = sorted(rows.exclude(pk__in=held).values_list("procedure__code", flat=True))
     says = f"Held against the maker’s instructions: {rows.count() - len(missing)} of {rows.count()} versions."
-    return Point(
+    return GoingLivePoint(
         not missing and rows.exists(),
         says,
         f"Compare {some(missing)}; until then they are taught, not signed." if missing else "",
@@ -131,15 +133,15 @@ def instructions(site: Site, today: date) -> Point:
     )
 
 
-def carried(site: Site, today: date) -> Point:
+def carried(site: Site, today: date) -> GoingLivePoint:
     rows = CarriedOver.objects.live().filter(site=site)
     people, days = rows.values("person").distinct().count(), rows.values("valid_until").distinct().count()
     says = f"Records carried over: {rows.count()}, of {counted(people, 'person', 'people')}, ending on {counted(days, 'different day')}."
     supply = "Carry over what people mastered before, or leave it where everybody is new."
-    return Point(rows.exists(), says, "" if rows.exists() else supply, "training:carried_table", optional=True)
+    return GoingLivePoint(rows.exists(), says, "" if rows.exists() else supply, "training:carried_table", optional=True)
 
 
-def openings(site: Site, today: date) -> Point:
+def openings(site: Site, today: date) -> GoingLivePoint:
     """Each task of each unit in service knows when it was last done."""
     units = Equipment.objects.filter(site=site).in_service_on(max(today, site.register_start))
     tasks = list(UpkeepTask.objects.values_list("pk", "equipment_kind"))
@@ -151,16 +153,16 @@ def openings(site: Site, today: date) -> Point:
     missing = len(wanted - known)
     says = f"{len(wanted) - missing} of {len(wanted)} upkeep tasks know when they were last done."
     supply = "Enter the units with their last-done days, all in one table." if missing or not wanted else ""
-    return Point(bool(wanted) and not missing, says, supply, "clinic:unit_table")
+    return GoingLivePoint(bool(wanted) and not missing, says, supply, "clinic:unit_table")
 
 
-def signers(site: Site, today: date) -> Point:
+def signers(site: Site, today: date) -> GoingLivePoint:
     day = max(today, site.register_start)
     found = FoundingGrant.objects.live().filter(site=site).alive_on(day).values_list("person", flat=True)
     granted = Authority.objects.live().filter(site=site).alive_on(day).values_list("person", flat=True)
     people = Person.objects.filter(pk__in={*found, *granted}).count()
     supply = "Make a founding grant for whoever signs first, and say what it rests on."
-    return Point(
+    return GoingLivePoint(
         people > 0,
         f"People who may observe and sign here: {people}.",
         "" if people else supply,
@@ -168,7 +170,7 @@ def signers(site: Site, today: date) -> Point:
     )
 
 
-def duties_held(site: Site, today: date) -> Point:
+def duties_held(site: Site, today: date) -> GoingLivePoint:
     """Everything that a job role held here needs is in somebody's hands from the first day."""
     day = max(today, site.register_start)
     held = RoleHeld.objects.held_on(day).filter(site=site)
@@ -184,10 +186,10 @@ def duties_held(site: Site, today: date) -> Point:
         f"Procedures that somebody here may do alone: {len(needed) - len(bare)} of {len(needed)} that a job role needs."
     )
     supply = f"Nobody may do {some(bare)}: carry over a record, or make a founding grant." if bare else ""
-    return Point(bool(needed) and not bare, says, supply, "training:signer_table")
+    return GoingLivePoint(bool(needed) and not bare, says, supply, "training:signer_table")
 
 
-def drivers_with_papers(site: Site, today: date) -> Point:
+def drivers_with_papers(site: Site, today: date) -> GoingLivePoint:
     """Every torque driver here has its details on record, and a check that is still good."""
     day = max(today, site.register_start)
     drivers = drivers_now(site, day)
@@ -195,14 +197,14 @@ def drivers_with_papers(site: Site, today: date) -> Point:
     says = f"Torque drivers with their papers and a good check: {len(drivers) - len(bare)} of {len(drivers)}."
     supply = f"Enter the papers and the check of {some(bare)}; until then they tighten nothing." if bare else ""
     papers = any(one.details is None for one in drivers)
-    return Point(not bare, says, supply, "clinic:driver_table" if papers else "clinic:drivers")
+    return GoingLivePoint(not bare, says, supply, "clinic:driver_table" if papers else "clinic:drivers")
 
 
-def walked(site: Site, today: date) -> Point:
+def walked(site: Site, today: date) -> GoingLivePoint:
     asked = walk_round(site, today)
     total, missing = sum(len(each.squares) for each in asked), sum(len(each.missing) for each in asked)
     says = f"Walk round: {total - missing} of {counted(total, 'question is', 'questions are')} answered."
-    return Point(
+    return GoingLivePoint(
         bool(total) and not missing,
         says,
         "Walk round with the tablet, or answer what you know in one table." if missing or not total else "",

@@ -12,11 +12,11 @@ from training.models import InstructionsCheck, KnowledgeResult, Observation, Pro
 from training.permissions import has_authority
 from training.reads.sheets import OF_PAPER, paper_words
 from training.rules import signing
-from training.rules.elements import NAMES, Element, elements
+from training.rules.elements import NAMES, CompetenceElement, elements
 from training.rules.evidence import EvidenceDetail, Piece
 from training.rules.facts import CheckTaken, Mark, Method, Observed, State
 from training.rules.order import with_prerequisites
-from training.rules.signing import Code, Refusal
+from training.rules.signing import Code, SigningRefusal
 from training.rules.standing import Standing, evidence_on, timelines, valid_until_if_signed
 from training.rules.wording import METHODS, piece_missing, piece_there
 
@@ -31,8 +31,8 @@ class Ground:
     standing: Standing
     detail: EvidenceDetail
     valid_until: date | None
-    refusals: tuple[signing.Refusal, ...]
-    six: tuple[Element, ...]
+    refusals: tuple[signing.SigningRefusal, ...]
+    six: tuple[CompetenceElement, ...]
 
     @property
     def lowered(self) -> list[str]:
@@ -70,7 +70,7 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)
 
 
-def elements_of(standing: Standing, detail: EvidenceDetail, covered: tuple[str, ...]) -> tuple[Element, ...]:
+def elements_of(standing: Standing, detail: EvidenceDetail, covered: tuple[str, ...]) -> tuple[CompetenceElement, ...]:
     used = [fact for fact in standing.course.facts if fact.id in set(detail.rests_on)]
     met = [fact for fact in used if isinstance(fact, Observed)]
     rows = Observation.objects.filter(pk__in=[fact.id for fact in met]).values_list("marks", flat=True)
@@ -112,7 +112,7 @@ class SignPage:
     rests_on: list[Rest]
     set_aside: list[Rest]
     six: list[tuple[int, str, str]]
-    signers_own: list[Refusal]  # against whoever is signed in; somebody else may still sign here
+    signers_own: list[SigningRefusal]  # against whoever is signed in; somebody else may still sign here
 
     @property
     def can_be_signed(self) -> bool:

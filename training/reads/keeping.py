@@ -8,11 +8,11 @@ from django.db.models import Max
 
 from clinic.models import ChemicalGone, EntryPhoto, Fact, Incident, LegalHold, Person, Site, UpkeepEntry
 from clinic.reads import purging
-from clinic.rules.purging import CHEMICALS, COMPETENCY, INJURIES, PHOTOS, SESSIONS, UPKEEP, Line
+from clinic.rules.purging import CHEMICALS, COMPETENCY, INJURIES, PHOTOS, SESSIONS, UPKEEP, RetentionLine
 from clinic.rules.retention import competency_keep_through, medical_keep_through
 from clinic.rules.words import begun, counted, day_words
 from training.models import TaughtSession
-from training.reads.kept import Paper, papers_kept
+from training.reads.kept import KeptPaper, papers_kept
 
 HEALTH = (
     "Health records of staff, where the practice keeps any: employment and thirty years (29 CFR 1910.1020(d)(1)(i)). "
@@ -21,7 +21,7 @@ HEALTH = (
 
 
 @dataclass(frozen=True, slots=True)
-class Left:
+class LeftPerson:
     """Somebody who left: through which day their record here is kept, and a health record, which is kept elsewhere."""
 
     person: Person
@@ -37,7 +37,7 @@ class Left:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class KeptKind:
     """A kind of record in words: the period with its source, what it comes to for the newest, and what is so afterwards."""
 
     what: str
@@ -48,9 +48,9 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class Keeping:
-    kinds: Sequence[Kind]
-    left: Sequence[Left]
-    papers: Sequence[Paper]
+    kinds: Sequence[KeptKind]
+    left: Sequence[LeftPerson]
+    papers: Sequence[KeptPaper]
     holds: Sequence[LegalHold]
     health: str = HEALTH
 
@@ -58,16 +58,16 @@ class Keeping:
 def keeping(site: Site, today: date) -> Keeping:
     """A fixed number of queries."""
     gone = Person.objects.ever_at_site(site).filter(last_day__lt=today).order_by("-last_day", "family_name", "pk")
-    left = [Left(person, person.last_day) for person in gone if person.last_day]
+    left = [LeftPerson(person, person.last_day) for person in gone if person.last_day]
     newest = newest_of(site, [one.last_day for one in left])
     kinds = [kind(each, newest) for each in purging.offered(site, today)]
     return Keeping(kinds, left, papers_kept(site, today), purging.holds(site))
 
 
-def kind(each: purging.Offered, newest: Mapping[str, date | None]) -> Kind:
+def kind(each: purging.PurgeLine, newest: Mapping[str, date | None]) -> KeptKind:
     line = each.line
     after = line.why_not or may_go(len(each.over))
-    return Kind(begun(line.says), begun(line.rule), through_words(line, newest.get(line.what)), after)
+    return KeptKind(begun(line.says), begun(line.rule), through_words(line, newest.get(line.what)), after)
 
 
 def may_go(over: int) -> str:
@@ -76,7 +76,7 @@ def may_go(over: int) -> str:
     return f"The period of {counted(over, 'record')} is over: the command purge takes them away, where somebody asks for it."
 
 
-def through_words(line: Line, day: date | None) -> str:
+def through_words(line: RetentionLine, day: date | None) -> str:
     """The newest record's day, and through which day it is kept."""
     if line.through is None:
         return "Kept as long as the register is."

@@ -10,7 +10,7 @@ from training.rules.reviews import last_review, paper_reviewed
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class KeptPaper:
     """The newest line of a paper. `reviewed`: the last review done, noted on the line or logged as upkeep; None: none noted."""
 
     row: KeptElsewhere
@@ -21,11 +21,11 @@ class Paper:
         return yearly_due(self.reviewed) if self.reviewed else None
 
 
-def papers_kept(site: Site, day: date) -> list[Paper]:
+def papers_kept(site: Site, day: date) -> list[KeptPaper]:
     """The newest line of each paper, by name; reviews through the day. Two queries."""
     rows = {row.what.casefold(): row for row in KeptElsewhere.objects.live().filter(site=site).in_order()}
     logged = reviews_logged(site, day)
-    return [Paper(row, last_review(what, row.last_review, logged)) for what, row in sorted(rows.items())]
+    return [KeptPaper(row, last_review(what, row.last_review, logged)) for what, row in sorted(rows.items())]
 
 
 def reviews_logged(site: Site, day: date) -> Mapping[str, date]:

@@ -8,7 +8,7 @@ from datetime import date
 from clinic.models import Person, Site
 from clinic.rules.words import out_of
 from training.models import Observation, SignOff
-from training.rules.charts import Picture, learning_picture, slipping_picture
+from training.rules.charts import PerformanceChart, learning_picture, slipping_picture
 from training.rules.drawing import ScorePicture, score_picture, share_picture
 from training.rules.learning import clean_sentence, counts_sentence, may_judge, wilson
 
@@ -63,7 +63,7 @@ def learnt(code: str, rows: Sequence[Observation], signed_on: date | None, peopl
     )
 
 
-def drawn(picture: Picture, met: Sequence[bool]) -> ScorePicture | None:
+def drawn(picture: PerformanceChart, met: Sequence[bool]) -> ScorePicture | None:
     return None if picture.quiet else score_picture(picture.scores, met, picture.chart.h, picture.says)
 
 

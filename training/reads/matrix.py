@@ -147,7 +147,7 @@ def roles_and_needs(
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class MatrixHead:
     """What the head of the matrix says of the squares below it. A duty is a procedure that somebody's role asks for."""
 
     duties: list[Procedure]
@@ -156,11 +156,11 @@ class Told:
     amiss: dict[str, int]  # state → squares, where something signed does not hold
 
 
-def told(found: Squares) -> Told:
+def told(found: Squares) -> MatrixHead:
     duties = [p for p in found.procedures if found.is_duty(p)]
     states = [found.at(person, p).state for person in found.people for p in found.procedures]
     count = {state.value: states.count(state) for state in AMISS}
-    return Told(
+    return MatrixHead(
         duties,
         uncovered=[p for p in duties if not found.usable(p)],
         thin=[p for p in duties if 0 < found.usable(p) < LEAST],

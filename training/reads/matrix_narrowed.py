@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Any
 
-from clinic.csv_rows import Column, written
+from clinic.csv_rows import FileColumn, written
 from clinic.workbooks import workbook
 from training.models import Procedure
 from training.reads.matrix import Squares
@@ -67,7 +67,7 @@ def as_workbook(found: Squares) -> bytes:
 
 def as_file(found: Squares) -> str:
     """A line for each square that is shown, as RFC 4180 has it, with what a spreadsheet takes for a formula guarded."""
-    columns = [Column(name, is_day=name in ("ends_on", "on_day")) for name in NAMES]
+    columns = [FileColumn(name, is_day=name in ("ends_on", "on_day")) for name in NAMES]
     shown = [(who, p) for who in found.people for p in found.procedures if found.is_shown(who, p)]
     return written(columns, (line_of(found, who, p) for who, p in shown))
 

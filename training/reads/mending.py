@@ -9,12 +9,12 @@ from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from training.models import Procedure, StandingSpan
 from training.reads.ground import SignPage
-from training.rules.evidence import Kind, Piece
+from training.rules.evidence import Piece, PieceKind
 from training.rules.signing import Code
 
 Way = tuple[str, str]  # the words of a link, and where it leads
 
-WATCHED = {Kind.ASSESSMENTS, Kind.BY_METHOD, Kind.DAYS, Kind.SUPERVISORS, Kind.STEPS}
+WATCHED = {PieceKind.ASSESSMENTS, PieceKind.BY_METHOD, PieceKind.DAYS, PieceKind.SUPERVISORS, PieceKind.STEPS}
 
 
 def ways_to_evidence(page: SignPage, who: Person, what: Procedure, allowed: Allowed, site: Site) -> list[Way]:
@@ -28,9 +28,9 @@ def _evidence(page: SignPage, who: Person, what: Procedure, allowed: Allowed, si
     if (missing.keys() & WATCHED or Code.NO_EVIDENCE in codes) and allowed.may(May.OBSERVE, site) and not mine:
         chosen = urlencode({"person": str(who.pk), "procedure": what.code})
         yield f"Observe {what.code} now", f"{reverse('training:observe_start', args=[site.code])}?{chosen}"
-    if Kind.CHECK in missing and mine:
+    if PieceKind.CHECK in missing and mine:
         yield "Take the check", reverse("training:check", args=[site.code, what.code])
-    for code in missing[Kind.PREREQUISITES].missing if Kind.PREREQUISITES in missing else ():
+    for code in missing[PieceKind.PREREQUISITES].missing if PieceKind.PREREQUISITES in missing else ():
         yield f"See {code}", reverse("training:person_procedure", args=[site.code, who.pk, code])
     version = page.ground.version
     if (
@@ -49,12 +49,12 @@ def ways_to_unblock(span: StandingSpan, blocks: Iterable[Piece], allowed: Allowe
     who, what = span.person, span.procedure
     mine, found = who == allowed.person, []
     for piece in blocks:
-        if piece.kind is Kind.CHECK and mine:
+        if piece.kind is PieceKind.CHECK and mine:
             found.append(("Take the check", reverse("training:check", args=[site.code, what.code])))
-        elif piece.kind is Kind.CHECK:
+        elif piece.kind is PieceKind.CHECK:
             where = reverse("training:person_procedure", args=[site.code, who.pk, what.code])
             found.append((f"See the check of {who.given_name}", where))
-        for code in piece.missing if piece.kind is Kind.PREREQUISITES else ():
+        for code in piece.missing if piece.kind is PieceKind.PREREQUISITES else ():
             if allowed.may(May.OBSERVE, site) and not mine:
                 chosen = urlencode({"person": str(who.pk), "procedure": code})
                 found.append((f"Observe {code}", f"{reverse('training:observe_start', args=[site.code])}?{chosen}"))

@@ -20,7 +20,7 @@ from training.rules.wording import outcome_words
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class ObservationShown:
     """One recorded observation with what follows from it. `asks`: a critical miss by a usable person without an answer."""
 
     observation: Observation
@@ -64,13 +64,13 @@ def seen_together(first: Observation) -> list[Observation]:
     )
 
 
-def what_follows(rows: list[Observation], today: date) -> list[Seen]:
+def what_follows(rows: list[Observation], today: date) -> list[ObservationShown]:
     """Outcome, reasons and what it asks for, of each observation of one performance."""
     answers = {row.observation_id: row for row in CriticalMissAnswer.objects.live().filter(observation__in=rows)}
     asking = {row.pk for row in unanswered_misses(rows)} - set(answers) - withdrawn_since(rows)
     ready = enough_for(rows, today)
     return [
-        Seen(
+        ObservationShown(
             observation=row,
             result=explained(row),
             marks=marks_of(row),

@@ -25,7 +25,7 @@ from training.models import (
     Version,
     Withdrawal,
 )
-from training.reads.person import Line, lines_of
+from training.reads.person import TimelineLine, lines_of
 from training.reads.person_facts import FactLine, facts_of
 from training.reads.plan import training_of
 
@@ -50,7 +50,7 @@ DETAILS: dict[type[Any], tuple[str, ...]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Recorded:
+class RecordLine:
     """One fact in full, with the seal by which its place in the log is proved."""
 
     line: FactLine
@@ -67,8 +67,8 @@ class OwnRecord:
     person: Person
     day: date
     roles: Sequence[tuple[date, date | None, str, str]]
-    standings: Sequence[Line]
-    facts: Sequence[Recorded]
+    standings: Sequence[TimelineLine]
+    facts: Sequence[RecordLine]
 
     @property
     def roles_now(self) -> list[str]:
@@ -83,7 +83,7 @@ def own_record(person: Person, day: date) -> OwnRecord:
     details = details_of(seals.values())
     sites = dict(Site.objects.filter(organisation=person.organisation_id).values_list("pk", "name"))
     facts = [
-        Recorded(line, sites[seal.site_id], kind_of(seal), details.get(line.id, {}), seal.digest)
+        RecordLine(line, sites[seal.site_id], kind_of(seal), details.get(line.id, {}), seal.digest)
         for line in lines
         if (seal := seals.get(line.id))
     ]

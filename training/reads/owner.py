@@ -15,7 +15,7 @@ from training.reads.coverage import duties_of, signing_stretches
 from training.reads.findings.records import last_check
 from training.reads.findings.stored import findings
 from training.reads.safeguards import last_safeguards
-from training.reads.worst import Row, worst_for
+from training.reads.worst import WorstRow, worst_for
 from training.rules.findings_closed import counts
 from training.rules.owner import SEAL_CHECK, Able, SafeLine, hang_on_one, objections, safe_lines, thinnest
 from training.rules.today_needs import Needs, needs_of, worst_sentence
@@ -27,7 +27,7 @@ PASSES = 20
 @dataclass(frozen=True, slots=True)
 class OwnerPage:
     needs: Needs
-    worst: Sequence[Row]
+    worst: Sequence[WorstRow]
     weights: Mapping[str, int]
     duties: Sequence[Able]
     single: Sequence[Able]

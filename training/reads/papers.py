@@ -23,7 +23,7 @@ STOP_ANYWHERE = "Say “stop”. Everybody steps back. Make it safe where you ca
 
 
 @dataclass(frozen=True, slots=True)
-class Here:
+class VersionHere:
     """A version as it reads at one place: the steps that apply there, with the answers of the walk round."""
 
     version: Version
@@ -40,7 +40,7 @@ class Here:
         return said(words, self.answers)
 
 
-def version_here(procedure: Procedure, site: Site, on: date, unit: Equipment | None) -> Here | None:
+def version_here(procedure: Procedure, site: Site, on: date, unit: Equipment | None) -> VersionHere | None:
     """The version in force, at the unit or, without one, at the only unit of its kind; None where nothing is to be done
     step by step (a taught topic, or no version in force yet)."""
     version = Version.objects.live().in_force(on).filter(procedure=procedure).select_related("procedure").first()
@@ -49,13 +49,13 @@ def version_here(procedure: Procedure, site: Site, on: date, unit: Equipment | N
     units = list(units_of(site, on, procedure.equipment_kind))
     unit = unit if unit in units else (units[0] if len(units) == 1 else None)
     answers = answers_at(site, unit)
-    return Here(version, site, unit, answers, steps_here(version.text.steps, answers))
+    return VersionHere(version, site, unit, answers, steps_here(version.text.steps, answers))
 
 
-def here_of(printed: SheetsPrinted) -> Here:
+def here_of(printed: SheetsPrinted) -> VersionHere:
     """The version and the place of sheets that were printed."""
     answers = answers_at(printed.site, printed.equipment)
-    return Here(
+    return VersionHere(
         printed.version, printed.site, printed.equipment, answers, steps_here(printed.version.text.steps, answers)
     )
 
@@ -66,7 +66,7 @@ def maker_words(version: Version) -> str:
     return f"the maker’s instructions ({last.title}, {last.edition})" if last else ""
 
 
-def wall_card(here: Here) -> WallCardContent:
+def wall_card(here: VersionHere) -> WallCardContent:
     """Every critical step with its caution, and others up to fifteen lines; each bears its number in the procedure."""
     kept = for_the_wall(here.steps)
     numbers = {step.key: n for n, step in enumerate(here.steps, 1)}
@@ -85,19 +85,19 @@ def wall_card(here: Here) -> WallCardContent:
     )
 
 
-def card_line(here: Here, step: Step, number: int) -> CardLine:
+def card_line(here: VersionHere, step: Step, number: int) -> CardLine:
     caution = here.says(step.caution) if step.critical else ""
     return CardLine(with_case(here, step), step.critical, maker_wins(step, makers()), number, caution)
 
 
-def wall_pictures(here: Here) -> dict[int, bytes]:
+def wall_pictures(here: VersionHere) -> dict[int, bytes]:
     """By the number of the line on the card, from 0: the photo that stands beside the step."""
     photos, code = photos_at(here.site, here.unit), here.version.procedure.code
     beside = ((n, photos.of_step(code, step)) for n, step in enumerate(for_the_wall(here.steps)))
     return {n: picture_of(found[0]) for n, found in beside if found}
 
 
-def how_to_stop(here: Here) -> str:
+def how_to_stop(here: VersionHere) -> str:
     """The acts of the stop rules where a unit can be stopped, with the place's own words."""
     if here.version.procedure.equipment_kind != EquipmentKind.MILLING_UNIT:
         return STOP_ANYWHERE
@@ -118,11 +118,11 @@ def left_out(steps: tuple[Step, ...], kept: tuple[Step, ...]) -> str:
     return f"{counted(left, 'more step')}, none of them critical: see the checklist." if left else ""
 
 
-def with_case(here: Here, step: Step) -> str:
+def with_case(here: VersionHere, step: Step) -> str:
     return here.says(f"When {step.when}: {step.do}" if step.when else step.do)
 
 
-def blank_checklist(here: Here, printed: SheetsPrinted) -> ChecklistContent:
+def blank_checklist(here: VersionHere, printed: SheetsPrinted) -> ChecklistContent:
     """Every step that applies at the place, with its caution, on each of the sheets."""
     text, procedure = here.version.text, here.version.procedure
     steps = [

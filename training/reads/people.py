@@ -19,7 +19,7 @@ SOON = timedelta(days=60)
 
 
 @dataclass(frozen=True, slots=True)
-class Member:
+class PersonListed:
     """One person in the list. `lapses`: (last good day, code) within sixty days, soonest first."""
 
     person: Person
@@ -76,10 +76,10 @@ class Everybody:
     """The list, with the titles that its sentences name."""
 
     day: date
-    members: list[Member]
+    members: list[PersonListed]
     names: Mapping[str, str]
 
-    def says(self, member: Member) -> list[str]:
+    def says(self, member: PersonListed) -> list[str]:
         """What matters first about somebody, at most three sentences."""
         found = []
         if member.gone:
@@ -120,11 +120,11 @@ def everybody(site: Site, people: Collection[Person], day: date) -> Everybody:
 def member_of(
     person: Person, roles: str, required: Sequence[Required], states: Mapping[str, State],
     lapses: Sequence[tuple[date, str]], day: date,
-) -> Member:  # fmt: skip
+) -> PersonListed:  # fmt: skip
     due = earliest_due(required)
     late = sorted(code for code, last in due.items() if last < day and not states.get(code, State.UNTRAINED).is_usable)
     overdue = tuple(code for code in late if states.get(code, State.UNTRAINED) in NEVER_SIGNED)
-    return Member(person, roles, states, frozenset(due), overdue, tuple(sorted(lapses)))
+    return PersonListed(person, roles, states, frozenset(due), overdue, tuple(sorted(lapses)))
 
 
 NEVER_SIGNED = (State.UNTRAINED, State.LEARNING, State.READY)

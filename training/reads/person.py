@@ -29,7 +29,7 @@ BACK, AHEAD = 8, 10  # months of the picture before and after the day
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TimelineLine:
     """A procedure in the list of a person’s timelines."""
 
     code: str
@@ -61,17 +61,17 @@ class PersonPage:
     since: date | None
     first: date
     after: date
-    lines: list[Line]
-    overdue: list[Line]
+    lines: list[TimelineLine]
+    overdue: list[TimelineLine]
     facts: list[FactLine]
     marks: list[tuple[date, str, str]]
 
     @property
-    def loud(self) -> list[Line]:
+    def loud(self) -> list[TimelineLine]:
         return [line for line in self.lines if not line.is_quiet]
 
     @property
-    def quiet(self) -> list[Line]:
+    def quiet(self) -> list[TimelineLine]:
         return [line for line in self.lines if line.is_quiet]
 
     @property
@@ -87,7 +87,7 @@ class PersonPage:
         return sum(line.is_required and line.state.is_usable for line in self.lines)
 
     @property
-    def ends_first(self) -> Line | None:
+    def ends_first(self) -> TimelineLine | None:
         """The usable one whose last good day comes first."""
         ending = [line for line in self.lines if line.state.is_usable and line.span.ends_on]
         return min(ending, key=lambda line: (line.span.ends_on, line.code), default=None)
@@ -131,7 +131,7 @@ def posts_on(person: Person, day: date, known_by: datetime | None = None) -> lis
     return [row.get_post_display() for row in rows if holds(row, day)]
 
 
-def lines_of(training: Training) -> list[Line]:
+def lines_of(training: Training) -> list[TimelineLine]:
     """What is asked (with what that rests on), and whatever else the person has a standing in; by need."""
     plan = {row.procedure: row for row in training.lines}
     found = []
@@ -142,11 +142,11 @@ def lines_of(training: Training) -> list[Line]:
     return sorted(found, key=lambda line: (BY_NEED.index(line.state), line.span.ends_on or date.max, line.code))
 
 
-def line_of(training: Training, standing: Standing, span: StandingSpan, planned: Any) -> Line:
+def line_of(training: Training, standing: Standing, span: StandingSpan, planned: Any) -> TimelineLine:
     detail = evidence_on(standing, training.day)
     due = planned.due if planned else None
     code, row = standing.procedure, training.procedures[standing.procedure]
-    return Line(
+    return TimelineLine(
         code=code,
         title=row.title,
         span=span,
@@ -168,7 +168,7 @@ def more_words(training: Training, span: StandingSpan, detail: EvidenceDetail, d
     return ""
 
 
-def ending_marks(lines: Sequence[Line], day: date, after: date) -> list[tuple[date, str, str]]:
+def ending_marks(lines: Sequence[TimelineLine], day: date, after: date) -> list[tuple[date, str, str]]:
     """The next endings on the steel rule, one shape a day with the codes that end on it."""
     ends: dict[date, list[str]] = {}
     for line in lines:
@@ -183,7 +183,7 @@ def several_codes(codes: Sequence[str]) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class TimelineStretch:
     """One span of the timeline in words, with the fact that caused it, where one fact did."""
 
     first: date | None
@@ -215,7 +215,7 @@ class ProcedurePage:
     for_renewal: bool
     evidence: str
     pieces: list[PieceShown]
-    stretches: list[Stretch]
+    stretches: list[TimelineStretch]
     facts: list[FactLine]
     rests_on: list[FactLine]
     deciding: FactLine | None
@@ -292,7 +292,7 @@ def ids_in(evidence: Any) -> set[str]:
     return {str(row.get("id") or row.get("fact")) if isinstance(row, dict) else str(row) for row in evidence}
 
 
-def stretches(training: Training, standing: Standing, day: date) -> list[Stretch]:
+def stretches(training: Training, standing: Standing, day: date) -> list[TimelineStretch]:
     """The timeline in words, newest first, from the day anything was known."""
     spans = [span for span in standing.spans if span.first > date.min or span.state is not State.UNTRAINED]
     known = set(
@@ -301,9 +301,9 @@ def stretches(training: Training, standing: Standing, day: date) -> list[Stretch
     return [stretch(training, span, day, known) for span in reversed(spans)]
 
 
-def stretch(training: Training, span: StandingSpan, day: date, known: set[UUID]) -> Stretch:
+def stretch(training: Training, span: StandingSpan, day: date, known: set[UUID]) -> TimelineStretch:
     fact = as_id(span.cause)
-    return Stretch(
+    return TimelineStretch(
         first=span.first if span.first > date.min else None,
         last=span.after - timedelta(days=1) if span.after else None,
         state=span.state,

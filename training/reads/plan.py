@@ -12,7 +12,7 @@ from clinic.rules.site_text import by_name
 from clinic.rules.words import begun, in_text
 from training import gather
 from training.models import Procedure, Requirement, StandingSpan, Version
-from training.rules.evidence import EvidenceDetail, Kind, Piece
+from training.rules.evidence import EvidenceDetail, Piece, PieceKind
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.plan import PlanLine, Required, closure, earliest_due, plan
 from training.rules.standing import Standing, timelines
@@ -121,7 +121,7 @@ def pieces(training: Training, detail: EvidenceDetail, code: str) -> list[PieceS
 def piece_shown(training: Training, piece: Piece, steps: Mapping[str, str]) -> PieceShown:
     if piece.is_there:
         return PieceShown(True, piece_there(piece))
-    if piece.kind is Kind.STEPS:  # two steps may share one when: it is said once
+    if piece.kind is PieceKind.STEPS:  # two steps may share one when: it is said once
         piece = replace(piece, missing=tuple(dict.fromkeys(steps.get(key, key) for key in piece.missing)))
     return PieceShown(False, *piece_missing(piece, training.names))
 

@@ -21,7 +21,7 @@ from training.reads.standing import UNTRAINED, plain
 from training.rules.facts import Policy, State
 from training.rules.place import Answers, Words, filled, steps_here
 from training.rules.policy_wording import Row, policy_rows
-from training.rules.search import Found, found_in
+from training.rules.search import FoundWords, found_in
 from training.rules.sentence import sentence
 from training.rules.texts import Content, Source, content_from_json, policy_from_json
 
@@ -40,7 +40,7 @@ def mine(person: Person, on: date) -> dict[int, StandingSpan]:
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ProcedureListed:
     """A procedure in the list. `version`: in force today; `coming`: approved for a later day; `found`: of a search."""
 
     procedure: Procedure
@@ -50,7 +50,7 @@ class Listed:
     checked: bool
     state: str
     says: str
-    found: tuple[tuple[str, Found], ...] = ()
+    found: tuple[tuple[str, FoundWords], ...] = ()
 
 
 def retired_codes(organisation: Organisation, on: date) -> set[int]:
@@ -58,7 +58,7 @@ def retired_codes(organisation: Organisation, on: date) -> set[int]:
     return set(rows.values_list("procedure", flat=True))
 
 
-def procedure_list(site: Site, person: Person, on: date, words: str = "") -> list[Listed]:
+def procedure_list(site: Site, person: Person, on: date, words: str = "") -> list[ProcedureListed]:
     """Every procedure that is not retired; with words, only those that hold them. A fixed number of queries, and three
     for each unit of the site when something is searched."""
     gone = retired_codes(site.organisation, on)
@@ -79,12 +79,14 @@ def procedure_list(site: Site, person: Person, on: date, words: str = "") -> lis
         is_checked = version is not None and version.pk in checked
         state = span.state if span else State.UNTRAINED.value
         says = sentence(plain(span) if span else UNTRAINED, titles, is_topic=each.is_topic)
-        rows.append(Listed(each, version, later.get(each.pk), drafts.get(each.pk), is_checked, state, says, found))
+        rows.append(
+            ProcedureListed(each, version, later.get(each.pk), drafts.get(each.pk), is_checked, state, says, found)
+        )
     return rows
 
 
-def by_area(rows: Iterable[Listed]) -> dict[str, list[Listed]]:
-    areas: dict[str, list[Listed]] = defaultdict(list)
+def by_area(rows: Iterable[ProcedureListed]) -> dict[str, list[ProcedureListed]]:
+    areas: dict[str, list[ProcedureListed]] = defaultdict(list)
     for row in rows:
         areas[row.procedure.area].append(row)
     return dict(areas)
@@ -108,7 +110,7 @@ class Places:
             self.answers[key] = answers_at(self.site, unit)
         return self.answers[key]
 
-    def found(self, words: str, procedure: Procedure, version: Version | None) -> Iterable[tuple[str, Found]]:
+    def found(self, words: str, procedure: Procedure, version: Version | None) -> Iterable[tuple[str, FoundWords]]:
         """What is found, with the unit's label where only some units say so."""
         content = content_from_json(version.content) if version else Content(purpose="")
         here: list[Equipment | None] = [unit for unit in self.units if unit.kind == procedure.equipment_kind] or [None]

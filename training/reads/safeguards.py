@@ -4,7 +4,7 @@ from collections import defaultdict
 from datetime import date, datetime
 
 from clinic.models import Safeguard, Site
-from training.rules.findings_safeguards import Kept
+from training.rules.findings_safeguards import DrillDone
 
 
 def last_safeguards(site: Site, day: date) -> dict[str, Safeguard]:
@@ -14,10 +14,10 @@ def last_safeguards(site: Site, day: date) -> dict[str, Safeguard]:
     return {row.kind: row for row in newest if row}
 
 
-def kept(site: Site, known_by: datetime | None = None) -> dict[str, list[Kept]]:
+def kept(site: Site, known_by: datetime | None = None) -> dict[str, list[DrillDone]]:
     """Every one by kind, in order. One query."""
-    found: dict[str, list[Kept]] = defaultdict(list)
+    found: dict[str, list[DrillDone]] = defaultdict(list)
     rows = Safeguard.objects.live(known_by).filter(site=site).in_order()
     for kind, pk, day, good in rows.values_list("kind", "pk", "happened_on", "good"):
-        found[kind].append(Kept(str(pk), day, good))
+        found[kind].append(DrillDone(str(pk), day, good))
     return found

@@ -91,7 +91,7 @@ OF_PAPER = ("recorded_by", "sheet__recorded_by", "sheet__site")  # what `paper_w
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PaperSheet:
     """One sheet as its page shows it. `confirmed`: the observation that stands for it."""
 
     row: SheetEntered
@@ -163,8 +163,8 @@ def in_words(step: Step, answers: Answers) -> str:
     return case + said(step.do, answers, begins=not case)
 
 
-def sheet_of(row: SheetEntered) -> Sheet:
-    return Sheet(
+def sheet_of(row: SheetEntered) -> PaperSheet:
+    return PaperSheet(
         row=row,
         confirmed=Observation.objects.live().filter(sheet=row).first(),
         photo=SheetPhoto.objects.live().filter(sheet=row).first(),

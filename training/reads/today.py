@@ -22,12 +22,12 @@ from training.reads.plan import PlanRow, holds_all_asked, plan_rows, required_of
 from training.reads.sheets import to_confirm
 from training.reads.teaching import possible
 from training.reads.who_may import at_work, usable_counts
-from training.reads.worst import Row, worst_for
+from training.reads.worst import WorstRow, worst_for
 from training.rules.facts import Evidence, State
 from training.rules.findings_closed import counts
 from training.rules.plan import earliest_due
-from training.rules.today import SOON, Candidate, Watch, whom_to_watch
-from training.rules.today_needs import Kind, Needs, first_sentence, needs_of
+from training.rules.today import SOON, Candidate, WatchBy, whom_to_watch
+from training.rules.today_needs import NeedKind, Needs, first_sentence, needs_of
 from training.rules.wording import codes_in_runs
 
 SIGNABLE = (State.READY, State.DUE, State.LAPSED)
@@ -43,7 +43,7 @@ class Ready:
 
 
 @dataclass(frozen=True, slots=True)
-class Ends:
+class EndsTogether:
     """What one person may do alone through the same last good day, and no longer."""
 
     person: Person
@@ -71,7 +71,7 @@ def and_more(people: int) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Here:
+class PersonHere:
     person: Person
     alone: int
 
@@ -90,16 +90,16 @@ class Today:
         default_factory=list
     )  # entered from paper, watched by this person, or to be compared
     upkeep: list[DueRow] = field(default_factory=list)
-    worst: list[Row] = field(default_factory=list)  # at every site that the person answers for
+    worst: list[WorstRow] = field(default_factory=list)  # at every site that the person answers for
     teach: list[ToTeach] = field(default_factory=list)  # to somebody, for whoever teaches
     taught: list[ToTeach] = field(default_factory=list)  # to oneself
     begin: int = 0  # points of going live that a new practice has not done, for whoever does them
     events: int = 0  # filed and not looked into, for whoever looks into them
     sign: list[Ready] = field(default_factory=list)
     learn: list[PlanRow] = field(default_factory=list)
-    watch: list[Watch] = field(default_factory=list)
-    ends: list[Ends] = field(default_factory=list)
-    here: list[Here] = field(default_factory=list)
+    watch: list[WatchBy] = field(default_factory=list)
+    ends: list[EndsTogether] = field(default_factory=list)
+    here: list[PersonHere] = field(default_factory=list)
     passes: list[InspectorPass] = field(default_factory=list)
     weights: dict[str, int] | None = None
     only_reads: bool = False  # an inspector: nothing here but the binders of a pass
@@ -110,12 +110,12 @@ class Today:
         return not (self.needs.total or any(lists))
 
     @property
-    def ends_due(self) -> list[Ends]:
+    def ends_due(self) -> list[EndsTogether]:
         """What ends and is due by now."""
         return [one for one in self.ends if one.state is not State.CURRENT]
 
     @property
-    def ends_later(self) -> list[Ends]:
+    def ends_later(self) -> list[EndsTogether]:
         """What ends, and needs nothing yet."""
         return [one for one in self.ends if one.state is State.CURRENT]
 
@@ -138,15 +138,15 @@ class Today:
         return needs_of(
             [
                 *rows,
-                (Kind.MISS, self.misses),
-                (Kind.CONFIRM, self.confirm),
-                (Kind.OVERDUE, self.overdue),
-                (Kind.SIGN, self.sign),
-                (Kind.LEARN, self.late),
-                (Kind.TAUGHT, self.taught),
-                (Kind.TEACH, self.teach),
-                (Kind.EVENTS, [self.events] if self.events else []),
-                (Kind.BEGIN, [self.begin] if self.begin else []),
+                (NeedKind.MISS, self.misses),
+                (NeedKind.CONFIRM, self.confirm),
+                (NeedKind.OVERDUE, self.overdue),
+                (NeedKind.SIGN, self.sign),
+                (NeedKind.LEARN, self.late),
+                (NeedKind.TAUGHT, self.taught),
+                (NeedKind.TEACH, self.teach),
+                (NeedKind.EVENTS, [self.events] if self.events else []),
+                (NeedKind.BEGIN, [self.begin] if self.begin else []),
             ]
         )
 
@@ -229,28 +229,28 @@ def add_hazards(page: Today, allowed: Allowed, site: Site) -> None:
         page.teach = [one for one in found if {key for key, _ in one.people} - {me}]
 
 
-def here_now(site: Site, day: date) -> list[Here]:
+def here_now(site: Site, day: date) -> list[PersonHere]:
     people = at_work(site, day)
     counts = usable_counts(people, day)
-    return [Here(person, counts.get(person.pk, 0)) for person in people]
+    return [PersonHere(person, counts.get(person.pk, 0)) for person in people]
 
 
-def ending(allowed: Allowed, site: Site, day: date) -> list[Ends]:
+def ending(allowed: Allowed, site: Site, day: date) -> list[EndsTogether]:
     """Good today and over within sixty days: the site's for whoever reads the site, otherwise one's own."""
     people = Person.objects.at_site(site, day)
     if not allowed.may(May.READ_SITE, site):
         people = people.filter(pk=allowed.person.pk)
     spans = StandingSpan.objects.on(day).usable().filter(person__in=people, ends_on__lte=day + SOON)
     rows = spans.select_related("person", "procedure").order_by("ends_on", "person__family_name", "procedure__code")
-    together: dict[tuple[date, Any], Ends] = {}
+    together: dict[tuple[date, Any], EndsTogether] = {}
     for row in rows:
         if row.ends_on:
-            alone = Ends(row.person, row.ends_on, State(row.state), [])
+            alone = EndsTogether(row.person, row.ends_on, State(row.state), [])
             together.setdefault((row.ends_on, row.person_id), alone).procedures.append(row.procedure)
     return list(together.values())
 
 
-def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[Ready], list[Watch]]:
+def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[Ready], list[WatchBy]]:
     """What somebody with authority should sign, and whom to watch. Six queries."""
     people = {p.pk: p for p in Person.objects.at_site(site, day).exclude(pk=me.pk).by_name()}
     procedures = {p.pk: p for p in Procedure.objects.of(site.organisation) if p.code in covered and not p.is_topic}

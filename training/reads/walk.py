@@ -17,7 +17,7 @@ SITE = "site"
 
 
 @dataclass(frozen=True, slots=True)
-class Square:
+class FactSquare:
     """One fact at one unit, or at the site. `used_in`: codes of procedures in force whose words need it; `sentence`: the first
     of these words, with every other fact by its name; `example`: an answer that fits."""
 
@@ -46,14 +46,14 @@ class Square:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class QuestionSquares:
     """A question of the walk round with its squares."""
 
     question: WalkQuestion
-    squares: list[Square]
+    squares: list[FactSquare]
 
     @property
-    def missing(self) -> list[Square]:
+    def missing(self) -> list[FactSquare]:
         return [square for square in self.squares if square.value is None]
 
     @property
@@ -61,22 +61,22 @@ class Asked:
         return len(self.squares) - len(self.missing)
 
 
-def walk_round(site: Site, on: date) -> list[Asked]:
+def walk_round(site: Site, on: date) -> list[QuestionSquares]:
     """Every question with its squares, in order; six queries. A kind of which the site has no unit asks nothing."""
     facts, units = list(SiteFact.objects.all()), list(units_of(site, on))
     now, used = SiteFactValue.objects.latest_by_fact(site), where_used(site, on)
     examples, photos = walk_examples(), newest_at(site)
     prefetch_related_objects(list(now.values()), "recorded_by")
-    by_question: dict[int, list[Square]] = {}
+    by_question: dict[int, list[FactSquare]] = {}
     for fact in facts:
         places = [None] if fact.of == SITE else [unit for unit in units if unit.kind == fact.of]
         for unit in places:
             value = now.get((fact.pk, unit.pk if unit else None))
             codes, sentence = used.get(fact.name, ((), f"The {fact.name}: {{{fact.name}}}."))
             photo = photos.get(((fact.name, "", ""), unit.pk if unit else None))
-            square = Square(fact, unit, value, codes, sentence, examples.get(fact.name, ""), photo)
+            square = FactSquare(fact, unit, value, codes, sentence, examples.get(fact.name, ""), photo)
             by_question.setdefault(fact.question, []).append(square)
-    return [Asked(question, by_question.get(question.number, [])) for question in walk_questions()]
+    return [QuestionSquares(question, by_question.get(question.number, [])) for question in walk_questions()]
 
 
 def where_used(site: Site, on: date) -> dict[str, tuple[tuple[str, ...], str]]:

@@ -13,21 +13,27 @@ from training.models import Procedure, StandingSpan
 from training.reads.coverage import away_stretches, closed, duties_of, signing_stretches
 from training.reads.plan import step_words
 from training.rules.coverage import Stretch, inside
-from training.rules.evidence import Kind, Piece
+from training.rules.evidence import Piece, PieceKind
 from training.rules.facts import Ending, Observed
 from training.rules.standing import Standing, evidence_on
-from training.rules.week import Need, Unsaved, Watch, Watcher, week_plan
+from training.rules.week import Need, Unsaved, Watcher, WeekWatch, week_plan
 from training.rules.week_wording import resting_sentence, unsaved_sentence, watches_sentence
 from training.rules.wording import piece_missing
 from training.spans import computed_in
 
 WEEK = 7
 AHEAD = timedelta(days=28)  # lapses this near are worth a place in the week
-WATCHED = {Kind.ASSESSMENTS, Kind.BY_METHOD, Kind.DAYS, Kind.SUPERVISORS, Kind.STEPS}  # what watching supplies
+WATCHED = {
+    PieceKind.ASSESSMENTS,
+    PieceKind.BY_METHOD,
+    PieceKind.DAYS,
+    PieceKind.SUPERVISORS,
+    PieceKind.STEPS,
+}  # what watching supplies
 
 
 @dataclass(frozen=True, slots=True)
-class Ends:
+class SignOffEnding:
     """A sign-off that ends soon, with what its plan line needs for the page."""
 
     span: StandingSpan
@@ -45,20 +51,20 @@ class Ends:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class WatchLine:
     """One line of a supervisor's day."""
 
     day: date
     watcher: Person
-    ends: Ends
+    ends: SignOffEnding
     times: int
 
 
 @dataclass(frozen=True, slots=True)
-class Left:
+class SignOffLeft:
     """A sign-off that the week could not save, and why."""
 
-    ends: Ends
+    ends: SignOffEnding
     why: str
 
 
@@ -68,14 +74,14 @@ class Week:
 
     first: date
     last: date
-    lines: tuple[Line, ...]
-    to_sign: tuple[Ends, ...]
-    left: tuple[Left, ...]
+    lines: tuple[WatchLine, ...]
+    to_sign: tuple[SignOffEnding, ...]
+    left: tuple[SignOffLeft, ...]
 
-    def of(self, person: Person) -> list[Line]:
+    def of(self, person: Person) -> list[WatchLine]:
         return [line for line in self.lines if line.watcher.pk == person.pk]
 
-    def of_others(self, person: Person) -> list[Line]:
+    def of_others(self, person: Person) -> list[WatchLine]:
         return [line for line in self.lines if line.watcher.pk != person.pk]
 
     @property
@@ -104,16 +110,19 @@ def week_of(site: Site, today: date) -> Week:
 
 
 def told(
-    watches: Iterable[Watch], unsaved: Iterable[Unsaved], ending: Sequence[Ends], people: Mapping[str, Person]
-) -> tuple[tuple[Line, ...], tuple[Ends, ...], tuple[Left, ...]]:
+    watches: Iterable[WeekWatch],
+    unsaved: Iterable[Unsaved],
+    ending: Sequence[SignOffEnding],
+    people: Mapping[str, Person],
+) -> tuple[tuple[WatchLine, ...], tuple[SignOffEnding, ...], tuple[SignOffLeft, ...]]:
     by_id = {each.id: each for each in ending}
-    lines = tuple(Line(one.day, people[one.watcher], by_id[one.need], one.times) for one in watches)
+    lines = tuple(WatchLine(one.day, people[one.watcher], by_id[one.need], one.times) for one in watches)
     to_sign = tuple(each for each in ending if each.need is None)
-    left = tuple(Left(by_id[one.need], reason(one, by_id[one.need])) for one in unsaved)
+    left = tuple(SignOffLeft(by_id[one.need], reason(one, by_id[one.need])) for one in unsaved)
     return lines, to_sign, left
 
 
-def reason(one: Unsaved, ends: Ends) -> str:
+def reason(one: Unsaved, ends: SignOffEnding) -> str:
     return unsaved_sentence(one.why, ends.need.blocked if ends.need else ())
 
 
@@ -154,7 +163,7 @@ def ends_soon(
     duties: Sequence[Procedure],
     today: date,
     at_work: Mapping[str, frozenset[date]],
-) -> Iterator[Ends]:
+) -> Iterator[SignOffEnding]:
     """Who may work alone today and will not much longer, by the last good day, with what saves it. What ends because a
     prerequisite ends has no line: the prerequisite has a line of its own, and counts with all that rest on it."""
     spans = StandingSpan.objects.on(today).usable().filter(person__in=list(people.values()), procedure__in=duties)
@@ -175,7 +184,7 @@ def ends_soon(
         yield with_resting(ends, resting[row.person_id, code])
 
 
-def with_resting(ends: Ends, resting: int) -> Ends:
+def with_resting(ends: SignOffEnding, resting: int) -> SignOffEnding:
     """Those that end because this one ends are saved with it."""
     need = replace(ends.need, lapses=1 + resting) if ends.need else None
     return replace(ends, need=need, says=f"{ends.says}{resting_sentence(resting)}")
@@ -183,24 +192,24 @@ def with_resting(ends: Ends, resting: int) -> Ends:
 
 def ends_of(
     row: StandingSpan, standing: Standing, today: date, days: frozenset[date], names: Mapping[str, str]
-) -> Ends:
+) -> SignOffEnding:
     """What saves one of them: a performance where idle days end it, else the missing evidence of a renewal."""
     if row.ends_because == Ending.IDLE:
-        return Ends(row, need_of(row, days, 1), "one met assessment keeps it alive")
+        return SignOffEnding(row, need_of(row, days, 1), "one met assessment keeps it alive")
     detail = evidence_on(standing, today)
     missing = {piece.kind: piece.needed - piece.have for piece in detail.missing}
-    quotas = sum(piece.needed - piece.have for piece in detail.missing if piece.kind is Kind.BY_METHOD)
+    quotas = sum(piece.needed - piece.have for piece in detail.missing if piece.kind is PieceKind.BY_METHOD)
     watches = max(
-        [0, quotas, *(1 if kind is Kind.STEPS else more for kind, more in missing.items() if kind in WATCHED)]
+        [0, quotas, *(1 if kind is PieceKind.STEPS else more for kind, more in missing.items() if kind in WATCHED)]
     )
     blocks = tuple(piece for piece in detail.missing if piece.kind not in WATCHED)
     blocked = tuple(piece_missing(piece, names)[0] for piece in blocks)
     if not watches and not blocked:
-        return Ends(row, None, "all the evidence is there: it can be signed")
-    more = {"apart": missing.get(Kind.DAYS, 1), "others": missing.get(Kind.SUPERVISORS, 0)}
+        return SignOffEnding(row, None, "all the evidence is there: it can be signed")
+    more = {"apart": missing.get(PieceKind.DAYS, 1), "others": missing.get(PieceKind.SUPERVISORS, 0)}
     counted = {f.observer for f in standing.course.facts if isinstance(f, Observed) and f.id in detail.rests_on}
     need = need_of(row, days, max(1, watches), **more, counted=frozenset(counted), blocked=blocked)
-    return Ends(row, need, watches_sentence(watches, more["apart"], more["others"]), blocks)
+    return SignOffEnding(row, need, watches_sentence(watches, more["apart"], more["others"]), blocks)
 
 
 def need_of(row: StandingSpan, days: frozenset[date], watches: int, **more: Any) -> Need:

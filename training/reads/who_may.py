@@ -11,7 +11,7 @@ from training.rules.sentence import sentence
 
 
 @dataclass(frozen=True, slots=True)
-class Usable:
+class UsablePerson:
     """Somebody who may do it alone, with the sentence that says how long."""
 
     person: Person
@@ -38,7 +38,7 @@ def choices(site: Site, on: date) -> list[Procedure]:
     return list(Procedure.objects.of(site.organisation).filter(kind=Procedure.Kind.PRACTICE).exclude(pk__in=retired))
 
 
-def who_may_do(site: Site, procedure: Procedure, on: date) -> list[Usable]:
+def who_may_do(site: Site, procedure: Procedure, on: date) -> list[UsablePerson]:
     """Everybody of the site who may do it alone on the day, those at work first."""
     here = {person.pk for person in at_work(site, on)}
     titles = Procedure.objects.titles(site.organisation)
@@ -46,7 +46,7 @@ def who_may_do(site: Site, procedure: Procedure, on: date) -> list[Usable]:
     spans = (
         StandingSpan.objects.on(on).usable().filter(procedure=procedure, person__in=members).select_related("person")
     )
-    found = [Usable(row.person, row.person_id in here, sentence(plain(row), titles)) for row in spans]
+    found = [UsablePerson(row.person, row.person_id in here, sentence(plain(row), titles)) for row in spans]
     return sorted(found, key=lambda one: (not one.here, one.person.family_name, one.person.given_name))
 
 

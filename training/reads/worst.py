@@ -14,16 +14,16 @@ from clinic.reads.follow_ups import open_follow_ups_at
 from clinic.reads.stops import stops_at
 from clinic.rules.words import day_words
 from training.models import Draft, Procedure, Requirement, Retirement, StandingSpan
-from training.rules.today_needs import Kind
+from training.rules.today_needs import NeedKind
 
-RANK = list(Kind)
+RANK = list(NeedKind)
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class WorstRow:
     """One thing that stands in the way somewhere, with where it is put right. `button` is empty where one only looks."""
 
-    kind: Kind
+    kind: NeedKind
     site: Site
     title: str
     says: str
@@ -31,7 +31,7 @@ class Row:
     button: str
 
 
-def worst_for(allowed: Allowed, here: Site, day: date) -> list[Row]:
+def worst_for(allowed: Allowed, here: Site, day: date) -> list[WorstRow]:
     """The worst kinds first, in each this site before the others. Whoever is only on duty answers for this site alone."""
     reads = [site for site in allowed.sites if allowed.may(May.READ_SITE, site)]
     duty = [here] if allowed.may(May.DUTY, here) and here not in reads else []
@@ -40,7 +40,7 @@ def worst_for(allowed: Allowed, here: Site, day: date) -> list[Row]:
     return sorted(found, key=lambda row: (RANK.index(row.kind), row.site != here, row.site.name, row.title))
 
 
-def stopped(sites: Sequence[Site], day: date) -> Iterable[Row]:
+def stopped(sites: Sequence[Site], day: date) -> Iterable[WorstRow]:
     by_site = {site.pk: site for site in sites}
     running = {unit: pause for unit, pauses in stops_at(sites).items() for pause in pauses if pause.holds_on(day)}
     if not running:
@@ -48,12 +48,12 @@ def stopped(sites: Sequence[Site], day: date) -> Iterable[Row]:
     for unit in Equipment.objects.filter(pk__in=running, site__in=sites).in_service_on(day):
         site, since = by_site[unit.site_id], day_words(running[unit.pk].day)
         href = reverse("clinic:unit", kwargs={"site": site.code, "equipment": unit.pk})
-        yield Row(
-            Kind.STOPPED, site, f"Out of service: {unit}", f"Nobody uses it, since {since}.", href, "See the unit"
+        yield WorstRow(
+            NeedKind.STOPPED, site, f"Out of service: {unit}", f"Nobody uses it, since {since}.", href, "See the unit"
         )
 
 
-def out(sites: Sequence[Site], day: date) -> Iterable[Row]:
+def out(sites: Sequence[Site], day: date) -> Iterable[WorstRow]:
     by_site = {site.pk: site for site in sites}
     for one in open_follow_ups_at(sites):
         if one.happened_on > day:
@@ -62,10 +62,10 @@ def out(sites: Sequence[Site], day: date) -> Iterable[Row]:
         late = ", which has passed" if one.due_on < day else ""
         says = f"Read on {day_words(one.happened_on)}. {one.what_to_do} A good reading is due by {day_words(one.due_on)}{late}."
         href = reverse("clinic:unit", kwargs={"site": site.code, "equipment": unit.pk})
-        yield Row(Kind.OUT, site, f"Out of limits: {task.title}, {unit}", says, href, "See the unit")
+        yield WorstRow(NeedKind.OUT, site, f"Out of limits: {task.title}, {unit}", says, href, "See the unit")
 
 
-def uncovered(sites: Sequence[Site], day: date) -> Iterable[Row]:
+def uncovered(sites: Sequence[Site], day: date) -> Iterable[WorstRow]:
     """Duties of a site that nobody with a job role there may do alone. Four queries."""
     if not sites:
         return
@@ -87,18 +87,23 @@ def uncovered(sites: Sequence[Site], day: date) -> Iterable[Row]:
     for site in sites:
         for pk in asked[site.pk] - held[site.pk]:
             href = reverse("training:coverage", kwargs={"site": site.code})
-            yield Row(
-                Kind.UNCOVERED, site, f"Nobody may do {titles[pk]} alone", "A job role here needs it.", href, "Coverage"
+            yield WorstRow(
+                NeedKind.UNCOVERED,
+                site,
+                f"Nobody may do {titles[pk]} alone",
+                "A job role here needs it.",
+                href,
+                "Coverage",
             )
 
 
-def approvals(here: Site) -> Iterable[Row]:
+def approvals(here: Site) -> Iterable[WorstRow]:
     """Drafts of the organisation that wait for approval."""
     waiting = Draft.objects.filter(procedure__organisation=here.organisation_id, state=Draft.State.SUBMITTED)
     for draft in waiting.select_related("procedure", "author").order_by("procedure__code"):
         href = reverse("training:draft_approve", kwargs={"site": here.code, "code": draft.procedure.code})
-        yield Row(
-            Kind.APPROVAL,
+        yield WorstRow(
+            NeedKind.APPROVAL,
             here,
             f"Approve a version: {draft.procedure}",
             f"Submitted by {draft.author}.",

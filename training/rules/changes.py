@@ -13,7 +13,7 @@ from enum import StrEnum
 from training.rules.texts import Content, Question, Step
 
 
-class Kind(StrEnum):
+class ChangeKind(StrEnum):
     ADDED = "added"
     REMOVED = "removed"
     CHANGED = "changed"
@@ -22,7 +22,7 @@ class Kind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class WordsPiece:
     """A stretch of words that is the same (neither), new or gone."""
 
     says: str
@@ -35,16 +35,16 @@ class StepChange:
     """One step across two versions. Numbers count from 1; None where the step is not there. `lines`: words of what is
     done, its when and its caution, with what is new and gone; `notes`: other changes, in words."""
 
-    kind: Kind
+    kind: ChangeKind
     key: str
     number_before: int | None
     number_after: int | None
-    lines: tuple[tuple[str, tuple[Piece, ...]], ...]
+    lines: tuple[tuple[str, tuple[WordsPiece, ...]], ...]
     notes: tuple[str, ...]
 
     @property
     def is_change(self) -> bool:
-        return self.kind is not Kind.SAME
+        return self.kind is not ChangeKind.SAME
 
 
 def step_changes(before: Sequence[Step], after: Sequence[Step]) -> list[StepChange]:
@@ -88,18 +88,18 @@ Placed = tuple[int, Step]
 def one_change(key: str, old: Placed | None, new: Placed | None, stay: set[int]) -> StepChange:
     was, now = (old[1] if old else None), (new[1] if new else None)
     lines, notes = tuple(line_changes(was, now)), tuple(note_changes(was, now))
-    kind = Kind.SAME
+    kind = ChangeKind.SAME
     if old is None or new is None:
-        kind = Kind.ADDED if old is None else Kind.REMOVED
+        kind = ChangeKind.ADDED if old is None else ChangeKind.REMOVED
     elif any(piece.new or piece.gone for _, pieces in lines for piece in pieces) or notes:
-        kind = Kind.CHANGED
+        kind = ChangeKind.CHANGED
     elif old[0] not in stay:
-        kind = Kind.MOVED
+        kind = ChangeKind.MOVED
     moved = (f"Moved: it was step {old[0]}, now {new[0]}.",) if old and new and old[0] not in stay else ()
     return StepChange(kind, key, old and old[0], new and new[0], lines, notes + moved)
 
 
-def line_changes(was: Step | None, now: Step | None) -> Iterator[tuple[str, tuple[Piece, ...]]]:
+def line_changes(was: Step | None, now: Step | None) -> Iterator[tuple[str, tuple[WordsPiece, ...]]]:
     for name in ("when", "do", "caution"):
         old, new = (getattr(step, name) if step else "" for step in (was, now))
         if old or new:
@@ -113,16 +113,16 @@ def note_changes(was: Step | None, now: Step | None) -> Iterator[str]:
         yield "Rests on other sources."
 
 
-def word_changes(old: str, new: str) -> tuple[Piece, ...]:
+def word_changes(old: str, new: str) -> tuple[WordsPiece, ...]:
     """The words of both, in order, each stretch once."""
     a, b = old.split(), new.split()
-    found: list[Piece] = []
+    found: list[WordsPiece] = []
     for does, a1, a2, b1, b2 in SequenceMatcher(None, a, b, autojunk=False).get_opcodes():
         if does == "equal":
-            found.append(Piece(" ".join(a[a1:a2])))
+            found.append(WordsPiece(" ".join(a[a1:a2])))
             continue
-        found += [Piece(" ".join(a[a1:a2]), gone=True)] if a2 > a1 else []
-        found += [Piece(" ".join(b[b1:b2]), new=True)] if b2 > b1 else []
+        found += [WordsPiece(" ".join(a[a1:a2]), gone=True)] if a2 > a1 else []
+        found += [WordsPiece(" ".join(b[b1:b2]), new=True)] if b2 > b1 else []
     return tuple(found)
 
 
@@ -133,7 +133,7 @@ PARTS = {
 }  # fmt: skip
 
 
-def part_changes(before: Content, after: Content) -> list[tuple[str, tuple[Piece, ...]]]:
+def part_changes(before: Content, after: Content) -> list[tuple[str, tuple[WordsPiece, ...]]]:
     """Parts of the text around the steps that changed, with their words."""
     sides = [(title, joined(getattr(before, name)), joined(getattr(after, name))) for name, title in PARTS.items()]
     return [(title, word_changes(old, new)) for title, old, new in sides if old != new]
@@ -143,8 +143,12 @@ def joined(value: str | tuple[str, ...]) -> str:
     return value if isinstance(value, str) else " · ".join(value)
 
 
-def question_changes(before: Sequence[Question], after: Sequence[Question]) -> list[tuple[Kind, str]]:
+def question_changes(before: Sequence[Question], after: Sequence[Question]) -> list[tuple[ChangeKind, str]]:
     """Questions that were added, taken out or changed, each with its words."""
     old, new = ({question.key: question for question in questions} for questions in (before, after))
-    found = [(Kind.ADDED if key not in old else Kind.CHANGED, q.ask) for key, q in new.items() if old.get(key) != q]
-    return found + [(Kind.REMOVED, question.ask) for key, question in old.items() if key not in new]
+    found = [
+        (ChangeKind.ADDED if key not in old else ChangeKind.CHANGED, q.ask)
+        for key, q in new.items()
+        if old.get(key) != q
+    ]
+    return found + [(ChangeKind.REMOVED, question.ask) for key, question in old.items() if key not in new]

@@ -114,7 +114,7 @@ def _refuse_bad_limit(h: float) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class PerformanceChart:
     """A chart of one person's performances, with what it is worth.
 
     `quiet` where there is too little to show; `chance_if_good` and `chance_if_bad`: how often a chart of this length
@@ -130,28 +130,28 @@ class Picture:
     says: str
 
 
-def learning_picture(successes: Sequence[bool], people: int, chart: Chart = LEARNING_CHART) -> Picture:
+def learning_picture(successes: Sequence[bool], people: int, chart: Chart = LEARNING_CHART) -> PerformanceChart:
     """LC-CUSUM of the performances in order, with its false-signal rate beside it (S-52, S-54, S-56, S-57)."""
     picture = _picture(successes, people, chart, learning_weights(chart.p0, chart.p1))
     found = f"signal at performance {picture.signal}" if picture.signal else "no signal yet"
     return _with_words(picture, found, chart.p1, picture.chance_if_bad)
 
 
-def slipping_picture(successes: Sequence[bool], people: int, chart: Chart = SLIPPING_CHART) -> Picture:
+def slipping_picture(successes: Sequence[bool], people: int, chart: Chart = SLIPPING_CHART) -> PerformanceChart:
     """CUSUM of the performances since sign-off, with its false-alarm rate beside it (S-58)."""
     picture = _picture(successes, people, chart, slipping_weights(chart.p0, chart.p1))
     found = f"alarm at performance {picture.signal}" if picture.signal else "no alarm"
     return _with_words(picture, found, chart.p0, picture.chance_if_good)
 
 
-def _picture(successes: Sequence[bool], people: int, chart: Chart, weights: Weights) -> Picture:
+def _picture(successes: Sequence[bool], people: int, chart: Chart, weights: Weights) -> PerformanceChart:
     scores = trace(steps_of(weights, successes))
     good, bad = (chance_of_signal(weights, chart.h, rate, len(scores)) for rate in (chart.p0, chart.p1))
     quiet = not may_judge(people, len(scores))
-    return Picture(chart, scores, signal_at(scores, chart.h), good, bad, quiet, says="Too little to judge by.")
+    return PerformanceChart(chart, scores, signal_at(scores, chart.h), good, bad, quiet, says="Too little to judge by.")
 
 
-def _with_words(picture: Picture, found: str, rate: float, misled: float) -> Picture:
+def _with_words(picture: PerformanceChart, found: str, rate: float, misled: float) -> PerformanceChart:
     if picture.quiet:
         return picture
     odds = (

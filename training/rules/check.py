@@ -11,7 +11,7 @@ KNOWLEDGE_WRONG_ALLOWED = 1
 TRIES_BEFORE_TALK = 2  # failed, on one day
 
 
-class Question(Protocol):
+class QuestionRule(Protocol):
     """What the pass rule needs to know of a question."""
 
     @property
@@ -22,12 +22,12 @@ class Question(Protocol):
     def right(self) -> str: ...
 
 
-def wrong(questions: Iterable[Question], answers: Mapping[str, str]) -> tuple[Question, ...]:
+def wrong(questions: Iterable[QuestionRule], answers: Mapping[str, str]) -> tuple[QuestionRule, ...]:
     """The questions not answered rightly. `answers`: the option chosen, in its words, by question key."""
     return tuple(question for question in questions if answers.get(question.key) != question.right)
 
 
-def passed(questions: Iterable[Question], answers: Mapping[str, str]) -> bool:
+def passed(questions: Iterable[QuestionRule], answers: Mapping[str, str]) -> bool:
     """Every safety question right and at most one knowledge question wrong."""
     missed = wrong(questions, answers)
     return not any(question.is_safety for question in missed) and len(missed) <= KNOWLEDGE_WRONG_ALLOWED

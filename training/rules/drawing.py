@@ -13,7 +13,7 @@ from training.rules.coverage import DutyCoverage
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class CoverColumn:
     """Working days side by side with the same number of people. `missing`: what stands between them and the least."""
 
     x: float
@@ -28,7 +28,7 @@ class CoverPicture:
     """A duty over the coming days. `unsigned`: stretches (x, width) on which nobody can sign, drawn below the floor."""
 
     ticks: tuple[Tick, ...]
-    columns: tuple[Column, ...]
+    columns: tuple[CoverColumn, ...]
     least: float
     unsigned: tuple[tuple[float, float], ...]
     says: str
@@ -41,7 +41,7 @@ def cover_picture(cover: DutyCoverage, first: date, after: date) -> CoverPicture
     return CoverPicture(
         ticks=months(first, after, None),
         columns=tuple(
-            Column(
+            CoverColumn(
                 *_stretch(run.first, run.last, first, after),
                 height=count / tallest,
                 missing=max(0, minimum - count) / tallest,
@@ -61,7 +61,7 @@ def _stretch(begin: date, last: date, first: date, after: date) -> tuple[float, 
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class ChartPoint:
     """One performance in a chart: where, and whether it met its standard."""
 
     x: float
@@ -74,7 +74,7 @@ class ScorePicture:
     """A chart of scores against its limit. `band`: (x, lower, upper) of an interval, where the chart has one. `levels`:
     heights with their words; `numbers`: performances named below the floor."""
 
-    points: tuple[Point, ...]
+    points: tuple[ChartPoint, ...]
     limit: float
     band: tuple[tuple[float, float, float], ...]
     says: str
@@ -86,14 +86,14 @@ def score_picture(scores: Sequence[float], met: Sequence[bool], h: float, says: 
     """Scores of a watch-keeping chart in the order of the performances; the limit lies at h."""
     top = max([h * 1.1, *scores]) * 1.05
     places = [_place(number, len(scores)) for number in range(len(scores))]
-    points = tuple(Point(x, score / top, good) for x, score, good in zip(places, scores, met, strict=True))
+    points = tuple(ChartPoint(x, score / top, good) for x, score, good in zip(places, scores, met, strict=True))
     return ScorePicture(points, h / top, (), says, ((h / top, f"limit {h:g}"),), _numbers(len(scores)))
 
 
 def share_picture(shares: Sequence[tuple[float, float, float]], says: str) -> ScorePicture:
     """A share over time (share, lower, upper), from 0 at the floor to 1 at the top."""
     places = [_place(number, len(shares)) for number in range(len(shares))]
-    points = tuple(Point(x, share, True) for x, (share, _, _) in zip(places, shares, strict=True))
+    points = tuple(ChartPoint(x, share, True) for x, (share, _, _) in zip(places, shares, strict=True))
     band = tuple((x, lower, upper) for x, (_, lower, upper) in zip(places, shares, strict=True))
     return ScorePicture(points, 1.0, band, says, ((1.0, "100 %"), (0.5, "50 %")), _numbers(len(shares)))
 

@@ -21,7 +21,7 @@ NAMES = (
 
 
 @dataclass(frozen=True, slots=True)
-class Element:
+class CompetenceElement:
     """One of the six: `how` it was covered, empty when it was not."""
 
     number: int
@@ -31,7 +31,7 @@ class Element:
 
 def elements(
     met: Sequence[Observed], *, covers_upkeep: bool, entries_checked: int, asked_steps: int, check_passed: bool
-) -> tuple[Element, ...]:
+) -> tuple[CompetenceElement, ...]:
     """The six, in order, for these met assessments. `entries_checked`: upkeep entries logged from one of them;
     `asked_steps`: steps where the supervisor put the situation."""
     real, piece = by(met, Method.REAL), by(met, Method.PRACTICE)
@@ -44,7 +44,9 @@ def elements(
         if_any(piece, "practice piece", "practice pieces"),
         solving(put, asked_steps, check_passed),
     )
-    return tuple(Element(i, name, how) for i, (name, how) in enumerate(zip(NAMES, hows, strict=True), start=1))
+    return tuple(
+        CompetenceElement(i, name, how) for i, (name, how) in enumerate(zip(NAMES, hows, strict=True), start=1)
+    )
 
 
 def by(met: Sequence[Observed], method: Method) -> int:

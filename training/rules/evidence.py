@@ -41,7 +41,7 @@ from training.rules.order import days_after, days_before
 from training.rules.window import Window
 
 
-class Kind(StrEnum):
+class PieceKind(StrEnum):
     """The kinds of piece that evidence is made of."""
 
     CHECK = "check"
@@ -61,7 +61,7 @@ class Piece:
     the codes of prerequisites not usable. `methods`: which ones count here.
     """
 
-    kind: Kind
+    kind: PieceKind
     needed: int
     have: int
     asked: int
@@ -184,20 +184,20 @@ def pieces_of(counted: Countable, day: date, checks: Window, met: Window, renewa
     """Every piece that the version asks on the day, there or not."""
     version, policy = counted.version, counted.version.policy
     if policy.check_asked:
-        yield Piece(Kind.CHECK, 1, min(checks.count, 1), 1)
+        yield Piece(PieceKind.CHECK, 1, min(checks.count, 1), 1)
     methods = policy.renewal_methods if renewal else policy.methods
     needed = policy.renewal_needed if renewal else policy.needed
-    yield Piece(Kind.ASSESSMENTS, needed, met.count, needed, methods)
+    yield Piece(PieceKind.ASSESSMENTS, needed, met.count, needed, methods)
     if not renewal:
         yield from first_pieces(counted, day, met)
     if version.conditional_critical:
         missing = tuple(sorted(key for key in version.conditional_critical if not met.shown[key]))
         wanted = len(version.conditional_critical)
-        yield Piece(Kind.STEPS, wanted, wanted - len(missing), wanted, missing=missing)
+        yield Piece(PieceKind.STEPS, wanted, wanted - len(missing), wanted, missing=missing)
     if policy.prerequisites:
         missing = not_kept(version, counted.course.prerequisites, day)
         wanted = len(policy.prerequisites)
-        yield Piece(Kind.PREREQUISITES, wanted, wanted - len(missing), wanted, missing=missing)
+        yield Piece(PieceKind.PREREQUISITES, wanted, wanted - len(missing), wanted, missing=missing)
 
 
 def first_pieces(counted: Countable, day: date, met: Window) -> Iterator[Piece]:
@@ -205,12 +205,12 @@ def first_pieces(counted: Countable, day: date, met: Window) -> Iterator[Piece]:
     policy = counted.version.policy
     for quota in policy.by_method:
         have = sum(met.methods[method] for method in quota.methods)
-        yield capped(Kind.BY_METHOD, quota.count, policy.needed, have, methods=quota.methods)
-    yield capped(Kind.DAYS, policy.distinct_days, policy.needed, len(met.days))
+        yield capped(PieceKind.BY_METHOD, quota.count, policy.needed, have, methods=quota.methods)
+    yield capped(PieceKind.DAYS, policy.distinct_days, policy.needed, len(met.days))
     yield supervisors(policy, counted.course.offered_on(day), len(met.observers))
 
 
-def capped(kind: Kind, asked: int, needed: int, have: int, methods: frozenset[Method] = frozenset()) -> Piece:
+def capped(kind: PieceKind, asked: int, needed: int, have: int, methods: frozenset[Method] = frozenset()) -> Piece:
     """A number that cannot be more than the assessments needed."""
     why = f"no more than {counted(needed, 'assessment is', 'assessments are')} needed" if needed < asked else None
     return Piece(kind, min(asked, needed), have, asked, methods, lowered_because=why)
@@ -218,7 +218,7 @@ def capped(kind: Kind, asked: int, needed: int, have: int, methods: frozenset[Me
 
 def supervisors(policy: Policy, offered: int | None, have: int) -> Piece:
     """Distinct supervisors: no more than the assessments needed, nor than the site can offer."""
-    piece = capped(Kind.SUPERVISORS, policy.distinct_supervisors, policy.needed, have)
+    piece = capped(PieceKind.SUPERVISORS, policy.distinct_supervisors, policy.needed, have)
     if offered is None or offered >= piece.needed:
         return piece
     why = f"only {offered} other than the learner had authority that day"

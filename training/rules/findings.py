@@ -39,7 +39,7 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
-class Required:
+class EverRequired:
     """A procedure with all that ever asked it of a person, and the days on which that person may do it alone."""
 
     person: str
@@ -50,12 +50,12 @@ class Required:
     usable: Sequence[Days]
 
 
-def training_overdue(required: Iterable[Required]) -> list[Finding]:
+def training_overdue(required: Iterable[EverRequired]) -> list[Finding]:
     """Asked and not usable after the due day, the earliest where several ask. The due day itself is still good."""
     return [part for one in required for part in _overdue(one)]
 
 
-def _overdue(one: Required) -> list[Finding]:
+def _overdue(one: EverRequired) -> list[Finding]:
     def late(day: date) -> date | None:
         """The due day that has passed, where one has."""
         due = min((ask.due_on for ask in one.asks if ask.holds_on(day)), default=day)
@@ -66,7 +66,7 @@ def _overdue(one: Required) -> list[Finding]:
     return [part for run in runs(found) for part in _late(one, run[0][0], run)]
 
 
-def _late(one: Required, since: date, run: Sequence[tuple[date, date | None, date]]) -> list[Finding]:
+def _late(one: EverRequired, since: date, run: Sequence[tuple[date, date | None, date]]) -> list[Finding]:
     """From the day it was late: the day after the due day, or the day on which it stopped holding."""
     about = f"{one.person}, {one.procedure}"
     held = any(after == since for _, after in one.usable)
@@ -92,7 +92,7 @@ def _late(one: Required, since: date, run: Sequence[tuple[date, date | None, dat
 
 
 @dataclass(frozen=True, slots=True)
-class Signature:
+class JudgedSignature:
     """A sign-off with whether its signer had authority, and was usable, on its day. `withdrawn`: the first day from then
     on of a withdrawal of what was signed."""
 
@@ -108,12 +108,12 @@ class Signature:
     withdrawn: date | None = None
 
 
-def wrong_signatures(signatures: Iterable[Signature]) -> list[Finding]:
+def wrong_signatures(signatures: Iterable[JudgedSignature]) -> list[Finding]:
     """Signed for oneself, without authority or while not usable. It stops the work until it is withdrawn or voided."""
     return [_signature(one, wrong) for one in signatures if (wrong := _wrong(one)) and one.withdrawn != one.day]
 
 
-def _wrong(one: Signature) -> str:
+def _wrong(one: JudgedSignature) -> str:
     reasons = [
         "signed for oneself" if one.person_id == one.signer_id else "",
         "" if one.had_authority else "without authority that day",
@@ -122,7 +122,7 @@ def _wrong(one: Signature) -> str:
     return " and ".join(filter(None, reasons))
 
 
-def _signature(one: Signature, wrong: str) -> Finding:
+def _signature(one: JudgedSignature, wrong: str) -> Finding:
     about = f"{one.person}, {one.procedure}"
     return Finding(
         finding_key("wrong signature", one.id),

@@ -17,7 +17,7 @@ ENDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class DrillDone:
     """A backup or restore drill of a site."""
 
     id: str
@@ -25,21 +25,21 @@ class Kept:
     good: bool
 
 
-def safeguards_late(kept: Mapping[str, Sequence[Kept]], start: date) -> list[Finding]:
+def safeguards_late(kept: Mapping[str, Sequence[DrillDone]], start: date) -> list[Finding]:
     """Every stretch in which a kind of safeguard was late, or the last one had failed. `kept` by kind, in order, the last of
     a day counts; `start`: the register start day."""
     return [part for kind, days in LATE_AFTER.items() for part in of_kind(kind, days, kept.get(kind, ()), start)]
 
 
-def of_kind(kind: str, days: int, kept: Sequence[Kept], start: date) -> list[Finding]:
+def of_kind(kind: str, days: int, kept: Sequence[DrillDone], start: date) -> list[Finding]:
     by_day = {one.day: one for one in kept}
-    in_turn: list[Kept | None] = [None, *(by_day[day] for day in sorted(by_day))]
+    in_turn: list[DrillDone | None] = [None, *(by_day[day] for day in sorted(by_day))]
     ends = [*(one.day for one in in_turn if one), None]
     parts = [safeguard_finding(kind, days, one, end, start) for one, end in zip(in_turn, ends, strict=True)]
     return [part for part in parts if part and (part.after is None or part.first < part.after)]
 
 
-def safeguard_finding(kind: str, days: int, last: Kept | None, end: date | None, start: date) -> Finding:
+def safeguard_finding(kind: str, days: int, last: DrillDone | None, end: date | None, start: date) -> Finding:
     """What is wrong after the last one (None: there was none yet) until the next."""
     if last and not last.good:
         key, says = finding_key(f"{kind} failed", last.day), f"The {kind} of {day_words(last.day)} failed."

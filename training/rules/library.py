@@ -20,7 +20,7 @@ from training.rules.library_beside import (
     read_task,
     read_walk_question,
 )
-from training.rules.library_file import EQUIPMENT_KINDS, Block, Fault, Reader
+from training.rules.library_file import EQUIPMENT_KINDS, Block, LibraryFault, Reader
 from training.rules.library_parts import check_policy, read_content, read_policy, read_sources, read_supervisor_question
 from training.rules.library_roles import check_procedure_role, missing_roles, read_returns, read_role
 from training.rules.policy import cycles, ring_sentence
@@ -59,7 +59,7 @@ class Library:
 class LibraryFaults(Exception):
     """The library cannot be used. `faults`: every one of them, by file and line."""
 
-    def __init__(self, faults: list[Fault]) -> None:
+    def __init__(self, faults: list[LibraryFault]) -> None:
         super().__init__("\n".join(str(fault) for fault in faults))
         self.faults = faults
 
@@ -73,7 +73,7 @@ def read_library(folder: Path) -> Library:
     faults = [*reader.faults, *reader.unknown(), *ring_faults(found), *set_faults(found, library)]
     questions = [question for text, _ in found for question in text.content.questions]
     faults += missing_roles(library.procedures, library.upkeep_tasks)
-    faults += [Fault("procedures", 0, says) for says in longest_faults(questions)]
+    faults += [LibraryFault("procedures", 0, says) for says in longest_faults(questions)]
     if faults:
         raise LibraryFaults(sorted(set(faults)))
     return library
@@ -157,20 +157,20 @@ def check_kind(block: Block, text: ProcedureText) -> None:
         block.fault("a topic has steps, but is taught, not watched: move them to contents.", "steps")
 
 
-def ring_faults(found: list[tuple[ProcedureText, Block]]) -> Iterator[Fault]:
+def ring_faults(found: list[tuple[ProcedureText, Block]]) -> Iterator[LibraryFault]:
     """Procedures that rest on each other, at the prerequisites of the first of the ring."""
     blocks = {text.code: block for text, block in found}
     edges = {(text.code, needed) for text, _ in found for needed in text.policy.prerequisites}
     for ring in cycles(edges):
         block = blocks[ring[0]]
-        yield Fault(block.file, block.block("policy").line_of("prerequisites"), ring_sentence(ring))
+        yield LibraryFault(block.file, block.block("policy").line_of("prerequisites"), ring_sentence(ring))
 
 
-def set_faults(found: list[tuple[ProcedureText, Block]], library: Library) -> Iterator[Fault]:
+def set_faults(found: list[tuple[ProcedureText, Block]], library: Library) -> Iterator[LibraryFault]:
     """A procedure and a role set must name each other."""
     for text, block in found:
         listed = {name for name, codes in library.role_sets.items() if text.code in codes}
         for name in sorted(listed ^ (set(text.role_sets) & set(library.role_sets))):
             where = "role_sets.yaml" if name in text.role_sets else block.file
             says = f"{text.code} and role set {name} do not both name each other: add it in {where}, or take it out."
-            yield Fault(block.file, block.line_of("role_sets"), says)
+            yield LibraryFault(block.file, block.line_of("role_sets"), says)

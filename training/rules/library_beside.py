@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from clinic.rules.readings import Kind, ReadingSpec
+from clinic.rules.readings import ReadingKind, ReadingSpec
 from clinic.rules.roles import TaskRole
 from clinic.rules.stops import StopRule, StopRules
 from training.rules.library_file import EQUIPMENT_KINDS, Block
@@ -63,7 +63,7 @@ def read_reading(block: Block) -> ReadingSpec:
     reading = ReadingSpec(
         key=block.text("key"),
         label=block.text("label"),
-        kind=Kind(block.choice("kind", Kind)),
+        kind=ReadingKind(block.choice("kind", ReadingKind)),
         unit=block.maybe_text("unit"),
         choices=block.texts("choices"),
         good=block.texts("good"),
@@ -80,11 +80,11 @@ def read_reading(block: Block) -> ReadingSpec:
 
 
 def check_reading(block: Block, reading: ReadingSpec) -> None:
-    if reading.kind is Kind.CHOICE and not set(reading.good) <= set(reading.choices):
+    if reading.kind is ReadingKind.CHOICE and not set(reading.good) <= set(reading.choices):
         block.fault("good holds a choice that choices does not: add it there, or take it out.", "good")
-    if reading.kind is Kind.CHOICE and not reading.good:
+    if reading.kind is ReadingKind.CHOICE and not reading.good:
         block.fault("no choice is good: name the good ones.", "kind")
-    can_be_out = reading.kind in (Kind.YES_NO, Kind.CHOICE, Kind.N_OF_N) or reading.needs_limit
+    can_be_out = reading.kind in (ReadingKind.YES_NO, ReadingKind.CHOICE, ReadingKind.N_OF_N) or reading.needs_limit
     if can_be_out and not reading.what_to_do:
         block.fault("what_to_do is missing: say what is done when the reading is out of limits.")
 

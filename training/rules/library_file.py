@@ -30,7 +30,7 @@ KINDS: Mapping[type, str] = {
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Fault:
+class LibraryFault:
     """`line` counts from 1; 0 means the file as a whole."""
 
     file: str
@@ -56,7 +56,7 @@ class Reader:
     """What was met while reading: faults, names that were defined and names that were used."""
 
     folder: Path
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[LibraryFault] = field(default_factory=list)
     mentions: list[Mention] = field(default_factory=list)
     known: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
 
@@ -78,7 +78,7 @@ class Reader:
         return Block(self, name, 1, {}, unreadable=True)
 
     def fault(self, file: str, line: int, says: str) -> None:
-        self.faults.append(Fault(file, line, says))
+        self.faults.append(LibraryFault(file, line, says))
 
     def define(self, what: str, name: str, block: "Block", at: str) -> None:
         """Note a definition; a second one of the same name is a fault."""
@@ -90,13 +90,15 @@ class Reader:
         if name:
             self.mentions.append(Mention(what, name, block.file, block.line_of(at)))
 
-    def unknown(self) -> Iterator[Fault]:
+    def unknown(self) -> Iterator[LibraryFault]:
         """Names used but defined nowhere."""
         for each in self.mentions:
             if each.name not in self.known[each.what]:
                 what = each.what.partition(" in ")[0]
                 shown = "{" + each.name + "}" if what == "site fact" else each.name
-                yield Fault(each.file, each.line, f"{what} {shown} is not defined: define it, or correct the name.")
+                yield LibraryFault(
+                    each.file, each.line, f"{what} {shown} is not defined: define it, or correct the name."
+                )
 
 
 @dataclass

@@ -12,9 +12,9 @@ from training.rules.step_order import Act
 from training.rules.texts import (
     Content,
     Question,
+    QuestionWeight,
     Source,
     Step,
-    Weight,
 )
 
 ROW = re.compile(r"[A-Z]-\d\d")
@@ -91,17 +91,17 @@ def read_acts(block: Block) -> tuple[str, ...]:
 
 def read_question(block: Block) -> Question:
     """A worker's question; its weight says how many may be wrong."""
-    weight = Weight(block.choice("weight", [str(weight) for weight in Weight]))
+    weight = QuestionWeight(block.choice("weight", [str(weight) for weight in QuestionWeight]))
     return asked(block, weight)
 
 
 def read_supervisor_question(block: Block) -> tuple[str, Question]:
     """Law and records: all count as knowledge. The code is of the procedure it belongs to."""
     code = block.named("procedure", "procedure")
-    return code, asked(block, Weight.KNOWLEDGE)
+    return code, asked(block, QuestionWeight.KNOWLEDGE)
 
 
-def asked(block: Block, weight: Weight) -> Question:
+def asked(block: Block, weight: QuestionWeight) -> Question:
     right = block.text("right")
     question = Question(
         key=block.text("key"),

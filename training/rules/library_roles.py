@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from clinic.rules.roles import KIND_OF, RETURNED, SEVERAL, ProcedureRole, TaskRole
-from training.rules.library_file import Block, Fault
+from training.rules.library_file import Block, LibraryFault
 from training.rules.texts import ProcedureText, UpkeepTaskText
 
 TASKS, PROCEDURES = "upkeep.yaml", "procedures"
@@ -48,11 +48,15 @@ def check_procedure_role(block: Block, text: ProcedureText) -> None:
         only_one(block, "stands_for", text.stands_for, f"files that stand for {text.stands_for}")
 
 
-def missing_roles(procedures: Sequence[ProcedureText], tasks: Sequence[UpkeepTaskText]) -> Iterator[Fault]:
+def missing_roles(procedures: Sequence[ProcedureText], tasks: Sequence[UpkeepTaskText]) -> Iterator[LibraryFault]:
     """What nothing in the library stands for."""
     for role in sorted(set(TaskRole) - {task.stands_for for task in tasks}):
-        yield Fault(TASKS, 0, f"no task stands for {role}: write “stands_for: {role}” in the one that does.")
+        yield LibraryFault(TASKS, 0, f"no task stands for {role}: write “stands_for: {role}” in the one that does.")
     for part in sorted(set(ProcedureRole) - {text.stands_for for text in procedures}):
-        yield Fault(PROCEDURES, 0, f"no file stands for {part}: write “stands_for: {part}” in the one that does.")
+        yield LibraryFault(
+            PROCEDURES, 0, f"no file stands for {part}: write “stands_for: {part}” in the one that does."
+        )
     for kind in sorted(set(RETURNED) - {kind for text in procedures for kind in text.returns}):
-        yield Fault(PROCEDURES, 0, f"no procedure returns a {kind}: write “returns: [{kind}]” in the one that does.")
+        yield LibraryFault(
+            PROCEDURES, 0, f"no procedure returns a {kind}: write “returns: [{kind}]” in the one that does."
+        )

@@ -18,7 +18,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from training.rules.evidence import EvidenceDetail, Kind
+from training.rules.evidence import EvidenceDetail, PieceKind
 from training.rules.facts import Observed, Policy, ProcedureFacts, State
 from training.rules.order import days_after, known_versions
 from training.rules.standing import Standing, evidence_on
@@ -216,7 +216,7 @@ def missing_days(procedure: ProcedureFacts, detail: EvidenceDetail) -> int:
     if detail.version is None:
         policy = known_versions(procedure).all[0].policy
         return min(policy.distinct_days, policy.needed)
-    return sum(max(piece.needed - piece.have, 0) for piece in detail.pieces if piece.kind is Kind.DAYS)
+    return sum(max(piece.needed - piece.have, 0) for piece in detail.pieces if piece.kind is PieceKind.DAYS)
 
 
 def own_days(standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail) -> int:

@@ -19,7 +19,7 @@ from clinic.rules.words import listed
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class SignerLink:
     """One sign-off that was not voided, until `after`, the day of its withdrawal."""
 
     id: str
@@ -49,10 +49,10 @@ def reached(by: Mapping[str, list[str]], start: Iterable[str]) -> set[str]:
     return found
 
 
-def rings(links: Iterable[Link], anchors: Iterable[Anchor], names: Mapping[str, str]) -> list[Finding]:
+def rings(links: Iterable[SignerLink], anchors: Iterable[Anchor], names: Mapping[str, str]) -> list[Finding]:
     """One finding for each time in which people signed each other in a procedure round and round with no beginning; a part
     for each change of who is in the ring."""
-    by_code: dict[str, list[Link]] = defaultdict(list)
+    by_code: dict[str, list[SignerLink]] = defaultdict(list)
     held: dict[str, list[tuple[str, date]]] = defaultdict(list)
     for link in links:
         by_code[link.procedure].append(link)
@@ -66,7 +66,7 @@ def rings(links: Iterable[Link], anchors: Iterable[Anchor], names: Mapping[str, 
     return found
 
 
-def never_anchored(links: Sequence[Link], anchors: Sequence[tuple[str, date]]) -> list[Link]:
+def never_anchored(links: Sequence[SignerLink], anchors: Sequence[tuple[str, date]]) -> list[SignerLink]:
     """Without those between people of whom one is anchored for good before: by an anchor, or by a chain of signatures that
     was never withdrawn. No round can ever lead through such a person."""
     since: dict[str, date] = {}
@@ -85,12 +85,12 @@ def never_anchored(links: Sequence[Link], anchors: Sequence[tuple[str, date]]) -
 
 
 def rings_by_day(
-    links: Sequence[Link], anchors: Sequence[tuple[str, date]]
-) -> list[tuple[date, date | None, tuple[Link, ...]]]:
+    links: Sequence[SignerLink], anchors: Sequence[tuple[str, date]]
+) -> list[tuple[date, date | None, tuple[SignerLink, ...]]]:
     """On each day the links of one procedure that lie on a round of people whom no anchor reaches."""
     edges = {*(link.day for link in links), *(link.after for link in links), *(day for _, day in anchors)}
 
-    def on(day: date) -> tuple[Link, ...] | None:
+    def on(day: date) -> tuple[SignerLink, ...] | None:
         alive = [link for link in links if link.holds_on(day)]
         by: dict[str, list[str]] = defaultdict(list)
         for link in alive:
@@ -101,7 +101,7 @@ def rings_by_day(
     return swept(edges, on)
 
 
-def round_of(links: Sequence[Link]) -> list[Link]:
+def round_of(links: Sequence[SignerLink]) -> list[SignerLink]:
     """Those from whose person a chain leads back to their signer. Whoever nobody signed, or who signed nobody, is on no
     round and is taken away first, again and again."""
     left = list(links)
@@ -118,7 +118,9 @@ def round_of(links: Sequence[Link]) -> list[Link]:
     return [link for link in left if link.signer in ahead[link.person]]
 
 
-def ring(code: str, since: date, part: tuple[date, date | None, tuple[Link, ...]], names: Mapping[str, str]) -> Finding:
+def ring(
+    code: str, since: date, part: tuple[date, date | None, tuple[SignerLink, ...]], names: Mapping[str, str]
+) -> Finding:
     first, after, links = part
     people = sorted({names.get(link.signer, link.signer) for link in links})
     return Finding(

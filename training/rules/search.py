@@ -8,40 +8,40 @@ from training.rules.texts import Content
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundWords:
     """`where`: "step 8", "caution of step 9", "title" …; `says`: the words there, with the answers of the walk round."""
 
     where: str
     says: str
 
 
-def found_in(words: str, code: str, title: str, content: Content, answers: Answers) -> list[Found]:
+def found_in(words: str, code: str, title: str, content: Content, answers: Answers) -> list[FoundWords]:
     """Every place that holds all the words, in the order of the page."""
     wanted = words.casefold().split()
-    places = [Found("title", f"{title} ({code})"), *text_places(content, answers), *step_places(content, answers)]
+    places = [FoundWords("title", f"{title} ({code})"), *text_places(content, answers), *step_places(content, answers)]
     return [place for place in places if wanted and all(word in place.says.casefold() for word in wanted)]
 
 
-def text_places(content: Content, answers: Answers) -> Iterator[Found]:
-    yield Found("purpose", said(content.purpose, answers))
+def text_places(content: Content, answers: Answers) -> Iterator[FoundWords]:
+    yield FoundWords("purpose", said(content.purpose, answers))
     for where, lines in (
         ("what can hurt", content.hazards),
         ("what is put on", content.protective_equipment),
         ("what is taught", content.contents),
     ):
         yield from lines_of(where, lines, answers)
-    yield Found("note", said(content.note, answers))
+    yield FoundWords("note", said(content.note, answers))
 
 
-def lines_of(where: str, lines: Iterable[str], answers: Answers) -> Iterator[Found]:
+def lines_of(where: str, lines: Iterable[str], answers: Answers) -> Iterator[FoundWords]:
     for line in lines:
-        yield Found(where, said(line, answers))
+        yield FoundWords(where, said(line, answers))
 
 
-def step_places(content: Content, answers: Answers) -> Iterator[Found]:
+def step_places(content: Content, answers: Answers) -> Iterator[FoundWords]:
     """Numbers are those of this place: a step about what is not used here is left out."""
     for number, step in enumerate(steps_here(content.steps, answers), start=1):
         when = f"When {said(step.when, answers, begins=False)}: " if step.when else ""
-        yield Found(f"step {number}", when + said(step.do, answers))
+        yield FoundWords(f"step {number}", when + said(step.do, answers))
         if step.caution:
-            yield Found(f"caution of step {number}", said(step.caution, answers))
+            yield FoundWords(f"caution of step {number}", said(step.caution, answers))

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from training.rules.evidence import EvidenceDetail, Kind
+from training.rules.evidence import EvidenceDetail, PieceKind
 from training.rules.facts import Evidence
 from training.rules.sentence import sentence
 from training.rules.standing import StandingSpan
@@ -27,10 +27,10 @@ class Code(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Refusal:
+class SigningRefusal:
     """One reason against signing, as a sentence, and what supplies what is missing."""
 
-    code: Code | Kind
+    code: Code | PieceKind
     says: str
     supply: str
 
@@ -44,7 +44,7 @@ def may_sign(
     detail: EvidenceDetail,
     checked: bool,
     names: Mapping[str, str] = NO_NAMES,
-) -> tuple[Refusal, ...]:
+) -> tuple[SigningRefusal, ...]:
     """Every reason why the signer may not sign the person off on the day of the detail; empty when it may be signed.
 
     `has_authority`: for the procedure at the site on that day. `signer_standing`: the signer's own span of that day
@@ -54,35 +54,38 @@ def may_sign(
     found = [*against_the_signer(person, signer, has_authority, signer_standing, names)]
     if detail.version is None:
         says = "No version of this procedure is in force that day."
-        return (*found, Refusal(Code.NOT_IN_FORCE, says, "Wait for its day, or let the owner approve a version."))
+        return (
+            *found,
+            SigningRefusal(Code.NOT_IN_FORCE, says, "Wait for its day, or let the owner approve a version."),
+        )
     if not checked:
         supply = "Compare it with them and record title, edition, by whom and when."
         found.append(
-            Refusal(Code.NOT_CHECKED, "This version was not checked against the maker’s instructions.", supply)
+            SigningRefusal(Code.NOT_CHECKED, "This version was not checked against the maker’s instructions.", supply)
         )
     return (*found, *against_the_evidence(detail, names))
 
 
 def against_the_signer(
     person: str, signer: str, has_authority: bool, signer_standing: StandingSpan, names: Mapping[str, str]
-) -> Iterator[Refusal]:
+) -> Iterator[SigningRefusal]:
     if person == signer:
-        yield Refusal(Code.SELF, "Nobody signs for themselves.", "Let another supervisor sign.")
+        yield SigningRefusal(Code.SELF, "Nobody signs for themselves.", "Let another supervisor sign.")
     if not has_authority:
         supply = "Ask the owner for authority, or let somebody who has it sign."
-        yield Refusal(Code.NO_AUTHORITY, "You have no authority for this procedure here that day.", supply)
+        yield SigningRefusal(Code.NO_AUTHORITY, "You have no authority for this procedure here that day.", supply)
     if not signer_standing.state.is_usable:
         says = f"You may not work alone in it yourself that day. {sentence(signer_standing, names)}"
-        yield Refusal(
+        yield SigningRefusal(
             Code.SIGNER_NOT_USABLE,
             says,
             "Renew your own sign-off first, or let somebody sign who may work alone in it.",
         )
 
 
-def against_the_evidence(detail: EvidenceDetail, names: Mapping[str, str]) -> Iterator[Refusal]:
+def against_the_evidence(detail: EvidenceDetail, names: Mapping[str, str]) -> Iterator[SigningRefusal]:
     for piece in detail.missing:
-        yield Refusal(piece.kind, *piece_missing(piece, names))
+        yield SigningRefusal(piece.kind, *piece_missing(piece, names))
     if not detail.missing and detail.evidence is not Evidence.ENOUGH:
         supply = "Record what was seen."
-        yield Refusal(Code.NO_EVIDENCE, "No observation and no result counts that day.", supply)
+        yield SigningRefusal(Code.NO_EVIDENCE, "No observation and no result counts that day.", supply)

@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 
-from training.rules.evidence import EvidenceDetail, Kind
+from training.rules.evidence import EvidenceDetail, PieceKind
 from training.rules.facts import Observed, Policy, State
 from training.rules.order import days_after
 from training.rules.standing import Standing
@@ -28,7 +28,7 @@ from training.rules.week import A_DAY
 DAY = timedelta(days=1)
 
 
-class Part(StrEnum):
+class LessonPart(StrEnum):
     """What happens, in the order in which somebody learns."""
 
     TEACH = "teach"  # a topic, in a session
@@ -39,7 +39,7 @@ class Part(StrEnum):
     SIGN = "sign off"
 
 
-TURNS = frozenset({Part.TRY, Part.WATCH})  # what takes a turn at the unit
+TURNS = frozenset({LessonPart.TRY, LessonPart.WATCH})  # what takes a turn at the unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class Lesson:
 
     day: date
     procedure: str
-    part: Part
+    part: LessonPart
     who: str
 
 
@@ -73,7 +73,7 @@ class Crew:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class TeachingWanted:
     """What one procedure still asks of one person. `watches` met assessments, on at least `apart` days that do not count
     yet, by at least `others` people who do not count yet."""
 
@@ -110,23 +110,23 @@ class Turns:
         self.taken.update(lesson.day for lesson in lessons if lesson.part in TURNS)
 
 
-def wanted(code: str, standing: Standing, detail: EvidenceDetail, policy: Policy, is_topic: bool) -> Wanted:
+def wanted(code: str, standing: Standing, detail: EvidenceDetail, policy: Policy, is_topic: bool) -> TeachingWanted:
     """What is missing of somebody who may not work alone in it. `policy`: of the version in force, else of the first one."""
     if is_topic:
-        return Wanted(code, is_topic=True)
+        return TeachingWanted(code, is_topic=True)
     shows = never_tried(standing)
     if detail.version is None:  # the first version is approved and not in force yet
         apart = min(policy.distinct_days, policy.needed)
         others = min(policy.distinct_supervisors, policy.needed)
-        return Wanted(code, False, shows, policy.check_asked or shows, policy.needed, apart, others)
+        return TeachingWanted(code, False, shows, policy.check_asked or shows, policy.needed, apart, others)
     lacks = {piece.kind: piece.needed - piece.have for piece in detail.missing}
-    quotas = sum(piece.needed - piece.have for piece in detail.missing if piece.kind is Kind.BY_METHOD)
-    steps = 1 if Kind.STEPS in lacks else 0
-    apart, others = lacks.get(Kind.DAYS, 0), lacks.get(Kind.SUPERVISORS, 0)
-    watches = max(quotas, steps, apart, others, lacks.get(Kind.ASSESSMENTS, 0))
+    quotas = sum(piece.needed - piece.have for piece in detail.missing if piece.kind is PieceKind.BY_METHOD)
+    steps = 1 if PieceKind.STEPS in lacks else 0
+    apart, others = lacks.get(PieceKind.DAYS, 0), lacks.get(PieceKind.SUPERVISORS, 0)
+    watches = max(quotas, steps, apart, others, lacks.get(PieceKind.ASSESSMENTS, 0))
     rests = [f for f in standing.course.facts if isinstance(f, Observed) and f.id in detail.rests_on]
     days, people = frozenset(f.day for f in rests), frozenset(f.observer for f in rests)
-    return Wanted(code, False, shows, Kind.CHECK in lacks or shows, watches, apart, others, days, people)
+    return TeachingWanted(code, False, shows, PieceKind.CHECK in lacks or shows, watches, apart, others, days, people)
 
 
 def never_tried(standing: Standing) -> bool:
@@ -137,22 +137,22 @@ def never_tried(standing: Standing) -> bool:
     return not performed and not any(life.position > since for life in course.signed)
 
 
-def place(want: Wanted, crew: Crew, turns: Turns, start: date) -> Placed:
+def place(want: TeachingWanted, crew: Crew, turns: Turns, start: date) -> Placed:
     """The lessons from `start` on; takes their turns."""
     placed = topic(want, crew, start) if want.is_topic else practice(want, crew, turns, start)
     turns.take(placed.lessons)
     return placed
 
 
-def topic(want: Wanted, crew: Crew, start: date) -> Placed:
+def topic(want: TeachingWanted, crew: Crew, start: date) -> Placed:
     days = crew.watch_days(want.procedure, start)
     if not days:
         return Placed((), None, 1)
-    taught = Lesson(days[0], want.procedure, Part.TEACH, crew.watch[want.procedure][days[0]][0])
+    taught = Lesson(days[0], want.procedure, LessonPart.TEACH, crew.watch[want.procedure][days[0]][0])
     return Placed((taught,), days[0])
 
 
-def practice(want: Wanted, crew: Crew, turns: Turns, start: date) -> Placed:
+def practice(want: TeachingWanted, crew: Crew, turns: Turns, start: date) -> Placed:
     code, lessons = want.procedure, [*opening(want, crew, turns, start)]
     if (want.shows or want.asks_why) and not lessons:
         return Placed((), None, max(want.apart, 1))
@@ -163,15 +163,21 @@ def practice(want: Wanted, crew: Crew, turns: Turns, start: date) -> Placed:
     if left:
         return Placed(tuple(lessons), None, left)
     for day in crew.sign_days(code, lessons[-1].day if lessons else start)[:1]:
-        lessons.append(Lesson(day, code, Part.SIGN, crew.sign[code][day][0]))
+        lessons.append(Lesson(day, code, LessonPart.SIGN, crew.sign[code][day][0]))
         return Placed(tuple(lessons), day)
     return Placed(tuple(lessons), None, 1)
 
 
-def opening(want: Wanted, crew: Crew, turns: Turns, start: date) -> Sequence[Lesson]:
+def opening(want: TeachingWanted, crew: Crew, turns: Turns, start: date) -> Sequence[Lesson]:
     """Show, say why, let try: together on the first day with a turn free, by one person."""
     parts = [
-        part for part, asked in ((Part.SHOW, want.shows), (Part.WHY, want.asks_why), (Part.TRY, want.shows)) if asked
+        part
+        for part, asked in (
+            (LessonPart.SHOW, want.shows),
+            (LessonPart.WHY, want.asks_why),
+            (LessonPart.TRY, want.shows),
+        )
+        if asked
     ]
     for day in crew.watch_days(want.procedure, start) if parts else ():
         if not want.shows or turns.free(day):
@@ -180,7 +186,9 @@ def opening(want: Wanted, crew: Crew, turns: Turns, start: date) -> Sequence[Les
     return ()
 
 
-def watching(want: Wanted, crew: Crew, turns: Turns, start: date, used: Counter[date]) -> tuple[list[Lesson], int]:
+def watching(
+    want: TeachingWanted, crew: Crew, turns: Turns, start: date, used: Counter[date]
+) -> tuple[list[Lesson], int]:
     """The watchings that are missing, as early as they fit, and how many more days are needed than were looked at."""
     lessons: list[Lesson] = []
     left, apart, others, counted = want.watches, want.apart, want.others, set(want.counted_people)
@@ -193,7 +201,7 @@ def watching(want: Wanted, crew: Crew, turns: Turns, start: date, used: Counter[
             if left == others and not new:
                 break
             who = latest_next(crew, want.procedure, day, (others and new) or here)
-            lessons.append(Lesson(day, want.procedure, Part.WATCH, who))
+            lessons.append(Lesson(day, want.procedure, LessonPart.WATCH, who))
             left, others = left - 1, others - (others > 0 and who not in counted)
             counted.add(who)
         apart -= fresh and bool(lessons) and lessons[-1].day == day

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
 from clinic.rules.words import begun, listed, number_words
-from training.rules.teaching import Lesson, Part
+from training.rules.teaching import Lesson, LessonPart
 
 TIMES = {1: "", 2: " twice"}
 
@@ -25,6 +25,6 @@ def parts_words(lessons: Iterable[Lesson]) -> Iterable[str]:
 
 def beyond_words(lessons: Sequence[Lesson]) -> str:
     """Why the days that were looked at do not reach, for whoever arranges it."""
-    if any(lesson.part is Part.WATCH for lesson in lessons):
+    if any(lesson.part is LessonPart.WATCH for lesson in lessons):
         return "Too few days on which somebody is there who may watch it, or nobody who may sign it."
     return "On none of these days is somebody there who may teach, watch and sign it."

@@ -9,7 +9,7 @@ from clinic.rules.readings import ReadingSpec
 from training.rules.facts import FromPaper, Method, MethodQuota, Policy
 
 
-class Weight(StrEnum):
+class QuestionWeight(StrEnum):
     SAFETY = "safety"
     KNOWLEDGE = "knowledge"
 
@@ -43,7 +43,7 @@ class Question:
     """`right_index` counts the options as written, from 0."""
 
     key: str
-    weight: Weight
+    weight: QuestionWeight
     ask: str
     options: tuple[str, ...]
     right_index: int
@@ -52,7 +52,7 @@ class Question:
 
     @property
     def is_safety(self) -> bool:
-        return self.weight is Weight.SAFETY
+        return self.weight is QuestionWeight.SAFETY
 
     @property
     def right(self) -> str:
@@ -196,7 +196,7 @@ def content_from_json(data: Mapping[str, Any]) -> Content:
 def question_from(data: Mapping[str, Any]) -> Question:
     return Question(
         key=data["key"],
-        weight=Weight(data["weight"]),
+        weight=QuestionWeight(data["weight"]),
         ask=data["ask"],
         options=tuple(data["options"]),
         right_index=data["right_index"],

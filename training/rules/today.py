@@ -27,7 +27,7 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
-class Watch:
+class WatchBy:
     """Whom to watch, by which day at the latest, and why in a sentence."""
 
     who: Candidate
@@ -35,7 +35,7 @@ class Watch:
     says: str
 
 
-def whom_to_watch(candidates: Sequence[Candidate], today: date) -> list[Watch]:
+def whom_to_watch(candidates: Sequence[Candidate], today: date) -> list[WatchBy]:
     """Learners and renewals, the most urgent first: by the day on which it matters, then by name.
 
     Somebody whose evidence is enough waits for a signature, not for another look.
@@ -44,17 +44,17 @@ def whom_to_watch(candidates: Sequence[Candidate], today: date) -> list[Watch]:
     return sorted(found, key=lambda watch: (watch.by or date.max, watch.who.name, watch.who.procedure))
 
 
-def watch_of(one: Candidate, today: date) -> Watch | None:
+def watch_of(one: Candidate, today: date) -> WatchBy | None:
     if one.state is State.DUE:
-        return Watch(
+        return WatchBy(
             one, one.ends_on, f"May work alone through {day_words(one.ends_on)}; renewal is due." if one.ends_on else ""
         )
     if one.state is State.LAPSED and one.due is not None:
-        return Watch(one, one.since, f"Lapsed since {day_words(one.since)}." if one.since else "Lapsed.")
+        return WatchBy(one, one.since, f"Lapsed since {day_words(one.since)}." if one.since else "Lapsed.")
     if one.state is State.LEARNING:
-        return Watch(one, one.due, f"Learning{due_words(one.due, today)}.")
+        return WatchBy(one, one.due, f"Learning{due_words(one.due, today)}.")
     if one.state is State.UNTRAINED and one.due is not None and one.due - START <= today:
-        return Watch(one, one.due, f"Nothing seen yet{due_words(one.due, today)}.")
+        return WatchBy(one, one.due, f"Nothing seen yet{due_words(one.due, today)}.")
     return None
 
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 from clinic.rules.words import begun, day_words, listed, number_words
 
 
-class Kind(StrEnum):
+class NeedKind(StrEnum):
     """The kinds of need, in order of rank: what stops the work or hurts, then what waits, then the rest."""
 
     STOPPED = "stopped"
@@ -27,38 +27,38 @@ class Kind(StrEnum):
     BEGIN = "begin"
 
 
-WORDS: dict[Kind, tuple[str, str]] = {
-    Kind.STOPPED: ("unit out of service", "units out of service"),
-    Kind.OUT: ("reading out of limits", "readings out of limits"),
-    Kind.UNCOVERED: ("duty without anybody", "duties without anybody"),
-    Kind.APPROVAL: ("version to approve", "versions to approve"),
-    Kind.UNSENT: ("observation not sent", "observations not sent"),
-    Kind.MISS: ("critical miss to answer", "critical misses to answer"),
-    Kind.CONFIRM: ("sheet of paper to confirm", "sheets of paper to confirm"),
-    Kind.OVERDUE: ("overdue upkeep task", "overdue upkeep tasks"),
-    Kind.SIGN: ("sign-off to read", "sign-offs to read"),
-    Kind.LEARN: ("procedure you should have learnt", "procedures you should have learnt"),
-    Kind.TAUGHT: ("new hazard you are to be taught", "new hazards you are to be taught"),
-    Kind.TEACH: ("new hazard to teach", "new hazards to teach"),
-    Kind.EVENTS: ("log of events to look into", "logs of events to look into"),
-    Kind.BEGIN: ("list of what is missing before going live", "lists of what is missing before going live"),
+WORDS: dict[NeedKind, tuple[str, str]] = {
+    NeedKind.STOPPED: ("unit out of service", "units out of service"),
+    NeedKind.OUT: ("reading out of limits", "readings out of limits"),
+    NeedKind.UNCOVERED: ("duty without anybody", "duties without anybody"),
+    NeedKind.APPROVAL: ("version to approve", "versions to approve"),
+    NeedKind.UNSENT: ("observation not sent", "observations not sent"),
+    NeedKind.MISS: ("critical miss to answer", "critical misses to answer"),
+    NeedKind.CONFIRM: ("sheet of paper to confirm", "sheets of paper to confirm"),
+    NeedKind.OVERDUE: ("overdue upkeep task", "overdue upkeep tasks"),
+    NeedKind.SIGN: ("sign-off to read", "sign-offs to read"),
+    NeedKind.LEARN: ("procedure you should have learnt", "procedures you should have learnt"),
+    NeedKind.TAUGHT: ("new hazard you are to be taught", "new hazards you are to be taught"),
+    NeedKind.TEACH: ("new hazard to teach", "new hazards to teach"),
+    NeedKind.EVENTS: ("log of events to look into", "logs of events to look into"),
+    NeedKind.BEGIN: ("list of what is missing before going live", "lists of what is missing before going live"),
 }
-URGENT = frozenset({Kind.STOPPED, Kind.OUT, Kind.UNCOVERED, Kind.MISS, Kind.OVERDUE})
+URGENT = frozenset({NeedKind.STOPPED, NeedKind.OUT, NeedKind.UNCOVERED, NeedKind.MISS, NeedKind.OVERDUE})
 
 
 @dataclass(frozen=True, slots=True)
 class Needs:
     """The kinds of the rows shown, each as often as a row of it is shown."""
 
-    kinds: tuple[Kind, ...]
+    kinds: tuple[NeedKind, ...]
 
     @property
     def total(self) -> int:
         return len(self.kinds)
 
     @property
-    def ranked(self) -> list[tuple[Kind, int]]:
-        return [(kind, self.kinds.count(kind)) for kind in Kind if kind in self.kinds]
+    def ranked(self) -> list[tuple[NeedKind, int]]:
+        return [(kind, self.kinds.count(kind)) for kind in NeedKind if kind in self.kinds]
 
     @property
     def is_urgent(self) -> bool:
@@ -74,7 +74,7 @@ class Needs:
         return [f"{number_words(n)} {WORDS[kind][n != 1]}" for kind, n in self.ranked]
 
 
-def needs_of(rows: Iterable[tuple[Kind, Sequence[object]]]) -> Needs:
+def needs_of(rows: Iterable[tuple[NeedKind, Sequence[object]]]) -> Needs:
     return Needs(tuple(kind for kind, shown in rows for _ in shown))
 
 

@@ -119,7 +119,7 @@ class Watchers:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class WatchedBy:
     """Who watched one assessment, and whether a founding grant or a reason given with their authority covers it there."""
 
     watcher: str
@@ -127,7 +127,7 @@ class Seen:
     lowered: bool = False
 
 
-def with_watchers(person: PersonFacts, seen: Mapping[str, Seen], watchers: Watchers) -> PersonFacts:
+def with_watchers(person: PersonFacts, seen: Mapping[str, WatchedBy], watchers: Watchers) -> PersonFacts:
     """The same person, each assessment told apart by who watched it. `seen` by fact id; what is not in it counts."""
     by_procedure = {
         code: tuple(told_apart(code, fact, facts, seen, watchers) for fact in facts)
@@ -136,7 +136,7 @@ def with_watchers(person: PersonFacts, seen: Mapping[str, Seen], watchers: Watch
     return replace(person, by_procedure=by_procedure)
 
 
-def told_apart(code: str, fact: Fact, facts: Sequence[Fact], seen: Mapping[str, Seen], watchers: Watchers) -> Fact:
+def told_apart(code: str, fact: Fact, facts: Sequence[Fact], seen: Mapping[str, WatchedBy], watchers: Watchers) -> Fact:
     if not isinstance(fact, Observed) or not fact.assessment or fact.id not in seen:
         return fact
     who = seen[fact.id]

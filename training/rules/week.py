@@ -47,7 +47,7 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
-class Watch:
+class WeekWatch:
     """So many observations for a need by a supervisor on a day."""
 
     day: date
@@ -56,7 +56,7 @@ class Watch:
     times: int
 
 
-class Why(StrEnum):
+class UnsavedWhy(StrEnum):
     """Why a need could not be saved."""
 
     BLOCKED = "blocked"  # something else is missing first
@@ -68,14 +68,14 @@ class Why(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Unsaved:
     need: str
-    why: Why
+    why: UnsavedWhy
 
 
 @dataclass(frozen=True, slots=True)
 class WeekPlan:
     """`watches` by day, supervisor and need; `unsaved` by the last good day."""
 
-    watches: tuple[Watch, ...]
+    watches: tuple[WeekWatch, ...]
     unsaved: tuple[Unsaved, ...]
 
     @property
@@ -175,7 +175,9 @@ def week_plan(needs: Sequence[Need], watchers: Sequence[Watcher], days: Sequence
     return WeekPlan(watches, tuple(Unsaved(need.id, why(need, watchers, days, a_day)) for need in left))
 
 
-def assigned(needs: Sequence[Need], watchers: Sequence[Watcher], days: Sequence[date], a_day: int) -> Iterator[Watch]:
+def assigned(
+    needs: Sequence[Need], watchers: Sequence[Watcher], days: Sequence[date], a_day: int
+) -> Iterator[WeekWatch]:
     slots = [slot for number, need in enumerate(needs) for slot in slots_of(number, need, watchers, days)]
     if not slots:
         return
@@ -184,7 +186,7 @@ def assigned(needs: Sequence[Need], watchers: Sequence[Watcher], days: Sequence[
     for number, watcher, day in sorted(slots, key=lambda slot: (slot[2], slot[1])):
         times = int(values[programme.column("times", number, watcher, day)])
         if times:
-            yield Watch(day, watcher, needs[number].id, times)
+            yield WeekWatch(day, watcher, needs[number].id, times)
 
 
 def slots_of(number: int, need: Need, watchers: Sequence[Watcher], days: Sequence[date]) -> Iterator[Slot]:
@@ -209,9 +211,9 @@ def objectives(programme: Programme, days: Sequence[date]) -> list[dict[int, flo
     ]
 
 
-def why(need: Need, watchers: Sequence[Watcher], days: Sequence[date], a_day: int) -> Why:
+def why(need: Need, watchers: Sequence[Watcher], days: Sequence[date], a_day: int) -> UnsavedWhy:
     if need.blocked:
-        return Why.BLOCKED
+        return UnsavedWhy.BLOCKED
     if not list(slots_of(0, need, watchers, days)):
-        return Why.NOBODY
-    return Why.OTHERS_FIRST if list(assigned([need], watchers, days, a_day)) else Why.TOO_MUCH
+        return UnsavedWhy.NOBODY
+    return UnsavedWhy.OTHERS_FIRST if list(assigned([need], watchers, days, a_day)) else UnsavedWhy.TOO_MUCH

@@ -3,18 +3,18 @@
 from collections.abc import Sequence
 
 from clinic.rules.words import several
-from training.rules.week import Why
+from training.rules.week import UnsavedWhy
 
 WHYS = {
-    Why.NOBODY: "Nobody with authority for it is at work together with them by then. Move a day, or grant authority.",
-    Why.TOO_MUCH: "It needs more days or people than are left by then. Ask an outside witness, or move a day.",
-    Why.OTHERS_FIRST: "The days of those who could watch are taken by others whose sign-offs end sooner.",
+    UnsavedWhy.NOBODY: "Nobody with authority for it is at work together with them by then. Move a day, or grant authority.",
+    UnsavedWhy.TOO_MUCH: "It needs more days or people than are left by then. Ask an outside witness, or move a day.",
+    UnsavedWhy.OTHERS_FIRST: "The days of those who could watch are taken by others whose sign-offs end sooner.",
 }
 
 
-def unsaved_sentence(why: Why, blocked: Sequence[str] = ()) -> str:
+def unsaved_sentence(why: UnsavedWhy, blocked: Sequence[str] = ()) -> str:
     """Why a sign-off could not be saved this week, and what would help."""
-    return f"No watching saves it: {' '.join(blocked)}" if why is Why.BLOCKED else WHYS[why]
+    return f"No watching saves it: {' '.join(blocked)}" if why is UnsavedWhy.BLOCKED else WHYS[why]
 
 
 def watches_sentence(watches: int, apart: int, others: int) -> str:

@@ -7,7 +7,7 @@ person × procedure × day is made of them in `training.rules.sentence`.
 from collections.abc import Iterable, Mapping
 
 from clinic.rules.words import begun, day_words, listed, number_words, several
-from training.rules.evidence import Kind, Piece
+from training.rules.evidence import Piece, PieceKind
 from training.rules.facts import Basis, Ending, Evidence, Method, Outcome, State
 from training.rules.standing import StandingSpan
 
@@ -115,9 +115,9 @@ def methods_words(methods: frozenset[Method]) -> str:
 
 
 NOTHING_NEEDED = {
-    Kind.ASSESSMENTS: "No assessment is needed.",
-    Kind.DAYS: "No number of days is needed.",
-    Kind.SUPERVISORS: "No number of people watching is needed.",
+    PieceKind.ASSESSMENTS: "No assessment is needed.",
+    PieceKind.DAYS: "No number of days is needed.",
+    PieceKind.SUPERVISORS: "No number of people watching is needed.",
 }
 
 
@@ -127,17 +127,17 @@ def piece_there(piece: Piece) -> str:
         return f"{NOTHING_NEEDED[piece.kind]} {lowered_sentence(piece)}".strip()
     have, needed = number_words(piece.have), number_words(piece.needed)
     says = {
-        Kind.CHECK: "The knowledge check is passed.",
-        Kind.ASSESSMENTS: f"{begun(several(piece.have, 'assessment', 'assessments'))} met, {needed} needed.",
-        Kind.BY_METHOD: f"{begun(have)} by {methods_words(piece.methods)}, {needed} needed.",
-        Kind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} needed."
+        PieceKind.CHECK: "The knowledge check is passed.",
+        PieceKind.ASSESSMENTS: f"{begun(several(piece.have, 'assessment', 'assessments'))} met, {needed} needed.",
+        PieceKind.BY_METHOD: f"{begun(have)} by {methods_words(piece.methods)}, {needed} needed.",
+        PieceKind.DAYS: f"On {several(piece.have, 'day', 'different days')}, {needed} needed."
         if piece.have
         else f"On no day yet, {needed} needed.",
-        Kind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} needed."
+        PieceKind.SUPERVISORS: f"Watched by {several(piece.have, 'person', 'different people')}, {needed} needed."
         if piece.have
         else f"Watched by nobody yet, {needed} needed.",
-        Kind.STEPS: "Every critical step with a case was done alone or asked.",
-        Kind.PREREQUISITES: "Every prerequisite holds.",
+        PieceKind.STEPS: "Every critical step with a case was done alone or asked.",
+        PieceKind.PREREQUISITES: "Every prerequisite holds.",
     }[piece.kind]
     return f"{says} {lowered_sentence(piece)}".strip()
 
@@ -154,10 +154,14 @@ def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[st
     more = piece.needed - piece.have
     there = f"{number_words(piece.have) if piece.have else 'none'} of {number_words(piece.needed)}"
     counted = {
-        Kind.ASSESSMENTS: (several(more, "more assessment", "more assessments"), "met", "Observe an assessment"),
-        Kind.BY_METHOD: (f"{number_words(more)} more by {methods_words(piece.methods)}", "met", "Observe it so"),
-        Kind.DAYS: (several(more, "more day", "more different days"), "there", "Observe an assessment on another day"),
-        Kind.SUPERVISORS: (
+        PieceKind.ASSESSMENTS: (several(more, "more assessment", "more assessments"), "met", "Observe an assessment"),
+        PieceKind.BY_METHOD: (f"{number_words(more)} more by {methods_words(piece.methods)}", "met", "Observe it so"),
+        PieceKind.DAYS: (
+            several(more, "more day", "more different days"),
+            "there",
+            "Observe an assessment on another day",
+        ),
+        PieceKind.SUPERVISORS: (
             several(more, "more supervisor", "more supervisors"),
             "there",
             "Let another supervisor or an outside witness watch",
@@ -166,9 +170,11 @@ def piece_missing(piece: Piece, names: Mapping[str, str] = NO_NAMES) -> tuple[st
     if piece.kind in counted:
         says, word, supply = counted[piece.kind]
         return f"{begun(says)}: {there} {word}.", f"{supply}."
-    if piece.kind is Kind.CHECK:
+    if piece.kind is PieceKind.CHECK:
         return "The knowledge check is not passed.", "Pass the knowledge check."
-    if piece.kind is Kind.STEPS:  # by their words alone: nobody reads the key of a step, and two may share one case
+    if (
+        piece.kind is PieceKind.STEPS
+    ):  # by their words alone: nobody reads the key of a step, and two may share one case
         cases = listed(list(dict.fromkeys(names.get(key, key) for key in piece.missing)))
         return f"Never alone or asked, and critical: {cases}.", "Put the case in an assessment; asked is enough."
     below = listed([named(key, names) for key in piece.missing])

@@ -128,7 +128,7 @@ def words(request: HttpRequest, site: Site, code: str) -> HttpResponse:
 
 
 @dataclass(frozen=True, slots=True)
-class Rows:
+class EditedRows:
     """How steps or questions are edited: one list of the content, one form set, one page."""
 
     what: str  # key of the content
@@ -140,7 +140,7 @@ class Rows:
     address: str
 
 
-STEPS = Rows(
+STEPS = EditedRows(
     "steps",
     "s",
     StepFormSet,
@@ -149,7 +149,7 @@ STEPS = Rows(
     {"do": "", "critical": False, "when": "", "caution": "", "sources": []},
     "draft_steps",
 )
-QUESTIONS = Rows(
+QUESTIONS = EditedRows(
     "questions", "q", QuestionFormSet, question_initial, questions_of,
     {"ask": "", "weight": "safety", "options": [], "right_index": 0, "why": "", "sources": []}, "draft_questions",
 )  # fmt: skip
@@ -165,7 +165,7 @@ def questions(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     return rows_page(request, site, draft_at(site, code), QUESTIONS)
 
 
-def rows_page(request: HttpRequest, site: Site, row: Draft, how: Rows) -> HttpResponse:
+def rows_page(request: HttpRequest, site: Site, row: Draft, how: EditedRows) -> HttpResponse:
     """Every button saves what was typed first, and then moves, adds or removes."""
     before = row.content[how.what]
     formset = how.formset(request.POST or None, initial=[how.initial(each) for each in before], prefix=how.what)
@@ -179,7 +179,7 @@ def rows_page(request: HttpRequest, site: Site, row: Draft, how: Rows) -> HttpRe
     return render(request, f"training/drafts/{how.what}.html", known)
 
 
-def acted(rows: list[dict[str, Any]], act: str, draft: Draft, how: Rows) -> tuple[list[dict[str, Any]], str]:
+def acted(rows: list[dict[str, Any]], act: str, draft: Draft, how: EditedRows) -> tuple[list[dict[str, Any]], str]:
     """The rows after the button, and where on the page to go on: nowhere after plain saving."""
     word, _, key = act.partition(":")
     place = next((i for i, each in enumerate(rows) if each["key"] == key), None)

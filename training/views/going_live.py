@@ -13,7 +13,7 @@ from clinic.rules.words import short_day
 from clinic.site_ways import ways_in_words
 from training.forms.grants import RegisterStart
 from training.models import CarriedOver
-from training.reads.going_live import Point, going_live
+from training.reads.going_live import GoingLivePoint, going_live
 
 
 @door(May.ROSTER)
@@ -31,7 +31,7 @@ def going_live_page(request: HttpRequest, site: Site) -> HttpResponse:
     return render(request, "training/grants/going_live.html", shown)
 
 
-def link(point: Point, site: Site) -> str:
+def link(point: GoingLivePoint, site: Site) -> str:
     """The page that does it; empty where the register has none."""
     try:
         return reverse(point.page, kwargs={"site": site.code}) if point.page else ""

@@ -14,7 +14,7 @@ from clinic.permissions import May
 from clinic.record import Refused
 from clinic.rules.words import short_day
 from training.actions.grants import end_authority, found, grant_authority, not_usable_in
-from training.forms.grants import EndAuthority, Found, GrantAuthority
+from training.forms.grants import EndAuthority, FoundingForm, GrantAuthority
 from training.models import Authority, FoundingGrant
 from training.reads.consequences import authority_consequences
 from training.rules.watchers import watching_counts_words
@@ -88,7 +88,7 @@ def authority_end(request: HttpRequest, site: Site, authority: UUID) -> HttpResp
 
 @door(May.APPOINT)
 def founding_new(request: HttpRequest, site: Site) -> HttpResponse:
-    form = Found(
+    form = FoundingForm(
         site,
         known_as(request),
         request.POST or None,

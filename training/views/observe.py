@@ -21,7 +21,7 @@ from clinic.reads.stops import why_stopped
 from clinic.record import Refused
 from clinic.tablet import unit_of_tablet
 from training.actions.observe import Performance, record_observations
-from training.forms.observe import MYSELF, Begun, MarksForm, Setup, StartForm, begun, performance_id
+from training.forms.observe import MYSELF, Begun, MarksForm, Setup, StartObservationForm, begun, performance_id
 from training.models import Observation, Version
 from training.reads import bench as reads
 from training.reads.agreement import to_mark_too
@@ -36,7 +36,7 @@ def start(request: HttpRequest, site: Site) -> HttpResponse:
     """Person, procedures, unit, purpose and method; then the bench."""
     versions = list(reads.observable(request.allowed.person, site, request.today))
     chosen, me = preset(request, site, versions), request.allowed.person
-    form = StartForm(me, site, request.today, request.POST or None, initial=chosen)
+    form = StartObservationForm(me, site, request.today, request.POST or None, initial=chosen)
     if form.is_valid():
         return redirect(f"{reverse('training:bench', args=[site.code])}?{urlencode({'setup': form.setup().token})}")
     card = None if form.is_bound else likely(me, site, request.today, versions, chosen)

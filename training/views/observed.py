@@ -59,7 +59,7 @@ def about(request: HttpRequest, site: Site, first: Observation) -> dict[str, Any
     }
 
 
-def logs(site: Site, each: reads.Seen) -> list[tuple[UpkeepTask, str]]:
+def logs(site: Site, each: reads.ObservationShown) -> list[tuple[UpkeepTask, str]]:
     return [(task, log_address(site, each.observation, task.code)) for task in each.tasks]
 
 

@@ -44,7 +44,7 @@ def wall_label(request: HttpRequest, site: Site, equipment: UUID) -> HttpRespons
     return pdf(slips.build_label(papers.wall_label(unit, for_others(request, page)[0])), f"label-{unit.pk}")
 
 
-def version_asked(request: HttpRequest, site: Site, code: str) -> papers.Here | None:
+def version_asked(request: HttpRequest, site: Site, code: str) -> papers.VersionHere | None:
     procedure = get_object_or_404(Procedure.objects.of(site.organisation), code=code)
     asked = request.GET.get("unit", "")
     unit = next((unit for unit in units_of(site, request.today) if str(unit.pk) == asked), None)

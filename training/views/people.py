@@ -13,7 +13,7 @@ from clinic.doors import door
 from clinic.models import JobRole, Person, RoleHeld, Site
 from clinic.permissions import May
 from training.forms.people import PeopleFilter
-from training.reads.people import Member, everybody
+from training.reads.people import PersonListed, everybody
 from training.rules.facts import State
 
 A_PAGE = 50
@@ -39,7 +39,7 @@ def people(request: HttpRequest, site: Site) -> HttpResponse:
     )
 
 
-def counts(shown: Sequence[Member]) -> dict[str, Any]:
+def counts(shown: Sequence[PersonListed]) -> dict[str, Any]:
     """What the head says, of the people listed below it and of nobody else."""
     return {
         "lapsing": sum(bool(member.lapses) for member in shown),
@@ -73,7 +73,7 @@ def chosen(request: HttpRequest, site: Site, asked: dict[str, str]) -> QuerySet[
     return rows.by_name()
 
 
-def wanted(member: Member, show: str) -> bool:
+def wanted(member: PersonListed, show: str) -> bool:
     checks = {
         "lapsing": bool(member.lapses),
         "gone": bool(member.gone),

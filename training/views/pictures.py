@@ -18,7 +18,7 @@ from clinic.photos import TYPE
 from clinic.record import Refused
 from clinic.rules.site_text import by_name
 from clinic.rules.words import begun
-from training.actions.pictures import Shown, keep_photo
+from training.actions.pictures import ShownPicture, keep_photo
 from training.forms.pictures import ANYWHERE, PlacePhotoForm
 from training.models import PlacePhoto, Procedure, Version
 from training.reads.procedures import units_of
@@ -26,7 +26,7 @@ from training.reads.walk import SITE
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
+class PicturePlace:
     """What the photo will stand beside, and where its page leads back to."""
 
     title: str
@@ -54,7 +54,7 @@ def beside_fact(request: HttpRequest, site: Site) -> HttpResponse:
         return redirect("training:walk", site=site.code)
     units = [] if fact.of == SITE else list(units_of(site, request.today, fact.of))
     back = f"{reverse('training:walk_answer', args=[site.code])}?question={fact.question}"
-    return page(request, site, Beside(begun(fact.name), back, "Walk round", fact=fact), units, [])
+    return page(request, site, PicturePlace(begun(fact.name), back, "Walk round", fact=fact), units, [])
 
 
 @door(May.ROSTER, May.SIGN)
@@ -70,11 +70,11 @@ def beside_step(request: HttpRequest, site: Site, code: str) -> HttpResponse:
     steps = [(step.key, f"{n}. {by_name(step.do)}") for n, step in enumerate(version.text.steps, start=1)]
     back = reverse("training:procedure", args=[site.code, code])
     units = list(units_of(site, request.today, row.equipment_kind))
-    return page(request, site, Beside(row.title, back, str(row), procedure=row), units, steps)
+    return page(request, site, PicturePlace(row.title, back, str(row), procedure=row), units, steps)
 
 
 def page(
-    request: HttpRequest, site: Site, beside: Beside, units: list[Equipment], steps: list[tuple[str, str]]
+    request: HttpRequest, site: Site, beside: PicturePlace, units: list[Equipment], steps: list[tuple[str, str]]
 ) -> HttpResponse:
     choices = [(ANYWHERE, f"{site.name}, whichever unit"), *((str(unit.pk), unit.label) for unit in units)]
     form = PlacePhotoForm(choices, steps, request.POST or None, request.FILES or None, initial=chosen(request))
@@ -88,10 +88,10 @@ def chosen(request: HttpRequest) -> dict[str, Any]:
     return {"unit": request.GET.get("unit", ""), "step": request.GET.get("step", "")}
 
 
-def kept(request: HttpRequest, site: Site, beside: Beside, units: list[Equipment], form: PlacePhotoForm) -> bool:
+def kept(request: HttpRequest, site: Site, beside: PicturePlace, units: list[Equipment], form: PlacePhotoForm) -> bool:
     said = form.cleaned_data
     unit = next((unit for unit in units if str(unit.pk) == said["unit"]), None)
-    shown = Shown(said["photo"], said["says"], beside.fact, beside.procedure, said.get("step", ""), unit)
+    shown = ShownPicture(said["photo"], said["says"], beside.fact, beside.procedure, said.get("step", ""), unit)
     try:
         keep_photo(shown, site=site, by=request.allowed.person, id=form.fact_id)
     except Refused as refused:

@@ -10,14 +10,14 @@ from clinic.guessing import place_of
 from clinic.models import Account, Person, Pin, Site
 from clinic.record import Refusal, refuse_if
 from training.actions.proof import Proved
-from training.forms.signing import Known, Proof
+from training.forms.signing import BeforeSigning, Proof
 
 PROVED = "proved"
 BOTH = "sign-in name and password"
 PASSWORD = "password; sign-in name and password were given before in the same session"
 
 
-def known_as(request: HttpRequest) -> Known:
+def known_as(request: HttpRequest) -> BeforeSigning:
     """Who was proved by both parts in this session, since its last sign-in, and whose PIN counts on this device.
 
     Unlocking an idle tablet signs in anew, so both are asked again then (row E-21).
@@ -26,7 +26,7 @@ def known_as(request: HttpRequest) -> Known:
     account: Any = request.user
     proved = account.sign_in_name if kept is not None and kept == mark_of(account) else ""
     here = {row.account_id for row in pins.counting(place_of(request).device)}
-    return Known(proved, account.sign_in_name if account.pk in here else "", bool(here))
+    return BeforeSigning(proved, account.sign_in_name if account.pk in here else "", bool(here))
 
 
 def mark_of(account: Any) -> list[str]:

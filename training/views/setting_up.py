@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import May
-from clinic.views.tables import Kind, table_page
+from clinic.views.tables import TableView, table_page
 from training.carried_table import CarriedTable
 from training.forms.tables import SignedTableForm
 from training.instructions_table import InstructionsTable
@@ -20,9 +20,11 @@ def who(request: HttpRequest) -> dict[str, Any]:
     return {"known": known_as(request)}
 
 
-SITE_FACTS, CARRIED = Kind(SiteFactTable, after="training:walk"), Kind(CarriedTable)
-INSTRUCTIONS = Kind(InstructionsTable, after="training:procedures", form=SignedTableForm, more=who, prove=proven_here)
-SIGNERS = Kind(SignerTable, form=SignedTableForm, more=who, prove=proven_here)
+SITE_FACTS, CARRIED = TableView(SiteFactTable, after="training:walk"), TableView(CarriedTable)
+INSTRUCTIONS = TableView(
+    InstructionsTable, after="training:procedures", form=SignedTableForm, more=who, prove=proven_here
+)
+SIGNERS = TableView(SignerTable, form=SignedTableForm, more=who, prove=proven_here)
 
 
 @door(May.ROSTER, May.SIGN)

@@ -16,9 +16,9 @@ from clinic.models import Site
 from clinic.permissions import May
 from clinic.record import Refused
 from clinic.rules.words import counted
-from training.actions.walk import Said, answer_walk
+from training.actions.walk import WalkAnswer, answer_walk
 from training.forms.walk import WalkForm
-from training.reads.walk import Asked, walk_round
+from training.reads.walk import QuestionSquares, walk_round
 
 
 @door(May.OWN_RECORD, May.READ_SITE)
@@ -55,7 +55,7 @@ def answer(request: HttpRequest, site: Site) -> HttpResponse:
     return render(request, "training/walk/answer.html", known)
 
 
-def answered(request: HttpRequest, site: Site, here: Asked, form: WalkForm) -> bool:
+def answered(request: HttpRequest, site: Site, here: QuestionSquares, form: WalkForm) -> bool:
     new = said(here, form.cleaned_data)
     try:
         done = answer_walk(new, site=site, by=request.allowed.person, submission=form.fact_id)
@@ -66,12 +66,12 @@ def answered(request: HttpRequest, site: Site, here: Asked, form: WalkForm) -> b
     return True
 
 
-def said(here: Asked, values: dict[str, Any]) -> Iterator[Said]:
+def said(here: QuestionSquares, values: dict[str, Any]) -> Iterator[WalkAnswer]:
     for square in here.squares:
-        yield Said(square.fact, square.unit, values[square.name], values[f"{square.name}-not"])
+        yield WalkAnswer(square.fact, square.unit, values[square.name], values[f"{square.name}-not"])
 
 
-def next_address(site: Site, asked: list[Asked], here: Asked) -> str:
+def next_address(site: Site, asked: list[QuestionSquares], here: QuestionSquares) -> str:
     """The next question that has something to answer; after the last, the whole walk."""
     later = next((each for each in asked if each.question.number > here.question.number and each.squares), None)
     if later is None:

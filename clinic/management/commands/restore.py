@@ -9,7 +9,7 @@ from django.core.management.base import CommandError
 from clinic.actions.backup import try_restoring
 from clinic.commands import ExampleCommand
 from clinic.keeping.places import NotKept
-from clinic.keeping.restoring import Proved, restore
+from clinic.keeping.restoring import RestoreProof, restore
 from clinic.rules.words import counted
 
 EXAMPLE = """example:
@@ -51,7 +51,7 @@ class Command(ExampleCommand):
         except OSError as wrong:
             raise CommandError(f"{wrong.filename}: {wrong.strerror}.") from wrong
 
-    def told(self, proved: Proved) -> None:
+    def told(self, proved: RestoreProof) -> None:
         self.stdout.write(
             f"{counted(proved.seals, 'seal holds', 'seals hold')}, and {counted(proved.heads, 'head')} that {'is' if proved.heads == 1 else 'are'} known."
         )

@@ -15,7 +15,7 @@ NO_SESSION = "No session was recorded in the period."
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class BinderCounts:
     """The counts behind the answers, for the period unless said otherwise. Days are ISO, empty for none.
 
     `may`, `people`: who may work alone at something, of all in the matrix of the day. `performances`: observations printed.
@@ -64,7 +64,7 @@ class Known:
     kept: int = 0
 
 
-def standard(known: Known) -> list[Question]:
+def standard(known: BinderCounts) -> list[Question]:
     """The sixteen questions in the order in which they are usually put (common practice, no source)."""
     return [ask(known) for ask in ASKED]
 
@@ -74,13 +74,13 @@ def several(count: int, one: str, many: str = "") -> str:
     return counted(count, one, many) if count else f"no {many or one + 's'}"
 
 
-def _left_alone(k: Known) -> Question:
+def _left_alone(k: BinderCounts) -> Question:
     none = _none(k.people, "Nobody is in the matrix of this day.")
     says = f"{k.may} of {k.people} in the matrix may work alone at something; the page shows each at what."
     return Question("Who may be left alone with what, on this day?", none or says, "matrix", "")
 
 
-def _watched(k: Known) -> Question:
+def _watched(k: BinderCounts) -> Question:
     none = _none(k.performances, "Nobody was watched in the period.")
     outside = f", {k.outside} of them from outside" if k.outside else ""
     seen, people = several(k.performances, "observation"), several(k.watchers, "person", "people")
@@ -88,21 +88,21 @@ def _watched(k: Known) -> Question:
     return Question("Who watched them, and how often?", none or says, "people", "")
 
 
-def _sign(k: Known) -> Question:
+def _sign(k: BinderCounts) -> Question:
     none = _none(k.signers, "Nobody holds authority on this day.")
     who, founding = several(k.signers, "person", "people"), several(k.founding, "founding grant")
     says = f"{begun(who)} {'holds' if k.signers == 1 else 'hold'} authority on this day; the page says what each starts from; {founding}."
     return Question("Who may sign, and by whose authority?", none or says, "authority", "")
 
 
-def _text(k: Known) -> Question:
+def _text(k: BinderCounts) -> Question:
     none = _none(k.texts, "No text was in force on this day.")
     texts = begun(several(k.texts, "text"))
     says = f"{texts} in force, printed in full; {k.texts_checked} checked against the maker’s instructions."
     return Question("From which text did they learn, and who approved it?", none or says, "procedures", "")
 
 
-def _complete(k: Known) -> Question:
+def _complete(k: BinderCounts) -> Question:
     says = _none(k.sessions, NO_SESSION) or (
         f"{k.sessions - k.holes} of {several(k.sessions, 'session')} with dates, contents, the trainer and the "
         "qualification, and everyone’s name and job title."
@@ -110,27 +110,27 @@ def _complete(k: Known) -> Question:
     return Question("Is the training record complete?", says, "taught", "", "29 CFR 1910.1030(h)(2)(i)")
 
 
-def _pathogens(k: Known) -> Question:
+def _pathogens(k: BinderCounts) -> Question:
     none = _none(k.topic_asked, "Nobody on this roster needs it.")
     says = f"Good on this day: {k.topic_good} of {k.topic_asked} who need it."
     source = f"29 CFR 1910.1030(g)(2); paragraph letters from memory, {CHECK}"
     return Question("Was bloodborne-pathogen training repeated within a year?", none or says, "taught", "", source)
 
 
-def _live(k: Known) -> Question:
+def _live(k: BinderCounts) -> Question:
     none = _none(k.sessions, NO_SESSION)
     says = f"In {k.sessions - k.unasked} of {several(k.sessions, 'session')}. A quiz alone is not counted."
     source = f"29 CFR 1910.1030(g)(2)(vii)(N), from memory: {CHECK}"
     return Question("Could those who were taught ask questions live?", none or says, "taught", "", source)
 
 
-def _plan(k: Known) -> Question:
+def _plan(k: BinderCounts) -> Question:
     place = k.plan.place if k.plan and k.plan.place else "place not noted"
     ask = "Where is the exposure control plan, and when was it reviewed?"
     return Question(ask, _reviewed(k.plan), "", place, "29 CFR 1910.1030(c)(1)")
 
 
-def _injuries(k: Known) -> Question:
+def _injuries(k: BinderCounts) -> Question:
     none = _none(k.events + k.near, "No event was recorded in the period.")
     counts = f"{begun(several(k.events, 'event'))} and {several(k.near, 'near miss', 'near misses')}"
     soiled = f"{several(k.logged, 'injury', 'injuries')} by a sharp that was contaminated or may have been"
@@ -139,7 +139,7 @@ def _injuries(k: Known) -> Question:
     return Question("Is there a log of sharps injuries that names nobody?", none or says, "events", "", source)
 
 
-def _spores(k: Known) -> Question:
+def _spores(k: BinderCounts) -> Question:
     none = _none(k.spores, "No spore test was recorded in the period.")
     says = (
         f"{begun(several(k.spores, 'test'))}, {k.spores_bad} failed or invalid; the days on which one was overdue stand "
@@ -152,7 +152,7 @@ def _spores(k: Known) -> Question:
     return Question(ask, none or says, "spores", "", source)
 
 
-def _lines(k: Known) -> Question:
+def _lines(k: BinderCounts) -> Question:
     none = _none(k.lines, "No line was sampled in the period.")
     last = f", {said(k.sampled)}" if k.sampled else ""
     good = f"{k.lines - k.lines_over} of {several(k.lines, 'line')}"
@@ -161,7 +161,7 @@ def _lines(k: Known) -> Question:
     return Question("Is each dental-unit water line within its limit?", none or says, "water", "", source)
 
 
-def _upkeep(k: Known) -> Question:
+def _upkeep(k: BinderCounts) -> Question:
     says = _none(k.entries + k.late_days, "No upkeep was recorded in the period.") or (
         f"{begun(several(k.entries, 'entry', 'entries'))}; {several(k.late_days, 'late day')} in all; {k.helped} with "
         f"somebody standing by, {k.alone} by somebody who did not hold it, with nobody who did standing by."
@@ -169,26 +169,26 @@ def _upkeep(k: Known) -> Question:
     return Question("Was upkeep done in time, by somebody allowed to?", says, "upkeep", "")
 
 
-def _drivers(k: Known) -> Question:
+def _drivers(k: BinderCounts) -> Question:
     none = _none(k.drivers, "No torque driver is on the register.")
     listed = f"{several(k.verified, 'verification')} in the period {'is' if k.verified == 1 else 'are'} listed."
     says = f"{k.drivers_good} of {k.drivers} good on this day; {listed}"
     return Question("Were the torque drivers verified?", none or says, "drivers", "")
 
 
-def _found(k: Known) -> Question:
+def _found(k: BinderCounts) -> Question:
     none = _none(k.found, "No finding stood in the period.")
     says = f"{begun(several(k.found, 'finding'))}, {k.ended} ended or explained; what ends each of the others stands beside it."
     return Question("What was found, and what was done about it?", none or says, "findings", "")
 
 
-def _elsewhere(k: Known) -> Question:
+def _elsewhere(k: BinderCounts) -> Question:
     none = _none(k.kept, "Nothing is noted as kept elsewhere.")
     says = f"{begun(several(k.kept, 'thing'))} kept elsewhere, with place, keeper and last review."
     return Question("What is not in here, and where is it?", none or says, "kept", "")
 
 
-def _changed(k: Known) -> Question:
+def _changed(k: BinderCounts) -> Question:
     none = _none(k.facts, "The register holds no fact yet.")
     seal = "every seal whole" if k.whole else "some seals do not hold; the page says which"
     checked = f", checked {short(k.checked)}" if k.checked else ""

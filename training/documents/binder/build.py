@@ -38,7 +38,7 @@ Draw = Callable[[Sheet, BinderContent], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class BinderSection:
     """One part of the binder. `short`: how many pages the short form gives it; 0 leaves it out. `fills`: the short form has
     it where its twelve pages leave room, in that order (0: never)."""
 
@@ -58,11 +58,11 @@ def draw_contents(sheet: Sheet, content: BinderContent) -> None:
     contents.draw(sheet, parts, left_out)
 
 
-def _table(key: str, title: str, one: str, none: str, fills: int = 0) -> Section:
+def _table(key: str, title: str, one: str, none: str, fills: int = 0) -> BinderSection:
     def holds(content: BinderContent) -> str:
         return several(sum(len(extra.rows) for extra in content.extras if extra.key == key), one)
 
-    return Section(key, title, extras.drawer(key, title, none), holds, fills=fills)
+    return BinderSection(key, title, extras.drawer(key, title, none), holds, fills=fills)
 
 
 def _held(name: str, one: str, many: str = "") -> Callable[[BinderContent], str]:
@@ -70,23 +70,23 @@ def _held(name: str, one: str, many: str = "") -> Callable[[BinderContent], str]
 
 
 SECTIONS = (
-    Section("summary", "Summary", summary.draw, lambda content: "", 2),
-    Section("contents", "Contents", draw_contents, lambda content: "", 1),
-    Section("scope", "Scope", scope.draw, lambda content: "whose, which days, how to read a line"),
-    Section("roster", "Roster", roster.draw, _held("roster", "person", "people")),
-    Section("matrix", "Who may do what", matrix.draw, _held("procedures", "procedure"), 2),
-    Section("people", "A record per person", people.draw, _held("people", "person", "people"), fills=4),
-    Section("taught", "Topics taught", taught.draw, _held("sessions", "session"), 1),
-    Section("procedures", "Procedures in force", procedures.draw, _held("texts", "text"), fills=5),
-    Section("sources", "Sources of the texts", sources.draw, _held("sources", "source")),
-    Section(
+    BinderSection("summary", "Summary", summary.draw, lambda content: "", 2),
+    BinderSection("contents", "Contents", draw_contents, lambda content: "", 1),
+    BinderSection("scope", "Scope", scope.draw, lambda content: "whose, which days, how to read a line"),
+    BinderSection("roster", "Roster", roster.draw, _held("roster", "person", "people")),
+    BinderSection("matrix", "Who may do what", matrix.draw, _held("procedures", "procedure"), 2),
+    BinderSection("people", "A record per person", people.draw, _held("people", "person", "people"), fills=4),
+    BinderSection("taught", "Topics taught", taught.draw, _held("sessions", "session"), 1),
+    BinderSection("procedures", "Procedures in force", procedures.draw, _held("texts", "text"), fills=5),
+    BinderSection("sources", "Sources of the texts", sources.draw, _held("sources", "source")),
+    BinderSection(
         "authority",
         "Authority, and who signed whom",
         authority.draw,
         _held("authorities", "authority", "authorities"),
         1,
     ),
-    Section("upkeep", "Upkeep by equipment", upkeep.draw, _held("upkeep", "entry", "entries"), 1),
+    BinderSection("upkeep", "Upkeep by equipment", upkeep.draw, _held("upkeep", "entry", "entries"), 1),
     _table(
         "water",
         "Water",
@@ -112,20 +112,20 @@ SECTIONS = (
         "tools", "Milling tools", "line", "No milling tool was mounted in the period, so far as the register was told."
     ),
     _table("jobs", "Jobs", "job", "No job was started in the period, so far as the register was told."),
-    Section(
+    BinderSection(
         "extras", "Further records", extras.draw_others, lambda content: several(len(extras.others(content)), "table")
     ),
-    Section("events", "Events, without names", events.draw, _held("events", "event"), 1),
-    Section("findings", "Findings, with what was done", findings.draw, _held("findings", "finding"), 1),
-    Section("kept", "Kept elsewhere", kept.draw, _held("kept", "thing"), 1),
-    Section(
+    BinderSection("events", "Events, without names", events.draw, _held("events", "event"), 1),
+    BinderSection("findings", "Findings, with what was done", findings.draw, _held("findings", "finding"), 1),
+    BinderSection("kept", "Kept elsewhere", kept.draw, _held("kept", "thing"), 1),
+    BinderSection(
         "integrity",
         "Can this record have been changed?",
         integrity.draw,
         lambda content: "seals, and how to check them",
         1,
     ),
-    Section("index", "Index", index.draw, lambda content: "people, procedures, equipment"),
+    BinderSection("index", "Index", index.draw, lambda content: "people, procedures, equipment"),
 )
 
 
@@ -134,7 +134,7 @@ BY_KEY = {section.key: section for section in SECTIONS}
 FILLS = sorted((section for section in SECTIONS if section.fills), key=lambda section: section.fills)
 
 
-def sections(content: BinderContent, fills: int = 0) -> list[Section]:
+def sections(content: BinderContent, fills: int = 0) -> list[BinderSection]:
     """The parts this binder has: those of its form, the first so many that fill a short one, and further records only where
     there are any."""
     form = [s for s in SECTIONS if not content.short or s.short or s in FILLS[:fills]]
@@ -177,7 +177,7 @@ def _fitted(content: BinderContent) -> tuple[Setting, int]:
     raise ValueError(f"The short form came to {pages} pages; at most {SHORT_PAGES} are allowed.")
 
 
-def _with(shared: Setting, parts: list[Section]) -> Setting:
+def _with(shared: Setting, parts: list[BinderSection]) -> Setting:
     keys = tuple(section.key for section in parts)
     return replace(shared, parts=keys, known=dict.fromkeys(keys, 0))
 

@@ -23,7 +23,7 @@ TITLE_SIZES = (9, 8.5, 8, 7.5, 7, 6.5, 6)
 
 
 @dataclass(frozen=True, slots=True)
-class View:
+class MatrixPages:
     """What every page of the matrix shares: how many may work alone at each procedure, the last page it may have, how many
     people stand on a page, and how high a row is."""
 
@@ -62,7 +62,7 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
     people, row = layout(sheet.setting.paper, len(content.matrix))
     pages = -(-len(content.procedures) // WIDEST) * -(-len(content.matrix) // people)
     cut = pages > sheet.limit - sheet.page
-    view = View(content, usable(content), sheet.limit - 1 if cut else sheet.limit, people, row)
+    view = MatrixPages(content, usable(content), sheet.limit - 1 if cut else sheet.limit, people, row)
     sheet.running = ""
     for start in range(0, len(content.procedures), WIDEST):
         done = 0
@@ -94,7 +94,7 @@ def _by_procedure(sheet: Sheet, content: BinderContent) -> None:
     sheet.y = sheet.bottom
 
 
-def _page(sheet: Sheet, view: View, start: int, done: int) -> int:
+def _page(sheet: Sheet, view: MatrixPages, start: int, done: int) -> int:
     """One page from person `done` and procedure `start` on; returns how many people it shows."""
     content = view.content
     sheet.new_page(wide=True)
@@ -121,7 +121,7 @@ def _page(sheet: Sheet, view: View, start: int, done: int) -> int:
     return len(shown)
 
 
-def _part(sheet: Sheet, view: View, start: int, done: int, shown: int) -> str:
+def _part(sheet: Sheet, view: MatrixPages, start: int, done: int, shown: int) -> str:
     """Which people and procedures these are, of how many; and on the last page of a cut matrix, where the rest is."""
     people, procedures = len(view.content.matrix), len(view.content.procedures)
     end = min(start + WIDEST, procedures)
@@ -173,7 +173,7 @@ def title_lines(title: str) -> tuple[float, tuple[str, ...]]:
     return size, (lines[0], f"{lines[1].rstrip()}…")
 
 
-def _rows(sheet: Sheet, view: View, people: Sequence[MatrixRow], start: int, step: float) -> None:
+def _rows(sheet: Sheet, view: MatrixPages, people: Sequence[MatrixRow], start: int, step: float) -> None:
     size = min(5.4 * mm, view.row - 1.2 * mm)
     for person in people:
         sheet.y -= view.row
@@ -199,7 +199,7 @@ def _rows(sheet: Sheet, view: View, people: Sequence[MatrixRow], start: int, ste
         rule(sheet.c, sheet.left, sheet.y, sheet.left + NAMES + step * len(states))
 
 
-def _counts(sheet: Sheet, view: View, start: int, step: float) -> None:
+def _counts(sheet: Sheet, view: MatrixPages, start: int, step: float) -> None:
     sheet.y -= view.row
     base = sheet.y + view.row / 2 - 1.2 * mm
     sheet.c.tag("TR")

@@ -9,7 +9,7 @@ from django.core.management.base import CommandError
 
 from clinic import clock
 from clinic.commands import ExampleCommand
-from clinic.models import Paper, Site
+from clinic.models import PaperSize, Site
 from clinic.record import Refused
 from training.actions.binder import request_binder
 from training.binder_worker import run_one
@@ -33,7 +33,7 @@ class Command(ExampleCommand):
         parser.add_argument("--last", type=date.fromisoformat, help="today if left out")
         parser.add_argument("--as-of", type=date.fromisoformat, help="the day of the matrix; the last day if left out")
         parser.add_argument("--short", action="store_true", help="at most twelve pages")
-        parser.add_argument("--paper", choices=Paper.values, help="the site’s if left out")
+        parser.add_argument("--paper", choices=PaperSize.values, help="the site’s if left out")
         parser.add_argument("--out", required=True, type=Path, metavar="FILE")
 
     def handle(self, *args: Any, **options: Any) -> None:

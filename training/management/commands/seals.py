@@ -14,7 +14,7 @@ from clinic.commands import ExampleCommand
 from clinic.models import Site
 from clinic.rules.words import counted
 from clinic.seals import Break, check_register, check_site
-from clinic.verify import Fails, Head, held_head, is_checkpoint_of, read_key
+from clinic.verify import Fails, LogHead, held_head, is_checkpoint_of, read_key
 from training.actions.findings import check_seals
 from training.proofs import Unproved, broken_issue, issue_of, proof
 
@@ -74,7 +74,7 @@ class Command(ExampleCommand):
                 f"{counted(broken, 'break')}. Keep the database as it is, and compare it with the newest backup."
             )
 
-    def held(self, words: str, key: str) -> Head:
+    def held(self, words: str, key: str) -> LogHead:
         """The head that was held; a file must bear the signature of this register's key, or of the key given."""
         head = held_head(words, None)
         return held_head(words, read_key(key or checkpoints.public_key(head.origin))) if head.origin else head
@@ -97,7 +97,7 @@ class Command(ExampleCommand):
             self.stdout.write(f"{where}, seal {each.position}, {each.kind} {each.fact}: {each.says}")
         return len(found)
 
-    def told_held(self, sites: Sequence[Site], words: str, head: Head) -> int:
+    def told_held(self, sites: Sequence[Site], words: str, head: LogHead) -> int:
         """Says of which site's log that head is the beginning. One of no origin may be any of the sites chosen."""
         about = [site for site in sites if is_checkpoint_of(head, site.code)]
         says = {site.code: checkpoints.extends(checkpoints.leaves(site), head) for site in about}
@@ -144,7 +144,7 @@ class Command(ExampleCommand):
             options["out"].write_text(text, encoding="utf-8")
         self.stdout.write(f"{options['out']}: proof about {about}." if options["out"] else text)
 
-    def site_of(self, sites: Sequence[Site], held: Sequence[Head]) -> Site:
+    def site_of(self, sites: Sequence[Site], held: Sequence[LogHead]) -> Site:
         about = [site for site in sites if all(is_checkpoint_of(head, site.code) for head in held)]
         if len(about) != 1:
             raise CommandError("Of which site? Give --site, or --certificate.")

@@ -14,7 +14,7 @@ By = dict[Any, list[Any]]
 
 
 @dataclass(slots=True)
-class Asked:
+class BinderAsked:
     """Which binder: a site, the days [first, last], the day its matrix shows, its form and paper."""
 
     site: Site
@@ -43,7 +43,7 @@ class Asked:
         return f"Written on {day_words(later)}." if later else ""
 
 
-def in_period(asked: Asked, rows: Any, people: Sequence[Person]) -> Any:
+def in_period(asked: BinderAsked, rows: Any, people: Sequence[Person]) -> Any:
     """Facts about these people that stand, of the period, in order."""
     return rows.live().filter(person__in=people, happened_on__range=(asked.first, asked.last)).in_order()
 

@@ -13,20 +13,20 @@ from clinic.rules.roles import TaskRole
 from clinic.rules.spores import judged
 from clinic.rules.words import counted, day_words
 from training.documents.binder import content as b
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 
 
-def water_entries(asked: Asked) -> set[Any]:
+def water_entries(asked: BinderAsked) -> set[Any]:
     """The keys of every water sample of the period."""
     rows = entries_of(asked.site).filter(task__stands_for__in=SAMPLES, happened_on__range=(asked.first, asked.last))
     return set(rows.values_list("pk", flat=True))
 
 
-def follows(asked: Asked) -> Mapping[Any, FollowUp]:
+def follows(asked: BinderAsked) -> Mapping[Any, FollowUp]:
     return {row.entry_id: row for row in follow_ups(asked.site)}
 
 
-def water(asked: Asked, entries: set[Any]) -> list[b.Extra]:
+def water(asked: BinderAsked, entries: set[Any]) -> list[b.Extra]:
     """The lines of dental units, each against its own limit; then, apart, the tanks of the mills against theirs."""
     done, found = follows(asked), []
     of_lines, of_tanks = lines(asked.site, asked.as_of), tanks(asked.site, asked.as_of)
@@ -39,7 +39,7 @@ def water(asked: Asked, entries: set[Any]) -> list[b.Extra]:
 
 
 def samples(
-    title: str, says: str, units: Sequence[SampledUnit], asked: Asked, entries: set[Any],
+    title: str, says: str, units: Sequence[SampledUnit], asked: BinderAsked, entries: set[Any],
     done: Mapping[Any, FollowUp], *, limited: bool = True,
 ) -> b.Extra:  # fmt: skip
     """One table, a group of lines a unit, oldest first. `limited`: with the limit of the unit on each line."""
@@ -61,7 +61,7 @@ def samples(
     return b.Extra(title, says, heads, rows, "water", shares, grouped=True)
 
 
-def what_was_done(asked: Asked, entry: UpkeepEntry, follow: FollowUp | None) -> str:
+def what_was_done(asked: BinderAsked, entry: UpkeepEntry, follow: FollowUp | None) -> str:
     """What was noted, how the follow-up of a reading out of limits ended, and the day it was written where that was later."""
     noted = " ".join(filter(None, (entry.note, asked.written_words(entry))))
     if follow is None:
@@ -70,7 +70,7 @@ def what_was_done(asked: Asked, entry: UpkeepEntry, follow: FollowUp | None) -> 
     return " ".join(filter(None, (noted, f"Followed up, due {day_words(follow.due_on)}: {ended}.")))
 
 
-def spore_rows(asked: Asked) -> Iterable[UpkeepEntry]:
+def spore_rows(asked: BinderAsked) -> Iterable[UpkeepEntry]:
     days = (asked.first, asked.last)
     return (
         entries_of(asked.site)
@@ -79,7 +79,7 @@ def spore_rows(asked: Asked) -> Iterable[UpkeepEntry]:
     )
 
 
-def spores(asked: Asked, rows: Iterable[UpkeepEntry]) -> b.Extra:
+def spores(asked: BinderAsked, rows: Iterable[UpkeepEntry]) -> b.Extra:
     """Each test beside its control. A test without growth counts only with a control that grew."""
     done = follows(asked)
     heads = ["Day", "Test lot", "Control lot", "Test", "Control", "Result", "What was done", "Fact"]
@@ -88,7 +88,7 @@ def spores(asked: Asked, rows: Iterable[UpkeepEntry]) -> b.Extra:
     return b.Extra("Spore tests", "", heads, sorted(made, key=lambda row: row[0]), "spores", shares, grouped=True)
 
 
-def spore_line(asked: Asked, row: UpkeepEntry, follow: FollowUp | None) -> list[str]:
+def spore_line(asked: BinderAsked, row: UpkeepEntry, follow: FollowUp | None) -> list[str]:
     test = spore_test(row, today=asked.as_of)
     read = row.readings | (row.all_readings if test.read_on else {})
     lot = str(read.get("lot") or "not noted")
@@ -101,7 +101,7 @@ def spore_line(asked: Asked, row: UpkeepEntry, follow: FollowUp | None) -> list[
     ]  # fmt: skip
 
 
-def driver_table(asked: Asked) -> b.Extra:
+def driver_table(asked: BinderAsked) -> b.Extra:
     """Every verification of the period with each reading; what each driver is, and whether it may be used, above."""
     drivers = drivers_now(asked.site, asked.as_of)
     rows = [
@@ -125,7 +125,7 @@ def driver_says(one: DriverNow) -> str:
     return f"{one.unit}{papers}; {one.refused or f'{through}.'}"
 
 
-def verification(asked: Asked, one: DriverNow, said: VerificationSaid) -> list[str]:
+def verification(asked: BinderAsked, one: DriverNow, said: VerificationSaid) -> list[str]:
     """The readings of the reference at each set torque, each with its deviation in percent."""
     row, unit = said.row, one.details.torque_unit if one.details else ""
     points = [

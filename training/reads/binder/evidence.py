@@ -17,14 +17,14 @@ from training.models import (
     TaughtSession,
     Withdrawal,
 )
-from training.reads.binder.asked import Asked, By
+from training.reads.binder.asked import BinderAsked, By
 from training.reads.watched import set_aside_of
 from training.rules.facts import FromPaper
 
 ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
 
 
-def evidence_of(asked: Asked, people: Sequence[Person]) -> By:
+def evidence_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Every procedure in which somebody was assessed by the day: how many met of how many, on how many days, by how many."""
     seen: dict[Any, list[Observation]] = defaultdict(list)
     rows = Observation.objects.live().filter(person__in=people, purpose="assessment", happened_on__lte=asked.as_of)
@@ -57,7 +57,7 @@ def evidence_row(rows: Sequence[Observation], aside: Container[str], check: str,
     )
 
 
-def taught_to(asked: Asked, people: Sequence[Person]) -> By:
+def taught_to(asked: BinderAsked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
     days = {"session__happened_on__range": (asked.first, asked.last)}
     rows = Attendance.objects.filter(
@@ -72,7 +72,7 @@ def taught_to(asked: Asked, people: Sequence[Person]) -> By:
     return found
 
 
-def corrections_of(asked: Asked, people: Sequence[Person]) -> By:
+def corrections_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Every fact of the period that put right, or took away, one about these people. Eleven queries."""
     voided = {row.corrects: row for row in Voiding.objects.filter(happened_on__range=(asked.first, asked.last))}
     found: By = defaultdict(list)
@@ -83,7 +83,7 @@ def corrections_of(asked: Asked, people: Sequence[Person]) -> By:
 
 
 def put_right(
-    asked: Asked, people: Sequence[Person], voided: dict[Any, Voiding]
+    asked: BinderAsked, people: Sequence[Person], voided: dict[Any, Voiding]
 ) -> Iterable[tuple[Any, Any, str, str]]:
     for model in ABOUT_PEOPLE:
         name = str(model._meta.verbose_name)

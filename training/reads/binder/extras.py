@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from clinic.models import UpkeepEntry
 from clinic.reads.drivers import drivers_now
 from training.documents.binder import content as b
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.checks import driver_table, spore_rows, spores, water, water_entries
 from training.reads.binder.in_time import in_time
 from training.reads.binder.jobs import job_counts, jobs
@@ -23,7 +23,7 @@ class Extras:
     drivers_good: int
 
 
-def extras(asked: Asked) -> Extras:
+def extras(asked: BinderAsked) -> Extras:
     tests = list(spore_rows(asked))
     drivers = drivers_now(asked.site, asked.as_of)
     return Extras(
@@ -33,7 +33,7 @@ def extras(asked: Asked) -> Extras:
     )
 
 
-def tables(asked: Asked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
+def tables(asked: BinderAsked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
     """In the order of the sections; the facts of their lines are what the binder rests on."""
     made = [
         *water(asked, water_entries(asked)),

@@ -22,10 +22,10 @@ from training.reads.binder import questions as binder_questions
 from training.reads.binder import records as binder_records
 from training.reads.binder import tables as binder_tables
 from training.reads.binder import upkeep as binder_upkeep
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.seals import SealsRead, check_seals_of
 from training.reads.findings.stored import findings_in
-from training.reads.kept import Paper, papers_kept
+from training.reads.kept import KeptPaper, papers_kept
 from training.reads.matrix import LEAST, Squares, squares
 from training.rules.findings_closed import Occurrence, counts
 
@@ -42,7 +42,7 @@ HOW_TO_CHECK = [
 ]
 
 
-def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> b.BinderContent:
+def gather_binder(asked: BinderAsked, tell: Tell = lambda done, total, says: None) -> b.BinderContent:
     """A fixed number of queries, whatever the number of people. `asked.facts` then holds what it rests on."""
     site, now = asked.site, asked.local(clock.now())
     tell(0, STEPS, "people")
@@ -59,30 +59,30 @@ def gather_binder(asked: Asked, tell: Tell = lambda done, total, says: None) -> 
     found = findings_in(site, asked.first, min(max(asked.last, asked.as_of), clock.today(site.time_zone)))
     tell(5, STEPS, "what an inspector asks")
     kept = [kept_row(paper) for paper in papers_kept(site, min(asked.as_of, clock.today(site.time_zone)))]
-    told = Told(matrix, records, texts, upkeep, extras, found, kept, binder_records.sources(versions))
+    told = Gathered(matrix, records, texts, upkeep, extras, found, kept, binder_records.sources(versions))
     plain = {**identity(asked, now), **about_people(asked, told, members), **about_equipment(told)}
     sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
     plain |= about_the_record(asked, told, sealed)
     content = b.BinderContent(**plain, questions=[])
-    beside = binder_questions.Beside(told.extras, sealed)
+    beside = binder_questions.AnsweredBeside(told.extras, sealed)
     return replace(content, questions=binder_questions.questions(asked, content, beside))
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Gathered:
     """What was gathered, before it is laid out."""
 
     matrix: Squares
     records: list[b.PersonRecord]
     texts: list[b.ProcedureText]
-    upkeep: binder_upkeep.Upkeep
+    upkeep: binder_upkeep.UpkeepOfPeriod
     extras: binder_extras.Extras
     found: Sequence[Occurrence]
     kept: list[b.KeptRow]
     sources: list[b.SourceRow]
 
 
-def identity(asked: Asked, now: str) -> dict[str, Any]:
+def identity(asked: BinderAsked, now: str) -> dict[str, Any]:
     """Whose binder it is, of which days, in which form, and when it was made."""
     site = asked.site
     return {
@@ -103,7 +103,7 @@ def identity(asked: Asked, now: str) -> dict[str, Any]:
     }
 
 
-def about_people(asked: Asked, told: Told, members: Sequence[Person]) -> dict[str, Any]:
+def about_people(asked: BinderAsked, told: Gathered, members: Sequence[Person]) -> dict[str, Any]:
     matrix = told.matrix
     return {
         "roster": binder_people.roster(asked, members),
@@ -120,7 +120,7 @@ def about_people(asked: Asked, told: Told, members: Sequence[Person]) -> dict[st
     }
 
 
-def about_equipment(told: Told) -> dict[str, Any]:
+def about_equipment(told: Gathered) -> dict[str, Any]:
     return {
         "late": told.upkeep.late,
         "late_says": told.upkeep.late_says,
@@ -130,7 +130,7 @@ def about_equipment(told: Told) -> dict[str, Any]:
     }
 
 
-def about_the_record(asked: Asked, told: Told, sealed: SealsRead) -> dict[str, Any]:
+def about_the_record(asked: BinderAsked, told: Gathered, sealed: SealsRead) -> dict[str, Any]:
     return {
         **counts(told.found),
         "findings": [finding_row(one) for one in told.found],
@@ -143,7 +143,7 @@ def about_the_record(asked: Asked, told: Told, sealed: SealsRead) -> dict[str, A
     }
 
 
-def people_in(asked: Asked) -> list[Person]:
+def people_in(asked: BinderAsked) -> list[Person]:
     """Who held a job role here in the period or on the day, and whoever signed here then."""
     last = max(asked.last, asked.as_of)
     held = RoleHeld.objects.held_in(asked.first, last).filter(site=asked.site).values("person")
@@ -156,7 +156,7 @@ def states(matrix: Squares, person: Person) -> list[str]:
     return [matrix.at(person, p).state.value if matrix.is_shown(person, p) else "" for p in matrix.procedures]
 
 
-def scope(asked: Asked) -> list[str]:
+def scope(asked: BinderAsked) -> list[str]:
     site = asked.site
     return [
         f"The register answers for this site from {day_words(site.register_start)}. What was mastered before is carried over "
@@ -175,7 +175,7 @@ def finding_row(one: Occurrence) -> b.FindingRow:
     return b.FindingRow(weight, one.finding.sentence, one.first.isoformat(), done, one.finding.ends_when, last, fact)
 
 
-def kept_row(paper: Paper) -> b.KeptRow:
+def kept_row(paper: KeptPaper) -> b.KeptRow:
     row = paper.row
     return b.KeptRow(row.what, row.place, row.keeper, paper.reviewed.isoformat() if paper.reviewed else "")
 
@@ -191,7 +191,7 @@ def fact_url(site: Site) -> str:
     return f"{origin()}{page}" if origin() else ""
 
 
-def seals_say(asked: Asked, sealed: SealsRead) -> list[str]:
+def seals_say(asked: BinderAsked, sealed: SealsRead) -> list[str]:
     last = sealed.site.last_recorded_at
     return sealed.says(asked.local(last).replace("T", " at ") if last else "")
 

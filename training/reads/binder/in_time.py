@@ -2,13 +2,13 @@
 
 from clinic.reads.days_in_time import TrackDays, site_days
 from training.documents.binder import content as b
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 
 HEADS = ["Task", "In time", "Overdue", "Stopped", "Overdue on"]
 SHARES = [54, 32, 16, 16, 52]
 
 
-def in_time(asked: Asked) -> b.Extra:
+def in_time(asked: BinderAsked) -> b.Extra:
     """By unit, those with most overdue days first; a task day is one day of one task on one unit."""
     found = site_days(asked.site, asked.first, min(asked.last, asked.as_of), asked.as_of)
     rows = [[unit.unit.label, *line(track)] for unit in found.units for track in unit.tracks]

@@ -5,7 +5,7 @@ from clinic.rules import jobs as rules
 from clinic.rules.cover import EntryStanding
 from training.documents.binder import content as b
 from training.documents.binder.counted import BARE
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 
 ALLOWED = {
     EntryStanding.HELD: "held",
@@ -14,7 +14,7 @@ ALLOWED = {
 }
 
 
-def jobs(asked: Asked) -> b.Extra:
+def jobs(asked: BinderAsked) -> b.Extra:
     """Every job that was started in the period, by unit. A case has the practice’s own number, and no name."""
     rows = jobs_of(asked.site).filter(happened_on__range=(asked.first, asked.last)).in_order()
     found = sorted((job_line(one) for one in said(asked.site, rows)), key=lambda row: row[0])
@@ -32,7 +32,7 @@ def job_line(one: JobSaid) -> list[str]:
     return [job.equipment.label, job.happened_on.isoformat(), job.case, lot, way, str(job.done_by), allowed, came, str(job.pk)]  # fmt: skip
 
 
-def job_counts(asked: Asked) -> b.Extra:
+def job_counts(asked: BinderAsked) -> b.Extra:
     """Shares with their exact limits; by tool every job counts for each tool that sat there."""
     found = plain_jobs(asked.site, asked.first, asked.last)
     by = (("Unit", rules.by_unit), ("Lot", rules.by_lot), ("Tool", rules.by_tool))

@@ -9,7 +9,7 @@ from clinic.rules.ids import is_id
 from clinic.rules.words import begun, day_words, short_day
 from training.documents.binder import content as b
 from training.models import CriticalMissAnswer, KnowledgeResult, Observation, StandingSpan
-from training.reads.binder.asked import Asked, By, in_period, iso
+from training.reads.binder.asked import BinderAsked, By, in_period, iso
 from training.reads.binder.evidence import corrections_of, evidence_of, taught_to
 from training.reads.binder.signed import signed_of
 from training.reads.matrix import Squares
@@ -28,7 +28,7 @@ RESTS = {
 }
 
 
-def roles_of(asked: Asked, people: Sequence[Person]) -> By:
+def roles_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
     held = RoleHeld.objects.held_in(asked.first, max(asked.last, asked.as_of)).filter(
         person__in=people, site=asked.site
@@ -38,7 +38,7 @@ def roles_of(asked: Asked, people: Sequence[Person]) -> By:
     return found
 
 
-def roster(asked: Asked, people: Sequence[Person]) -> list[b.Member]:
+def roster(asked: BinderAsked, people: Sequence[Person]) -> list[b.Member]:
     roles = roles_of(asked, people)
     return [member(person, roles[person.pk]) for person in people]
 
@@ -54,7 +54,7 @@ def titles(held: Sequence[RoleHeld]) -> str:
     return ", ".join(dict.fromkeys(row.job_role.title for row in held)) or "signs here; holds no job role at this site"
 
 
-def records(asked: Asked, people: Sequence[Person], matrix: Squares) -> list[b.PersonRecord]:
+def records(asked: BinderAsked, people: Sequence[Person], matrix: Squares) -> list[b.PersonRecord]:
     """One for everybody on the roster, in its order; a fixed number of queries for any number of people."""
     roles, spans, seen = roles_of(asked, people), spans_of(asked, people), seen_of(asked, people)
     signed, checks, evidence = signed_of(asked, people), checks_of(asked, people), evidence_of(asked, people)
@@ -90,7 +90,7 @@ def alone_rows(matrix: Squares, person: Person) -> list[b.AloneRow]:
     ]
 
 
-def alone_sentence(asked: Asked, person: Person, rows: Sequence[b.AloneRow]) -> str:
+def alone_sentence(asked: BinderAsked, person: Person, rows: Sequence[b.AloneRow]) -> str:
     """Good in 3 of the 5 that the job asks for, counted in the rows below it."""
     day = f"{day_words(asked.as_of)}"
     if person.last_day and person.last_day < asked.as_of:
@@ -104,7 +104,7 @@ def alone_sentence(asked: Asked, person: Person, rows: Sequence[b.AloneRow]) -> 
     return f"On {day}: good in {held or 'none'} of the {len(needed)} that the job needs{beyond}."
 
 
-def spans_of(asked: Asked, people: Sequence[Person]) -> By:
+def spans_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Every stretch of the period that began while the person was here."""
     found: By = defaultdict(list)
     rows = (
@@ -134,7 +134,7 @@ def because(span: rules.StandingSpan) -> str:
     return f"{says} {ending_here(span, NO_NAMES)}".strip()
 
 
-def seen_of(asked: Asked, people: Sequence[Person]) -> By:
+def seen_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     found: By = defaultdict(list)
     aside = set_aside_of(asked.site.organisation, people)
     rows = in_period(asked, Observation.objects, people).select_related(
@@ -146,7 +146,7 @@ def seen_of(asked: Asked, people: Sequence[Person]) -> By:
     return found
 
 
-def observation_row(asked: Asked, row: Observation, aside: Mapping[str, State]) -> b.ObservationRow:
+def observation_row(asked: BinderAsked, row: Observation, aside: Mapping[str, State]) -> b.ObservationRow:
     return b.ObservationRow(
         day=iso(row.happened_on),
         procedure=row.version.procedure.code,
@@ -194,7 +194,7 @@ def own_word(row: Observation) -> str:
     return f"{begun(row.get_own_word_display())}." if row.own_word else ""
 
 
-def checks_of(asked: Asked, people: Sequence[Person]) -> By:
+def checks_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Knowledge checks, and why a critical miss did not end a sign-off, each as a sentence."""
     found: By = defaultdict(list)
     for row in in_period(asked, KnowledgeResult.objects, people).select_related("version__procedure"):

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from training.documents.binder import content as b
-from training.documents.binder.asks import Known, standard
+from training.documents.binder.asks import BinderCounts, standard
 from training.documents.binder.counted import counted
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.extras import Extras
 from training.reads.binder.seals import SealsRead
 
@@ -14,19 +14,19 @@ PLAN = "exposure control plan"
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
+class AnsweredBeside:
     """What the answers say that no table of the binder is counted for."""
 
     extras: Extras
     sealed: SealsRead
 
 
-def questions(asked: Asked, content: b.BinderContent, beside: Beside) -> list[b.Question]:
+def questions(asked: BinderAsked, content: b.BinderContent, beside: AnsweredBeside) -> list[b.Question]:
     """From the content that is printed; no query."""
-    return standard(Known(**counted(content), **others(asked, content, beside)))
+    return standard(BinderCounts(**counted(content), **others(asked, content, beside)))
 
 
-def others(asked: Asked, content: b.BinderContent, beside: Beside) -> dict[str, Any]:
+def others(asked: BinderAsked, content: b.BinderContent, beside: AnsweredBeside) -> dict[str, Any]:
     extras, sealed = beside.extras, beside.sealed
     return {
         "voluntary": not asked.site.must_keep_1904,

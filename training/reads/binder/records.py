@@ -6,7 +6,7 @@ from typing import Any
 from clinic.rules.words import listed, short_day
 from training.documents.binder import content as b
 from training.models import InstructionsCheck, Retirement, TaughtSession, Version
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.places import answers_by_kind
 from training.reads.findings.records import missing_of
 from training.reads.procedures import source_shown
@@ -15,7 +15,7 @@ from training.rules.policy_wording import policy_rows
 from training.rules.texts import Step
 
 
-def sessions(asked: Asked) -> list[b.Session]:
+def sessions(asked: BinderAsked) -> list[b.Session]:
     rows = TaughtSession.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last)).in_order()
     found = list(rows.prefetch_related("topics__version__procedure", "attendances__person"))
     asked.facts |= {str(row.pk) for row in found}
@@ -39,7 +39,7 @@ def session(row: TaughtSession) -> b.Session:
     )
 
 
-def in_force(asked: Asked) -> list[Version]:
+def in_force(asked: BinderAsked) -> list[Version]:
     """The versions in force on the day."""
     day, site = asked.as_of, asked.site
     retired = Retirement.objects.live().filter(happened_on__lte=day).values("procedure")
@@ -54,7 +54,7 @@ def sources(found: Iterable[Version]) -> list[b.SourceRow]:
     return [b.SourceRow(one.row, one.says, one.means) for _, one in sorted(named.items())]
 
 
-def texts(asked: Asked, found: Sequence[Version]) -> list[b.ProcedureText]:
+def texts(asked: BinderAsked, found: Sequence[Version]) -> list[b.ProcedureText]:
     """These versions, with the site's own facts in their steps. A fixed number of queries."""
     checks = {row.version_id: row for row in InstructionsCheck.objects.live().select_related("checked_by").in_order()}
     asked.facts |= {str(row.pk) for row in found} | {str(checks[row.pk].pk) for row in found if row.pk in checks}

@@ -6,7 +6,7 @@ from clinic import clock
 from clinic.models import Seal, Site
 from clinic.rules.words import counted
 from clinic.seals import Break, check_site
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class SealsRead:
         )
 
 
-def check_seals_of(asked: Asked) -> SealsRead:
+def check_seals_of(asked: BinderAsked) -> SealsRead:
     """Every seal of the site, and of the other sites whose facts the binder rests on."""
     sealed = Seal.objects.filter(site__organisation=asked.site.organisation_id).values_list("fact", "site")
     named = {fact: site for fact, site in sealed.iterator() if str(fact) in asked.facts}

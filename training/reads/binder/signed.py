@@ -9,7 +9,7 @@ from clinic.models import Person
 from clinic.rules.words import day_words, listed, short_day
 from training.documents.binder import content as b
 from training.models import CarriedOver, FoundingGrant, SignOff, StandingSpan, Version, Withdrawal
-from training.reads.binder.asked import Asked, By, in_period, iso
+from training.reads.binder.asked import BinderAsked, By, in_period, iso
 from training.reads.standing import plain
 from training.rules import standing as rules
 from training.rules.elements import NAMES
@@ -17,7 +17,7 @@ from training.rules.sentence import lasts
 from training.rules.wording import NO_NAMES, codes_in_runs
 
 
-def signed_of(asked: Asked, people: Sequence[Person]) -> By:
+def signed_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Sign-offs, withdrawals, founding grants and carried-over records, by day."""
     found: By = defaultdict(list)
     numbers = version_numbers(asked)
@@ -26,7 +26,7 @@ def signed_of(asked: Asked, people: Sequence[Person]) -> By:
     return found
 
 
-def version_numbers(asked: Asked) -> dict[str, list[tuple[date, int]]]:
+def version_numbers(asked: BinderAsked) -> dict[str, list[tuple[date, int]]]:
     found: dict[str, list[tuple[date, int]]] = defaultdict(list)
     rows = Version.objects.live().filter(procedure__organisation=asked.site.organisation).order_by("number")
     for code, first, number in rows.values_list("procedure__code", "in_force_from", "number"):
@@ -38,7 +38,7 @@ def in_force(numbers: dict[str, list[tuple[date, int]]], code: str, day: date) -
     return max((number for first, number in numbers.get(code, ()) if first <= day), default=1)
 
 
-def all_signed(asked: Asked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
+def all_signed(asked: BinderAsked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     good = good_days(people)
     for row in in_period(asked, SignOff.objects, people).select_related("version__procedure"):
         yield row.person_id, row.happened_on, sign_off_row(asked, row, good)
@@ -65,7 +65,7 @@ def good_through(fact: Any, signed: date | None, good: Mapping[str, rules.Standi
     return iso(span.ends_on), f"{was}Good {lasts(span, NO_NAMES)}."
 
 
-def sign_off_row(asked: Asked, row: SignOff, good: Mapping[str, rules.StandingSpan]) -> b.SignOffRow:
+def sign_off_row(asked: BinderAsked, row: SignOff, good: Mapping[str, rules.StandingSpan]) -> b.SignOffRow:
     asked.facts.add(str(row.pk))
     code, elements = row.version.procedure.code, elements_words(row.elements)
     through, ended = good_through(row.pk, row.valid_until, good)
@@ -75,7 +75,7 @@ def sign_off_row(asked: Asked, row: SignOff, good: Mapping[str, rules.StandingSp
     )  # fmt: skip
 
 
-def withdrawal_row(asked: Asked, row: Withdrawal, numbers: Any) -> b.SignOffRow:
+def withdrawal_row(asked: BinderAsked, row: Withdrawal, numbers: Any) -> b.SignOffRow:
     """What was withdrawn on a day was good through the day before."""
     asked.facts.add(str(row.pk))
     number = in_force(numbers, row.procedure.code, row.happened_on)
@@ -91,7 +91,7 @@ def happened(row: Any) -> str:
 
 
 def from_before(
-    asked: Asked, people: Sequence[Person], numbers: Any, good: Mapping[str, rules.StandingSpan]
+    asked: BinderAsked, people: Sequence[Person], numbers: Any, good: Mapping[str, rules.StandingSpan]
 ) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     """What started the chain: founding grants, and records carried over, whenever they were made."""
     early = {"person__in": people, "happened_on__lte": asked.last}
@@ -104,7 +104,7 @@ def from_before(
         yield paper.person_id, paper.happened_on, carried_row(asked, paper, number, good)
 
 
-def founding_row(asked: Asked, row: FoundingGrant) -> b.SignOffRow:
+def founding_row(asked: BinderAsked, row: FoundingGrant) -> b.SignOffRow:
     """It stands for several procedures, each of which may end earlier: their own lines say so."""
     by, codes = str(row.recorded_by or "the register"), codes_in_runs(row.procedures)
     meaning = f"{row.get_rests_on_display()}: {row.detail}"
@@ -119,7 +119,9 @@ def entered_by(paper: CarriedOver) -> str:
     return f"from paper, entered by {paper.recorded_by or 'the register'}"
 
 
-def carried_row(asked: Asked, paper: CarriedOver, number: int, good: Mapping[str, rules.StandingSpan]) -> b.SignOffRow:
+def carried_row(
+    asked: BinderAsked, paper: CarriedOver, number: int, good: Mapping[str, rules.StandingSpan]
+) -> b.SignOffRow:
     code, at = paper.procedure.code, iso(paper.happened_on)
     meaning = f"Mastered {short_day(paper.original_day)}. The paper names {paper.by_whom}, and is kept at: {paper.paper_place}"
     through, ended = good_through(paper.pk, paper.valid_until, good)

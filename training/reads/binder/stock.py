@@ -5,13 +5,13 @@ from collections.abc import Iterable
 from typing import Any
 
 from clinic.models import JobEnded, OutOfService, StockLine, StockMoved, ToolRemoved, UnitMessage, UpkeepEntry
-from clinic.rules.stock import What, named_in
+from clinic.rules.stock import StockSays, named_in
 from clinic.rules.words import begun, short_day
 from training.documents.binder import content as b
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 
 
-def stock(asked: Asked) -> b.Extra:
+def stock(asked: BinderAsked) -> b.Extra:
     """Each thing that is kept on the last day, with its line, its last count and what came and went in the period."""
     newest = {row.name: row for row in upto(asked, StockLine)}
     moves = defaultdict(list)
@@ -27,14 +27,14 @@ def stock(asked: Asked) -> b.Extra:
     return b.Extra("Stock", says, heads, rows, "stock", [40, 26, 16, 14, 32, 16, 14, 16])
 
 
-def upto(asked: Asked, model: Any) -> Iterable[Any]:
+def upto(asked: BinderAsked, model: Any) -> Iterable[Any]:
     return model.objects.live().filter(site=asked.site, happened_on__lte=asked.last).order_by("recorded_at", "pk")
 
 
-def stock_line(asked: Asked, line: StockLine, moves: list[StockMoved]) -> list[str]:
-    count = next((row for row in reversed(moves) if row.what == What.COUNTED), None)
+def stock_line(asked: BinderAsked, line: StockLine, moves: list[StockMoved]) -> list[str]:
+    count = next((row for row in reversed(moves) if row.what == StockSays.COUNTED), None)
     period = [row for row in moves if row.happened_on >= asked.first]
-    came, used = (sum(row.number for row in period if row.what == what) for what in (What.CAME, What.USED))
+    came, used = (sum(row.number for row in period if row.what == what) for what in (StockSays.CAME, StockSays.USED))
     return [
         line.name, line.get_shelf_display(), str(line.line), str(line.full),
         f"{count.number} on {short_day(count.happened_on)}" if count else "never by hand",
@@ -42,7 +42,7 @@ def stock_line(asked: Asked, line: StockLine, moves: list[StockMoved]) -> list[s
     ]  # fmt: skip
 
 
-def scrapped(asked: Asked) -> b.Extra:
+def scrapped(asked: BinderAsked) -> b.Extra:
     """Tools that were taken out in the period for good: by why, then by day."""
     rows = (
         ToolRemoved.objects.live()
@@ -65,7 +65,7 @@ def scrapped_line(row: ToolRemoved) -> list[str]:
     ]  # fmt: skip
 
 
-def messages(asked: Asked) -> b.Extra:
+def messages(asked: BinderAsked) -> b.Extra:
     """The remedy of each message as it stands on the last day, and how often records of the period name it."""
     newest = {(row.equipment_id, row.code.casefold()): row for row in upto(asked, UnitMessage)}
     said = words_said(asked)
@@ -85,7 +85,7 @@ def messages(asked: Asked) -> b.Extra:
     return b.Extra("Messages of units", says, heads, rows, "messages", [18, 30, 22, 60, 20, 14, 16])
 
 
-def words_said(asked: Asked) -> dict[Any, list[str]]:
+def words_said(asked: BinderAsked) -> dict[Any, list[str]]:
     """By unit: the words of stops, of ends of jobs and of upkeep in the period. Three queries."""
     found: dict[Any, list[str]] = defaultdict(list)
     read: tuple[tuple[Any, str, str], ...] = (

@@ -8,11 +8,11 @@ from clinic.reads.incidents import events_of
 from clinic.rules.words import in_text
 from training.documents.binder import content as b
 from training.models import Authority, FoundingGrant, SignOff
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 from training.rules.wording import codes_in_runs
 
 
-def authorities(asked: Asked) -> list[b.AuthorityRow]:
+def authorities(asked: BinderAsked) -> list[b.AuthorityRow]:
     """Every grant that held on any day of the period."""
     held = Q(happened_on__lte=asked.last) & (Q(to_day__isnull=True) | Q(to_day__gte=asked.first))
     rows: list[Authority | FoundingGrant] = []
@@ -38,7 +38,7 @@ def authority(row: Authority | FoundingGrant) -> b.AuthorityRow:
     )
 
 
-def signed(asked: Asked) -> list[b.SignedRow]:
+def signed(asked: BinderAsked) -> list[b.SignedRow]:
     """Who signed whom in the period at this site, and for what."""
     rows = SignOff.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last))
     pairs: dict[tuple[str, str], list[str]] = defaultdict(list)
@@ -50,7 +50,7 @@ def signed(asked: Asked) -> list[b.SignedRow]:
     ]
 
 
-def events(asked: Asked) -> list[b.EventRow]:
+def events(asked: BinderAsked) -> list[b.EventRow]:
     """Injuries and events of the period, with what was learnt, and without any name. Oldest first."""
     rows = [event for event in events_of(asked.site)[::-1] if asked.first <= event.day <= asked.last]
     return [

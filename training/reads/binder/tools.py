@@ -16,10 +16,10 @@ from clinic.models import (
 from clinic.reads.tools import tools_now
 from clinic.rules.words import month_words, short_day
 from training.documents.binder import content as b
-from training.reads.binder.asked import Asked
+from training.reads.binder.asked import BinderAsked
 
 
-def tools(asked: Asked) -> b.Extra:
+def tools(asked: BinderAsked) -> b.Extra:
     """Every tool that sat in a unit on a day of the period: set in, by whom and with which driver, and taken out."""
     out = {row.mounting_id: row for row in ToolRemoved.objects.live().filter(site=asked.site)}
     mounted = ToolMounted.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
@@ -45,7 +45,7 @@ def tool_line(row: ToolMounted, out: ToolRemoved | None, used: int) -> list[str]
     ]  # fmt: skip
 
 
-def stops(asked: Asked) -> b.Extra:
+def stops(asked: BinderAsked) -> b.Extra:
     """Each time a unit was taken out of service, and the check after which it came back."""
     backs = list(ReturnToService.objects.live().filter(site=asked.site).select_related("recorded_by").in_order())
     rows = OutOfService.objects.live().filter(site=asked.site, happened_on__lte=asked.last).select_related("equipment")
@@ -65,7 +65,7 @@ def stop_line(row: OutOfService, back: ReturnToService | None) -> list[str]:
     return [row.equipment.label, row.happened_on.isoformat(), row.reason, *returned, str(row.pk)]
 
 
-def milled(asked: Asked) -> b.Extra:
+def milled(asked: BinderAsked) -> b.Extra:
     """Parts by unit and month: what the counters of upkeep and of tools count."""
     sums: dict[tuple[str, date], dict[str, int]] = defaultdict(lambda: defaultdict(int))
     uses = Use.objects.live().filter(site=asked.site, equipment__kind="milling unit")
@@ -84,7 +84,7 @@ def milled(asked: Asked) -> b.Extra:
     return b.Extra("What was milled", "", ["Month", "Parts", "Of which"], rows, "milled", [40, 20, 110], grouped=True)
 
 
-def lots(asked: Asked) -> b.Extra:
+def lots(asked: BinderAsked) -> b.Extra:
     """Blocks that came in by the last day, newest first, with the factor printed for the lot."""
     rows = [
         [
@@ -99,7 +99,7 @@ def lots(asked: Asked) -> b.Extra:
     return b.Extra("Block lots", "", heads, rows, "lots", [30, 50, 50, 50])
 
 
-def chemicals(asked: Asked) -> b.Extra:
+def chemicals(asked: BinderAsked) -> b.Extra:
     """What stood here on a day of the period, with the hazard classes and the revision of its data sheet."""
     gone = dict(ChemicalGone.objects.live().filter(site=asked.site).values_list("listed", "happened_on"))
     listed = ChemicalListed.objects.live().filter(site=asked.site, happened_on__lte=asked.last)

@@ -17,8 +17,8 @@ from clinic.rules.wording import overdue_since
 from clinic.rules.words import counted, day_words
 from training.documents.binder import content as b
 from training.documents.binder.counted import BARE
-from training.documents.charts import Stretch, Track
-from training.reads.binder.asked import Asked
+from training.documents.charts import ShownDays, Track
+from training.reads.binder.asked import BinderAsked
 from training.reads.binder.places import answers_by_kind
 from training.rules import place
 from training.rules.place import Answer, Answers
@@ -30,21 +30,21 @@ BRIEF = 24  # letters of a site fact that still reads well inside the label of a
 
 
 @dataclass(frozen=True, slots=True)
-class Upkeep:
+class UpkeepOfPeriod:
     rows: list[b.UpkeepRow]
     late: list[Track]
     late_says: str
     years: list[b.UnitYear]
 
 
-def upkeep(asked: Asked) -> Upkeep:
+def upkeep(asked: BinderAsked) -> UpkeepOfPeriod:
     tasks = unit_tasks(asked.site, everything(asked.site))
     entries = said(asked.site.organisation, entries_in(asked))
     asked.facts |= {str(each.entry.pk) for each in entries}
     spans, answers = {(one.unit.pk, one.task.pk): one for one in tasks}, answers_by_kind(asked.site)
     late = [late_days(one, asked) for one in tasks]
     worst = sorted((n for n, days in enumerate(late) if days), key=lambda n: -late[n])
-    return Upkeep(
+    return UpkeepOfPeriod(
         rows=[row(asked, each, spans.get((each.entry.equipment_id, each.entry.task_id)), answers) for each in entries],
         late=[track(tasks[n], asked.first, asked.last) for n in worst[:MOST_TRACKS]],
         late_says=late_sentence(len(worst), sum(late)),
@@ -52,12 +52,12 @@ def upkeep(asked: Asked) -> Upkeep:
     )
 
 
-def entries_in(asked: Asked) -> Any:
+def entries_in(asked: BinderAsked) -> Any:
     rows = entries_of(asked.site).filter(happened_on__range=(asked.first, asked.last))
     return rows.order_by("happened_on", "recorded_at", "pk")
 
 
-def late_days(one: UnitTask, asked: Asked) -> int:
+def late_days(one: UnitTask, asked: BinderAsked) -> int:
     return days_in(one.spans, asked.first, asked.last + DAY, lambda state: state is UpkeepState.OVERDUE)
 
 
@@ -71,7 +71,7 @@ def late_sentence(tasks: int, days: int) -> str:
 def track(one: UnitTask, first: date, last: date) -> Track:
     inside = [span for span in one.spans if span.first <= last and (span.after is None or span.after > first)]
     stretches = [
-        Stretch(
+        ShownDays(
             first=max(span.first, first).isoformat(),
             last=min(span.after - DAY if span.after else last, last).isoformat(),
             state=span.state.value,
@@ -82,7 +82,7 @@ def track(one: UnitTask, first: date, last: date) -> Track:
     return Track(f"{one.task.title}, {one.unit}", stretches, [entry.day.isoformat() for entry in one.entries])
 
 
-def row(asked: Asked, each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) -> b.UpkeepRow:
+def row(asked: BinderAsked, each: EntrySaid, task: UnitTask | None, answers: Mapping[str, Answers]) -> b.UpkeepRow:
     entry = each.entry
     return b.UpkeepRow(
         day=entry.happened_on.isoformat(),
@@ -133,7 +133,7 @@ def in_time(task: UnitTask | None, day: date) -> str:
     return f"late, overdue since {day_words(since)}" if since else "yes"
 
 
-def years(tasks: Sequence[UnitTask], asked: Asked) -> list[b.UnitYear]:
+def years(tasks: Sequence[UnitTask], asked: BinderAsked) -> list[b.UnitYear]:
     """Each unit with a track a task, and how many of its task days were in time."""
     by_unit: dict[Any, list[UnitTask]] = defaultdict(list)
     for one in tasks:
@@ -143,7 +143,7 @@ def years(tasks: Sequence[UnitTask], asked: Asked) -> list[b.UnitYear]:
     ]
 
 
-def unit_year(unit: Any, tasks: Sequence[UnitTask], asked: Asked) -> b.UnitYear:
+def unit_year(unit: Any, tasks: Sequence[UnitTask], asked: BinderAsked) -> b.UnitYear:
     total, late = sum(total_days(one, asked) for one in tasks), sum(late_days(one, asked) for one in tasks)
     return b.UnitYear(
         equipment=unit.label,
@@ -158,5 +158,5 @@ def unit_year(unit: Any, tasks: Sequence[UnitTask], asked: Asked) -> b.UnitYear:
     )
 
 
-def total_days(one: UnitTask, asked: Asked) -> int:
+def total_days(one: UnitTask, asked: BinderAsked) -> int:
     return days_in(one.spans, asked.first, asked.last + DAY, lambda state: True)

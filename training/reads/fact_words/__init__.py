@@ -3,9 +3,9 @@
 from training.reads.fact_words import equipment, jobs, programme, site, stock, training_facts, upkeep  # noqa: F401 - each registers its writers
 from training.reads.fact_words.parts import (
     WRITERS,
+    FactSection,
     FactWords,
-    Link,
-    Section,
+    PageLink,
     Sentence,
     Writer,
     fact_link,
@@ -15,4 +15,4 @@ from training.reads.fact_words.parts import (
     words_of,
 )
 
-__all__ = ["WRITERS", "FactWords", "Link", "Section", "Sentence", "Writer", "fact_link", "name_of", "plain", "say", "words_of"]  # fmt: skip
+__all__ = ["WRITERS", "FactSection", "FactWords", "PageLink", "Sentence", "Writer", "fact_link", "name_of", "plain", "say", "words_of"]  # fmt: skip

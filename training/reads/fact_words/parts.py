@@ -17,7 +17,7 @@ NAMELESS = "the register itself"
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class PageLink:
     """Words that lead to a page: the name of its address, and the key of the row that stands there."""
 
     says: str
@@ -25,11 +25,11 @@ class Link:
     key: Any
 
 
-Sentence = tuple[str | Link, ...]
+Sentence = tuple[str | PageLink, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class FactSection:
     """What a fact says at length, a line each."""
 
     title: str
@@ -42,7 +42,7 @@ class FactWords:
 
     head: Sentence
     sentences: list[Sentence] = field(default_factory=list)
-    sections: list[Section] = field(default_factory=list)
+    sections: list[FactSection] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ def name_of(fact: Fact) -> str:
 
 def say(*pieces: Any) -> Sentence:
     """A sentence of words, links and other sentences; what is empty is left out."""
-    found: list[str | Link] = []
+    found: list[str | PageLink] = []
     for piece in pieces:
         if isinstance(piece, tuple):
             found += piece
@@ -90,7 +90,7 @@ def say(*pieces: Any) -> Sentence:
 
 def plain(sentence: Sentence) -> str:
     """The same without its links."""
-    return "".join(piece.says if isinstance(piece, Link) else piece for piece in sentence)
+    return "".join(piece.says if isinstance(piece, PageLink) else piece for piece in sentence)
 
 
 def sentences(*found: Sentence | str | None) -> list[Sentence]:
@@ -101,31 +101,31 @@ def sentences(*found: Sentence | str | None) -> list[Sentence]:
 def large(sentence: Sentence) -> Sentence:
     """Begun large, also where its first words lead somewhere: what people call a unit may begin small."""
     first, *rest = sentence
-    return (replace(first, says=begun(first.says)) if isinstance(first, Link) else begun(first), *rest)
+    return (replace(first, says=begun(first.says)) if isinstance(first, PageLink) else begun(first), *rest)
 
 
-def who(person: Person | None, otherwise: str = NAMELESS) -> str | Link:
-    return Link(str(person), "training:person", person.pk) if person else otherwise
+def who(person: Person | None, otherwise: str = NAMELESS) -> str | PageLink:
+    return PageLink(str(person), "training:person", person.pk) if person else otherwise
 
 
-def watcher(observer: Person | None, witness: OutsideWitness | None) -> str | Link:
+def watcher(observer: Person | None, witness: OutsideWitness | None) -> str | PageLink:
     """Whoever watched: somebody of the practice, or from outside, with what qualified them."""
     if witness is None:
         return who(observer, "somebody not named")
     return f"{witness.printed_name}, {witness.qualification}, from {witness.comes_from}"
 
 
-def unit(row: Equipment | None, otherwise: str = "no unit") -> str | Link:
-    return Link(row.label, "clinic:unit", row.pk) if row else otherwise
+def unit(row: Equipment | None, otherwise: str = "no unit") -> str | PageLink:
+    return PageLink(row.label, "clinic:unit", row.pk) if row else otherwise
 
 
-def procedure(row: Procedure) -> Link:
-    return Link(str(row), "training:procedure", row.code)
+def procedure(row: Procedure) -> PageLink:
+    return PageLink(str(row), "training:procedure", row.code)
 
 
-def fact_link(fact: Fact, says: str = "") -> Link:
+def fact_link(fact: Fact, says: str = "") -> PageLink:
     """To the page of another fact: "the observation of 3 March 2026"."""
-    return Link(says or f"the {name_of(fact)} of {day_words(fact.happened_on)}", "training:fact", fact.pk)
+    return PageLink(says or f"the {name_of(fact)} of {day_words(fact.happened_on)}", "training:fact", fact.pk)
 
 
 def named_fact(key: UUID | None) -> Fact | None:
@@ -135,7 +135,7 @@ def named_fact(key: UUID | None) -> Fact | None:
     return row if isinstance(row, Fact) else None
 
 
-def to_fact(key: UUID | None, otherwise: str = "a fact that is not here") -> str | Link:
+def to_fact(key: UUID | None, otherwise: str = "a fact that is not here") -> str | PageLink:
     row = named_fact(key)
     return fact_link(row) if row else otherwise
 
@@ -172,7 +172,7 @@ def labelled(name: str, words: str | Sentence) -> Sentence | None:
     return say(f"{name}: ", words) if isinstance(words, tuple) else (f"{name}: {ended(words)}",)
 
 
-def section(title: str, lines: Iterable[Sentence | str]) -> list[Section]:
+def section(title: str, lines: Iterable[Sentence | str]) -> list[FactSection]:
     """One section; none where it has no line."""
     found = [line if isinstance(line, tuple) else (line,) for line in lines if line]
-    return [Section(title, found)] if found else []
+    return [FactSection(title, found)] if found else []

@@ -5,7 +5,7 @@ from clinic.rules.words import day_words
 from training.models import CorrectiveAction, InstructionsCheck, Issue, PassUsed, Procedure, Retirement, Version
 from training.reads.fact_words.parts import (
     FactWords,
-    Link,
+    PageLink,
     fact_link,
     from_day,
     labelled,
@@ -88,7 +88,7 @@ def issue(fact: Issue) -> FactWords:
     certificate = fact.document == Issue.Kind.CERTIFICATE
     after = Issue.objects.filter(replaces=fact).first()
     about = f", for {fact.person} in {fact.procedure}," if certificate and fact.person and fact.procedure else ""
-    page = Link("its page", "training:certificate" if certificate else "training:binder", fact.pk)
+    page = PageLink("its page", "training:certificate" if certificate else "training:binder", fact.pk)
     return FactWords(
         say(f"{fact.get_document_display()} {fact.number}{about} was issued ", on_day(fact)),
         sentences(
@@ -102,7 +102,7 @@ def issue(fact: Issue) -> FactWords:
     )
 
 
-def paper(fact: Issue) -> Link:
+def paper(fact: Issue) -> PageLink:
     return fact_link(fact, f"{fact.get_document_display().lower()} {fact.number}")
 
 

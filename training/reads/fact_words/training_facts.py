@@ -28,7 +28,7 @@ from training.models import (
 )
 from training.reads.fact_words.parts import (
     FactWords,
-    Link,
+    PageLink,
     Sentence,
     at_site,
     fact_link,
@@ -225,7 +225,9 @@ def evidence(fact: Fact, row: Fact | None) -> Sentence:
     if row is None:
         return ("A fact that is not in this register any more.",)
     words = plain(words_of(row).head)
-    return say(Link(words, "training:fact", row.pk)) if row.site_id == fact.site_id else say(f"{words}, at {row.site}")
+    return (
+        say(PageLink(words, "training:fact", row.pk)) if row.site_id == fact.site_id else say(f"{words}, at {row.site}")
+    )
 
 
 @writes(Withdrawal, "withdrawal")
@@ -351,7 +353,7 @@ def place_photo(fact: PlacePhoto) -> FactWords:
     beside: Sentence = ()
     if fact.procedure:
         beside = say(
-            "It stands beside a step of ", Link(str(fact.procedure), "training:procedure", fact.procedure.code), "."
+            "It stands beside a step of ", PageLink(str(fact.procedure), "training:procedure", fact.procedure.code), "."
         )
     elif fact.site_fact:
         beside = say(f"It stands beside the {fact.site_fact.name}, in every step that names it.")
@@ -361,7 +363,8 @@ def place_photo(fact: PlacePhoto) -> FactWords:
             labelled("What it shows", fact.says),
             beside,
             say(
-                Link("The photo", "training:place_photo", fact.pk), ", as it was kept, with what was covered left out."
+                PageLink("The photo", "training:place_photo", fact.pk),
+                ", as it was kept, with what was covered left out.",
             ),
         ),
     )

@@ -6,7 +6,7 @@ from clinic.rules.site_text import by_name
 from clinic.rules.words import begun, counted, day_words, every, in_text
 from training.reads.fact_words.parts import (
     FactWords,
-    Link,
+    PageLink,
     Sentence,
     fact_link,
     from_day,
@@ -38,7 +38,7 @@ def entry(fact: UpkeepEntry) -> FactWords:
         section("What was read", read(fact, fact.readings))
         + section("What followed", [
             *(say(begun(f"{following(row)}: "), fact_link(row)) for row in [*later, *opened]),
-            *(say(Link("A photo", "clinic:photo", row.pk), " was taken.") for row in EntryPhoto.objects.live().filter(entry=fact)),
+            *(say(PageLink("A photo", "clinic:photo", row.pk), " was taken.") for row in EntryPhoto.objects.live().filter(entry=fact)),
         ]),
     )  # fmt: skip
 
@@ -77,7 +77,7 @@ def photo(fact: EntryPhoto) -> FactWords:
     return FactWords(
         say(f"A photo of {fact.entry.equipment} was taken ", on_day(fact)),
         sentences(
-            say(Link("The photo", "clinic:photo", fact.pk), " goes with ", fact_link(fact.entry), "."),
+            say(PageLink("The photo", "clinic:photo", fact.pk), " goes with ", fact_link(fact.entry), "."),
             "The seal covers every byte of it.",
         ),
     )

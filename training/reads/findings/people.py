@@ -31,8 +31,8 @@ from training.rules.findings import (
     Ask,
     CriticalMiss,
     Duty,
-    Required,
-    Signature,
+    EverRequired,
+    JudgedSignature,
     holds,
     too_few_signers,
     training_overdue,
@@ -40,7 +40,7 @@ from training.rules.findings import (
     wrong_signatures,
 )
 from training.rules.order import days_after
-from training.rules.rings import Anchor, Link, rings
+from training.rules.rings import Anchor, SignerLink, rings
 from training.rules.stretches import both
 
 DAY = timedelta(days=1)
@@ -71,7 +71,7 @@ def of_training(site: Site, keys: Keys = None, known_by: datetime | None = None)
     asks = asks_of(site, held)
     usable = usable_days(site, known_by, Q(person__in={who.pk for who, _ in asks}))
     required = [
-        Required(str(who), str(who.pk), str(what), what.code, rows, usable.get((who.pk, what.code), ()))
+        EverRequired(str(who), str(who.pk), str(what), what.code, rows, usable.get((who.pk, what.code), ()))
         for (who, what), rows in asks.items()
     ]
     return [(one.person_id, each) for one in required for each in training_overdue([one])]
@@ -103,7 +103,7 @@ def of_signatures(site: Site, keys: Keys = None, known_by: datetime | None = Non
     if not rows:
         return []
     signers, signed = {row[3] for row in rows}, {row[2] for row in rows}
-    ground = Ground(
+    ground = SignatureGround(
         {procedure.pk: procedure for procedure in Procedure.objects.of(site.organisation)},
         names_of(site, signed),
         [grant for grant in gather.grant_facts(site.organisation, known_by) if grant.site == site.pk],
@@ -114,7 +114,7 @@ def of_signatures(site: Site, keys: Keys = None, known_by: datetime | None = Non
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class SignatureGround:
     """What a signature is judged by: authority at the site, usable stretches and withdrawals by person and procedure."""
 
     procedures: Mapping[int, Procedure]
@@ -124,11 +124,11 @@ class Ground:
     taken: Mapping[Key, Sequence[date]]
 
 
-def signature(row: tuple[Any, ...], ground: Ground) -> Signature:
+def signature(row: tuple[Any, ...], ground: SignatureGround) -> JudgedSignature:
     pk, day, person, signer, signer_name, procedure_key = row
     procedure, who = ground.procedures[procedure_key], str(signer)
     mine = (grant for grant in ground.granted if grant.person == who and grant.holds_on(day))
-    return Signature(
+    return JudgedSignature(
         id=str(pk),
         day=day,
         person=ground.names[person],
@@ -192,7 +192,7 @@ def of_rings(site: Site, keys: Keys = None, known_by: datetime | None = None) ->
         return []
     taken, names = withdrawals(site, known_by), names_of(site)
     links = [
-        Link(str(pk), day, code, str(signer), str(person), first_from(taken[person, code], day))
+        SignerLink(str(pk), day, code, str(signer), str(person), first_from(taken[person, code], day))
         for pk, day, code, signer, person in rows
     ]
     said = rings(links, anchored(site, known_by), {str(pk): name for pk, name in names.items()})
