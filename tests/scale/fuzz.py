@@ -61,7 +61,7 @@ FILES = (
 )  # fmt: skip
 QUERY = re.compile(r"request\.GET(?:\.get(?:list)?\(|\[)\"(\w+)\"|\"(\w+)\" in request\.GET")
 FILLINGS = 4  # of the forms of a page that was opened once
-LEAVES = ("clinic:sign_out",)
+LEAVES = ("clinic:sign_out", "clinic:lock_now", "clinic:change_person")
 
 
 class Fields(HTMLParser):
