@@ -136,6 +136,9 @@ def year(spans: Sequence[SpanLike], first: date, after: date, today: date, entri
     return replace(drawn, says=year_in_words(spans, first, after, today))
 
 
+TAG_HANGS_RIGHT = 0.2  # of the rule, as templates/parts/steel.html draws it
+
+
 def _today(first: date, after: date, today: date | None) -> float | None:
     return at(today, first, after) if today and first <= today < after else None
 
@@ -172,9 +175,15 @@ def _named_every(count: int) -> int:
 
 def _month_name(day: date, step: int, x: float, tag: float | None) -> str:
     """Nothing where the name would run off the rule or under the tag of today."""
-    if (day.month - 1) % step or x > 0.94 or (tag is not None and tag - 0.24 < x < tag):
+    if (day.month - 1) % step or x > 0.94 or (tag is not None and _is_under_tag(x, tag)):
         return ""
     return str(day.year) if day.month == 1 else short_month(day)
+
+
+def _is_under_tag(x: float, tag: float) -> bool:
+    """On a phone the tag is as wide as a fifth of the rule. It hangs to the left of today, and at the left edge to the right of
+    it, where a name that begins just before runs under it too."""
+    return tag - 0.1 < x < tag + 0.24 if tag < TAG_HANGS_RIGHT else tag - 0.24 < x < tag
 
 
 def placed_marks(ordered: Sequence[tuple[date, str, str]], first: date, after: date) -> tuple[DayMark, ...]:

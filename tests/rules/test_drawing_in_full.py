@@ -7,6 +7,7 @@ import pytest
 from clinic.rules.drawing import (
     BESIDE,
     LETTER,
+    TAG_HANGS_RIGHT,
     Bar,
     DayMark,
     Picture,
@@ -36,7 +37,7 @@ def test_a_rule_with_today_and_two_marks_in_full() -> None:
         FIRST, AFTER, day(1), [(day(2), "lapsed", ""), (day(0), "due", "P1"), (day(10), "due", "late")]
     ) == (
         Picture(
-            ticks=(*days, Tick(0.2, "month", "Mar")),
+            ticks=(*days, Tick(0.2, "month", "")),  # under the tag of today
             says="The days from 27 February 2026 through 8 March 2026, today is 28 February 2026."
             " 27 February 2026: P1, due. 1 March 2026: lapsed",
             today=0.1,
@@ -118,6 +119,11 @@ def test_a_month_is_not_named_under_the_tag_of_today_or_where_it_would_run_off()
     assert names(first, after, date(2026, 2, 11)) == ["2026", "Mar", "Apr"]
     assert names(first, after, date(2026, 2, 1)) == ["2026", "Feb", "Mar", "Apr"]
     assert names(first, date(2026, 4, 3)) == ["2026", "Feb", "Mar"]
+    begun, end = date(2025, 11, 20), date(2026, 2, 28)  # today near the left edge: its tag hangs to the right
+    assert names(begun, end, date(2025, 11, 29)) == ["2026", "Feb"]
+    assert names(begun, end, date(2025, 12, 12)) == ["2026", "Feb"]
+    assert at(date(2025, 12, 9), begun, end) < TAG_HANGS_RIGHT
+    assert names(begun, end) == ["Dec", "2026", "Feb"]
 
 
 def test_words_go_left_at_the_right_edge_unless_an_earlier_mark_is_in_their_way() -> None:

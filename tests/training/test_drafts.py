@@ -196,6 +196,19 @@ def test_a_submitted_draft_is_approved_from_a_day_and_once(drafted: Cast, signed
     assert not Draft.objects.filter(procedure__code="P03").exists()
 
 
+def test_an_approval_that_waits_stands_on_the_owners_today_and_on_nobody_elses(drafted: Cast, signed_in: Any) -> None:
+    submitted(drafted)
+    said, link = "Approve a version: ", where(drafted, "draft_approve")
+    owners, others = (
+        signed_in(one).get(f"/{drafted.lane.code}/today/").content.decode()
+        for one in (drafted.owner, drafted.coordinator)
+    )
+    assert said in owners and f'href="{link}"' in owners
+    assert said not in others
+    approving(signed_in(drafted.owner), drafted, clock.today("Europe/London") + timedelta(days=7))
+    assert said not in signed_in(drafted.owner).get(f"/{drafted.lane.code}/today/").content.decode()
+
+
 def test_an_approval_is_signed_by_whoever_proved_who_they_are(drafted: Cast, signed_in: Any) -> None:
     submitted(drafted)
     day = clock.today("Europe/London") + timedelta(days=7)
