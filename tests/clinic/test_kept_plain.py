@@ -13,7 +13,7 @@ from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
 DATA = {"HTTP_ACCEPT": "application/json"}
-MARK = b"data-keeps-next"
+MARK = b'id="kept-notice"'
 
 
 def address(cast: Cast, name: str = "clinic:use") -> str:
@@ -42,7 +42,8 @@ def test_its_page_says_that_it_is_kept_and_holds_no_password(cast: Cast, signed_
 
 
 def test_a_near_miss_is_not_kept_under_a_name(cast: Cast, signed_in: Any) -> None:
-    assert MARK not in signed_in(cast.assistant).get(address(cast, "clinic:near_miss")).content
+    page = signed_in(cast.assistant).get(address(cast, "clinic:near_miss")).content.decode()
+    assert 'data-unkept="no name is kept' in page.split("<main")[1]
 
 
 def test_a_script_is_told_where_to_go_and_once_is_one_fact(cast: Cast, signed_in: Any) -> None:
