@@ -11,7 +11,6 @@ from django.contrib.messages import get_messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django_htmx.http import HttpResponseClientRedirect
 
 from clinic import cannot_write, factors, lock
 from clinic.permissions import Allowed
@@ -95,7 +94,7 @@ class WhoAsks:
             request.allowed = Allowed(account.person)
             request.confined = not is_open and factors.is_confined(request, account)
             if request.confined and not request.path.startswith(reverse("clinic:account")):
-                return redirect_to(request, reverse("clinic:account"))
+                return redirect("clinic:account")
         return self.get_response(request)
 
 
@@ -108,12 +107,4 @@ def shut(request: HttpRequest) -> None:
 
 def to_unlock(request: HttpRequest) -> HttpResponse:
     """To the proof, and from there back to the page that was open."""
-    page = request.get_full_path()
-    if request.htmx:
-        page = request.htmx.current_url_abs_path or reverse("clinic:home")
-    return redirect_to(request, f"{reverse('clinic:unlock')}?{urlencode({'next': page})}")
-
-
-def redirect_to(request: HttpRequest, url: str) -> HttpResponse:
-    """The whole page, also where a script asked for a part of one."""
-    return HttpResponseClientRedirect(url) if request.htmx else redirect(url)
+    return redirect(f"{reverse('clinic:unlock')}?{urlencode({'next': request.get_full_path()})}")

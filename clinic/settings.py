@@ -24,7 +24,6 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "crispy_forms",
-    "django_htmx",
     "csp",
 ]
 MIDDLEWARE = [
@@ -39,7 +38,6 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "django_htmx.middleware.HtmxMiddleware",
     "clinic.middleware.CannotWrite",
     "clinic.middleware.WhoAsks",
     "clinic.answers.AnswersScripts",

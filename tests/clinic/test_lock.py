@@ -78,19 +78,12 @@ def asks_for_data(tablet: Client, cast: Cast) -> None:
     assert is_shut(tablet.post(NEAR_MISS, {"place": PLACES[0], "how": "A cutter."}, **DATA))
 
 
-def asks_by_script(tablet: Client, cast: Cast) -> None:
-    answer = tablet.get(TODAY, HTTP_HX_REQUEST="true", HTTP_HX_CURRENT_URL=f"http://testserver{TODAY}")
-    assert answer.headers["HX-Redirect"] == "/unlock/?next=%2Fmillbrook-lane%2Ftoday%2F"
-    assert b"Wren" not in answer.content
-
-
 TRIES = {
     "nothing": nothing,
     "a wrong password": a_wrong_password,
     "a wrong password at the sign-in": a_wrong_password_at_the_sign_in,
     "a form sent": posts,
     "a form sent by script": asks_for_data,
-    "a part of a page asked for by script": asks_by_script,
 } | {f"look at {path}": looks_at(path) for path in ("/", "/unlock/", "/sign-in/", STATIC, TODAY, "/nothing/there/")}
 
 

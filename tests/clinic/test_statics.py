@@ -8,14 +8,12 @@ from typing import Any
 import pytest
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.http import HttpRequest, HttpResponse
-from django.template.loader import get_template
 from django.templatetags.static import static
 from django.test import RequestFactory
 from whitenoise.middleware import WhiteNoiseMiddleware
 
 from clinic import statics
 from clinic.statics import collect
-from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
 MOST = 100 * 1024  # bytes of all scripts and styles together, compressed (own goal)
@@ -61,7 +59,6 @@ def test_the_worker_of_the_bench_may_look_after_the_bench_under_its_digest(colle
 
 def test_all_scripts_and_styles_together_are_light(collected: Path) -> None:
     packed = [*collected.glob("register/*.js.gz"), *collected.glob("register/*.css.gz")]
-    packed += collected.glob("django_htmx/htmx-2.min.js.gz")
     ours = [path for path in packed if not re.search(r"\.[0-9a-f]{12}\.", path.name)]
     assert len(ours) > 15 and sum(path.stat().st_size for path in ours) < MOST
 
@@ -69,15 +66,6 @@ def test_all_scripts_and_styles_together_are_light(collected: Path) -> None:
 def test_where_nobody_collected_the_plain_name_leads_there(settings: Any, tmp_path: Path) -> None:
     settings.STATIC_ROOT = tmp_path
     assert static("register/page.js") == "/static/register/page.js"
-
-
-def test_the_library_that_asks_again_is_loaded_where_something_is_asked_again(cast: Cast, signed_in: Any) -> None:
-    """51 KB, 17 compressed: only on the page of a binder that is being made."""
-    pages = ("today/", "people/", "upkeep/")
-    client = signed_in(cast.owner)
-    assert not any(b"htmx" in client.get(f"/millbrook-lane/{page}").content for page in pages)
-    template = get_template("training/binders/job.html").template.source
-    assert '{% if running %}<meta name="htmx-config"' in template and "{% htmx_script %}" in template
 
 
 def test_what_an_older_version_collected_is_not_taken_for_todays(

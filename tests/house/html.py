@@ -9,7 +9,7 @@ SIGNED_IN = "data-locks-in"  # the bar that says when the tablet locks
 
 def faults(html: str) -> list[str]:
     """What a page lacks of one h1 with words and a title with words, and forms that would lose what is typed. A part drawn
-    alone (htmx) is no page."""
+    alone is no page."""
     if "<html" not in html:
         return []
     headings = re.findall(r"<h1\b[^>]*>(.*?)</h1>", html, re.S)

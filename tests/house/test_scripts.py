@@ -3,9 +3,6 @@
 import gzip
 import re
 from collections import Counter
-from pathlib import Path
-
-import django_htmx
 
 from tests.house.sources import ROOT
 
@@ -24,11 +21,10 @@ def test_no_two_scripts_name_the_same_at_the_top() -> None:
 
 
 def test_all_styles_and_scripts_together_are_under_100_kb_compressed() -> None:
-    """Kept by the browser for good after that. The one library of others, for a page that waits, is counted too."""
+    """Kept by the browser for good after that; there is no library of others among them."""
     ours = [path.read_bytes() for path in (ROOT / "clinic/static/register").iterdir() if path.suffix in {".css", ".js"}]
-    others = next(Path(django_htmx.__file__).parent.rglob("htmx-2.min.js")).read_bytes()
     assert len(ours) > 20
-    assert sum(len(gzip.compress(text)) for text in [*ours, others]) < MOST
+    assert sum(len(gzip.compress(text)) for text in ours) < MOST
 
 
 def test_the_same_name_twice_would_be_found() -> None:

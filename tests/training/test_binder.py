@@ -253,10 +253,13 @@ def post(signed_in: Any, scene: Scene, who: str = "owner", **changes: str) -> An
 
 def test_from_the_form_to_the_file(signed_in: Any, scene: Scene) -> None:
     answer, client = post(signed_in, scene), signed_in(scene.cast.owner)
-    assert "The binder is being made." in client.get(answer.url).content.decode()
+    waiting = client.get(answer.url).content.decode()
+    assert "The binder is being made." in waiting and "progress.js" in waiting and 'id="progress"' in waiting
     run_one()
-    binder = client.get(answer.url).url
-    assert client.get(binder).status_code == 200
+    made = client.get(answer.url).content.decode()
+    assert "The binder is made." in made and "progress.js" not in made
+    binder = reverse("training:binder", args=[scene.cast.lane.code, Issue.objects.get().pk])
+    assert f'href="{binder}"' in made and client.get(binder).status_code == 200
     assert client.get(f"{binder}pdf/").content == draw(Issue.objects.get())
 
 

@@ -58,13 +58,10 @@ def binders(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.READ_SITE)
 def job(request: HttpRequest, site: Site, binder_job: UUID) -> HttpResponse:
-    """How far it is. htmx asks for the bar alone; when it is made, the answer leads to the binder."""
+    """How far it is, asked again by `progress.js` until the binder is made or could not be."""
     must(request, May.READ_BINDER)
     row = get_object_or_404(BinderJob, site=site, pk=binder_job)
-    if row.issue_id and not request.htmx:
-        return redirect("training:binder", site=site.code, issue=row.issue_id)
-    name = "bar" if request.htmx else "job"
-    return render(request, f"training/binders/{name}.html", {"job": row, "running": row.state in ("queued", "running")})
+    return render(request, "training/binders/job.html", {"job": row, "running": row.state in ("queued", "running")})
 
 
 @door(May.READ_BINDER)
