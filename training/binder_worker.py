@@ -31,7 +31,7 @@ log = logging.getLogger(__name__)
 
 
 class Lost(Exception):
-    """Another worker has the job by now."""
+    """Another worker has the job by now, or somebody called it off."""
 
 
 def name_of_this() -> str:
@@ -70,7 +70,7 @@ def run_one(worker: str | None = None) -> BinderJob | None:
     try:
         make(job, me)
     except Lost:
-        log.warning("Binder job %s was taken over by another worker.", job.pk)
+        log.warning("Binder job %s was called off, or taken over by another worker.", job.pk)
     except (Refused, ValueError) as refused:
         fail(job, me, str(refused))
     except Exception:

@@ -28,7 +28,7 @@ from tests.training.people_scene import TODAY, Scene, carried, noon, watched
 from tests.training.test_today import crowd
 from training.actions.binder import give_pass, number_of, request_binder
 from training.actions.findings import check_seals
-from training.binder_worker import LEASE, Lost, claim, heartbeat, run_one
+from training.binder_worker import LEASE, Lost, claim, heartbeat, make, run_one
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import Differs, draw, kept_papers, paper, place_of
 from training.reads.binder.asked import BinderAsked
@@ -237,6 +237,34 @@ def test_what_cannot_be_made_says_why_and_ends(scene: Scene) -> None:
     ended = run_one()
     assert ended is not None and ended.state == "failed"
     assert "Ask for a shorter period" in ended.says
+
+
+def test_what_is_called_off_while_it_is_made_is_issued_by_nobody(signed_in: Any, scene: Scene) -> None:
+    answer, client = post(signed_in, scene), signed_in(scene.cast.owner)
+    job = claim("a")
+    assert job is not None and "Call it off" in client.get(answer.url).content.decode()
+    assert client.post(answer.url).url == answer.url
+    shown = client.get(answer.url).content.decode()
+    assert "The binder was called off." in shown and "Called off by Hester Vane" in shown and "progress.js" not in shown
+    with pytest.raises(Lost):
+        heartbeat(job, "a")(30, 100, "Gathering people.")
+    with pytest.raises(Lost):
+        make(job, "a")
+    assert not Issue.objects.exists() and run_one() is None
+    assert "Called off" not in client.get(PAGE).content.decode()
+
+
+def test_what_is_made_stays_made_whoever_calls_it_off(signed_in: Any, scene: Scene) -> None:
+    answer = post(signed_in, scene)
+    run_one()
+    signed_in(scene.cast.owner).post(answer.url)
+    assert BinderJob.objects.get().state == "done" and Issue.objects.count() == 1
+
+
+def test_whoever_may_not_ask_for_a_binder_calls_none_off(signed_in: Any, scene: Scene) -> None:
+    answer = post(signed_in, scene)
+    assert signed_in(scene.cast.assistant).post(answer.url).status_code == 403
+    assert BinderJob.objects.get().state == "queued"
 
 
 def post(signed_in: Any, scene: Scene, who: str = "owner", **changes: str) -> Any:

@@ -89,6 +89,15 @@ def too_fast(site: Site, by: Person | None) -> Refusal | None:
     return Refusal("Five binders were asked for within a minute.", "Wait a minute, and ask again.")
 
 
+def call_off(job: BinderJob, *, by: Person) -> None:
+    """What is made of it is thrown away at its next step, and nothing was issued. A binder that is made stays made."""
+    running = (BinderJob.State.QUEUED, BinderJob.State.RUNNING)
+    says = f"Called off by {by.printed_name}. Nothing was issued."
+    BinderJob.objects.filter(pk=job.pk, state__in=running).update(
+        state=BinderJob.State.CALLED_OFF, says=says[:200], lease_until=None
+    )
+
+
 def gathered(job: BinderJob, tell: Tell) -> tuple[BinderContent, list[str]]:
     """What the binder will say, with its number and code, and the ids of the facts it rests on."""
     asked = BinderAsked(job.site, job.first, job.last, job.as_of, job.in_full, job.paper)

@@ -43,6 +43,7 @@ class BinderJob(models.Model):
         RUNNING = "running", "Being made"
         DONE = "done", "Done"
         FAILED = "failed", "Failed"
+        CALLED_OFF = "called off", "Called off"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     site = models.ForeignKey(Site, models.PROTECT, related_name="binder_jobs")

@@ -15,11 +15,13 @@ from clinic.models import Site
 from clinic.permissions import Allowed, May
 from clinic.record import Refused
 from clinic.rules.words import short_day
-from training.actions.binder import give_pass, request_binder, take_back_pass, use_pass
+from training.actions.binder import call_off, give_pass, request_binder, take_back_pass, use_pass
 from training.forms.audit import BinderForm, PassForm
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.reads.audit_facts import passes_of, passes_used
 from training.views.issued import issued_file, pack_file
+
+ENDED = (BinderJob.State.DONE, BinderJob.State.CALLED_OFF)  # of these nobody waits for anything
 
 
 def readable(allowed: Allowed, site: Site) -> "QuerySet[Issue]":
@@ -50,7 +52,7 @@ def binders(request: HttpRequest, site: Site) -> HttpResponse:
             else:
                 return redirect("training:binder_job", site=site.code, binder_job=job.pk)
     page = Paginator(readable(request.allowed, site).prefetch_related("jobs"), 20).get_page(request.GET.get("page"))
-    waiting = BinderJob.objects.filter(site=site).exclude(state=BinderJob.State.DONE)[:10]
+    waiting = BinderJob.objects.filter(site=site).exclude(state__in=ENDED)[:10]
     may_ask = request.allowed.may(May.READ_SITE, site)
     shown = {"form": form, "page": page, "waiting": waiting if may_ask else [], "may_ask": may_ask}
     return render(request, "training/binders/binders.html", shown)
@@ -58,9 +60,13 @@ def binders(request: HttpRequest, site: Site) -> HttpResponse:
 
 @door(May.READ_SITE)
 def job(request: HttpRequest, site: Site, binder_job: UUID) -> HttpResponse:
-    """How far it is, asked again by `progress.js` until the binder is made or could not be."""
+    """How far it is, asked again by `progress.js` until the binder is made or could not be. Whoever may ask for one may call
+    one off."""
     must(request, May.READ_BINDER)
     row = get_object_or_404(BinderJob, site=site, pk=binder_job)
+    if request.method == "POST":
+        call_off(row, by=request.allowed.person)
+        return redirect("training:binder_job", site=site.code, binder_job=row.pk)
     return render(request, "training/binders/job.html", {"job": row, "running": row.state in ("queued", "running")})
 
 
