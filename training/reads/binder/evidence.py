@@ -18,13 +18,12 @@ from training.models import (
     Withdrawal,
 )
 from training.reads.binder.asked import BinderAsked, By
-from training.reads.watched import set_aside_of
 from training.rules.facts import FromPaper
 
 ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
 
 
-def evidence_of(asked: BinderAsked, people: Sequence[Person]) -> By:
+def evidence_of(asked: BinderAsked, people: Sequence[Person], aside: Container[str]) -> By:
     """Every procedure in which somebody was assessed by the day: how many met of how many, on how many days, by how many."""
     seen: dict[Any, list[Observation]] = defaultdict(list)
     rows = Observation.objects.live().filter(person__in=people, purpose="assessment", happened_on__lte=asked.as_of)
@@ -34,7 +33,7 @@ def evidence_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     passed = set(results.filter(passed=True).values_list("person", "version__procedure"))
     spans = EvidenceSpan.objects.on(asked.as_of).filter(person__in=people)
     words = {(who, what): said for who, what, said in spans.values_list("person", "procedure", "evidence")}
-    aside, found = set_aside_of(asked.site.organisation, people), defaultdict(list)
+    found: By = defaultdict(list)
     for (who, what), mine in seen.items():
         check = "passed" if (who, what) in passed else "not passed"
         found[who].append(evidence_row(mine, aside, check, words.get((who, what), "none")))

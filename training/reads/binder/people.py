@@ -56,8 +56,9 @@ def titles(held: Sequence[RoleHeld]) -> str:
 
 def records(asked: BinderAsked, people: Sequence[Person], matrix: Squares) -> list[b.PersonRecord]:
     """One for everybody on the roster, in its order; a fixed number of queries for any number of people."""
-    roles, spans, seen = roles_of(asked, people), spans_of(asked, people), seen_of(asked, people)
-    signed, checks, evidence = signed_of(asked, people), checks_of(asked, people), evidence_of(asked, people)
+    aside = set_aside_of(asked.site.organisation, people)
+    roles, spans, seen = roles_of(asked, people), spans_of(asked, people), seen_of(asked, people, aside)
+    signed, checks, evidence = signed_of(asked, people), checks_of(asked, people), evidence_of(asked, people, aside)
     sessions, corrections = taught_to(asked, people), corrections_of(asked, people)
     alone = {p.pk: alone_rows(matrix, p) for p in people}
     return [
@@ -134,9 +135,9 @@ def because(span: rules.StandingSpan) -> str:
     return f"{says} {ending_here(span, NO_NAMES)}".strip()
 
 
-def seen_of(asked: BinderAsked, people: Sequence[Person]) -> By:
+def seen_of(asked: BinderAsked, people: Sequence[Person], aside: Mapping[str, State]) -> By:
+    """`aside`: which assessments count as no evidence because of who watched them."""
     found: By = defaultdict(list)
-    aside = set_aside_of(asked.site.organisation, people)
     rows = in_period(asked, Observation.objects, people).select_related(
         "version__procedure", "observer", "witness", "equipment", *OF_PAPER
     )
