@@ -58,15 +58,9 @@ def kind(url: str) -> str:
     return path
 
 
-def opened(page: Page, url: str) -> bool:
-    """Whether the page stands on it now. It is asked beside the page, and the page shown that answer: what is no page would open
-    in the browser's viewer or be saved."""
-    answer = page.request.get(url)
-    if "text/html" not in answer.headers.get("content-type", ""):
-        return False
-    page.route(lambda asked: asked == url, lambda route: route.fulfill(response=answer), times=1)
-    page.goto(url, wait_until="load")
-    return True
+def is_page(page: Page, url: str) -> bool:
+    """Asked beside the page: what is no page would open in the browser's own viewer, or be saved."""
+    return "text/html" in page.request.get(url).headers.get("content-type", "")
 
 
 def walk(page: Page, home: str) -> Iterator[str]:
@@ -74,8 +68,9 @@ def walk(page: Page, home: str) -> Iterator[str]:
     waiting, seen = [f"{home}/{SITE}/today/"], {kind(f"/{SITE}/today/")}
     while waiting:
         url = waiting.pop(0)
-        if not opened(page, url):
+        if not is_page(page, url):
             continue
+        page.goto(url, wait_until="load")
         yield url
         for link in (urljoin(url, each).split("#")[0] for each in page.evaluate(LINKS)):
             ours = link.startswith((f"{home}/{SITE}/", f"{home}/account/")) and not any(
