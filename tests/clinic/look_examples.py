@@ -67,6 +67,7 @@ def page_context(form: Any) -> dict[str, Any]:
         "section": "today",
         "locked": False,
         "csrf_token": "token",
+        "request": Of(get_full_path="/harbour/today/"),
         "messages": ["Saved."],
         "today": TODAY,
         "first": date(2026, 11, 16),

@@ -87,7 +87,7 @@ def test_the_parts_draw_example_data() -> None:
         ("key", {"states": "current,due"}),
         ("dialog", {"id": "d", "title": "Stop", "template": "parts/statement.html", "says": "It ends."}),
         ("facts", {"rows": [("Stop", "red button")]}),
-        ("progress", {"says": "Being built", "done": 1, "of": 2, "href": "#"}),
+        ("progress", {"says": "Being built", "done": 1, "of": 2}),
         ("table", {"caption": "All", "heads": ["a", "b"], "rows": [["one", "two"]]}),
         ("opens_dialog", {"id": "d", "words": "Open", "page": "#"}),
     ],
