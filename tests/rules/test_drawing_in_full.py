@@ -22,6 +22,7 @@ from clinic.rules.drawing import (
 )
 from clinic.rules.spans import Span
 from clinic.rules.words import short_day
+from tests.house.sources import ROOT
 
 FIRST = date(2026, 2, 27)  # a Friday
 AFTER = FIRST + timedelta(days=10)
@@ -124,6 +125,10 @@ def test_a_month_is_not_named_under_the_tag_of_today_or_where_it_would_run_off()
     assert names(begun, end, date(2025, 12, 12)) == ["2026", "Feb"]
     assert at(date(2025, 12, 9), begun, end) < TAG_HANGS_RIGHT
     assert names(begun, end) == ["Dec", "2026", "Feb"]
+
+
+def test_the_page_hangs_the_tag_on_the_side_that_the_rule_reckons_with() -> None:
+    assert f"picture.today < {TAG_HANGS_RIGHT}" in (ROOT / "templates/parts/steel.html").read_text()
 
 
 def test_words_go_left_at_the_right_edge_unless_an_earlier_mark_is_in_their_way() -> None:

@@ -17,10 +17,14 @@ from tests.house.addresses import Address, NoArgument, addresses, link
 from tests.house.counts import counts_on, parsed, wrong_counts
 from tests.house.page_one import RECOUNT, wrong_answers
 from tests.random_practice import Played, client_of, noon_of, play
+from training import gather
 from training.actions.issue import issue_certificate
 from training.models import SignOff
 from training.reads.binder.asked import BinderAsked
 from training.reads.binder.gather import gather_binder
+from training.reads.coverage import finishes, ready_days
+from training.reads.plan import required_of
+from training.spans import computed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # a page says the same on both
 SEED = 1
@@ -147,6 +151,19 @@ def test_what_is_due_is_read_from_what_still_matters(played: Played) -> None:
         near = unit_tasks(played.site, units, since=since)
         assert [lately(one, since) for one in near] == [lately(one, since) for one in whole]
     assert sum(len(one.entries) for one in unit_tasks(played.site, units, since=played.day)) < entries
+
+
+def test_who_could_be_ready_when_is_what_everybodys_facts_say(played: Played) -> None:
+    """Coverage works out only whoever lacks a duty, and takes the rest from the stored spans."""
+    people, procedures = played.people, list(played.scene.procedures.values())
+    organisation, codes = played.site.organisation, {row.code for row in procedures}
+    standings, programme = computed(organisation, people), gather.programme(organisation)
+    for days in (0, 12, 30):
+        day = played.day - timedelta(days=days)
+        asked = required_of(people, day)
+        whole = {one.pk: dict(finishes(asked[one.pk], programme, standings[str(one.pk)], codes, day)) for one in people}
+        assert ready_days(people, procedures, day) == whole
+        assert any(whole.values())
 
 
 def lately(one: UnitTask, since: date) -> tuple[Any, ...]:

@@ -9,7 +9,7 @@ from typing import Any
 from clinic.models import Absence, Closure, Person, RoleHeld, Site, SiteSetting
 from training import gather
 from training.models import Procedure, Requirement, Retirement, StandingSpan
-from training.reads.plan import required_of
+from training.reads.plan import held_on, required_of
 from training.rules import cover_wording as wording
 from training.rules.coverage import DutyCoverage, Staff, Stretch, coverage
 from training.rules.drawing import CoverPicture, cover_picture
@@ -234,15 +234,6 @@ def ready_days(people: Sequence[Person], duties: Collection[Procedure], today: d
     for person in learning:
         ready[person.pk] |= finishes(missing[person.pk], programme, standings[str(person.pk)], codes, today)
     return ready
-
-
-def held_on(people: Collection[Person], day: date) -> dict[Any, set[str]]:
-    """By person: what they may do alone on the day, by the stored spans."""
-    found: dict[Any, set[str]] = defaultdict(set)
-    rows = StandingSpan.objects.on(day).usable().filter(person__in=people)
-    for person, code in rows.values_list("person", "procedure__code"):
-        found[person].add(code)
-    return found
 
 
 def finishes(

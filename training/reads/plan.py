@@ -161,8 +161,16 @@ def plan_rows(training: Training) -> list[PlanRow]:
 def holds_all_asked(person: Person, day: date) -> bool:
     """Whether nothing of the plan is left to do, by the stored spans: neither history nor what was watched is read."""
     asked, programme = earliest_due(required_of([person], day)[person.pk]), gather.programme(person.organisation)
-    held = StandingSpan.objects.on(day).usable().filter(person=person).values_list("procedure__code", flat=True)
-    return {*closure(asked, programme, day)} <= {*held}
+    return {*closure(asked, programme, day)} <= held_on([person], day)[person.pk]
+
+
+def held_on(people: Collection[Person], day: date) -> dict[Any, set[str]]:
+    """By person: what they may do alone on the day, by the stored spans."""
+    found: dict[Any, set[str]] = defaultdict(set)
+    rows = StandingSpan.objects.on(day).usable().filter(person__in=people)
+    for person, code in rows.values_list("person", "procedure__code"):
+        found[person].add(code)
+    return found
 
 
 def plan_row(training: Training, line: PlanLine) -> PlanRow:
