@@ -314,6 +314,6 @@ def test_without_a_script_the_same_form_is_one_page(
     page.get_by_label("Practice: teaching").check()
     page.get_by_label("Real work").check()
     page.get_by_role("button", name="Begin", exact=True).click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("Mark each step")
+    expect(page.get_by_role("heading", level=1, name="Mark each step")).to_be_visible()
     page.get_by_role("button", name="Send the observation").click()
     expect(page.get_by_text("not marked.", exact=False).first).to_be_visible()
