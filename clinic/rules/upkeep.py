@@ -14,7 +14,7 @@ Readings of the text:
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import pairwise
 
@@ -195,7 +195,7 @@ def _joined(spans: Iterable[UpkeepSpan]) -> tuple[UpkeepSpan, ...]:
         if span.after is not None and span.after <= span.first:
             continue
         if out and (out[-1].state, out[-1].cause, out[-1].last_good) == (span.state, span.cause, span.last_good):
-            out[-1] = replace(span, first=out[-1].first)
+            out[-1] = UpkeepSpan(out[-1].first, span.after, span.state, span.cause, span.last_good, span.units_left)
         else:
             out.append(span)
     return tuple(out)

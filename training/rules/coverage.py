@@ -79,7 +79,8 @@ def coverage(
     """Per duty, each coming working day from today. A working day is one on which the site is open and somebody is
     rostered, absent or not: a day on which all are away is a day without cover, not a day off."""
     open_days = list(_working_days(staff, today, days, closed))
-    return [_duty(staff, duty, minimum, open_days) for duty, minimum in minimums.items()]
+    at_work = [(day, [person for person in staff if person.at_work(day)]) for day in open_days]
+    return [_duty(staff, duty, minimum, at_work) for duty, minimum in minimums.items()]
 
 
 def _working_days(staff: Sequence[Staff], today: date, days: int, closed: Sequence[Stretch]) -> Iterator[date]:
@@ -89,14 +90,16 @@ def _working_days(staff: Sequence[Staff], today: date, days: int, closed: Sequen
             yield day
 
 
-def _duty(staff: Sequence[Staff], duty: str, minimum: int, days: Sequence[date]) -> DutyCoverage:
-    found = tuple(_day(staff, duty, minimum, day) for day in days)
+def _duty(
+    staff: Sequence[Staff], duty: str, minimum: int, at_work: Iterable[tuple[date, Sequence[Staff]]]
+) -> DutyCoverage:
+    found = tuple(_day(here, duty, minimum, day) for day, here in at_work)
     short = next((day for day in found if day.short), None)
     return DutyCoverage(duty, found, _repair(staff, duty, short.day) if short else None)
 
 
-def _day(staff: Sequence[Staff], duty: str, minimum: int, day: date) -> DutyDay:
-    here = [person for person in staff if person.at_work(day)]
+def _day(here: Sequence[Staff], duty: str, minimum: int, day: date) -> DutyDay:
+    """`here` are those at work that day."""
     usable = tuple(p.name for p in here if inside(p.usable.get(duty, ()), day))
     signers = tuple(p.name for p in here if inside(p.may_sign.get(duty, ()), day))
     ends = [(p.name, _last_good(p.usable.get(duty, ()), day)) for p in here if p.name not in usable]

@@ -141,11 +141,20 @@ def course_in(
 
 
 def usable_days(
-    programme: Mapping[str, ProcedureFacts], person: PersonFacts, *, known_by: datetime | None = None
+    programme: Mapping[str, ProcedureFacts],
+    person: PersonFacts,
+    *,
+    known_by: datetime | None = None,
+    found: Mapping[str, Prerequisite] | None = None,
 ) -> dict[str, Prerequisite]:
-    """When the person may work alone in each procedure. What the evidence is does not bear on it, so it costs less."""
-    usable: dict[str, Prerequisite] = {}
+    """When the person may work alone in each procedure. What the evidence is does not bear on it, so it costs less.
+
+    `found`: what was found of the same person from the same facts already; it is not asked again.
+    """
+    usable = dict(found or {})
     for code in prerequisite_order(programme):
+        if code in usable:
+            continue
         course = course_in(programme[code], person, usable, known_by)
         usable[code] = Prerequisite(code, usable_runs(decided_spans(course)), retired_on(programme[code], known_by))
     return usable

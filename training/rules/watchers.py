@@ -86,8 +86,9 @@ class Watchers:
     def usable(self, watcher: str, code: str) -> Prerequisite:
         if (watcher, code) not in self._usable:
             part = with_prerequisites(self.programme, code)
-            for name, found in usable_days(part, self.people[watcher], known_by=self.known_by).items():
-                self._usable[watcher, name] = found
+            known = {name: self._usable[watcher, name] for name in part if (watcher, name) in self._usable}
+            mine = usable_days(part, self.people[watcher], known_by=self.known_by, found=known)
+            self._usable.update({(watcher, name): days for name, days in mine.items()})
         return self._usable[watcher, code]
 
     def decided_on(self, watcher: str, code: str) -> list[date]:
