@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from tests.rules.amount import examples
 from tests.rules.histories import watched_histories
-from tests.rules.shapes import carried, check, d, founded, met, missed, procedure, signed, standing, withdrawn
+from tests.rules.shapes import EASY, carried, check, d, founded, met, missed, procedure, signed, standing, withdrawn
 from tests.rules.slow_standing import watchers_state
 from training.rules.evidence import PieceKind
 from training.rules.facts import Evidence, Observed, PersonFacts, Policy, State
@@ -83,6 +83,22 @@ def test_a_founding_grant_counts_unless_it_was_withdrawn(state):
 
 def test_a_founder_is_usable_by_the_grant_itself():
     assert told(met(DAY), founded("2026-02-01", "2026-12-01")) is None
+
+
+@pytest.mark.parametrize("turn", [("P01", "P03"), ("P03", "P01")])
+def test_what_one_watcher_might_do_is_never_taken_for_another_nor_changed_by_what_was_asked_before(turn):
+    programme = {"P01": procedure("P01"), "P03": procedure("P03", replace(EASY, prerequisites=("P01",)))}
+    both, upper = ({"P01": (signed("2026-02-01"),)}, {"P03": (signed("2026-02-02"),)})
+    people = {
+        "rivka": PersonFacts("rivka", both | upper),
+        "tomas": PersonFacts("tomas", upper),  # nothing that it rests on
+        "ines": PersonFacts("ines", both),
+    }
+    together = Watchers(programme, people)
+    found = {(who, code): together.was_usable(who, code, d(DAY)) for who in people for code in turn}
+    assert found == {key: Watchers(programme, people).was_usable(*key, d(DAY)) for key in found}
+    assert {who for (who, code), usable in found.items() if usable and code == "P03"} == {"rivka"}
+    assert {who for (who, code), usable in found.items() if usable and code == "P01"} == {"rivka", "ines"}
 
 
 def aside(day: str, **more) -> Observed:

@@ -91,7 +91,7 @@ def _working_days(staff: Sequence[Staff], today: date, days: int, closed: Sequen
 
 
 def _duty(
-    staff: Sequence[Staff], duty: str, minimum: int, at_work: Iterable[tuple[date, Sequence[Staff]]]
+    staff: Sequence[Staff], duty: str, minimum: int, at_work: Sequence[tuple[date, Sequence[Staff]]]
 ) -> DutyCoverage:
     found = tuple(_day(here, duty, minimum, day) for day, here in at_work)
     short = next((day for day in found if day.short), None)
