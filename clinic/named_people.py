@@ -14,7 +14,7 @@ class NamedPeople:
 
     def all_of(self, words: str) -> list[Person]:
         said = words.strip().lower()
-        return [each for each in self.people if said and said in (each.staff_number.lower(), each.printed_name.lower())]
+        return [each for each in self.people if said and said in (each.staff_number.lower(), each.whole_name.lower())]
 
     def find(self, words: str) -> Person | None:
         found = self.all_of(words)
@@ -35,4 +35,4 @@ class NamedPeople:
 
     def called(self, person: Person) -> str:
         """The whole name; where several have it, the staff number."""
-        return person.printed_name if len(self.all_of(person.printed_name)) == 1 else person.staff_number
+        return person.whole_name if len(self.all_of(person.whole_name)) == 1 else person.staff_number

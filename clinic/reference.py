@@ -52,6 +52,7 @@ REFERENCE: dict[type[models.Model], Columns] = {
     Person: Columns(
         ("organisation_id", "home_site_id", "given_name", "family_name", "staff_number", "email", "language", "last_day",
          "working_days"),
+        {"has_namesake": "It follows from the names of all people, and the check of the seals works it out anew."},
     ),
     RoleHeld: Columns(("person_id", "site_id", "job_role_id", "from_day", "to_day")),
     Appointment: Columns(("person_id", "post", "site_id", "from_day", "to_day")),

@@ -16,7 +16,8 @@ from typing import Any
 
 from django.db import models
 
-from clinic.models import Change, Seal
+from clinic.models import Change, Person, Seal
+from clinic.namesakes import told_wrongly
 from clinic.reference import REFERENCE, said_of
 from clinic.rules.seal import canonical
 from clinic.seals import Break
@@ -68,6 +69,9 @@ def replayed() -> Iterator[Break]:
     changes = changes_by_table()
     for model in REFERENCE:
         yield from of_table(model, changes.get(model._meta.label_lower, {}))
+    for person in told_wrongly():
+        says = f"person {person.pk} (“{person.whole_name}”): whether somebody else has the name is said wrongly"
+        yield Break(0, Person._meta.label_lower, str(person.pk), says)
 
 
 def changes_by_table() -> dict[str, dict[str, list[RowChange]]]:

@@ -138,7 +138,7 @@ def whats_here(site: Site) -> RosterSoFar:
         by_number={p.staff_number: p for p in people if p.staff_number},
         by_name={key_of(p): p for p in people if not p.staff_number},
         held=held,
-        printed={person.printed_name.lower() for person in people},
+        printed={person.whole_name.lower() for person in people},
         titles={title.lower(): title for title in roles.values_list("title", flat=True)},
     )
 
@@ -181,7 +181,7 @@ def meaning_faults(row: FileRow, here: RosterSoFar, announced: set[str]) -> Iter
 def identity_faults(row: FileRow, here: RosterSoFar) -> Iterator[CellFault]:
     """One number, one person; and no two people whom nothing tells apart."""
     person, other = here.person(row), here.names.get(row_key(row))
-    if person and not same_name(person.printed_name, row):
+    if person and not same_name(person.whole_name, row):
         says = f"{row['staff_number']} is the staff number of {person.printed_name}."
         yield CellFault(row.line, "staff_number", says, "Give the right number, or the right name.")
     if person is None and not row["staff_number"] and is_namesake(row, here):

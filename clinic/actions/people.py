@@ -20,10 +20,13 @@ from clinic.models import (
     RoleHeld,
     Site,
 )
+from clinic.namesakes import against_name, tell_apart
 from clinic.ranks import may_open_for
 from clinic.record import Refusal, only_if_allowed, refuse_if
 from clinic.rights import against_change, against_lending
 from clinic.rules.words import short_day
+
+NAMED = ("given_name", "family_name", "staff_number")
 
 
 def job_role(organisation: Organisation, title: str, *, at: Site | None = None, by: Person | None = None) -> JobRole:
@@ -37,14 +40,25 @@ def job_role(organisation: Organisation, title: str, *, at: Site | None = None, 
     )
 
 
+@transaction.atomic
 def hire(person: Person, *, by: Person | None) -> Person:
-    """Enter a person. Their roles follow."""
-    return make(person, site=person.home_site, by=by, said=f"{person.printed_name} entered")
+    """Enter a person. Their roles follow. Refused without a staff number where somebody else has the name."""
+    refuse_if(against_name(person))
+    made = make(person, site=person.home_site, by=by, said=f"{person.whole_name} entered")
+    tell_apart(person.organisation, person.whole_name)
+    made.refresh_from_db(fields=["has_namesake"])
+    return made
 
 
+@transaction.atomic
 def change_person(person: Person, *, by: Person) -> Person:
-    """Store the columns of a person as they say now."""
-    change(person, site=person.home_site, by=by, said=f"{person.printed_name} changed")
+    """Store the columns of a person as they say now. What was there before hinders no other change."""
+    was = Person.objects.get(pk=person.pk)
+    moved = any(getattr(was, name) != getattr(person, name) for name in NAMED)
+    refuse_if(against_name(person) if moved else None)
+    change(person, site=person.home_site, by=by, said=f"{person.whole_name} changed")
+    tell_apart(person.organisation, was.whole_name, person.whole_name)
+    person.refresh_from_db(fields=["has_namesake"])
     return person
 
 

@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.lettering import SUPPLY, lacks, not_printed
 from clinic.models import JobRole, Person, Post, Site
+from clinic.namesakes import against_name
 from clinic.rules.titles import unknown_role
 from clinic.rules.words import short_day
 
@@ -36,6 +37,9 @@ def name(label: str, required: str = "", help: str = "", **more: Any) -> forms.C
 
 def long_words(label: str, required: str = "", help: str = "", most: int = 2000) -> forms.CharField:
     return words(label, required, help, most, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+NAMED = ("given_name", "family_name", "staff_number")
 
 
 class TitleInput(forms.TextInput):
@@ -75,6 +79,14 @@ class PersonFields(SubmissionForm):
         if other:
             raise ValidationError(f"This is the number of {other}. Give each person a number of their own.")
         return number
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if {*NAMED} <= data.keys() and {*NAMED} & {*self.changed_data}:
+            named = Person(pk=self.own_key, organisation=self.site.organisation, **{name: data[name] for name in NAMED})
+            if refusal := against_name(named):
+                self.add_error(refusal.field, f"{refusal.says} {refusal.supply}")
+        return data
 
     @property
     def own_key(self) -> UUID:
@@ -193,7 +205,7 @@ class PersonChoice(forms.ModelChoiceField):
         super().__init__(Person.objects.none(), label=label, empty_label="Choose", error_messages=messages, **kwargs)
 
     def label_from_instance(self, obj: Any) -> str:
-        return f"{obj.printed_name} ({obj.staff_number})" if obj.staff_number else obj.printed_name
+        return f"{obj.whole_name} ({obj.staff_number})" if obj.staff_number else obj.printed_name
 
 
 class GivePost(forms.Form):

@@ -1,14 +1,18 @@
 """People, and the job roles and posts they hold from a day to a day."""
 
 import uuid
+from collections.abc import Mapping
 from datetime import date
-from typing import Self
+from typing import Any, Self
 
 from django.db import models
-from django.db.models import Q
-from django.db.models.functions import Lower
+from django.db.models import Q, Value
+from django.db.models.functions import Concat, Lower
 
 from clinic.models.organisation import Organisation, Site
+from clinic.rules.words import printed_name
+
+NAME_COLUMNS = ("given_name", "family_name", "staff_number", "has_namesake")
 
 
 def holds_on(day: date) -> Q:
@@ -41,6 +45,11 @@ class PersonQuerySet(models.QuerySet):  # type: ignore[type-arg]
     def by_name(self) -> Self:
         return self.order_by("family_name", "given_name", "pk")
 
+    def called(self, organisation: Organisation, whole_name: str) -> Self:
+        """Who has this name, in capitals or not."""
+        named = self.filter(organisation=organisation).annotate(whole=Concat("given_name", Value(" "), "family_name"))
+        return named.filter(whole__iexact=whole_name)
+
 
 class Person(models.Model):
     """A member of staff. Never deleted: history names them."""
@@ -57,6 +66,9 @@ class Person(models.Model):
     )
     last_day = models.DateField(null=True, blank=True, help_text="The last day worked, once it is known.")
     working_days = models.CharField(max_length=7, blank=True, help_text="Monday first; empty: as the site.")
+    has_namesake = models.BooleanField(
+        default=False, editable=False, db_comment="Worked out from the names of all people"
+    )
 
     objects = PersonQuerySet.as_manager()
 
@@ -72,11 +84,27 @@ class Person(models.Model):
         return self.printed_name
 
     @property
-    def printed_name(self) -> str:
+    def whole_name(self) -> str:
         return f"{self.given_name} {self.family_name}"
+
+    @property
+    def printed_name(self) -> str:
+        """As pages and papers name them: with the staff number where somebody else has the same name."""
+        return printed_name(*(getattr(self, name) for name in NAME_COLUMNS))
 
     def is_at_work_on(self, day: date) -> bool:
         return self.last_day is None or day <= self.last_day
+
+
+def name_columns(who: str) -> tuple[str, ...]:
+    """The columns that a name is printed from, for a read of values. `who`: the way to the person."""
+    return tuple(f"{who}__{name}" for name in NAME_COLUMNS)
+
+
+def name_in(row: Mapping[str, Any], who: str) -> str:
+    """The printed name from a row of values that has the name columns; empty where nobody stands there."""
+    there = [row[name] for name in name_columns(who)]
+    return printed_name(*there) if there[1] is not None else ""
 
 
 class RoleHeldQuerySet(models.QuerySet):  # type: ignore[type-arg]

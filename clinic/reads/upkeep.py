@@ -11,6 +11,7 @@ from django.db.models import Max, Q, QuerySet
 
 from clinic import clock
 from clinic.models import Closure, Equipment, FollowUp, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
+from clinic.models.people import name_columns
 from clinic.reads.closer import closer_of
 from clinic.reads.stops import stops_of
 from clinic.rules import upkeep_facts as facts
@@ -20,6 +21,7 @@ from clinic.rules.silenced import Compared, silenced
 from clinic.rules.upkeep import renewing, upkeep_timeline
 from clinic.rules.upkeep_shares import units_since
 from clinic.rules.what_counts import DRY_WORK, use_counts
+from clinic.rules.words import printed_name
 
 ALWAYS = date(1, 1, 1)
 Pair = tuple[Any, Any]  # unit, task
@@ -199,18 +201,18 @@ def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None
 
 def read_entries(rows: SiteRows, units: Sequence[Equipment], known_by: datetime | None, reach: Reach | None) -> None:
     names = ("pk", "happened_on", "happened_at", "recorded_at", "equipment", "task")
-    who = ("done_by__given_name", "done_by__family_name")
+    who = name_columns("done_by")
     bad = failures(units, known_by).values("entry")
     failed = {pk for (pk,) in bad.values_list("entry")}
     found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units)
     if reach:
         near = Q(happened_on__gte=reach.since) | Q(happened_on__in={*reach.done.values()}) | Q(pk__in=bad)
         found = found.filter(near)
-    for pk, day, at, recorded, unit, task, given, family in found.in_order().values_list(*names, *who):
+    for pk, day, at, recorded, unit, task, *name in found.in_order().values_list(*names, *who):
         rows.entries[unit, task].append(
             facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in failed)
         )
-        rows.newest[unit, task] = LastEntry(day, f"{given} {family}")
+        rows.newest[unit, task] = LastEntry(day, printed_name(*name))
 
 
 def failures(units: Sequence[Equipment], known_by: datetime | None) -> QuerySet[FollowUp]:

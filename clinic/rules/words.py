@@ -122,3 +122,8 @@ def coordinator_words(named: str) -> str:
         if named
         else "Nobody is named as infection-prevention coordinator."
     )
+
+
+def printed_name(given: str, family: str, number: str, has_namesake: bool) -> str:
+    """Ines Farrow; where two people are called so: Ines Farrow (0042), by the staff number."""
+    return f"{given} {family} ({number or 'no staff number'})" if has_namesake else f"{given} {family}"

@@ -129,7 +129,7 @@ def test_a_row_of_each_table_added_in_sql_is_found_and_named(practice: Cast, mod
 
 def free_of_rivals(twin: models.Model, cast: Cast) -> None:
     """What may stand in one row only becomes another."""
-    for name in ("code", "title", "lot", "label", "name", "sign_in_name", "staff_number"):
+    for name in ("code", "title", "lot", "label", "name", "sign_in_name", "staff_number", "family_name"):
         if hasattr(twin, name):
             setattr(twin, name, "another")
     if hasattr(twin, "sign_in_name"):

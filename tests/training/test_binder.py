@@ -17,7 +17,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from clinic import clock
-from clinic.actions.people import appoint
+from clinic.actions.people import appoint, change_person
 from clinic.models import Appointment, Change, Incident, Post, UpkeepTask
 from clinic.record import Refused, record
 from clinic.rules.roles import TaskRole
@@ -430,3 +430,19 @@ def test_the_worker_makes_one_where_one_waits(scene: Scene) -> None:
     ask(scene)
     call_command("worker", once=True, stdout=said)
     assert said.getvalue().split("\n")[:2] == ["Nothing waits.", "Ready."]
+
+
+def test_the_lines_of_two_people_of_one_name_lead_each_to_their_own_record(scene: Scene) -> None:
+    """One of them is renamed to the name of the other, once both have a record."""
+    first, second = scene.cast.assistant.person, scene.cast.second.person
+    carried(scene, first, "P04", TODAY + timedelta(days=30))
+    watched(scene, second, "P01", TODAY)
+    second.given_name, second.family_name, second.staff_number = first.given_name, first.family_name, "0042"
+    change_person(second, by=scene.cast.coordinator.person)
+    content = gather_binder(BinderAsked(scene.cast.lane, REGISTER_START, TODAY, TODAY))
+    names = [member.name for member in content.roster]
+    assert {"Wren Adeyemi (0042)", "Wren Adeyemi (no staff number)"} <= {*names}
+    assert len({content.record_of(name) for name in names} - {""}) == len(names)
+    of = {person.name: person for person in content.people}
+    assert of["Wren Adeyemi (0042)"].observations and not of["Wren Adeyemi (0042)"].sign_offs
+    assert of["Wren Adeyemi (no staff number)"].sign_offs and not of["Wren Adeyemi (no staff number)"].observations

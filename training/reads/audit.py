@@ -9,6 +9,7 @@ from django.db.models import Count, Max
 
 from clinic import clock
 from clinic.models import Safeguard, Seal, SigningAttempt, Site
+from clinic.models.people import name_columns, name_in
 from clinic.rules.findings import Weight
 from clinic.rules.ids import is_id
 from clinic.rules.words import begun, number_words, several
@@ -132,10 +133,9 @@ def part(weight: Weight, found: Sequence[Weighed]) -> FindingsOfWeight:
 def failures(site: Site) -> list[Failures]:
     since = clock.now() - timedelta(days=ATTEMPT_DAYS)
     rows = SigningAttempt.objects.filter(site=site, succeeded=False, at__gte=since)
-    by_account = rows.values("account__person__given_name", "account__person__family_name").annotate(
+    by_account = rows.values("account__person", *name_columns("account__person")).annotate(
         n=Count("pk"), last=Max("at")
     )
     return [
-        Failures(f"{row['account__person__given_name']} {row['account__person__family_name']}", row["n"], row["last"])
-        for row in by_account.order_by("-n", "-last")
+        Failures(name_in(row, "account__person"), row["n"], row["last"]) for row in by_account.order_by("-n", "-last")
     ]

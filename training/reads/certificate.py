@@ -126,12 +126,12 @@ def check_words(signed: SignOff) -> str:
 def watchers(seen: list[Observation], signed: SignOff) -> list[str]:
     """Each once, with the job roles held on the last day of watching, in the order of watching; whose watching counts by a
     founding grant, with that."""
-    found: dict[str, str] = {}
+    found: dict[tuple[Any, Any], str] = {}
     for row in seen:
         name = row.observer.printed_name if row.observer else str(row.witness)
         role = role_words(row.observer, signed.site, row.happened_on) if row.observer else "outside witness"
         founder = founder_words(row.observer, signed, row.happened_on) if row.observer else ""
-        found[name] = ", ".join(filter(None, (name, role, founder)))
+        found[row.observer_id, row.witness_id] = ", ".join(filter(None, (name, role, founder)))
     return list(found.values())
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Seal
+from clinic.models.people import name_columns, name_in
 from clinic.rules.days import written_later
 from clinic.rules.words import begun, short_day
 from training.models import (
@@ -52,15 +53,11 @@ def facts_of(person: Person, code: str | None = None, known_by: datetime | None 
     return sorted(marked, key=lambda line: (line.day, line.recorded_at), reverse=True)
 
 
-def name(row: dict[str, Any], who: str) -> str:
-    return f"{row[f'{who}__given_name']} {row[f'{who}__family_name']}"
-
-
 def observations(person: Person) -> Iterator[FactLine]:
     columns = ("purpose", "method", "outcome", "critical_miss", "stopped", "witness__printed_name")
-    people = ("observer__given_name", "observer__family_name")
+    people = name_columns("observer")
     for row in read(Observation, person, "version__procedure__code", *columns, *people, *ON_SHEET):
-        by = row["witness__printed_name"] or name(row, "observer")
+        by = row["witness__printed_name"] or name_in(row, "observer")
         practice = row["purpose"] == Observation.Purpose.PRACTICE
         came_to = outcome_words(
             row["outcome"], practice=practice, stopped=row["stopped"], critical_miss=row["critical_miss"]
@@ -76,8 +73,7 @@ def observations(person: Person) -> Iterator[FactLine]:
 
 
 ON_SHEET = (
-    "sheet__number", "sheet__recorded_at", "sheet__recorded_by__given_name", "sheet__recorded_by__family_name",
-    "recorded_by__given_name", "recorded_by__family_name",
+    "sheet__number", "sheet__recorded_at", *name_columns("sheet__recorded_by"), *name_columns("recorded_by"),
 )  # fmt: skip
 
 
@@ -86,8 +82,8 @@ def on_sheet(row: dict[str, Any]) -> str:
     if row["sheet__number"] is None:
         return ""
     entered = row["sheet__recorded_at"].astimezone(ZoneInfo(row["site__time_zone"])).date()
-    compared = name(row, "recorded_by") if row["witness__printed_name"] else ""
-    return f"; {from_paper_words(row['sheet__number'], name(row, 'sheet__recorded_by'), entered, compared)}"
+    compared = name_in(row, "recorded_by") if row["witness__printed_name"] else ""
+    return f"; {from_paper_words(row['sheet__number'], name_in(row, 'sheet__recorded_by'), entered, compared)}"
 
 
 def results(person: Person) -> Iterator[FactLine]:
@@ -113,14 +109,11 @@ def withdrawals(person: Person) -> Iterator[FactLine]:
         yield line(row, row["procedure__code"], f"Withdrawn by {row['signer_name']}: {row['reason']}", "withdrawn")
 
 
-ENTERED_BY = ("recorded_by__given_name", "recorded_by__family_name")
-
-
 def carried_over(person: Person) -> Iterator[FactLine]:
-    columns = ("procedure__code", "original_day", "by_whom", "paper_place", "valid_until", *ENTERED_BY)
+    columns = ("procedure__code", "original_day", "by_whom", "paper_place", "valid_until", *name_columns("recorded_by"))
     for row in read(CarriedOver, person, *columns):
         says = (
-            f"Carried over from paper, entered by {' '.join(filter(None, (row[name] for name in ENTERED_BY))) or 'the register'}: "
+            f"Carried over from paper, entered by {name_in(row, 'recorded_by') or 'the register'}: "
             f"mastered {short_day(row['original_day'])}; the paper names {row['by_whom']}, and is kept at: {row['paper_place']}; valid through {short_day(row['valid_until'])}"
         )
         yield line(row, row["procedure__code"], says, "current")

@@ -19,6 +19,8 @@ NOTHING = (
     "No injury, near miss or other event was recorded in the period. That nothing was recorded does not show that nothing "
     "happened."
 )
+# What tells people of one name apart.
+NUMBER = re.compile(r" \([^)]*\)$")
 LEFT_OUT = "[name left out]"
 SAYS = (
     "No name is printed here. Where few people work, day and work can still tell who it was: show this part only to whoever "
@@ -40,7 +42,8 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
 
 def pattern(names: list[str]) -> re.Pattern[str] | None:
     """Finds each name, and each part of three letters or more, as a word: rather too many left out than one too few."""
-    parts = {part.strip(".,") for name in names for part in (name, *re.split(r"[\s\-]+", name))}
+    plain = {NUMBER.sub("", name) for name in names}
+    parts = {part.strip(".,") for name in plain for part in (name, *re.split(r"[\s\-]+", name))}
     words = sorted((re.escape(part) for part in parts if len(part) > 2), key=len, reverse=True)
     return re.compile(rf"(?<!\w)(?:{'|'.join(words)})(?!\w)", re.IGNORECASE) if words else None
 

@@ -8,9 +8,14 @@ COLUMNS = (("Name", 50), ("Job roles", 66), ("Since", 23), ("Until", 23), ("Reco
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("roster", "Roster", fresh=False)
-    pages = {person.name: str(sheet.known.get(f"person-{n}", "")) for n, person in enumerate(content.people)}
     rows = [
-        (m.name, m.job_roles, short(m.since), day_or(m.until, "still here"), pages.get(m.name, ""))
+        (
+            m.name,
+            m.job_roles,
+            short(m.since),
+            day_or(m.until, "still here"),
+            str(sheet.known.get(content.record_of(m.name), "")),
+        )
         for m in content.roster
     ]
     sheet.table(COLUMNS, rows, kind="People", none="Nobody was on the roster in the period.")
