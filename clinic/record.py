@@ -21,6 +21,7 @@ from clinic.models.records import plain
 from clinic.models.refusal import shape_of
 from clinic.rights import against_putting_right, against_recording
 from clinic.rules.jumps import FORWARD, TOLERANCE, back_words, forward_words, stepped_back
+from clinic.rules.letters import SUPPLY, lacks, not_printed
 from clinic.rules.merkle import grown
 from clinic.rules.seal import FORM, digest, link
 
@@ -85,9 +86,17 @@ def record(fact: F, *parts: FactPart, by: Person | None) -> F:
     if taken == fact.fact_kind():
         return same_submission(cast(F, type(fact)._default_manager.get(pk=fact.pk)), fact)
     refuse_if(already_another() if taken else None)
+    refuse_if(*against_letters(fact))
     check_correction(fact, by)
     add(fact, parts, site=site, by=by, at=instant_for(site))
     return fact
+
+
+def against_letters(fact: Fact) -> Iterable[Refusal]:
+    """Why papers could not print what the fact names."""
+    for name in fact.printed_names():
+        if missing := not_printed(getattr(fact, name) or ""):
+            yield Refusal(lacks(missing), SUPPLY, name)
 
 
 def add(fact: Fact, parts: Iterable[FactPart], *, site: Site, by: Person | None, at: datetime) -> None:

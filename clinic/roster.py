@@ -15,8 +15,8 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from clinic.csv_rows import CellFault, FileColumn, FileRow, day_in, read_rows, written
-from clinic.lettering import SUPPLY, lacks, not_printed
 from clinic.models import JobRole, Person, RoleHeld, Site
+from clinic.rules.letters import SUPPLY, lacks, not_printed
 from clinic.rules.titles import unknown_role, without_mark
 from clinic.rules.words import counted, short_day
 from clinic.site_days import days_of

@@ -10,9 +10,9 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
-from clinic.lettering import SUPPLY, lacks, not_printed
 from clinic.models import JobRole, Person, Post, Site
 from clinic.namesakes import against_name
+from clinic.rules.letters import SUPPLY, lacks, not_printed
 from clinic.rules.titles import unknown_role
 from clinic.rules.words import short_day
 

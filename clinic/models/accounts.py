@@ -47,6 +47,8 @@ class AccountRecovery(Fact):
     """One step by which somebody gets back into an account that is theirs (row E-22): asked for, confirmed by a second
     person, used. `reason` says how the asking person knows that it is them who want it."""
 
+    free_lines = ("proved",)
+
     class Step(models.TextChoices):
         ASKED = "asked", "asked for"
         CONFIRMED = "confirmed", "confirmed"

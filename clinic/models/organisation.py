@@ -108,6 +108,8 @@ class SiteFactValueQuerySet(FactQuerySet):
 class SiteFactValue(Fact):
     """An answer of the walk round. The latest one counts; "not used here" lets the step drop out for that unit."""
 
+    named_texts = ("value",)
+
     site_fact = models.ForeignKey(SiteFact, models.PROTECT, related_name="values")
     equipment = models.ForeignKey("clinic.Equipment", models.PROTECT, null=True, blank=True, related_name="site_facts")
     value = models.TextField(blank=True)

@@ -66,6 +66,10 @@ class Fact(models.Model):
 
     # children that belong to the fact's content: (related name, ordering)
     sealed_children: tuple[str, ...] = ()
+    # single lines that are no name of anything: made by the register, or words that are as free as a note
+    free_lines: tuple[str, ...] = ()
+    # texts that papers print as what something is called, as they do each other single line
+    named_texts: tuple[str, ...] = ()
 
     class Meta:
         abstract = True
@@ -73,6 +77,12 @@ class Fact(models.Model):
     @classmethod
     def fact_kind(cls) -> str:
         return cls._meta.label_lower
+
+    @classmethod
+    def printed_names(cls) -> list[str]:
+        """The columns that papers print as a name: of a product, a place, a trainer. Their letters are those of the papers."""
+        lines = [column.name for column in cls._meta.concrete_fields if is_line(column)]
+        return [*(name for name in lines if name not in cls.free_lines), *cls.named_texts]
 
     def own_content(self) -> dict[str, Any]:
         """Every stored column, as plain text, numbers and lists. Nothing, no and empty stay three answers."""
@@ -101,6 +111,11 @@ class Fact(models.Model):
             found += [name] if fields is None and rows else []
             found += [f"{name}.{each}" for row in rows if fields for each in columns_beyond(row, fields)]
         return found
+
+
+def is_line(column: Any) -> bool:
+    """One line that somebody types, and no choice."""
+    return isinstance(column, models.CharField) and not column.choices
 
 
 def attnames(model: Any) -> list[str]:
@@ -152,6 +167,8 @@ class Voiding(Fact):
 
 class Change(Fact):
     """What was changed in the reference data (a person, a role, a unit, a setting), by whom, from what to what."""
+
+    free_lines = ("about", "about_id", "said")
 
     about = models.CharField(max_length=80, db_comment="Model label")
     about_id = models.CharField(max_length=40)

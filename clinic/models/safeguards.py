@@ -9,6 +9,8 @@ from clinic.models.records import Fact
 class Safeguard(Fact):
     """A copy of the register was made, or one was restored on trial and its seals checked."""
 
+    free_lines = ("said",)
+
     class Kind(models.TextChoices):
         BACKUP = "backup", "Backup"
         DRILL = "restore drill", "Restore drill"

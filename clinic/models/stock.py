@@ -40,6 +40,8 @@ class UnitMessage(Fact):
     """A message that units of the site show, with what the site does about it; the newest of a code counts. Without a unit it
     is of every unit. What its maker says wins."""
 
+    free_lines = ("shown",)
+
     equipment = models.ForeignKey(Equipment, models.PROTECT, null=True, blank=True, related_name="messages")
     code = models.CharField(max_length=40)
     shown = models.CharField(max_length=200, blank=True)

@@ -161,6 +161,8 @@ class FollowUp(Fact):
     `happened_on` is the day on which it was known: that of the entry, or of the result that was read later.
     """
 
+    free_lines = ("reading",)
+
     entry = models.ForeignKey(UpkeepEntry, models.PROTECT, related_name="follow_ups")
     result = models.ForeignKey(ResultRead, models.PROTECT, null=True, related_name="follow_ups")
     reading = models.CharField(max_length=80)

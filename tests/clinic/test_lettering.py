@@ -7,9 +7,22 @@ import pytest
 
 from clinic.actions.people import change_person, enter_equipment, enter_witness, hire, job_role
 from clinic.actions.sites import open_site
-from clinic.lettering import against_names, letters, not_printed
-from clinic.models import Equipment, EquipmentKind, Organisation, OutsideWitness, Person, Site
-from clinic.record import Refused
+from clinic.lettering import against_names
+from clinic.models import (
+    ChemicalListed,
+    Equipment,
+    EquipmentKind,
+    Fact,
+    KeptElsewhere,
+    Organisation,
+    OutsideWitness,
+    Person,
+    Site,
+    SiteFact,
+    SiteFactValue,
+)
+from clinic.record import Refused, record
+from clinic.rules.letters import letters, not_printed, printed_otherwise
 from tests.cast import REGISTER_START, Cast
 from training.documents.fonts import has_glyph
 
@@ -51,10 +64,14 @@ def test_neither_is_a_unit_a_witness_a_job_role_or_a_site(cast: Cast) -> None:
     by, kind = cast.coordinator.person, EquipmentKind.MILLING_UNIT
     unit = Equipment(site=cast.lane, kind=kind, label="机", in_service_from=REGISTER_START)
     witness = OutsideWitness(organisation=cast.organisation, printed_name="李", comes_from="Elsewhere")
+    judge = OutsideWitness(
+        organisation=cast.organisation, printed_name="Li", qualification="牙医", comes_from="Elsewhere"
+    )
     site = Site(organisation=Organisation(name="诊所"), name="诊所", code="other", register_start=REGISTER_START)
     for act in (
         lambda: enter_equipment(unit, by=by),
         lambda: enter_witness(witness, at=cast.lane, by=by),
+        lambda: enter_witness(judge, at=cast.lane, by=by),
         lambda: job_role(cast.organisation, "助手", at=cast.lane, by=by),
         lambda: open_site(site, by=None),
     ):
@@ -76,3 +93,34 @@ def test_a_name_entered_before_hinders_no_other_change(cast: Cast) -> None:
     cast.assistant.person.language = "Welsh"
     change_person(cast.assistant.person, by=cast.coordinator.person)
     assert list(against_names(cast.assistant.person))
+
+
+def product(cast: Cast) -> Fact:
+    return ChemicalListed(product="消毒剂", place="shelf 2")
+
+
+def keeper(cast: Cast) -> Fact:
+    return KeptElsewhere(what="Vaccination records", place="office", keeper="שרה")
+
+
+def answer(cast: Cast) -> Fact:
+    asked = SiteFact.objects.create(name="bowl", of="site", ask="Which bowl is for blood?", question=1)
+    return SiteFactValue(site_fact=asked, value="the bowl 😀")
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("made", [product, keeper, answer])
+def test_what_a_fact_names_is_in_letters_that_papers_print(cast: Cast, made: Any) -> None:
+    fact = made(cast)
+    fact.site, fact.happened_on = cast.lane, REGISTER_START
+    with pytest.raises(Refused, match="The type of the papers lacks") as refused:
+        record(fact, by=cast.owner.person)
+    assert refused.value.refusals[0].field in fact.printed_names()
+
+
+def test_free_words_are_counted_by_a_paper_with_the_letters_that_it_lacks() -> None:
+    assert printed_otherwise(["Zoë", "wiped twice"]) == ""
+    assert printed_otherwise(["wiped 两次"]).startswith(
+        "One entry holds letters that the type of this paper lacks (“两”, “次”)."
+    )
+    assert printed_otherwise(["好", "好", "plain"]).startswith("2 entries hold")

@@ -110,12 +110,12 @@ def founded(scene: Scene, person: Person, *codes: str, until: date | None = None
     )  # fmt: skip
 
 
-def watched(scene: Scene, person: Person, code: str, day: date, outcome: str = "met") -> Observation:
+def watched(scene: Scene, person: Person, code: str, day: date, outcome: str = "met", notes: str = "") -> Observation:
     """An assessment by the supervisor, by real work."""
     at = datetime(day.year, day.month, day.day, 10, tzinfo=UTC)
     seen = Observation(
         id=uuid4(), site=scene.cast.lane, happened_on=day, performance=uuid4(), version=scene.versions[code], person=person,
         observer=scene.cast.supervisor.person, purpose="assessment", method="real", started_at=at, finished_at=at,
-        marks=[{"step": "s1", "mark": "alone"}, {"step": "s2", "mark": "alone"}], outcome=outcome,
+        marks=[{"step": "s1", "mark": "alone"}, {"step": "s2", "mark": "alone"}], outcome=outcome, notes=notes,
     )  # fmt: skip
     return record(seen, by=scene.cast.supervisor.person)

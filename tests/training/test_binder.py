@@ -446,3 +446,9 @@ def test_the_lines_of_two_people_of_one_name_lead_each_to_their_own_record(scene
     of = {person.name: person for person in content.people}
     assert of["Wren Adeyemi (0042)"].observations and not of["Wren Adeyemi (0042)"].sign_offs
     assert of["Wren Adeyemi (no staff number)"].sign_offs and not of["Wren Adeyemi (no staff number)"].observations
+
+
+def test_a_note_in_other_letters_is_counted_and_printed_as_far_as_the_type_goes(scene: Scene) -> None:
+    watched(scene, scene.cast.assistant.person, "P01", TODAY, notes="wiped 两次")
+    text = words(draw(made(scene)))
+    assert "wiped ??" in text and "holds letters that the type of this paper lacks" in text

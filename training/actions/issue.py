@@ -2,6 +2,7 @@
 
 import json
 import secrets
+from collections.abc import Iterator
 from datetime import date
 from uuid import UUID, uuid4
 
@@ -12,9 +13,10 @@ from django.urls import reverse
 from clinic import clock
 from clinic.models import Person, Site
 from clinic.record import Refusal, record, refuse_if
+from clinic.rules.letters import SUPPLY, lacks, not_printed
 from clinic.rules.seal import sha256_hex
-from training.documents.certificate import build
-from training.documents.paper import can_be_drawn
+from training.documents.certificate import CertificateContent, build
+from training.documents.content import texts_in
 from training.models import Issue, SignOff, StandingSpan
 from training.papers import keep_once_recorded
 from training.reads.certificate import IssueIdentity, content_from, content_of
@@ -44,7 +46,9 @@ def issue_certificate(
     origin = (origin or next(iter(settings.CSRF_TRUSTED_ORIGINS), "")).rstrip("/")
     address = f"{origin}{reverse('training:certificate_check', args=[code])}" if origin else ""
     identity = IssueIdentity(next_number(site, day), code, address, day, replaced.number if replaced else "")
-    frozen = json.loads(content_of(signed, identity).to_json())
+    content = content_of(signed, identity)
+    refuse_if(*against_letters(content))
+    frozen = json.loads(content.to_json())
     pdf = build(content_from(frozen))
     row = Issue(
         id=pk, site=site, happened_on=day, happened_at=clock.time_of_day(site.time_zone), document=Issue.Kind.CERTIFICATE,
@@ -68,14 +72,18 @@ def refusals(signed: SignOff, day: date) -> list[Refusal]:
             "Sign again, then issue.",
         ),
         (newer.exists(), "A later sign-off took its place.", "Issue the certificate of the later one."),
-        (
-            not can_be_drawn(signed.person.printed_name),
-            f"The type of the papers lacks letters of the name {signed.person.printed_name}.",
-            "Write the name under People as a passport spells it in Latin letters, then issue.",
-        ),
         (not usable.exists(), f"{signed.person} may not work alone in it today.", "Bring it up to date first."),
     ]
     return [Refusal(says, supply) for wrong, says, supply in checks if wrong]
+
+
+def against_letters(content: CertificateContent) -> Iterator[Refusal]:
+    """A certificate says each word as it is, or is not issued."""
+    for words in texts_in(content):
+        if missing := not_printed(words):
+            yield Refusal(
+                f"{lacks(missing)} The certificate would say: {words}", f"{SUPPLY} A name is changed under People."
+            )
 
 
 def next_number(site: Site, day: date) -> str:

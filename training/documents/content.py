@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections.abc import Iterator
 from dataclasses import asdict, fields
 from types import UnionType
 from typing import Any, Self, Union, get_args, get_origin, get_type_hints
@@ -26,6 +27,18 @@ class Content:
     def digest(self) -> str:
         """SHA-256 of the JSON, in hex."""
         return hashlib.sha256(self.to_json().encode()).hexdigest()
+
+
+def texts_in(said: Any) -> Iterator[str]:
+    """Each text within, however deep it stands."""
+    if isinstance(said, str):
+        yield said
+    elif isinstance(said, Content):
+        for field in fields(said):  # type: ignore[arg-type]
+            yield from texts_in(getattr(said, field.name))
+    elif isinstance(said, list | dict):
+        for each in said.values() if isinstance(said, dict) else said:
+            yield from texts_in(each)
 
 
 def _value(hint: Any, value: Any) -> Any:

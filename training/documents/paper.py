@@ -56,11 +56,6 @@ def clean(words: str) -> str:
     return "".join(letter if letter == " " or has_glyph(letter) else "?" for letter in spaced)
 
 
-def can_be_drawn(words: str) -> bool:
-    """Whether the type has every letter of the words, so that nothing of them becomes a box."""
-    return all(letter.isspace() or has_glyph(letter) for letter in unicodedata.normalize("NFC", words))
-
-
 @lru_cache(maxsize=65536)
 def width_of(words: str, font: str, size: float) -> float:
     """Width in points."""

@@ -15,6 +15,8 @@ from training.models.signoffs import SignOff
 class Issue(Fact):
     """A certificate or binder with its frozen content. A reprint reads only this and gives the same bytes."""
 
+    free_lines = ("number", "code", "frozen_digest", "file_digest")
+
     class Kind(models.TextChoices):
         CERTIFICATE = "certificate", "Certificate"
         BINDER = "binder", "Binder"

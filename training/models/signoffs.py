@@ -14,6 +14,8 @@ from training.rules.wording import codes_in_runs
 class SignOff(Fact):
     """A signed statement that the person may work unsupervised. Name, time and meaning belong to it (row E-13)."""
 
+    free_lines = ("signer_name", "meaning", "reidentified")
+
     person = models.ForeignKey(Person, models.PROTECT, related_name="sign_offs")
     version = models.ForeignKey(Version, models.PROTECT, related_name="sign_offs")
     signer = models.ForeignKey(Person, models.PROTECT, related_name="signed")
@@ -41,6 +43,8 @@ class SignOff(Fact):
 class Withdrawal(Fact):
     """The opposite of a sign-off, with its reason. Nothing links it to an incident."""
 
+    free_lines = ("signer_name",)
+
     person = models.ForeignKey(Person, models.PROTECT, related_name="withdrawals")
     procedure = models.ForeignKey(Procedure, models.PROTECT, related_name="withdrawals")
     signer_name = models.CharField(max_length=160)
@@ -52,6 +56,8 @@ class Withdrawal(Fact):
 class Signature(Fact):
     """Who put a record right: printed name, time and meaning of the signature, and how the signer proved again who they
     are (rows E-13 to E-15, E-19). It names the one fact that it signs, and its own seal binds it to that fact."""
+
+    free_lines = ("signer_name", "meaning", "reidentified")
 
     signs = models.UUIDField(unique=True, db_comment="The fact that this signature belongs to")
     signer_name = models.CharField(max_length=160, db_comment="Printed name on that day")

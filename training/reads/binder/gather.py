@@ -12,9 +12,11 @@ from clinic.checkpoints import checking_command, head, public_key, signed
 from clinic.models import Person, RoleHeld, Site
 from clinic.port import code_of
 from clinic.rules.ids import is_id
+from clinic.rules.letters import printed_otherwise
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import coordinator_words, day_words, short_day
 from training.documents.binder import content as b
+from training.documents.content import texts_in
 from training.models import SignOff
 from training.reads.binder import extras as binder_extras
 from training.reads.binder import people as binder_people
@@ -65,7 +67,9 @@ def gather_binder(asked: BinderAsked, tell: Tell = lambda done, total, says: Non
     plain |= about_the_record(asked, told, sealed)
     content = b.BinderContent(**plain, questions=[])
     beside = binder_questions.AnsweredBeside(told.extras, sealed)
-    return replace(content, questions=binder_questions.questions(asked, content, beside))
+    asks = binder_questions.questions(asked, content, beside)
+    otherwise = printed_otherwise(texts_in(content))
+    return replace(content, questions=asks, scope=[*content.scope, otherwise] if otherwise else content.scope)
 
 
 @dataclass(frozen=True, slots=True)
