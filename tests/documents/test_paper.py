@@ -18,7 +18,7 @@ from tests.documents.made_up import LONG, certificate
 from tests.documents.pieces import PAPERS, blank, card, documents, label, made, slip
 from tests.documents.reading import FORBIDDEN, fonts, read, words
 from training.documents.charts import ShownDays, Track, draw_rule, draw_tracks
-from training.documents.fonts import register_fonts
+from training.documents.fonts import FACES, lined_figures, register_fonts
 from training.documents.paper import INK, clean, finish, fit_line, new_canvas, page_foot, punch, said, short, wrap
 from training.documents.shapes import COLOUR, draw_shape, drawn
 
@@ -178,3 +178,8 @@ def test_days_are_said_in_one_way() -> None:
     assert said("2026-12-02") == "2 December 2026"
     assert short("2026-12-02T07:05") == "2 Dec 2026, 07:05"
     assert INK.hexval() == "0x14302b"
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_the_figures_of_each_face_have_the_names_of_one(face: str) -> None:
+    assert lined_figures(face) == lined_figures("R") and len({*lined_figures(face).values()}) == 10

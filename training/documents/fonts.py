@@ -15,19 +15,33 @@ FACES = {"R": "Regular", "I": "Italic", "M": "Medium", "B": "Bold", "X": "ExtraB
 @cache
 def register_fonts() -> None:
     """Registers R, I, M, B and X once a process."""
+    figures = lined_figures("R")  # of one face: the names of glyphs are those of the family, which a test holds
     for name, face in FACES.items():
-        path = Path(fontpkg_alegreya_sans.ROOT) / "files" / f"AlegreyaSans-{face}.ttf"
-        pdfmetrics.registerFont(_lining(TTFont(name, str(path)), Tables(path)))
+        pdfmetrics.registerFont(_lining(TTFont(name, str(path_of(face))), _tables(face), figures))
 
 
-def _lining(font: TTFont, tables: Tables) -> TTFont:
-    # The family writes old-style figures unless asked, and ReportLab cannot ask: point the digits elsewhere.
+def path_of(face: str) -> Path:
+    return Path(fontpkg_alegreya_sans.ROOT) / "files" / f"AlegreyaSans-{face}.ttf"
+
+
+def _tables(face: str) -> Tables:
+    return Tables(path_of(face), lazy=True)
+
+
+def lined_figures(name: str) -> dict[str, str]:
+    """The glyph of each digit that stands on the line and is as wide as the others."""
+    tables = _tables(FACES[name])
     lining, tabular, characters = _swaps(tables, "lnum"), _swaps(tables, "tnum"), tables.getBestCmap()
-    for digit in "0123456789":
-        glyph = lining.get(characters[ord(digit)], characters[ord(digit)])
-        glyph = tabular.get(glyph, glyph)
+    found = {digit: lining.get(characters[ord(digit)], characters[ord(digit)]) for digit in "0123456789"}
+    return {digit: tabular.get(glyph, glyph) for digit, glyph in found.items()}
+
+
+def _lining(font: TTFont, tables: Tables, figures: dict[str, str]) -> TTFont:
+    # The family writes old-style figures unless asked, and ReportLab cannot ask: point the digits elsewhere.
+    widths, units = tables["hmtx"], tables["head"].unitsPerEm
+    for digit, glyph in figures.items():
         font.face.charToGlyph[ord(digit)] = tables.getGlyphID(glyph)
-        font.face.charWidths[ord(digit)] = tables["hmtx"][glyph][0] * 1000 / tables["head"].unitsPerEm
+        font.face.charWidths[ord(digit)] = widths[glyph][0] * 1000 / units
     return font
 
 
