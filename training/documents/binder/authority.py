@@ -1,7 +1,7 @@
 """Who may observe and sign what, what that starts from, and who signed whom."""
 
 from .content import BinderContent, SignedRow
-from .sheet import Sheet, day_or, short
+from .sheet import Sheet, day_or, done_on
 
 HELD = (
     ("Name", 34),
@@ -19,7 +19,7 @@ BRIEF = (("Signer", 80), ("For so many people", 50), ("Signatures", 43))
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("authority", "Authority, and who signed whom", fresh=False)
     rows = [
-        (a.name, a.covers, short(a.since), day_or(a.until, "open"), a.granted_by, a.rests_on)
+        (a.name, a.covers, done_on(a.since, a.written), day_or(a.until, "open"), a.granted_by, a.rests_on)
         for a in content.authorities
     ]
     sheet.table(HELD, rows, kind="People", none="No authority was held in the period: nobody could observe or sign.")

@@ -212,7 +212,8 @@ class SourceRow(Content):
 
 @dataclass(frozen=True)
 class AuthorityRow(Content):
-    """Who may observe and sign what, from when to when, and how that starts."""
+    """Who may observe and sign what, from when to when, and how that starts. `written`: the day it was written, where that
+    was later than the day it began to hold."""
 
     name: str
     covers: str
@@ -220,6 +221,7 @@ class AuthorityRow(Content):
     until: str
     granted_by: str
     rests_on: str
+    written: str = ""
 
 
 @dataclass(frozen=True)

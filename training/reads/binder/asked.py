@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Site
 from clinic.rules.days import written_later
-from clinic.rules.words import day_words
+from clinic.rules.words import day_words, short_day
 
 By = dict[Any, list[Any]]
 
@@ -36,6 +36,15 @@ class BinderAsked:
     def written(self, row: Any) -> str:
         """The day it was written, where that is later than the day it was done; empty otherwise."""
         return iso(written_later(row.happened_on, row.recorded_at.astimezone(self.zone).date()))
+
+    def done_on(self, row: Any) -> str:
+        """The day it was done, as a cell of a table; where it was written later: 2 Dec 2026, written on 5 Dec 2026."""
+        return self.done_words(row) if self.written(row) else iso(row.happened_on)
+
+    def done_words(self, row: Any) -> str:
+        """2 Dec 2026; where it was written later: 2 Dec 2026, written on 5 Dec 2026."""
+        later = written_later(row.happened_on, row.recorded_at.astimezone(self.zone).date())
+        return f"{short_day(row.happened_on)}{f', written on {short_day(later)}' if later else ''}"
 
     def written_words(self, row: Any) -> str:
         """Written on 2 December 2026. Empty where it was written on the day it was done."""

@@ -17,19 +17,19 @@ ALLOWED = {
 def jobs(asked: BinderAsked) -> b.Extra:
     """Every job that was started in the period, by unit. A case has the practice’s own number, and no name."""
     rows = jobs_of(asked.site).filter(happened_on__range=(asked.first, asked.last)).in_order()
-    found = sorted((job_line(one) for one in said(asked.site, rows)), key=lambda row: row[0])
+    found = sorted((job_line(asked, one) for one in said(asked.site, rows)), key=lambda row: row[0])
     heads = ["Day", "Case", "Lot", "Way", "Started by", "Allowed that day", "Came out", "Fact"]
     shares = [20, 20, 26, 10, 30, 22, 38, 16]
     return b.Extra("Jobs", "", heads, found, "jobs", shares, grouped=True)
 
 
-def job_line(one: JobSaid) -> list[str]:
+def job_line(asked: BinderAsked, one: JobSaid) -> list[str]:
     job, end = one.job, one.end
     came = "not ended" if end is None else end.get_outcome_display().lower()
     came += f": {end.get_cause_display().lower()}" if end and end.cause else ""
     allowed = ALLOWED[one.cover.standing] + (f"; {job.stood_by} stood by" if job.stood_by else "")
     way, lot = "wet" if job.wet else "dry", f"{job.lot.lot}{f', code {job.code}' if job.code else ''}"
-    return [job.equipment.label, job.happened_on.isoformat(), job.case, lot, way, str(job.done_by), allowed, came, str(job.pk)]  # fmt: skip
+    return [job.equipment.label, asked.done_on(job), job.case, lot, way, str(job.done_by), allowed, came, str(job.pk)]  # fmt: skip
 
 
 def job_counts(asked: BinderAsked) -> b.Extra:

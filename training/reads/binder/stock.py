@@ -6,7 +6,7 @@ from typing import Any
 
 from clinic.models import JobEnded, OutOfService, StockLine, StockMoved, ToolRemoved, UnitMessage, UpkeepEntry
 from clinic.rules.stock import StockSays, named_in
-from clinic.rules.words import begun, short_day
+from clinic.rules.words import begun
 from training.documents.binder import content as b
 from training.reads.binder.asked import BinderAsked
 
@@ -37,7 +37,7 @@ def stock_line(asked: BinderAsked, line: StockLine, moves: list[StockMoved]) -> 
     came, used = (sum(row.number for row in period if row.what == what) for what in (StockSays.CAME, StockSays.USED))
     return [
         line.name, line.get_shelf_display(), str(line.line), str(line.full),
-        f"{count.number} on {short_day(count.happened_on)}" if count else "never by hand",
+        f"{count.number} on {asked.done_words(count)}" if count else "never by hand",
         str(came), str(used), str(line.pk),
     ]  # fmt: skip
 
@@ -51,16 +51,16 @@ def scrapped(asked: BinderAsked) -> b.Extra:
         .select_related("mounting__tool", "mounting__equipment", "done_by")
         .order_by("why", "happened_on", "pk")
     )
-    found = [scrapped_line(row) for row in rows]
+    found = [scrapped_line(asked, row) for row in rows]
     heads = ["Day", "Tool", "Kind", "Unit", "Why", "Life used", "By", "Fact"]
     return b.Extra("Tools scrapped", "", heads, found, "scrapped", [20, 20, 30, 26, 24, 20, 28, 16])
 
 
-def scrapped_line(row: ToolRemoved) -> list[str]:
+def scrapped_line(asked: BinderAsked, row: ToolRemoved) -> list[str]:
     tool = row.mounting.tool
     life = f"{row.life_used} {tool.life_unit}" if row.life_used is not None else "not noted"
     return [
-        row.happened_on.isoformat(), tool.code, tool.get_kind_display(), row.mounting.equipment.label,
+        asked.done_on(row), tool.code, tool.get_kind_display(), row.mounting.equipment.label,
         row.get_why_display().lower(), life, str(row.done_by), str(row.pk),
     ]  # fmt: skip
 
@@ -72,7 +72,7 @@ def messages(asked: BinderAsked) -> b.Extra:
     rows = [
         [
             row.code, row.shown, row.equipment.label if row.equipment else "every unit", begun(row.remedy),
-            row.happened_on.isoformat(), str(named_in(row.code, said[row.equipment_id] if row.equipment_id else every(said))),
+            asked.done_on(row), str(named_in(row.code, said[row.equipment_id] if row.equipment_id else every(said))),
             str(row.pk),
         ]
         for row in sorted(newest.values(), key=lambda row: (row.code.casefold(), str(row.equipment_id or "")))

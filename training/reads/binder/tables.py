@@ -20,10 +20,10 @@ def authorities(asked: BinderAsked) -> list[b.AuthorityRow]:
         rows += model.objects.live().filter(held, site=asked.site).select_related("person", "recorded_by")
     asked.facts |= {str(row.pk) for row in rows}
     rows.sort(key=lambda row: (row.person.family_name, row.person.given_name, row.happened_on))
-    return [authority(row) for row in rows]
+    return [authority(asked, row) for row in rows]
 
 
-def authority(row: Authority | FoundingGrant) -> b.AuthorityRow:
+def authority(asked: BinderAsked, row: Authority | FoundingGrant) -> b.AuthorityRow:
     return b.AuthorityRow(
         name=row.person.printed_name,
         covers=", ".join(
@@ -35,6 +35,7 @@ def authority(row: Authority | FoundingGrant) -> b.AuthorityRow:
         rests_on=f"founding grant: {in_text(row.get_rests_on_display())}"
         if isinstance(row, FoundingGrant)
         else "the practice’s appointment",
+        written=asked.written(row),
     )
 
 

@@ -14,7 +14,7 @@ from clinic.models import (
     Use,
 )
 from clinic.reads.tools import tools_now
-from clinic.rules.words import month_words, short_day
+from clinic.rules.words import month_words
 from training.documents.binder import content as b
 from training.reads.binder.asked import BinderAsked
 
@@ -25,7 +25,7 @@ def tools(asked: BinderAsked) -> b.Extra:
     mounted = ToolMounted.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
     used = {one.tool.pk: one.used for one in tools_now(asked.site, asked.as_of)}
     rows = [
-        tool_line(row, out.get(row.pk), used.get(row.tool_id, 0))
+        tool_line(asked, row, out.get(row.pk), used.get(row.tool_id, 0))
         for row in mounted.select_related("tool", "equipment", "driver", "done_by").in_order()
         if row.pk not in out or out[row.pk].happened_on >= asked.first
     ]
@@ -34,13 +34,13 @@ def tools(asked: BinderAsked) -> b.Extra:
     return b.Extra("Milling tools", "", heads, sorted(rows, key=lambda row: row[0]), "tools", shares, grouped=True)
 
 
-def tool_line(row: ToolMounted, out: ToolRemoved | None, used: int) -> list[str]:
+def tool_line(asked: BinderAsked, row: ToolMounted, out: ToolRemoved | None, used: int) -> list[str]:
     driver = "by hand" if row.driver is None else f"{row.driver}{', clicked' if row.clicked else ''}"
-    removed = f"{short_day(out.happened_on)}, {out.get_why_display().lower()}" if out else "still in place"
+    removed = f"{asked.done_words(out)}, {out.get_why_display().lower()}" if out else "still in place"
     full = f" of {row.tool.life}" if row.tool.life is not None else ""
     life = f"{used}{full} {row.tool.life_unit}"
     return [
-        row.equipment.label, row.tool.code, row.tool.get_kind_display(), row.position, row.happened_on.isoformat(),
+        row.equipment.label, row.tool.code, row.tool.get_kind_display(), row.position, asked.done_on(row),
         str(row.done_by), driver, removed, life, str(row.pk),
     ]  # fmt: skip
 
@@ -53,16 +53,16 @@ def stops(asked: BinderAsked) -> b.Extra:
     for row in rows.order_by("equipment__label", "recorded_at"):
         back = next((b for b in backs if b.equipment_id == row.equipment_id and b.recorded_at > row.recorded_at), None)
         if back is None or back.happened_on >= asked.first:
-            found.append(stop_line(row, back))
+            found.append(stop_line(asked, row, back))
     heads = ["Stopped", "Why", "Back on", "After this check", "Returned by", "Fact"]
     return b.Extra("Out of service, and back", "", heads, found, "stops", [20, 42, 20, 42, 30, 16], grouped=True)
 
 
-def stop_line(row: OutOfService, back: ReturnToService | None) -> list[str]:
+def stop_line(asked: BinderAsked, row: OutOfService, back: ReturnToService | None) -> list[str]:
     returned = ["still out", "", ""]
     if back is not None:
-        returned = [back.happened_on.isoformat(), back.check_done, str(back.recorded_by or "the register")]
-    return [row.equipment.label, row.happened_on.isoformat(), row.reason, *returned, str(row.pk)]
+        returned = [asked.done_on(back), back.check_done, str(back.recorded_by or "the register")]
+    return [row.equipment.label, asked.done_on(row), row.reason, *returned, str(row.pk)]
 
 
 def milled(asked: BinderAsked) -> b.Extra:
@@ -101,15 +101,15 @@ def lots(asked: BinderAsked) -> b.Extra:
 
 def chemicals(asked: BinderAsked) -> b.Extra:
     """What stood here on a day of the period, with the hazard classes and the revision of its data sheet."""
-    gone = dict(ChemicalGone.objects.live().filter(site=asked.site).values_list("listed", "happened_on"))
+    gone = {row.listed_id: row for row in ChemicalGone.objects.live().filter(site=asked.site)}
     listed = ChemicalListed.objects.live().filter(site=asked.site, happened_on__lte=asked.last)
     rows = [
         [
             row.product, ", ".join(row.hazard_classes) or "none", row.sheet_revision.isoformat(), row.place,
-            row.happened_on.isoformat(), gone[row.pk].isoformat() if row.pk in gone else "still here", str(row.pk),
+            asked.done_on(row), asked.done_on(gone[row.pk]) if row.pk in gone else "still here", str(row.pk),
         ]
         for row in listed.order_by("product", "happened_on", "pk")
-        if row.pk not in gone or gone[row.pk] > asked.first
+        if row.pk not in gone or gone[row.pk].happened_on > asked.first
     ]  # fmt: skip
     heads = ["Product", "Hazard classes", "Sheet of", "Place", "Since", "Gone on", "Fact"]
     return b.Extra("List of chemicals", "", heads, rows, "chemicals", [29, 38, 20, 29, 19, 19, 16])
