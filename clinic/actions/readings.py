@@ -102,7 +102,7 @@ def read_result(result: LaterReading, *, by: Person) -> Logged:
     known = ResultRead.objects.filter(pk=result.id).exists()
     asked = asked_at(entry.site, entry.equipment, entry.task, entry.happened_on)
     if not known:
-        refuse_if(*result_refusals(result, {spec.key for spec in asked.specs if spec.later}))
+        refuse_if(*result_refusals(result, {spec.key for spec in asked.specs if spec.later and not spec.optional}))
     row = record(
         ResultRead(
             id=result.id, site=entry.site, happened_on=result.day, entry=entry, done_by=result.done_by,
@@ -114,6 +114,7 @@ def read_result(result: LaterReading, *, by: Person) -> Logged:
 
 
 def result_refusals(result: LaterReading, later: set[str]) -> list[Refusal]:
+    """`later`: what has to be read; what may be left out is no result by itself."""
     entry, today = result.entry, clock.today(result.entry.site.time_zone)
     checks = [
         (result.day < entry.happened_on, f"It was put in on {short_day(entry.happened_on)}.", "Choose that day or a later one.", "day"),

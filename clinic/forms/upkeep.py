@@ -253,14 +253,19 @@ def field_of(spec: ReadingSpec, asked: ReadingsAsked) -> forms.Field:
         hints = {"data-good": "|".join(spec.good or ("yes",)), "data-what": spec.what_to_do}
         return ReadingChoice(
             label=label, required=False, choices=[(word, word) for word in options], widget=forms.RadioSelect(attrs=hints),
+            help_text=may_be_left_out(spec),
             error_messages={"invalid_choice": f"Choose one of {', '.join(options)}."},
         )  # fmt: skip
     return ReadingText(
         label=label,
         max_length=200,
-        help_text=limits_words(spec, asked),
+        help_text=" ".join(filter(None, (limits_words(spec, asked), may_be_left_out(spec)))),
         widget=forms.TextInput(attrs=hints_of(spec, asked)),
     )
+
+
+def may_be_left_out(spec: ReadingSpec) -> str:
+    return "May be left empty." if spec.optional else ""
 
 
 def hints_of(spec: ReadingSpec, asked: ReadingsAsked) -> dict[str, Any]:

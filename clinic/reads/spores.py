@@ -8,6 +8,7 @@ from uuid import UUID
 
 from clinic.models import Equipment, Fact, Site, SteriliserEvent, UpkeepEntry, UpkeepTask
 from clinic.reads.stops import stops_of
+from clinic.rules.cultures import noted_beside
 from clinic.rules.findings_checks import SporeTestDone
 from clinic.rules.roles import TaskRole
 from clinic.rules.spores import (
@@ -36,6 +37,7 @@ class TestSaid:
     result: SporeResult
     why: str
     read_on: date | None = None
+    beside: str = ""  # who read it, and how it was kept warm
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,15 @@ def steriliser_said(
 
 
 def said_of(row: UpkeepEntry, test: SporeTest) -> TestSaid:
-    return TestSaid(row, judged(test), why(test), test.read_on)
+    return TestSaid(row, judged(test), why(test), test.read_on, beside(row, test))
+
+
+def beside(row: UpkeepEntry, test: SporeTest) -> str:
+    """Who read it, and how it was kept warm; nothing before it is read."""
+    if judged(test) is SporeResult.WAITING:
+        return ""
+    result = row.result if test.read_on else None
+    return noted_beside(row.readings | (result.readings if result else {}), str((result or row).done_by))
 
 
 def in_turn(rows: Sequence[UpkeepEntry], events: Sequence[SteriliserEvent], today: date | None = None) -> list[Event]:

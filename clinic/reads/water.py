@@ -12,6 +12,7 @@ from clinic.reads.coolant_bands import bands_of
 from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.water_limits import limits_of
 from clinic.rules.closer import Closer
+from clinic.rules.cultures import noted_beside
 from clinic.rules.due_wording import CountedHead
 from clinic.rules.roles import KIND_OF, TaskRole
 from clinic.rules.water import (
@@ -45,6 +46,7 @@ class ResultSaid:
     entry: UpkeepEntry | None = None
     limit: str = ""
     read_on: date | None = None
+    beside: str = ""  # the laboratory and the number of its report
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,16 @@ def one_sampled(
 ) -> SampledUnit:
     limit, judge = judged
     results = [
-        ResultSaid(row.happened_on, row.task.title, says, good, entry=row, limit=of_its_day, read_on=read_on(row))
+        ResultSaid(
+            row.happened_on,
+            row.task.title,
+            says,
+            good,
+            entry=row,
+            limit=of_its_day,
+            read_on=read_on(row),
+            beside=noted_beside(row.all_readings),
+        )
         for row, count in rows
         for says, good, of_its_day in [judge(row, count)]
     ]

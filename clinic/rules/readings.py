@@ -32,7 +32,8 @@ class ReadingSpec:
 
     `later`: it has to grow first, and may be read on a later day than it was sampled. `site_limit` names a site fact whose number may only tighten `high`. For n of n, `total` is n, or `site_total`
     names the site fact that holds it. `good` lists the good choices; for yes/no it is ("yes",) unless given.
-    From `worse_from` on `do_when_worse` is to be done instead of `what_to_do`, the same day.
+    From `worse_from` on `do_when_worse` is to be done instead of `what_to_do`, the same day. `optional`: nobody is asked
+    why it is missing.
     """
 
     key: str
@@ -53,6 +54,7 @@ class ReadingSpec:
     later: bool = False
     worse_from: float | None = None
     do_when_worse: str = ""
+    optional: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +69,18 @@ class Verdict:
 def readings_verdict(
     specs: Sequence[ReadingSpec], values: Mapping[str, Value], facts: Mapping[str, FactValue], day: date
 ) -> list[Verdict]:
-    """One verdict for each reading, in order. An out one carries what to do and the day its follow-up is due."""
-    return [_verdict(spec, values.get(spec.key), facts, day) for spec in specs]
+    """One verdict for each reading that is asked or was taken, in order. An out one carries what to do and the day its
+    follow-up is due."""
+    asked = [spec for spec in specs if not (spec.optional and is_empty(values.get(spec.key)))]
+    return [_verdict(spec, values.get(spec.key), facts, day) for spec in asked]
+
+
+def is_empty(value: Value) -> bool:
+    return value is None or value == ""
 
 
 def _verdict(spec: ReadingSpec, value: Value, facts: Mapping[str, FactValue], day: date) -> Verdict:
-    if value is None or value == "":
+    if is_empty(value):
         return Verdict(spec.key, Judged.MISSING, f"{spec.label}: no reading. Enter it, or say in the note why not.")
     judge = {
         ReadingKind.NUMBER: _number,

@@ -30,7 +30,7 @@ from clinic.reads.spores import sterilisers
 from clinic.reads.upkeep import unit_tasks
 from clinic.reads.water import lines, tanks
 from clinic.reads.water_limits import limits_of
-from clinic.record import record, void
+from clinic.record import Refused, record, void
 from clinic.rules.roles import KIND_OF
 from clinic.rules.spans import on
 from clinic.rules.spores import SporeState
@@ -91,6 +91,7 @@ def spore_task() -> UpkeepTask:
     readings = [
         {"key": "test", "label": "The test", "good": ["no growth"], "later": True} | choice,
         {"key": "control", "label": "The control", "good": ["growth"], "later": True} | choice,
+        {"key": "hours", "label": "Incubated for", "kind": "number", "unit": "h", "later": True, "optional": True},
         {"key": "same_lot", "label": "Of one lot", "kind": "yes/no"},
     ]
     return UpkeepTask.objects.create(
@@ -190,6 +191,39 @@ def test_a_test_put_in_heals_nothing_until_it_is_read(cast: Cast, signed_in: Any
     assert state(cast) is SporeState.IN_USE
     assert "Its result is recorded already." in read(cast, client, waiting, test="growth", control="growth")
     assert ResultRead.objects.count() == 1
+
+
+def test_how_long_a_test_was_kept_warm_may_be_noted_and_is_no_result_by_itself(
+    cast: Cast, signed_in: Any, spore_task: UpkeepTask
+) -> None:
+    one, client = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor)
+    put_in(cast, client, one, read_later="on")
+    entry = UpkeepEntry.objects.get()
+    assert "The test: no reading." in read(cast, client, entry, hours="24")
+    with pytest.raises(Refused, match="Nothing was read"):
+        read_result(LaterReading(entry, cast.supervisor.person, TODAY, {"hours": "24"}), by=cast.supervisor.person)
+    read(cast, client, entry, test="no growth", control="growth", hours="24")
+    page = client.get(f"/{cast.lane.code}/upkeep/spore-tests/").content.decode()
+    assert f"Incubated 24 h. Read by {cast.supervisor.person}." in page
+
+
+def test_a_test_whose_warmth_nobody_noted_is_recorded_without_a_word(
+    cast: Cast, signed_in: Any, spore_task: UpkeepTask
+) -> None:
+    one, client = unit(cast, "steriliser", "steriliser"), signed_in(cast.supervisor)
+    put_in(cast, client, one, reading_test="no growth", reading_control="growth")
+    assert "hours" not in UpkeepEntry.objects.get().readings
+    page = client.get(f"/{cast.lane.code}/upkeep/spore-tests/").content.decode()
+    assert f"Read by {cast.supervisor.person}." in page and "Incubated" not in page
+
+
+def test_the_number_of_a_laboratorys_report_stands_beside_the_count(cast: Cast, signed_in: Any) -> None:
+    report = {"key": "report", "label": "Number of its report", "kind": "text", "optional": True}
+    task = sampled("dental-unit water line", "U12")
+    task.readings.append(report)
+    log(cast, task, unit(cast, "dental-unit water line", "line 1"), cfu="40", report="26-0904")
+    page = signed_in(cast.supervisor).get(f"/{cast.lane.code}/upkeep/water/").content.decode()
+    assert "Report 26-0904." in page
 
 
 def test_a_fail_that_is_read_later_takes_the_steriliser_out_that_day(

@@ -83,11 +83,12 @@ class UpkeepPlayer:
         return self.cast.people[next(a for a in self.careers.learners(day) if a.site == site).key]
 
     def good_readings(self, task: UpkeepTask, day: date) -> dict[str, Any]:
-        """What the scenario says is read when all is well; otherwise a value inside the limits."""
+        """What the scenario says is read when all is well; otherwise a value inside the limits, of what is asked."""
         known = self.cast.scenario.readings
+        names = {reading["key"]: f"{task.code}.{reading['key']}" for reading in task.readings}
         return {
-            reading["key"]: self.of(known[name], task, day) if (name := f"{task.code}.{reading['key']}") in known else good_value(reading)
-            for reading in task.readings
+            reading["key"]: self.of(known[name], task, day) if (name := names[reading["key"]]) in known else good_value(reading)
+            for reading in task.readings if not reading["optional"] or names[reading["key"]] in known
         }  # fmt: skip
 
     def of(self, values: list[Any], task: UpkeepTask, day: date) -> Any:

@@ -70,6 +70,7 @@ def read_reading(block: Block) -> ReadingSpec:
         what_to_do=block.maybe_text("what_to_do"),
         needs_limit=block.maybe("needs_limit", bool, False),
         later=block.maybe("later", bool, False),
+        optional=block.maybe("optional", bool, False),
         **limits,
         **numbers,
         **names,

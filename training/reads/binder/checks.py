@@ -7,7 +7,7 @@ from clinic.models import FollowUp, UpkeepEntry
 from clinic.reads.drivers import DriverNow, VerificationSaid, drivers_now, verifications_of
 from clinic.reads.entries import entries_of
 from clinic.reads.follow_ups import follow_ups
-from clinic.reads.spores import spore_test
+from clinic.reads.spores import beside, spore_test
 from clinic.reads.water import SAMPLES, SampledUnit, lines, tanks
 from clinic.rules.roles import TaskRole
 from clinic.rules.spores import judged
@@ -51,8 +51,8 @@ def samples(
                 limit = [one.limit] if limited else []
                 result = [f"{entry.all_readings['cfu']} CFU/mL", *limit, "good" if one.good else "not good"]
                 acted = what_was_done(asked, entry, done.get(entry.pk))
-                read = f"read {day_words(one.read_on)}" if one.read_on else ""
-                acted = " ".join(filter(None, (read, acted)))
+                read = f"Read {day_words(one.read_on)}." if one.read_on else ""
+                acted = " ".join(filter(None, (read, one.beside, acted)))
                 rows.append(
                     [unit.unit.label, one.day.isoformat(), one.task.partition(",")[0], *result, acted, str(entry.pk)]
                 )
@@ -79,13 +79,18 @@ def spore_rows(asked: BinderAsked) -> Iterable[UpkeepEntry]:
     )
 
 
+INCUBATION = "Hours and temperature of the incubation stand where somebody noted them."
+
+
 def spores(asked: BinderAsked, rows: Iterable[UpkeepEntry]) -> b.Extra:
     """Each test beside its control. A test without growth counts only with a control that grew."""
     done = follows(asked)
     heads = ["Day", "Test lot", "Control lot", "Test", "Control", "Result", "What was done", "Fact"]
     made = [spore_line(asked, row, done.get(row.pk)) for row in rows]
     shares = [20, 21, 21, 19, 18, 14, 41, 16]
-    return b.Extra("Spore tests", "", heads, sorted(made, key=lambda row: row[0]), "spores", shares, grouped=True)
+    return b.Extra(
+        "Spore tests", INCUBATION, heads, sorted(made, key=lambda row: row[0]), "spores", shares, grouped=True
+    )
 
 
 def spore_line(asked: BinderAsked, row: UpkeepEntry, follow: FollowUp | None) -> list[str]:
@@ -94,8 +99,9 @@ def spore_line(asked: BinderAsked, row: UpkeepEntry, follow: FollowUp | None) ->
     lot = str(read.get("lot") or "not noted")
     control = lot if read.get("same_lot") == "yes" else "another lot"
     seen = [str(read.get("test", "not read yet")), str(read.get("control", "none"))]
-    ended = f"read {day_words(test.read_on)}" if test.read_on else ""
-    result, acted = judged(test).value, " ".join(filter(None, (ended, what_was_done(asked, row, follow))))
+    ended = f"Read {day_words(test.read_on)}." if test.read_on else ""
+    result = judged(test).value
+    acted = " ".join(filter(None, (ended, beside(row, test), what_was_done(asked, row, follow))))
     return [
         row.equipment.label, row.happened_on.isoformat(), lot, control, *seen, result, acted, str(row.pk),
     ]  # fmt: skip
