@@ -9,6 +9,7 @@ from django.conf import settings
 
 from tests.rules.shapes import d, standing, taught
 from training.rules.facts import State
+from training.rules.findings_records import DaysAllowed, exposed_before_training
 from training.rules.library import Library, read_library
 from training.rules.sessions import SessionRecord, missing
 from training.rules.texts import ProcedureText
@@ -35,6 +36,13 @@ def state(code: str, day: str, *sessions: str) -> State:
 def test_without_the_training_nobody_may_from_the_first_day() -> None:
     """O-01, M: 29 CFR 1910.1030(g)(2)(i)-(ii)."""
     assert state("T01", "2026-03-10") is State.UNTRAINED
+
+
+@pytest.mark.parametrize(("days", "found"), [(0, False), (1, True), (90, True)])
+def test_a_role_that_allows_days_before_the_training_is_a_finding(days: int, found: bool) -> None:
+    """O-01, M: 29 CFR 1910.1030(g)(2)(i)-(ii): at the time of initial assignment, before or at its start."""
+    asked = [DaysAllowed("Dental assistant", "r", "Bloodborne pathogens (T01)", days, d("2026-03-02"))]
+    assert [one.code for one in exposed_before_training(asked)] == (["exposed before training"] if found else [])
 
 
 @pytest.mark.parametrize(

@@ -209,6 +209,15 @@ def empty_facts(asked, today):
     return found
 
 
+def late_first_days(asked, today):
+    found = {}
+    for role in {one.role_id for one in asked}:
+        days = [one.days for one in asked if one.role_id == role and holds([(one.first, one.after)], today)]
+        if days and min(days) > 0:
+            found[role] = min(days)
+    return found
+
+
 def of_checks(checks, start, today):
     """The last check by today decides: broken, or late on the eighth day."""
     done = [one for one in checks if one.day <= today]

@@ -278,6 +278,17 @@ def test_a_site_fact_that_is_not_filled_in(unit: str, codes: list[str], about: s
     ]  # fmt: skip
 
 
+def test_training_that_a_role_allows_after_the_first_exposure() -> None:
+    asked = [records.DaysAllowed("Assistant", "7", "Blood (T01)", 1, DAY)]
+    assert records.exposed_before_training(asked) == [
+        Finding(
+            "exposed before training:7:2026-03-02", Weight.FIX, "exposed before training", "Assistant, Blood (T01)", (), DAY,
+            "Assistant, Blood (T01): the role allows 1 day for it. Whoever may meet blood is trained at the first assignment, "
+            "before that work (29 CFR 1910.1030(g)(2)).", "End the requirement, and ask it again with 0 days.", DAY,
+        )
+    ]  # fmt: skip
+
+
 def test_a_broken_seal() -> None:
     assert records.seal_check([records.SealCheck("c1", DAY, 2, DAY)], DAY) == [
         Finding(

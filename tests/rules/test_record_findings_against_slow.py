@@ -1,6 +1,7 @@
 """Findings about records and safeguards say, span by span, what asking each row and day says; and what closes them.
 MILLROOM_EXAMPLES asks for more."""
 
+import re
 from datetime import timedelta
 
 from hypothesis import given, settings
@@ -16,10 +17,12 @@ from training.rules.findings_closed import Action, counts, occurrences, weighed,
 from training.rules.findings_hazards import Untaught, new_hazards_untaught
 from training.rules.findings_records import (
     LIVE,
+    DaysAllowed,
     FactAsked,
     PastDeadline,
     SealCheck,
     SessionKept,
+    exposed_before_training,
     missing_site_facts,
     records_with_gaps,
     seal_check,
@@ -74,6 +77,22 @@ def test_an_empty_site_fact_is_a_finding_while_a_procedure_uses_it_and_nobody_an
         lambda day: slow.empty_facts(asked, day),
         lambda one: tuple(one.key.split(":")[1:3]),
         lambda one: tuple(code for code in ("P1", "P2") if code in one.sentence),
+    )
+
+
+@thorough
+@given(st.lists(st.tuples(names, st.integers(0, 2), st.integers(0, 9), st.none() | st.integers(1, 9)), max_size=5))
+def test_a_role_that_allows_days_for_the_topic_on_blood_is_a_finding_while_it_does(rows):
+    first = [START + timedelta(days=begun) for _, _, begun, _ in rows]
+    asked = [
+        DaysAllowed(who, who, "T1", allowed, day, day + timedelta(days=length) if length else None)
+        for day, (who, allowed, _, length) in zip(first, rows, strict=True)
+    ]
+    agree(
+        exposed_before_training(asked),
+        lambda day: slow.late_first_days(asked, day),
+        lambda one: one.key.split(":")[1],
+        lambda one: int(re.search(r"allows (\d+) day", one.sentence)[1]),
     )
 
 

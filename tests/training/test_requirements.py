@@ -6,11 +6,14 @@ from typing import Any
 import pytest
 
 from clinic.models import Change
+from clinic.rules.roles import ProcedureRole
 from tests.training.people_scene import Scene
-from training.models import Requirement
+from training.models import Procedure, Requirement
+from training.reads.findings.stored import findings
 from training.reads.role_sets import default_sets
 
 pytestmark = pytest.mark.django_db
+LATE = "exposed before training"
 URL = "/millbrook-lane/people/roster/requirements/"
 
 
@@ -47,7 +50,7 @@ def test_what_is_needed_already_is_refused_at_its_field(signed_in: Any, scene: S
 
 
 @pytest.mark.parametrize(
-    ("days", "says"), [("0", "Write 1 or more."), ("x", "Write a whole number of days"), ("731", "Write at most 730")]
+    ("days", "says"), [("-1", "Write 0 or more."), ("x", "Write a whole number of days"), ("731", "Write at most 730")]
 )
 def test_days_allowed_are_a_sensible_number(signed_in: Any, scene: Scene, days: str, says: str) -> None:
     assert says in words(
@@ -61,6 +64,38 @@ def test_a_default_set_adds_only_what_is_not_needed_yet(signed_in: Any, scene: S
     assert set(rows.values_list("procedure__code", flat=True)) == {"P01", "P03", "P04"}
     send(signed_in, scene, "set/", job_role="Lead assistant", role_set="mills")
     assert rows.count() == 3
+
+
+def pathogens(scene: Scene) -> Procedure:
+    row = scene.procedures["P03"]
+    row.stands_for = ProcedureRole.PATHOGENS
+    row.save()
+    return row
+
+
+def test_a_default_set_asks_bloodborne_pathogens_from_the_first_day(signed_in: Any, scene: Scene) -> None:
+    topic = pathogens(scene)
+    send(signed_in, scene, "set/", job_role="Lead assistant", role_set="mills")
+    rows = Requirement.objects.filter(job_role__title="Lead assistant")
+    assert dict(rows.values_list("procedure__code", "days_allowed")) == {"P01": 60, topic.code: 0, "P04": 60}
+    assert "on the first day" in words(signed_in(scene.cast.coordinator).get(URL))
+
+
+def test_a_role_that_allows_days_for_it_is_a_finding_until_it_asks_for_none(signed_in: Any, scene: Scene) -> None:
+    def found(day: date) -> list[str]:
+        return [one.finding.sentence for one in findings(scene.cast.lane, day) if one.finding.code == LATE]
+
+    topic = pathogens(scene)
+    Requirement.objects.filter(procedure=topic).delete()
+    send(signed_in, scene, "new/", job_role="dental assistant", procedure=topic.pk)
+    assert found(date(2025, 3, 3))[0].startswith("Dental assistant, Tool swap (P03): the role allows 60 days for it.")
+    page = words(signed_in(scene.cast.coordinator).get("/millbrook-lane/audit/"))
+    assert f'<a href="{URL}">What job roles need</a>' in page
+    row = Requirement.objects.get(procedure=topic)
+    send(signed_in, scene, f"{row.pk}/end/", to_day="7 Mar 2025")
+    none = {"from_day": "8 Mar 2025", "days_allowed": "0"}
+    send(signed_in, scene, "new/", job_role="dental assistant", procedure=topic.pk, **none)
+    assert (len(found(date(2025, 3, 7))), found(date(2025, 3, 8))) == (1, [])
 
 
 def test_a_set_holds_what_the_sets_below_it_hold() -> None:

@@ -9,6 +9,7 @@ from clinic.changes import change, make
 from clinic.models import JobRole, Organisation, Person, Site
 from clinic.record import Refusal, only_if_allowed, refuse_if
 from clinic.rights import against_change
+from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import short_day
 from training.models import Procedure, Requirement
 
@@ -54,8 +55,13 @@ def apply_role_set(
     codes: Sequence[str], role: JobRole, organisation: Organisation, from_day: date, *, days_allowed: int = DAYS_ALLOWED,
     site: Site | None = None, at: Site | None = None, by: Person | None = None,
 ) -> list[Requirement]:  # fmt: skip
-    """Require every procedure of a default set that the role does not need yet. `site` empty: everywhere."""
+    """Require every procedure of a default set that the role does not need yet. `site` empty: everywhere. Bloodborne
+    pathogens are asked from the first day, whatever is allowed for the others (row O-01)."""
     there = Requirement.objects.in_force(from_day).filter(job_role=role)
     needed = set((there.at(site) if site else there).values_list("procedure__code", flat=True))
     wanted = Procedure.objects.of(organisation).filter(code__in=set(codes) - needed)
-    return [require(role, procedure, from_day, days_allowed, site=site, at=at, by=by) for procedure in wanted]
+    return [require(role, each, from_day, days_for(each, days_allowed), site=site, at=at, by=by) for each in wanted]
+
+
+def days_for(procedure: Procedure, days_allowed: int) -> int:
+    return 0 if procedure.stands_for == ProcedureRole.PATHOGENS else days_allowed

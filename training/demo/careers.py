@@ -227,15 +227,15 @@ class Careers:
 
     # -- topics -------------------------------------------------------------------------------------------------------
 
-    def teach(self, day: date, codes: list[str], site: str) -> TaughtSession | None:
-        """One session for everybody at the site whose role needs a topic."""
-        present = [self.cast.people[a.key] for a in self.learners(day) if a.site == site]
+    def teach(self, day: date, codes: list[str], site: str, only: str = "") -> TaughtSession | None:
+        """One session for everybody at the site whose role needs a topic, or for one of them."""
+        present = [self.cast.people[a.key] for a in self.learners(day) if a.site == site and only in ("", a.key)]
         if not present:
             return None
         trainer = self.cast.supervisors(site, day)[0]
         with clock.standing_at(self.cast.scenario.instant(day, 13)):
             session = TaughtSession(
-                id=key_of("session", site, day, *codes), site=self.cast.sites[site], happened_on=day, days=[day.isoformat()],
+                id=key_of("session", site, day, *codes, *filter(None, [only])), site=self.cast.sites[site], happened_on=day, days=[day.isoformat()],
                 summary="Went through every element of the topic with cases from our own rooms.", trainer=trainer,
                 trainer_name=trainer.printed_name, trainer_qualification="infection-prevention coordinator, trained 2023",
                 live_questions=True, demonstrated=True, language="English", handed_out="two-page summary",

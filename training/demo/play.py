@@ -9,6 +9,8 @@ from django.db import connection
 from clinic import clock
 from clinic.actions.people import enter_witness, leave
 from clinic.models import Organisation, OutsideWitness, UpkeepTask
+from clinic.port import code_of
+from clinic.rules.roles import ProcedureRole
 from training.demo.bench import Bench
 from training.demo.careers import Careers
 from training.demo.chemicals import list_chemicals
@@ -27,7 +29,7 @@ from training.rules.grants import spread
 from training.rules.library import read_library
 from training.spans import many_facts
 
-TOPIC_WEEKS = (1, 50)  # within a year of each other
+TOPIC_WEEKS = (0, 50)  # within a year of each other
 TOGETHER = 6  # weeks after which the stored timelines are written; what reads them in between asks for older facts
 
 
@@ -86,6 +88,8 @@ def play_week(cast: Cast, careers: Careers, bench: Bench, jobs: Jobs, messes: Me
         topics = [text.code for text in cast.library.procedures if text.kind == "topic"]
         for site in cast.sites:
             careers.teach(days[0], topics, site)
+    else:
+        teach_newcomers(cast, careers, week, days[0])
     for day in days:
         careers.play_day(day)
     bench.play_week(week, days)
@@ -97,6 +101,13 @@ def play_week(cast: Cast, careers: Careers, bench: Bench, jobs: Jobs, messes: Me
     for mess in cast.scenario.messes:
         if mess["week"] == week:
             messes.play(mess, days[min(3, len(days) - 1)])
+
+
+def teach_newcomers(cast: Cast, careers: Careers, week: int, day: date) -> None:
+    """Bloodborne pathogens on the first day, before anybody may meet blood."""
+    for actor in cast.scenario.people:
+        if actor.week == week and actor.role and cast.scenario.roles[actor.role]:
+            careers.teach(day, [code_of(cast.organisation, ProcedureRole.PATHOGENS)], actor.site, only=actor.key)
 
 
 def come_and_go(cast: Cast, week: int, monday: date) -> None:

@@ -12,17 +12,21 @@ from training.models import Procedure
 from training.reads.role_sets import default_sets
 from training.rules.wording import codes_in_runs
 
+FROM_THE_FIRST = (
+    "Bloodborne pathogens are asked from the first day, whatever you write here: before anybody may meet blood."
+)
+
 
 class ForRole(ChosenRole):
     """A job role, from a day, within so many days."""
 
     from_day = DayField(label="Needed from the day")
     days_allowed = forms.IntegerField(
-        label="Days allowed", min_value=1, max_value=730, initial=DAYS_ALLOWED,
-        help_text="Counted from the latest of: start in the role, start of the requirement, start of the register. The last one is the due day.",
+        label="Days allowed", min_value=0, max_value=730, initial=DAYS_ALLOWED,
+        help_text="Counted from the latest of: start in the role, start of the requirement, start of the register. The last one is the due day; 0 is that very day.",
         error_messages={
             "required": "Write how many days, such as 90.", "invalid": "Write a whole number of days, such as 90.",
-            "min_value": "Write 1 or more.", "max_value": "Write at most 730, which is two years.",
+            "min_value": "Write 0 or more.", "max_value": "Write at most 730, which is two years.",
         },
     )  # fmt: skip
 
@@ -67,6 +71,7 @@ class ApplySet(ForRole):
         self.sets = {each.name: each for each in default_sets()}
         labels = [(each.name, f"{each.name}: {each.says} {codes_in_runs(each.codes)}") for each in self.sets.values()]
         self.fields["role_set"].choices = labels  # type: ignore[attr-defined]
+        self.fields["days_allowed"].help_text += f" {FROM_THE_FIRST}"
         self.helper = with_button(self, "Apply this set")
 
     @property

@@ -1,5 +1,6 @@
-"""What an inspector would object to about records: a missing field, questions never asked live, work to an old version,
-a site fact that is not filled in, a seal check that is late or found a break. From plain data."""
+"""What an inspector would object to about records: a missing field, questions never asked live, training allowed only after
+the first exposure, work to an old version, a site fact that is not filled in, a seal check that is late or found a break.
+From plain data."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -39,6 +40,51 @@ def gap(one: SessionKept) -> Finding:
         finding_key(code, one.id), Weight.FIX, code, about, (one.id,), one.day, f"{about}: {says}; it does not count.", ends,
         one.day,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class DaysAllowed:
+    """What a job role asks of the topic on bloodborne pathogens on [first, after), and within how many days."""
+
+    role: str
+    role_id: str
+    topic: str
+    days: int
+    first: date
+    after: date | None = None
+
+    def holds_on(self, day: date) -> bool:
+        return self.first <= day and (self.after is None or day < self.after)
+
+
+def exposed_before_training(asked: Iterable[DaysAllowed]) -> list[Finding]:
+    """Whoever may meet blood is trained at the first assignment, before that work, so a role that allows days for it is
+    wrong however soon it is taught (row O-01). Of several that ask it of one role the shortest counts."""
+    roles: dict[str, list[DaysAllowed]] = {}
+    for one in asked:
+        roles.setdefault(one.role_id, []).append(one)
+    return [part for rows in roles.values() for run in runs(_late_by(rows)) for part in exposed(rows[0], run)]
+
+
+def _late_by(rows: Sequence[DaysAllowed]) -> list[tuple[date, date | None, int]]:
+    def shortest(day: date) -> int | None:
+        return min((one.days for one in rows if one.holds_on(day)), default=0) or None
+
+    return swept([edge for one in rows for edge in (one.first, one.after)], shortest)
+
+
+def exposed(one: DaysAllowed, run: Sequence[tuple[date, date | None, int]]) -> list[Finding]:
+    code, since, about = "exposed before training", run[0][0], f"{one.role}, {one.topic}"
+    return [
+        Finding(
+            finding_key(code, one.role_id, since), Weight.FIX, code, about, (), since,
+            f"{about}: the role allows {counted(days, 'day')} for it. Whoever may meet blood is trained at the first "
+            "assignment, before that work (29 CFR 1910.1030(g)(2)).",
+            "End the requirement, and ask it again with 0 days.",
+            first, after,
+        )
+        for first, after, days in run
+    ]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

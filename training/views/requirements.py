@@ -52,11 +52,13 @@ def requirement_new(request: HttpRequest, site: Site) -> HttpResponse:
         except Refused as refused:
             add_refusals(form, refused)
         else:
-            messages.success(
-                request, f"{row} from {short_day(row.from_day)}, within {counted(row.days_allowed, 'day')}."
-            )
+            messages.success(request, f"{row} from {short_day(row.from_day)}, {within(row)}.")
             return redirect("training:requirements", site=site.code)
     return render(request, "training/requirements/requirement_new.html", {"form": form})
+
+
+def within(row: Requirement) -> str:
+    return f"within {counted(row.days_allowed, 'day')}" if row.days_allowed else "on the first day"
 
 
 @door(May.DRAFT)

@@ -1,4 +1,4 @@
-"""Sessions with gaps, work to an old version, site facts nobody answered, checks of the seals and copies of the register, as
+"""Sessions with gaps, training allowed too late, work to an old version, site facts nobody answered, checks of the seals and copies of the register, as
 plain data for the findings: every stretch, by what it is about."""
 
 from collections import defaultdict
@@ -16,16 +16,19 @@ from clinic.reads.findings import of_work as of_work_done
 from clinic.record import AHEAD, BACK, CLOCK
 from clinic.rules.cover import EntryStanding
 from clinic.rules.findings import Days
-from training.models import Retirement, TaughtSession, Version
+from clinic.rules.roles import ProcedureRole
+from training.models import Requirement, Retirement, TaughtSession, Version
 from training.reads.safeguards import kept
 from training.reads.standing import Held, held_by
 from training.rules.findings_records import (
+    DaysAllowed,
     FactAsked,
     Jumped,
     PastDeadline,
     SealCheck,
     SessionKept,
     clock_jumps,
+    exposed_before_training,
     missing_site_facts,
     records_with_gaps,
     seal_check,
@@ -48,6 +51,26 @@ def of_sessions(site: Site, keys: Keys = None, known_by: datetime | None = None)
     )
     plain = [SessionKept(str(row.pk), row.happened_on, topics_of(row), missing_of(row)) for row in rows]
     return [(one.evidence[0], one) for one in records_with_gaps(plain)]
+
+
+def of_first_days(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
+    """Job roles that allow days for the topic on bloodborne pathogens. One query."""
+    here = Requirement.objects.at(site).filter(
+        job_role__organisation=site.organisation, procedure__stands_for=ProcedureRole.PATHOGENS
+    )
+    plain = [
+        DaysAllowed(
+            str(row.job_role),
+            str(row.job_role_id),
+            str(row.procedure),
+            row.days_allowed,
+            max(row.from_day, site.register_start),
+            row.to_day + DAY if row.to_day else None,
+        )
+        for row in here.select_related("job_role", "procedure")
+    ]
+    lasting = (one for one in plain if one.after is None or one.first < one.after)
+    return [("", one) for one in exposed_before_training(lasting)]
 
 
 def topics_of(row: TaughtSession) -> str:

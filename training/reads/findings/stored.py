@@ -16,6 +16,7 @@ from training.models import CorrectiveAction, FindingsKept, FindingSpan
 from training.reads.findings.people import of_misses, of_rings, of_signatures, of_signers, of_training
 from training.reads.findings.records import (
     of_clock,
+    of_first_days,
     of_old_work,
     of_safeguards,
     of_seals,
@@ -38,6 +39,7 @@ KINDS: dict[str, Gather] = {
     "miss": of_misses,
     "hazards": of_hazards,
     "session": of_sessions,
+    "first days": of_first_days,
     "site facts": of_site_facts,
     "seals": of_seals,
     "safeguards": of_safeguards,
