@@ -76,7 +76,8 @@ def many_facts() -> Iterator[None]:
 
 
 def touched_by(fact: Fact) -> Touched:
-    """People whose standing may change by the fact, and in which procedures before anything that rests on these."""
+    """People whose standing may change by the fact, and in which procedures. What rests on these follows where somebody's
+    days of working alone turn out to change; a retirement changes what rests on it though no day of the person does."""
     if isinstance(fact, Observation):
         return {person: {fact.version.procedure.code} for person in (fact.person_id, fact.observer_id) if person}
     if isinstance(fact, KnowledgeResult | SignOff):
@@ -98,8 +99,12 @@ def touched_by(fact: Fact) -> Touched:
         codes = set(named.values_list("code", flat=True))
         home = Person.objects.filter(home_site=fact.site_id).values_list("pk", flat=True)
         return {person: set(codes) for person in {*home, fact.person_id}}
-    if isinstance(fact, Version | Retirement):
+    if isinstance(fact, Version):
         return {person: {fact.procedure.code} for person in everybody_with_facts(fact.procedure.organisation)}
+    if isinstance(fact, Retirement):
+        organisation = fact.procedure.organisation
+        codes = resting_on(gather.programme(organisation), {fact.procedure.code})
+        return {person: set(codes) for person in everybody_with_facts(organisation)}
     return {}
 
 
@@ -147,35 +152,51 @@ def rebuild(people: Iterable[Person]) -> None:
 
 
 def rebuild_touched(touched: Touched) -> None:
-    """Write anew only what may differ: the procedures touched and whatever rests on them; then what somebody watched on a
-    day on which they turn out to have been usable, or not. It ends there: who watched never changes who may work alone."""
-    if not any(touched.values()):  # most of what is recorded is upkeep, and no procedure covers most of its tasks
-        return
-    following: Touched = {}
-    people = Person.objects.filter(pk__in=[person for person, codes in touched.items() if codes])
-    people = people.select_related("organisation")
-    for organisation, batch in batches(people):
-        together(following, rewrite(organisation, batch, set().union(*(touched[person.pk] for person in batch))))
-    if following:
-        rebuild_touched(following)
+    """Write anew only what may differ: the procedures touched; then whatever rests on one of them in which somebody turns
+    out to have been usable, or not, on other days; then what they watched on these days. It ends there: who watched never
+    changes who may work alone."""
+    while any(touched.values()):  # most of what is recorded is upkeep, and no procedure covers most of its tasks
+        following: Touched = {}
+        people = Person.objects.filter(pk__in=[person for person, codes in touched.items() if codes])
+        for organisation, batch in batches(people.select_related("organisation")):
+            together(following, rewrite(organisation, batch, set().union(*(touched[person.pk] for person in batch))))
+        touched = following
 
 
 def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None) -> Touched:
-    """Returns whose assessments were watched on the days that changed for whoever watched, and in which procedures."""
+    """The spans in these procedures, and in what rests on them where that may differ. Returns whose assessments were watched
+    on the days that changed for whoever watched, and in which procedures."""
     procedures = {row.code: row for row in Procedure.objects.of(organisation)}
     programme = gather.programme(organisation, procedures.values())
-    wanted = None if codes is None else resting_on(programme, codes)
-    fresh = computed_in(programme, organisation, batch, only=wanted)
-    write(EvidenceSpan, EVIDENCE, batch, procedures, fresh)
-    changes = write(StandingSpan, STANDING, batch, procedures, fresh)
+    moved = write_both(programme, organisation, batch, codes, procedures)
+    if codes is not None:
+        code_of = {row.pk: code for code, row in procedures.items()}
+        resting = resting_on(programme, {code_of[procedure] for _, procedure in moved}) - codes
+        people = {person for person, _ in moved}
+        if resting:
+            theirs = [person for person in batch if person.pk in people]
+            moved |= write_both(programme, organisation, theirs, resting, procedures)
+    where = Q(pk__in=[])
+    for (person, procedure), first in moved.items():
+        where |= Q(observer=person, version__procedure=procedure, happened_on__gte=first)
+    return watched(where) if moved else {}
+
+
+def write_both(
+    programme: Mapping[str, ProcedureFacts],
+    organisation: Organisation,
+    people: list[Person],
+    codes: set[str] | None,
+    procedures: dict[str, Procedure],
+) -> dict[Any, date]:
+    """Spans of standing and evidence. Returns by person and procedure the first day of which being usable changed."""
+    fresh = computed_in(programme, organisation, people, only=codes)
+    write(EvidenceSpan, EVIDENCE, people, procedures, fresh)
+    changes = write(StandingSpan, STANDING, people, procedures, fresh)
     if changes:
         standing_changed.send(sender=StandingSpan, changes=changes)
-    where, found = Q(pk__in=[]), False
-    for (person, procedure), rows in changes.items():
-        first = first_change(*rows)
-        if first is not None:
-            where, found = where | Q(observer=person, version__procedure=procedure, happened_on__gte=first), True
-    return watched(where) if found else {}
+    firsts = {key: first_change(*rows) for key, rows in changes.items()}
+    return {key: first for key, first in firsts.items() if first is not None}
 
 
 def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Person]]]:

@@ -1,0 +1,82 @@
+"""After every fact only what it touches is written anew, and still all that is stored is what a whole rebuild would store: in
+a practice of random facts, some days late, some past the policy, some taken back, with versions and retirements between."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+import pytest
+
+from tests.training.people_scene import TEXT, TODAY, Scene, noon
+from tests.training.test_finding_spans import Life, refused, scene  # noqa: F401 - the practice that lives
+from training import spans
+from training.models import Retirement, SignOff, StandingSpan, Version
+from training.rules.facts import Policy
+from training.rules.texts import content_to_json, policy_to_json
+
+pytestmark = pytest.mark.django_db
+RESTS_ON = {"P01": (), "P04": ("P01",), "P03": ("P04",)}
+
+
+class Program(Life):
+    """What decides standing, and now and then another version or a retirement."""
+
+    def __init__(self, scene: Scene, seed: int) -> None:  # noqa: F811
+        super().__init__(scene, seed)
+        self.acts = [
+            self.sign, self.sign, self.sign, self.withdraw, self.watch, self.watch, self.miss, self.grant, self.carry, self.found,
+            self.session, self.swap, self.job, self.upkeep, self.void, self.void, self.revise, self.retire,
+        ]  # fmt: skip
+
+    def revise(self) -> None:
+        """Stricter or laxer, and resting on something else or on nothing."""
+        code = self.code()
+        before = Version.objects.filter(procedure=self.scene.procedures[code]).order_by("number").last()
+        assert before is not None
+        policy = Policy(
+            check_asked=False, needed=1, idle_days=self.random.choice((None, 15, 60)), notice_days=5,
+            reobserve_days=self.random.choice((None, 10)), first_year_months=self.random.choice((None, 1)),
+            prerequisites=RESTS_ON[code] if self.random.random() < 0.7 else (),
+        )  # fmt: skip
+        self.scene.versions[code] = self.put(
+            Version, procedure=self.scene.procedures[code], number=before.number + 1, in_force_from=max(before.in_force_from, self.day()),
+            content=content_to_json(TEXT), policy=policy_to_json(policy), day=TODAY,
+        )  # fmt: skip
+
+    def retire(self) -> None:
+        if self.random.random() < 0.3:
+            self.put(Retirement, procedure=self.scene.procedures[self.code()], reason="No longer done.")
+
+
+@pytest.fixture
+def program(scene: Scene, request: pytest.FixtureRequest) -> Iterator[Program]:  # noqa: F811
+    with noon():
+        yield Program(scene, request.param)
+
+
+@pytest.mark.parametrize("program", range(4), indirect=True)
+def test_what_is_stored_after_every_fact_is_what_a_whole_rebuild_would_store(program: Program) -> None:
+    for number in range(50):
+        act = program.random.choice(program.acts)
+        refused(act)
+        assert spans.differences(program.cast.organisation) == [], (number, act)
+    assert {"on hold", "current"} <= set(StandingSpan.objects.values_list("state", flat=True))
+
+
+@pytest.mark.parametrize("program", [1], indirect=True)
+def test_a_retirement_lets_go_of_what_rested_on_it(program: Program) -> None:
+    """Nobody's days of working alone in the retired one change, and those in what rests on it do."""
+    who = program.cast.assistant.person
+    sign_in(program, "P04")
+    day = TODAY + timedelta(days=1)
+    p04 = StandingSpan.objects.on(day).filter(person=who, procedure=program.scene.procedures["P04"])
+    assert p04.get().state == "on hold"
+    program.put(Retirement, procedure=program.scene.procedures["P01"], reason="No longer done.", day=TODAY)
+    assert p04.get().state == "current"
+
+
+def sign_in(program: Program, code: str) -> None:
+    program.put(
+        SignOff, person=program.cast.assistant.person, version=program.scene.versions[code], signer=program.cast.owner.person,
+        signer_name="Hester Vane", meaning="May do it.", statement="", evidence=[], reidentified="passphrase",
+        day=TODAY, reidentified_at="2025-03-03T12:00:00Z",
+    )  # fmt: skip
