@@ -13,6 +13,7 @@ import segno
 from django import forms, template
 from django.core.exceptions import ValidationError
 from django.forms import BoundField
+from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.utils import timezone
 from django.utils.html import format_html, format_html_join
@@ -221,6 +222,21 @@ def shape(name: Any, label: str = "", size: str = "", css: str = "") -> SafeStri
     hearing = format_html('role="img" aria-label="{}"', label) if label else SafeString('aria-hidden="true"')
     href = f"{static('register/shapes.svg')}#{shape_name(name)}"
     return format_html('<svg class="{}" {}><use href="{}"/></svg>', classes, hearing, href)
+
+
+@register.simple_block_tag
+def sentence(content: str) -> SafeString:
+    """Words that a part is given, too long to stand in its tag: `{% sentence as lead %}…{% endsentence %}` before it."""
+    return mark_safe(" ".join(content.split()))
+
+
+@register.simple_block_tag(takes_context=True)
+def nothing(context: template.Context, content: str, do: str = "", href: str = "", if_may: str = "") -> SafeString:
+    """What it means that nothing is there, in a sentence, and a link (`do`, `href`) to where that is mended: for whoever
+    may do one of `if_may`, where that is said."""
+    leads = not if_may or any(each in context["may"] for each in commas(if_may))
+    shown = {"means": sentence(content), "do": do, "href": href if leads else ""}
+    return mark_safe(render_to_string("parts/empty.html", shown))
 
 
 @register.inclusion_tag("parts/state_tag.html")

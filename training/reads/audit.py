@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
+from urllib.parse import quote, urlencode
 
 from django.db.models import Count, Max
 
@@ -49,6 +50,11 @@ class FindingsOfWeight:
     @property
     def others(self) -> Sequence[Weighed]:
         return self.open[len(self.first) :]
+
+    @property
+    def chosen(self) -> str:
+        """What the address of the page that explains says, where all the open ones are explained at once."""
+        return urlencode([("finding", one.finding.key) for one in self.open], quote_via=quote)
 
 
 @dataclass(frozen=True, slots=True)
