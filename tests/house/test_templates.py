@@ -19,6 +19,7 @@ INLINE = {
     "a day or an instant in a way of its own (said, short, instant, clock, weekday)": re.compile(r"\|(date|time)\b"),
     "something from another host": re.compile(r"""(src|href|action)\s*=\s*["'](https?:)?//""", re.I),
 }
+WIDE = 120  # as wide as the code
 # JSON handed to a script is data, not script: json_script writes it, and the policy lets it stand.
 DATA_BLOCK = re.compile(r"""<script\b[^>]*type=["']application/json["'][^>]*>""", re.I)
 
@@ -28,6 +29,11 @@ def faults(text: str) -> list[str]:
     return [name for name, pattern in INLINE.items() if pattern.search(text)]
 
 
+def too_long(text: str) -> list[str]:
+    """Lines that a reader, or who compares two versions, does not take in at once."""
+    return [line for line in text.splitlines() if len(line) > WIDE]
+
+
 def django_template(source: str) -> Template:
     return engines["django"].from_string(source).template
 
@@ -35,6 +41,11 @@ def django_template(source: str) -> Template:
 @pytest.mark.parametrize("path", templates(), ids=name_of)
 def test_a_template_has_nothing_inline(path: Path) -> None:
     assert faults(path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize("path", templates(), ids=name_of)
+def test_no_line_of_a_template_is_over_120(path: Path) -> None:
+    assert too_long(path.read_text(encoding="utf-8")) == []
 
 
 @pytest.mark.parametrize("path", templates(), ids=name_of)
@@ -60,6 +71,10 @@ def test_the_walk_over_templates_saw_them_all() -> None:
 )
 def test_something_inline_would_be_found(text: str) -> None:
     assert faults(text)
+
+
+def test_a_long_line_would_be_found() -> None:
+    assert too_long("<p>\n" + "x" * 121 + "\n</p>") == ["x" * 121]
 
 
 def test_a_misspelt_variable_fails() -> None:
