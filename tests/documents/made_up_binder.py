@@ -167,6 +167,13 @@ def _proof() -> dict[str, Any]:
         ],
         "pathogens": "T01",
         "seals": ["Harbour Row: 4,118 facts, head 9c1f 44e0 a27d 03b1, checked on 25 November 2026 at 06:10, every seal whole."],
+        "register": [
+            "Last backup: 24 November 2026, by the register itself; the copy is complete.",
+            "No restore drill was recorded by this day: nobody has shown that a copy can be restored.",
+            "Last check of the seals: 20 November 2026, by Callum Doyle; no seal was broken.",
+            "No record was taken away in the period.",
+            "No legal hold stood on this day.",
+        ],
         "how_to_check": ["Ask for the seal check to be run before you, and compare the head with the one above."],
     }  # fmt: skip
 

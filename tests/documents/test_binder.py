@@ -235,6 +235,16 @@ def test_the_short_form_is_at_most_twelve_pages_and_says_what_it_leaves_out(peop
     assert "This short form leaves out: Scope; Roster; " in " ".join(pages)
 
 
+@pytest.mark.parametrize("short", [False, True])
+def test_both_forms_say_how_the_register_itself_is_kept(short):
+    content = full(9, 9, short=short)
+    text = " ".join(" ".join(words_drawn(content)).split())
+    assert "How the register itself is kept" in text
+    for says in content.register:
+        assert says in text
+    assert "How the register itself is kept" not in " ".join(words_drawn(full(short=short, register=[])))
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_short_form_of_a_small_practice_answers_every_question_inside_it(paper):
     content = full(9, 9, short=True, paper=paper)

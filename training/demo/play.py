@@ -18,7 +18,7 @@ from training.demo.closing import close
 from training.demo.jobs import Jobs
 from training.demo.messes import Messes
 from training.demo.paper import play_paper
-from training.demo.safeguards import keep_safe
+from training.demo.safeguards import keep_held, keep_safe
 from training.demo.scenario import Scenario, key_of, read_scenario
 from training.demo.setting_up import CARRIED, Cast, enter_person, give_authority, set_up
 from training.demo.stock import keep_stock
@@ -97,6 +97,7 @@ def play_week(cast: Cast, careers: Careers, bench: Bench, jobs: Jobs, messes: Me
     jobs.play_week(week, days)
     play_paper(cast, careers, week, days)
     keep_safe(cast, week)
+    keep_held(cast, week)
     keep_stock(cast, week)
     for mess in cast.scenario.messes:
         if mess["week"] == week:

@@ -329,6 +329,7 @@ class BinderContent(Content):
     `fact_url` and a fact's id together are the address of that fact. `number`, `code` and `check_url` belong to the
     issue and may be empty until there is one. `checkpoint` is the signed head of the site's log when the binder was made,
     `log_check` the command that holds a later log against it, `log_key` the public key; all empty without one.
+    `register`: how the register itself is kept, a sentence a thing.
     `pathogens` is the code of the topic that stands for bloodborne pathogens. `coordinator`: who coordinates infection
     prevention, in a sentence.
     """
@@ -379,6 +380,7 @@ class BinderContent(Content):
     years: list[UnitYear] = field(default_factory=list)
     events: list[EventRow] = field(default_factory=list)
     kept: list[KeptRow] = field(default_factory=list)
+    register: list[str] = field(default_factory=list)
 
     def record_of(self, name: str) -> str:
         """The key of the record of the one person of that name; empty where there is none, or more than one."""

@@ -26,6 +26,10 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         sheet.none("No seal was taken with this binder.")
     for words in (*ALWAYS, *content.how_to_check):
         sheet.para(words)
+    if content.register:
+        sheet.head("How the register itself is kept")
+        for words in content.register:
+            sheet.para(words)
     if content.check_url:
         _check(sheet, content)
     if content.checkpoint:

@@ -10,6 +10,7 @@ from training.reads.binder.asked import BinderAsked
 from training.reads.binder.checks import driver_table, spore_rows, spores, water, water_entries
 from training.reads.binder.in_time import in_time
 from training.reads.binder.jobs import job_counts, jobs
+from training.reads.binder.register import register
 from training.reads.binder.stock import messages, scrapped, stock
 from training.reads.binder.tools import chemicals, lots, milled, stops, tools
 
@@ -21,19 +22,21 @@ class Extras:
     tables: list[b.Extra]
     drivers: int
     drivers_good: int
+    register: list[str]  # how the register itself is kept, in sentences
 
 
 def extras(asked: BinderAsked) -> Extras:
-    tests = list(spore_rows(asked))
+    tests, (register_says, register_tables) = list(spore_rows(asked)), register(asked)
     drivers = drivers_now(asked.site, asked.as_of)
     return Extras(
-        tables=tables(asked, tests),
+        tables=tables(asked, tests, register_tables),
         drivers=len(drivers),
         drivers_good=sum(not one.refused for one in drivers),
+        register=register_says,
     )
 
 
-def tables(asked: BinderAsked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
+def tables(asked: BinderAsked, tests: Sequence[UpkeepEntry], register_tables: Sequence[b.Extra]) -> list[b.Extra]:
     """In the order of the sections; the facts of their lines are what the binder rests on."""
     made = [
         *water(asked, water_entries(asked)),
@@ -50,6 +53,7 @@ def tables(asked: BinderAsked, tests: Sequence[UpkeepEntry]) -> list[b.Extra]:
         scrapped(asked),
         messages(asked),
         chemicals(asked),
+        *register_tables,
     ]
     asked.facts |= {row[-1] for table in made if table.columns[-1] == "Fact" for row in table.rows if row[-1]}
     return made

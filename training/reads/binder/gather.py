@@ -140,6 +140,7 @@ def about_the_record(asked: BinderAsked, told: Gathered, sealed: SealsRead) -> d
         "findings": [finding_row(one) for one in told.found],
         "events": binder_tables.events(asked),
         "kept": told.kept,
+        "register": told.extras.register,
         "kept_elsewhere": len(told.kept),
         "seals": seals_say(asked, sealed),
         "how_to_check": HOW_TO_CHECK,
