@@ -146,7 +146,7 @@ def _equipment() -> dict[str, Any]:
 def _proof() -> dict[str, Any]:
     return {
         "sessions": [
-            b.Session("2026-02-03", "T01 Bloodborne pathogens, version 2", "What splashes, what to wear, what to do at once.", "Dr Marguerite Achterberg", "dentist, course of 2025", True, "English", [b.Attendee(name, role) for name, role in WHO[1:]], "", FACT.format(80)),
+            b.Session("2026-02-03", "T01 Bloodborne pathogens, version 2", "What splashes, what to wear, what to do at once.", "Dr Marguerite Achterberg", "dentist, course of 2025", True, "English", [b.Attendee(name, role) for name, role in WHO[1:]], "", FACT.format(80), "Handed out: a sheet of two pages.", "Demonstrated: gloves put on and taken off."),
             b.Session("2026-09-15", "T02 Hazard communication, version 1", "New disinfectant.", "A visiting trainer", "", False, "English", [b.Attendee("Ines Okafor", "")], "the trainer’s qualification and one job title are missing.", FACT.format(81)),
         ],
         "authorities": [

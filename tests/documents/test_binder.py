@@ -391,6 +391,7 @@ def test_a_taught_session_prints_the_four_groups_and_the_job_title_that_day(page
         "3 February 2026",
         "What splashes, what to wear",
         "Dr Marguerite Achterberg, dentist, course of 2025",
+        "Handed out: a sheet of two pages. Demonstrated: gloves put on and taken off.",
     ):
         assert words in page
     assert "Callum Doyle assistant" in page

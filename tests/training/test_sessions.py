@@ -16,6 +16,8 @@ from tests.cast import REGISTER_START, Cast
 from tests.training.bench import proof
 from tests.training.teaching import give_authority, put_in_force
 from training.models import Signature, StandingSpan, TaughtSession, Version
+from training.reads.binder.asked import BinderAsked
+from training.reads.binder.records import sessions
 
 pytestmark = pytest.mark.django_db
 
@@ -106,6 +108,35 @@ def test_protective_equipment_is_shown_and_not_only_taught(taught: Cast, signed_
     assert TaughtSession.objects.get().missing_fields == ["understanding shown, not only taught"]
     record(client, taught, said(taught, "T04", demonstrated="yes"))
     assert standing(taught, "T04", date(2026, 3, 10)) == "current"
+
+
+def test_what_was_demonstrated_may_be_said_and_stands_in_the_binder(taught: Cast, signed_in: Any) -> None:
+    client = signed_in(taught.supervisor)
+    page = record(client, taught, said(taught, demonstration="Gloves, put on and taken off."))
+    assert "Gloves, put on and taken off." in client.get(page.url).content.decode()
+    (printed,) = sessions(BinderAsked(taught.lane, date(2026, 3, 1), date(2026, 3, 31), date(2026, 3, 31)))
+    assert (printed.handed_out, printed.demonstrated) == (
+        "Handed out: nothing.",
+        "Demonstrated: Gloves, put on and taken off.",
+    )
+
+
+def test_a_session_counts_without_a_word_about_a_demonstration_and_the_binder_says_so(
+    taught: Cast, signed_in: Any
+) -> None:
+    client = signed_in(taught.supervisor)
+    record(client, taught, said(taught, handed_out=""))
+    record(client, taught, said(taught, days="11 Mar 2026"))
+    first, second = sessions(BinderAsked(taught.lane, date(2026, 3, 1), date(2026, 3, 31), date(2026, 3, 31)))
+    assert (first.handed_out, second.demonstrated) == ("Handed out: not said.", "Demonstrated: not said.")
+    assert second.countable == ""
+
+
+def test_putting_a_session_right_keeps_what_was_demonstrated(taught: Cast, signed_in: Any) -> None:
+    client = signed_in(taught.supervisor)
+    record(client, taught, said(taught, demonstration="The eyewash run."))
+    page = reverse("training:session_correct", args=[taught.lane.code, TaughtSession.objects.get().pk])
+    assert "The eyewash run." in client.get(page).content.decode()
 
 
 def test_an_extra_session_moves_no_yearly_day(taught: Cast, signed_in: Any) -> None:

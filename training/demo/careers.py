@@ -239,6 +239,7 @@ class Careers:
                 summary="Went through every element of the topic with cases from our own rooms.", trainer=trainer,
                 trainer_name=trainer.printed_name, trainer_qualification="infection-prevention coordinator, trained 2023",
                 live_questions=True, demonstrated=True, language="English", handed_out="two-page summary",
+                demonstration="" if only else "gloves put on and taken off, the eyewash run, a spill kit opened",
             )  # fmt: skip
             versions = [version_in_force(self.cast, code, day) for code in codes]
             return record_session(session, versions, present, by=trainer)

@@ -110,6 +110,10 @@ class SessionForm(SubmissionForm):
         help_text="“Nothing” is an answer.",
         widget=forms.Textarea(attrs={"rows": 2}),
     )
+    demonstration = forms.CharField(
+        label="What was demonstrated", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Such as putting on and taking off gloves. It may be left empty.",
+    )  # fmt: skip
     extra = forms.BooleanField(
         label="Extra session: it covers only what is new", required=False,
         help_text="When tasks or procedures changed the exposure. It does not move the yearly day.",
@@ -133,7 +137,16 @@ class SessionForm(SubmissionForm):
         """What was said, as a fact that is not recorded yet."""
         said = self.cleaned_data
         own, trainer = (
-            ("summary", "trainer_qualification", "live_questions", "demonstrated", "language", "handed_out", "extra"),
+            (
+                "summary",
+                "trainer_qualification",
+                "live_questions",
+                "demonstrated",
+                "language",
+                "handed_out",
+                "demonstration",
+                "extra",
+            ),
             said["trainer"],
         )
         return TaughtSession(

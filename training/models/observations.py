@@ -127,6 +127,9 @@ class TaughtSession(Fact):
     demonstrated = models.BooleanField(null=True, db_comment="Protective equipment: understanding shown (O-20)")
     language = models.CharField(max_length=20, blank=True)
     handed_out = models.TextField(blank=True)
+    demonstration = models.TextField(
+        blank=True, default="", db_comment="What was demonstrated, and on what; it may be left out"
+    )
     extra = models.BooleanField(
         default=False, db_comment="Covers only what is new; the yearly day does not move (O-03)"
     )

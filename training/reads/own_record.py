@@ -42,7 +42,7 @@ DETAILS: dict[type[Any], tuple[str, ...]] = {
     SignOff: ("signer_name", "meaning", "statement", "valid_until", "lowered", "reidentified"),
     TaughtSession: (
         "days", "summary", "trainer_name", "trainer_qualification", "live_questions", "demonstrated", "language", "handed_out",
-        "extra",
+        "demonstration", "extra",
     ),
     Withdrawal: ("signer_name", "reason"),
 }  # fmt: skip

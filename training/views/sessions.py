@@ -107,7 +107,16 @@ def asked_for(request: HttpRequest, site: Site) -> dict[str, Any]:
 
 def as_it_stands(row: TaughtSession) -> dict[str, Any]:
     shown, words = reads.session_shown(row), {True: "yes", False: "no", None: ""}
-    own = ("summary", "trainer", "trainer_name", "trainer_qualification", "language", "handed_out", "extra")
+    own = (
+        "summary",
+        "trainer",
+        "trainer_name",
+        "trainer_qualification",
+        "language",
+        "handed_out",
+        "demonstration",
+        "extra",
+    )
     return {name: getattr(row, name) for name in own} | {
         "days": ", ".join(f"{short_day(day)}" for day in shown.days),
         "topics": [topic.version_id for topic in shown.topics],

@@ -158,7 +158,8 @@ class Attendee(Content):
 
 @dataclass(frozen=True)
 class Session(Content):
-    """One taught session. `countable`: empty, or what is missing for it to count."""
+    """One taught session. `countable`: empty, or what is missing for it to count. `handed_out` and `demonstrated` are whole
+    sentences, also where nothing was said; empty in a binder made before they were asked."""
 
     day: str
     topics: str
@@ -170,6 +171,8 @@ class Session(Content):
     attendees: list[Attendee]
     countable: str = ""
     fact: str = ""
+    handed_out: str = ""
+    demonstrated: str = ""
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,8 @@ def _session(sheet: Sheet, session: Session, brief: bool) -> None:
     sheet.para(session.summary)
     questions = "live questions could be asked" if session.live_questions else "no live questions"
     sheet.para(f"Trainer: {session.trainer}, {session.qualification}. In {session.language}; {questions}.")
+    if session.handed_out or session.demonstrated:
+        sheet.para(f"{session.handed_out} {session.demonstrated}".strip())
     if session.countable:
         sheet.para(f"Not countable: {session.countable}", "B")
     if session.fact:

@@ -36,7 +36,14 @@ def session(row: TaughtSession) -> b.Session:
         attendees=[b.Attendee(each.person.printed_name, each.job_title) for each in people],
         countable=f"Does not count: the record lacks {listed(missing_of(row))}." if missing_of(row) else "",
         fact=str(row.pk),
+        handed_out=in_words("Handed out", row.handed_out),
+        demonstrated=in_words("Demonstrated", row.demonstration),
     )
+
+
+def in_words(what: str, said: str) -> str:
+    """Handed out: nothing. What was left empty is said to be."""
+    return f"{what}: {said.strip().rstrip('.') or 'not said'}."
 
 
 def in_force(asked: BinderAsked) -> list[Version]:

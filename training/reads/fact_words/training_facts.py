@@ -188,6 +188,7 @@ def session(fact: TaughtSession) -> FactWords:
             labelled("Use of protective equipment was shown", yes[fact.demonstrated] if fact.demonstrated is not None else ""),
             labelled("Language", fact.language),
             labelled("Handed out", fact.handed_out),
+            labelled("Demonstrated", fact.demonstration),
             "Only what is new was taught: the yearly day does not move." if fact.extra else None,
         ),
         section("Topics", [say(fact_link(row, str(row))) for row in topics])
