@@ -122,6 +122,7 @@ class ReferenceTable(PaperTable):
             column("good_through", ReferenceForm, example=day_text(self.here.today)),
             column("paper", ReferenceForm, label="Which paper", shared=True, example=PAPER),
             column("paper_number", ReferenceForm, label="Its number", example="R-100"),
+            column("paper_day", ReferenceForm, label="Its day", example=day_text(self.here.today)),
             self.day_column(),
         )
 

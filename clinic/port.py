@@ -63,6 +63,17 @@ class Roles:
 
 
 @dataclass(frozen=True, slots=True)
+class Watched:
+    """Somebody who was watched at a unit on a day, at tightening: a tool, or a block. `fact`: of the observation."""
+
+    fact: UUID
+    person: UUID
+    unit: UUID
+    day: date
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class ToTeach:
     """A new hazard with everybody who is required to be taught about it and was not. People as (key, name)."""
 
@@ -95,6 +106,8 @@ class TrainingAnswers(Protocol):
     def what_ends_meanwhile(self, site: Site, first: date, after: date) -> list[str]: ...
 
     def to_teach(self, site: Site, on: date) -> list[ToTeach]: ...
+
+    def watched_tightening(self, site: Site, first: date, last: date) -> list[Watched]: ...
 
     def procedure_on(
         self, organisation: Organisation, code: str, on: date, answers: Answers
@@ -151,6 +164,11 @@ def what_falls_without(person: Person, site: Site, day: date) -> list[str]:
 def what_ends_meanwhile(site: Site, first: date, after: date) -> list[str]:
     """Sentences: what people of the site may do alone on the first day, and no more on the day after the last."""
     return _training.what_ends_meanwhile(site, first, after) if _training else []
+
+
+def watched_tightening(site: Site, first: date, last: date) -> list[Watched]:
+    """Everybody who was watched at a unit of the site while they tightened something, first and last day included."""
+    return _training.watched_tightening(site, first, last) if _training else []
 
 
 def to_teach(site: Site, on: date) -> list[ToTeach]:

@@ -4,6 +4,7 @@ from training.reads.consequences import what_ends_meanwhile, what_falls_without
 from training.reads.new_hazards import to_teach
 from training.reads.procedure_said import procedure_on, roles_of
 from training.reads.standing import usable_on_days, usable_people, usable_within
+from training.reads.watched import watched_tightening
 
 
 class Answers:
@@ -15,5 +16,6 @@ class Answers:
     usable_on_days = staticmethod(usable_on_days)
     usable_people = staticmethod(usable_people)
     usable_within = staticmethod(usable_within)
+    watched_tightening = staticmethod(watched_tightening)
     what_ends_meanwhile = staticmethod(what_ends_meanwhile)
     what_falls_without = staticmethod(what_falls_without)

@@ -46,6 +46,9 @@ def write_reference(unit: Equipment, day: date, *, by: Person, id: UUID | None =
         Refusal("This is no reference for torque drivers.", "Choose a reference.")
         if unit.kind != "reference driver"
         else None,
+        Refusal("The paper is dated after the last day through which it is good.", "Check both days.", "paper_day")
+        if said.get("paper_day") and said["paper_day"] > said["good_through"]
+        else None,
         *unit_refusals(unit, unit.site, day),
         sent=id,
     )

@@ -120,7 +120,8 @@ class ReferenceForm(SubmissionForm):
     )
     good_through = DayField(label="Its own check is good through")
     paper = forms.ChoiceField(choices=PAPERS)
-    paper_number = forms.CharField(max_length=60, required=False)
+    paper_number = forms.CharField(label="Number of the paper", max_length=60, required=False)
+    paper_day = DayField(label="Day of the paper", required=False, help_text="As it stands on the paper.")
     day = DayField(label="From")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

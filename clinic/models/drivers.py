@@ -5,6 +5,7 @@ from django.db import models
 from clinic.models.equipment import Equipment
 from clinic.models.people import Person
 from clinic.models.records import Fact
+from clinic.rules.words import day_words
 
 
 class DriverDetails(Fact):
@@ -35,6 +36,15 @@ class ReferenceDetails(Fact):
     good_through = models.DateField()
     paper = models.CharField(max_length=40)
     paper_number = models.CharField(max_length=60, blank=True)
+    paper_day = models.DateField(
+        null=True, blank=True, db_comment="The day that stands on the paper; it may be left out"
+    )
+
+    @property
+    def paper_words(self) -> str:
+        """Calibration certificate CC-2603 of 2 March 2026; what was left out is said."""
+        number = self.paper_number or "without a number"
+        return f"{self.paper} {number}{f' of {day_words(self.paper_day)}' if self.paper_day else ', its day not said'}"
 
 
 class Verification(Fact):

@@ -9,6 +9,7 @@ from typing import Any
 from clinic.models import (
     DriverDetails,
     Equipment,
+    JobStarted,
     ReferenceDetails,
     Site,
     ToolMounted,
@@ -17,13 +18,14 @@ from clinic.models import (
     Use,
     Verification,
 )
+from clinic.port import Watched, watched_tightening
 from clinic.reads.stops import stops_of
 from clinic.reads.upkeep import UnitTask, unit_tasks
 from clinic.rules import torque
 from clinic.rules.roles import TaskRole
 from clinic.rules.torque_units import Exact, Unit, convert, rounded
 from clinic.rules.upkeep_facts import UpkeepState
-from clinic.rules.words import day_words
+from clinic.rules.words import day_words, listed
 
 GOOD = {UpkeepState.IN_TIME, UpkeepState.DUE}
 
@@ -90,6 +92,7 @@ class VerificationSaid:
     points: Sequence[tuple[str, Sequence[tuple[str, str, bool]]]]
     reasons: Sequence[str]
     outside: bool = False  # some reading is beyond the limit: the driver itself is at fault
+    reference: ReferenceDetails | None = None  # what was written of the reference by that day
 
 
 def judged(row: Verification, details: DriverDetails, reference: ReferenceDetails | None) -> VerificationSaid:
@@ -114,7 +117,7 @@ def judged(row: Verification, details: DriverDetails, reference: ReferenceDetail
         for point, offs in zip(points, found.deviations, strict=True)
     ]
     reasons = found.reasons if reference else (f"Nothing is written about {row.reference}.",)
-    return VerificationSaid(row, found.passed, f"{rounded(limit, 2)}", shown, reasons, found.outside)
+    return VerificationSaid(row, found.passed, f"{rounded(limit, 2)}", shown, reasons, found.outside, reference)
 
 
 def points_of(said: Sequence[dict[str, Any]]) -> list[torque.TorquePoint]:
@@ -162,21 +165,49 @@ def newest(rows: Sequence[Any]) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class TightenedTool:
-    """A tool that a driver tightened, through when it sat there, and how many parts its unit milled meanwhile."""
+    """A tool that a driver tightened, through when it sat there, and how many parts its unit milled meanwhile. `jobs`: those
+    that were started while it sat there; `watched`: whoever was watched tightening at that unit that day, and did this."""
 
     mounted: ToolMounted
     through: date | None
     parts: int
+    jobs: Sequence[JobStarted] = ()
+    watched: Sequence[Watched] = ()
+
+    @property
+    def cases(self) -> str:
+        return listed([row.case for row in self.jobs])
 
 
-def jobs_since(unit: Equipment, last_pass: date | None) -> list[TightenedTool]:
-    """What the driver tightened since its last pass, oldest first: the jobs in doubt when it fails. Three queries."""
-    found = ToolMounted.objects.live().filter(driver=unit).select_related("tool", "equipment", "done_by").in_order()
+def jobs_since(unit: Equipment, last_pass: date | None, until: date = date.max) -> list[TightenedTool]:
+    """What the driver tightened since its last pass, oldest first: the jobs in doubt when it fails. Five queries."""
+    found = ToolMounted.objects.live().filter(driver=unit, happened_on__lte=until)
+    found = found.select_related("tool", "equipment", "done_by").in_order()
     rows = list(found.filter(happened_on__gte=last_pass) if last_pass else found)
+    if not rows:
+        return []
     ends = dict(ToolRemoved.objects.live().filter(mounting__in=rows).values_list("mounting", "happened_on"))
     uses = Use.objects.live().filter(equipment__in={row.equipment_id for row in rows})
     milled = list(uses.values_list("equipment", "happened_on", "units"))
-    return [TightenedTool(row, ends.get(row.pk), parts_during(row, ends.get(row.pk, date.max), milled)) for row in rows]
+    jobs = JobStarted.objects.live().filter(
+        equipment__in={row.equipment_id for row in rows}, happened_on__gte=rows[0].happened_on
+    )
+    started = list(jobs.in_order())
+    watched = watched_tightening(unit.site, rows[0].happened_on, rows[-1].happened_on)
+    return [
+        TightenedTool(
+            row,
+            ends.get(row.pk),
+            parts_during(row, ends.get(row.pk, date.max), milled),
+            [job for job in started if str(row.pk) in job.tools],
+            [
+                one
+                for one in watched
+                if (one.person, one.unit, one.day) == (row.done_by_id, row.equipment_id, row.happened_on)
+            ],
+        )
+        for row in rows
+    ]
 
 
 def parts_during(row: ToolMounted, last: date, milled: Sequence[tuple[Any, date, int]]) -> int:
@@ -184,9 +215,34 @@ def parts_during(row: ToolMounted, last: date, milled: Sequence[tuple[Any, date,
 
 
 def last_pass_of(unit: Equipment, history: Sequence[VerificationSaid]) -> date | None:
-    """The newest day on which it passed: by readings here, or by an entry of its check that was within limits."""
+    """The newest day on which it passed."""
+    return max(passes_of(unit, history), default=None)
+
+
+def passes_of(unit: Equipment, history: Sequence[VerificationSaid]) -> list[date]:
+    """Every day on which it passed: by readings here, or by an entry of its check that was within limits."""
     checks = UpkeepEntry.objects.live().filter(
         equipment=unit, task__stands_for=TaskRole.DRIVER_CHECK, follow_ups__isnull=True
     )
-    days = [*checks.values_list("happened_on", flat=True), *(one.row.happened_on for one in history if one.passed)]
-    return max(days, default=None)
+    return [*checks.values_list("happened_on", flat=True), *(one.row.happened_on for one in history if one.passed)]
+
+
+@dataclass(frozen=True, slots=True)
+class InDoubt:
+    """What a driver tightened between its last pass and a check that it failed by its readings."""
+
+    failed: VerificationSaid
+    since: date | None
+    tools: Sequence[TightenedTool]
+
+
+def in_doubt(unit: Equipment, first: date, last: date) -> list[InDoubt]:
+    """For each check of the period that failed, oldest first. A pass of the same day counts only before it."""
+    history = verifications_of(unit)
+    failed = [one for one in history[::-1] if one.outside and first <= one.row.happened_on <= last]
+    passes = passes_of(unit, history) if failed else []
+    found = []
+    for one in failed:
+        since = max((day for day in passes if day < one.row.happened_on), default=None)
+        found.append(InDoubt(one, since, jobs_since(unit, since, one.row.happened_on)))
+    return found

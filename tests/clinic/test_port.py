@@ -35,6 +35,7 @@ def test_what_nobody_holds_is_never_open_to_everybody(alone: Cast) -> None:
 def test_there_is_no_text_nothing_to_teach_and_nothing_falls(alone: Cast) -> None:
     assert port.procedure_on(alone.organisation, "P06", TODAY, {}) is None
     assert port.to_teach(alone.lane, TODAY) == []
+    assert port.watched_tightening(alone.lane, TODAY, TODAY) == []
     assert port.what_falls_without(alone.owner.person, alone.lane, TODAY) == []
     assert port.what_ends_meanwhile(alone.lane, TODAY, TODAY) == []
 

@@ -12,9 +12,11 @@ from clinic.actions.readings import DoneTask, log_work
 from clinic.actions.tools import allow_pair, enter_tool
 from clinic.actions.upkeep import is_out_of_service, log_use, stop_unit
 from clinic.models import (
+    BlockLot,
     DriverDetails,
     Equipment,
     FactorEntered,
+    JobStarted,
     MillingTool,
     OutOfService,
     ToolMounted,
@@ -25,10 +27,11 @@ from clinic.models import (
     Verification,
 )
 from clinic.reads.consequences import failing_falls
-from clinic.reads.drivers import drivers_now, jobs_since
+from clinic.reads.drivers import drivers_now, in_doubt, jobs_since, reference_on
 from clinic.reads.tools import tools_now
-from clinic.record import Refused
+from clinic.record import Refused, record
 from clinic.rules.torque import HOW_TO_LOAD
+from clinic.rules.words import day_words
 from tests import stand_in
 from tests.cast import REGISTER_START, Cast
 from tests.equipment_findings import equipment_findings
@@ -126,6 +129,81 @@ def test_one_bad_reading_of_ten_fails_the_driver_and_lists_the_jobs_since_its_la
     assert "T1 in unit 1, position 1" in page
     assert OutOfService.objects.get().equipment == made
     assert "did not pass. Do not use it." in page
+
+
+def test_the_list_names_the_jobs_that_were_started_with_each_tool(
+    cast: Cast, signed_in: Any, check: UpkeepTask
+) -> None:
+    made, against, client = driver(cast, "driver A"), reference(cast), signed_in(cast.supervisor)
+    swap(cast, client, made)
+    mounted = ToolMounted.objects.get()
+    for case, tools in (("26-0417", [str(mounted.pk)]), ("26-0500", [])):
+        started(cast, case, tools)
+    page = verify(cast, client, made, against, TEN_WITH_A_BAD_ONE, sure="on")
+    assert "26-0417</a>" in page and "26-0500" not in page
+    assert [job.case for one in jobs_since(made, None) for job in one.jobs] == ["26-0417"]
+
+
+def started(cast: Cast, case: str, tools: list[str]) -> JobStarted:
+    who, site = cast.supervisor.person, cast.lane
+    lot = BlockLot.objects.create(site=site, lot=case, material="pre-sintered zirconia", received_on=TODAY)
+    job = JobStarted(
+        site=site, happened_on=TODAY, equipment=cast.unit, lot=lot, case=case, wet=False, tools=tools, done_by=who
+    )
+    return record(job, by=who)
+
+
+@pytest.mark.parametrize(("until", "number"), [(TODAY - timedelta(days=1), 0), (TODAY, 1)])
+def test_what_was_tightened_after_a_check_is_not_in_its_doubt(
+    cast: Cast, signed_in: Any, check: UpkeepTask, until: date, number: int
+) -> None:
+    made = driver(cast, "driver A")
+    swap(cast, signed_in(cast.supervisor), made)
+    assert len(jobs_since(made, None, until)) == number
+
+
+def test_each_failed_check_of_a_period_has_what_was_tightened_since_the_pass_before_it(
+    cast: Cast, signed_in: Any, check: UpkeepTask
+) -> None:
+    made, against, client = driver(cast, "driver A"), reference(cast), signed_in(cast.supervisor)
+    swap(cast, client, made)
+    verify(cast, client, made, against, TEN_WITH_A_BAD_ONE, sure="on")
+    verify(cast, client, made, against, TEN_GOOD)
+    (found,) = in_doubt(made, TODAY, TODAY)
+    assert (found.since, len(found.tools)) == (None, 1)
+    assert in_doubt(made, TODAY - timedelta(days=9), TODAY - timedelta(days=1)) == []
+
+
+def test_a_reference_shows_the_number_and_the_day_of_its_paper(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:
+    made, one, client = (
+        driver(cast, "driver A"),
+        unit(cast, "reference driver", "reference"),
+        signed_in(cast.coordinator),
+    )
+    form = {
+        "submission": str(uuid4()), "percent": "0.5", "good_through": typed(TODAY + timedelta(days=90)), "day": TODAY_TYPED,
+        "paper": "calibration certificate", "paper_number": "R-204", "paper_day": typed(TODAY - timedelta(days=3)),
+    }  # fmt: skip
+    address = f"/{cast.lane.code}/upkeep/equipment/{one.pk}/papers/"
+    late = client.post(address, form | {"paper_day": typed(TODAY + timedelta(days=91))}).content.decode()
+    assert "dated after the last day through which it is good" in late
+    client.post(address, form)
+    paper = f"calibration certificate R-204 of {day_words(TODAY - timedelta(days=3))}"
+    assert paper in plain(client.get(f"/{cast.lane.code}/upkeep/drivers/").content.decode())
+    assert paper in plain(verify(cast, signed_in(cast.supervisor), made, one, TEN_GOOD))
+
+
+def typed(day: date) -> str:
+    return f"{day:%d %b %Y}"
+
+
+def plain(page: str) -> str:
+    return " ".join(page.split())
+
+
+def test_a_paper_whose_number_and_day_nobody_noted_says_so(cast: Cast) -> None:
+    against = reference(cast)
+    assert reference_on(against, TODAY).paper_words == "calibration certificate without a number, its day not said"
 
 
 def test_a_fail_asks_once_before_it_takes_the_driver_out(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:

@@ -72,7 +72,7 @@ class Bench:
             write_reference(
                 unit, day, by=self.cast.owner, id=key_of("reference", row["driver"], day), percent="0.8",
                 good_through=day + timedelta(days=REFERENCE_DAYS), paper="calibration certificate",
-                paper_number=f"CC-{day:%y%m}",
+                paper_number=f"CC-{day:%y%m}", paper_day=day - timedelta(days=9),
             )  # fmt: skip
 
     def verify(self, row: Row, day: date, by: Person, readings: list[str], note: str = "") -> None:

@@ -1,13 +1,36 @@
-"""Which assessments are no evidence because of who watched them, or would not be."""
+"""Who was watched while tightening; and which assessments are no evidence because of who watched them, or would not be."""
 
 from collections.abc import Collection, Iterable
 from datetime import date
 
 from clinic.models import Organisation, Person, Site
+from clinic.port import Watched
+from clinic.rules.roles import ProcedureRole
+from clinic.rules.words import short_day
 from training import gather
-from training.models import Procedure, StandingSpan
+from training.models import Observation, Procedure, StandingSpan
 from training.rules.facts import Observed, State
 from training.rules.watchers import sets_aside
+
+TIGHTENED = (ProcedureRole.TOOL_SWAP, ProcedureRole.CLAMPING)
+
+
+def watched_tightening(site: Site, first: date, last: date) -> list[Watched]:
+    """One query."""
+    rows = Observation.objects.live().filter(
+        site=site,
+        equipment__isnull=False,
+        happened_on__range=(first, last),
+        version__procedure__stands_for__in=TIGHTENED,
+    )
+    return [
+        Watched(
+            row.pk, row.person_id, row.equipment_id, row.happened_on,
+            f"{row.person}, {row.version.procedure.code}, {short_day(row.happened_on)}: {row.get_outcome_display().lower()}",
+        )
+        for row in rows.select_related("person", "version__procedure").in_order()
+        if row.equipment_id
+    ]  # fmt: skip
 
 
 def will_not_count(watcher: Person, site: Site, day: date, procedures: Iterable[Procedure]) -> dict[str, State]:

@@ -3,8 +3,16 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from clinic.models import FollowUp, UpkeepEntry
-from clinic.reads.drivers import DriverNow, VerificationSaid, drivers_now, verifications_of
+from clinic.models import Equipment, FollowUp, UpkeepEntry
+from clinic.reads.drivers import (
+    DriverNow,
+    InDoubt,
+    TightenedTool,
+    VerificationSaid,
+    drivers_now,
+    in_doubt,
+    verifications_of,
+)
 from clinic.reads.entries import entries_of
 from clinic.reads.follow_ups import follow_ups
 from clinic.reads.spores import beside, spore_test
@@ -118,7 +126,7 @@ def driver_table(asked: BinderAsked) -> b.Extra:
     ]
     heads = ["Verified", "By", "Against", "Readings and deviation", "Room", "Result", "Fact"]
     says = " ".join(driver_says(one) for one in drivers)
-    return b.Extra("Torque drivers", says, heads, rows, "drivers", [20, 26, 20, 46, 16, 26, 16], grouped=True)
+    return b.Extra("Torque drivers", says, heads, rows, "drivers", [20, 22, 34, 40, 16, 24, 16], grouped=True)
 
 
 def driver_says(one: DriverNow) -> str:
@@ -140,8 +148,52 @@ def verification(asked: BinderAsked, one: DriverNow, said: VerificationSaid) -> 
     ]
     room = f"{row.room_lowest} to {row.room_highest} °C"
     return [
-        one.unit.label, row.happened_on.isoformat(), str(row.done_by), str(row.reference), "; ".join(points), room,
+        one.unit.label, row.happened_on.isoformat(), str(row.done_by), against(said), "; ".join(points), room,
         " ".join(filter(None, (how_it_ended(said), asked.written_words(row)))), str(row.pk),
+    ]  # fmt: skip
+
+
+def against(said: VerificationSaid) -> str:
+    """The reference, and its own paper as it was known that day."""
+    return f"{said.row.reference}, {said.reference.paper_words if said.reference else 'without a paper'}"
+
+
+def doubted(asked: BinderAsked) -> b.Extra:
+    """What each driver that failed in the period had tightened since it last passed."""
+    units = (
+        Equipment.objects.filter(site=asked.site, kind="torque driver").select_related("site").order_by("label", "pk")
+    )
+    rows = [
+        doubted_line(asked, found, tool)
+        for unit in units
+        for found in in_doubt(unit, asked.first, asked.last)
+        for tool in found.tools
+    ]
+    says = (
+        "Every tool that a driver tightened from its last pass to a check that it failed, with the jobs started while the tool "
+        "sat there, and whoever was watched that day at the unit as they tightened it."
+    )
+    heads = ["Failed", "Last pass", "Tightened", "Tool and place", "By", "Out", "Parts and jobs", "Watched", "Fact"]
+    return b.Extra(
+        "In doubt after a driver failed",
+        says,
+        heads,
+        rows,
+        "doubted",
+        [18, 18, 18, 30, 20, 18, 26, 24, 16],
+        grouped=True,
+    )
+
+
+def doubted_line(asked: BinderAsked, found: InDoubt, one: TightenedTool) -> list[str]:
+    row = one.mounted
+    jobs = f"; jobs {one.cases}" if one.jobs else "; no job recorded"
+    asked.facts |= {str(each.pk) for each in one.jobs} | {str(each.fact) for each in one.watched}
+    return [
+        found.failed.row.equipment.label, found.failed.row.happened_on.isoformat(), found.since.isoformat() if found.since else "never",
+        row.happened_on.isoformat(), f"{row.tool} in {row.equipment}, position {row.position}", str(row.done_by),
+        one.through.isoformat() if one.through else "still there", f"{counted(one.parts, 'part')}{jobs}",
+        "; ".join(each.says for each in one.watched) or "nobody", str(row.pk),
     ]  # fmt: skip
 
 

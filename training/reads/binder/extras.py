@@ -7,7 +7,7 @@ from clinic.models import UpkeepEntry
 from clinic.reads.drivers import drivers_now
 from training.documents.binder import content as b
 from training.reads.binder.asked import BinderAsked
-from training.reads.binder.checks import driver_table, spore_rows, spores, water, water_entries
+from training.reads.binder.checks import doubted, driver_table, spore_rows, spores, water, water_entries
 from training.reads.binder.in_time import in_time
 from training.reads.binder.jobs import job_counts, jobs
 from training.reads.binder.register import register
@@ -42,6 +42,7 @@ def tables(asked: BinderAsked, tests: Sequence[UpkeepEntry], register_tables: Se
         *water(asked, water_entries(asked)),
         spores(asked, tests),
         driver_table(asked),
+        doubted(asked),
         tools(asked),
         jobs(asked),
         stops(asked),

@@ -84,7 +84,7 @@ def driver_details(fact: DriverDetails) -> FactWords:
     )  # fmt: skip
 
 
-def papers(fact: DriverDetails | ReferenceDetails) -> str:
+def papers(fact: DriverDetails) -> str:
     return f"{fact.paper}, number {fact.paper_number}" if fact.paper_number else fact.paper
 
 
@@ -95,7 +95,7 @@ def reference_details(fact: ReferenceDetails) -> FactWords:
         sentences(
             say("A reading of ", unit(fact.equipment), f" is off by {fact.percent} % at most, with its uncertainty."),
             f"Its own check is good through {day_words(fact.good_through)}.",
-            labelled("Paper", papers(fact)),
+            labelled("Paper", fact.paper_words),
         ),
     )
 
