@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from clinic.actions.drivers import Readings, verify_driver, write_driver, write_reference
-from clinic.models import BlockLot, Equipment, JobStarted, MillingTool, ToolMounted
+from clinic.models import BlockLot, Equipment, JobStarted, MillingTool, ToolMounted, Verification
 from clinic.port import watched_tightening
 from clinic.record import record
 from clinic.rules.roles import ProcedureRole
@@ -105,6 +105,13 @@ def test_what_a_driver_that_failed_had_tightened_stands_with_its_jobs_and_who_wa
         "still there", "0 parts; jobs 26-0417", "Wren Adeyemi, P03, 27 Feb 2025: met", str(sat.pk)
     ]  # fmt: skip
     assert str(watching.pk) in line.facts
+
+
+def test_a_failed_check_with_nothing_tightened_before_it_says_so(scene: Scene, driver: Equipment) -> None:
+    checked(scene, driver, BAD)
+    (row,) = doubted(asked(scene)).rows
+    assert row[:5] == ["driver A", "2025-03-03", "never", "", "no tool is recorded as tightened with it since then"]
+    assert row[-1] == str(Verification.objects.get().pk)
 
 
 def test_a_driver_that_passed_leaves_nothing_in_doubt(scene: Scene, driver: Equipment) -> None:

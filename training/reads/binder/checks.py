@@ -164,10 +164,10 @@ def doubted(asked: BinderAsked) -> b.Extra:
         Equipment.objects.filter(site=asked.site, kind="torque driver").select_related("site").order_by("label", "pk")
     )
     rows = [
-        doubted_line(asked, found, tool)
+        line
         for unit in units
         for found in in_doubt(unit, asked.first, asked.last)
-        for tool in found.tools
+        for line in [doubted_line(asked, found, tool) for tool in found.tools] or [nothing_doubted(found)]
     ]
     says = (
         "Every tool that a driver tightened from its last pass to a check that it failed, with the jobs started while the tool "
@@ -183,6 +183,13 @@ def doubted(asked: BinderAsked) -> b.Extra:
         [18, 18, 18, 30, 20, 18, 26, 24, 16],
         grouped=True,
     )
+
+
+def nothing_doubted(found: InDoubt) -> list[str]:
+    """A check that failed with nothing before it is said too; its fact is the check itself."""
+    row, since = found.failed.row, found.since.isoformat() if found.since else "never"
+    said = "no tool is recorded as tightened with it since then"
+    return [row.equipment.label, row.happened_on.isoformat(), since, "", said, "", "", "", "", str(row.pk)]
 
 
 def doubted_line(asked: BinderAsked, found: InDoubt, one: TightenedTool) -> list[str]:
