@@ -100,11 +100,10 @@ def touched_by(fact: Fact) -> Touched:
         home = Person.objects.filter(home_site=fact.site_id).values_list("pk", flat=True)
         return {person: set(codes) for person in {*home, fact.person_id}}
     if isinstance(fact, Version):
-        return {person: {fact.procedure.code} for person in everybody_with_facts(fact.procedure.organisation)}
+        return {person: {fact.procedure.code} for person in everybody_with_facts(fact.procedure)}
     if isinstance(fact, Retirement):
-        organisation = fact.procedure.organisation
-        codes = resting_on(gather.programme(organisation), {fact.procedure.code})
-        return {person: set(codes) for person in everybody_with_facts(organisation)}
+        codes = resting_on(gather.programme(fact.procedure.organisation), {fact.procedure.code})
+        return {person: set(codes) for person in everybody_with_facts(fact.procedure)}
     return {}
 
 
@@ -138,9 +137,12 @@ def covering(task: UpkeepTask, organisation: Organisation) -> set[str]:
     }
 
 
-def everybody_with_facts(organisation: Organisation) -> Iterable[Any]:
-    """A new version or a retirement can reach anybody in the organisation through prerequisites."""
-    return StandingSpan.objects.filter(person__organisation=organisation).values_list("person", flat=True).distinct()
+def everybody_with_facts(procedure: Procedure) -> set[Any]:
+    """A new version or a retirement can reach anybody in the organisation through prerequisites; and whoever was seen or asked
+    in the procedure, though so far nothing of that counted, and so nothing is stored of them."""
+    known = StandingSpan.objects.filter(person__organisation=procedure.organisation_id)
+    seen = (model.objects.filter(version__procedure=procedure) for model in (Observation, KnowledgeResult))
+    return {person for rows in (known, *seen) for person in rows.values_list("person", flat=True).distinct()}
 
 
 def rebuild(people: Iterable[Person]) -> None:
