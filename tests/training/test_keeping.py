@@ -50,7 +50,7 @@ def test_for_whoever_left_it_says_through_which_day_each_record_is_kept(cast: Ca
     """Employment and three years here (own choice, D; covers O-06); a health record thirty years (O-18, V)."""
     who = left_on(cast, date(2025, 2, 28))
     page = shown(signed_in(cast.owner))
-    said = f"{who.printed_name}</a></th><td>28 February 2025</td><td>28 February 2028</td><td>28 February 2055</td>"
+    said = f"{who.printed_name}</a></th> <td>28 February 2025</td> <td>28 February 2028</td> <td>28 February 2055</td>"
     assert said in page and "This register holds none." in page
     assert "The newest, last day worked 28 February 2025, is kept through 28 February 2028." in page
 

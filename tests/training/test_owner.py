@@ -76,7 +76,7 @@ def test_the_page_leads_to_findings_coverage_week_agreement_and_who_may(signed_i
 
 def test_every_duty_stands_in_a_table_with_who_could_stand_in(signed_in: Any, scene: Scene) -> None:
     carried(scene, scene.cast.assistant.person, "P01", TODAY + timedelta(days=60))
-    assert '<th scope="row">Hand care (P01)</th><td>one alone: Wren Adeyemi</td><td>nobody can sign</td>' in shown(
+    assert '<th scope="row">Hand care (P01)</th> <td>one alone: Wren Adeyemi</td> <td>nobody can sign</td>' in shown(
         signed_in(scene.cast.owner)
     )
 

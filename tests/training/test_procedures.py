@@ -108,7 +108,7 @@ def test_a_step_about_what_is_not_used_here_drops_out(taught: Cast, signed_in: A
 
 def test_the_page_says_what_a_sign_off_asks(taught: Cast, signed_in: Any) -> None:
     shown = page(signed_in(taught.assistant), "procedure", taught, code="P03")
-    assert "<dt>Assessments</dt><dd>five met, by real work or practice piece</dd>" in shown
+    assert "<dt>Assessments</dt> <dd> five met, by real work or practice piece </dd>" in shown
     assert "6 months in the first year, then 12 months" in shown
     assert "Nobody’s hand goes into the milling unit" in shown
 
