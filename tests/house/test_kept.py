@@ -16,7 +16,7 @@ NOT_KEPT = {
     "templates/clinic/account/second_factor.html": "a code that counts once",
     "templates/clinic/by_pin.html": "who comes in types a PIN and nothing else",
     "templates/clinic/incidents/near_miss.html": "no name is kept, and a tablet keeps under one",
-    "templates/training/observe/plain.html": "the bench keeps its marks itself",
+    "templates/training/observe/bench.html": "the bench keeps its marks itself",
 }
 OPEN_BESIDE_THE_PAGE = {"templates/clinic/roster/invited.html"}  # a slip to print: nothing is typed
 
