@@ -1,4 +1,4 @@
-"""Nothing inline in a template, days and instants in the one way, and a misspelt variable fails the page that draws it."""
+"""Lines and pieces of templates; nothing inline, days and instants in the one way, and a misspelt variable fails its page."""
 
 import re
 from pathlib import Path
@@ -7,7 +7,7 @@ import pytest
 from django.template import engines
 from django.template.base import Template
 
-from tests.house.sources import name_of, templates
+from tests.house.sources import ROOMS, ROOT, name_of, python_files, templates
 from tests.misspelt import MisspeltVariable
 
 INLINE = {
@@ -20,6 +20,8 @@ INLINE = {
     "something from another host": re.compile(r"""(src|href|action)\s*=\s*["'](https?:)?//""", re.I),
 }
 WIDE = 120  # as wide as the code
+LONGEST = 150  # lines of a page with a piece put back into it
+SHELVES = ("parts/", "practice/")  # the shelf, and what the library of forms asks for by its own names
 # JSON handed to a script is data, not script: json_script writes it, and the policy lets it stand.
 DATA_BLOCK = re.compile(r"""<script\b[^>]*type=["']application/json["'][^>]*>""", re.I)
 
@@ -51,6 +53,32 @@ def test_no_line_of_a_template_is_over_120(path: Path) -> None:
 @pytest.mark.parametrize("path", templates(), ids=name_of)
 def test_a_template_can_be_read(path: Path) -> None:
     assert django_template(path.read_text(encoding="utf-8")).nodelist is not None
+
+
+def lonely(texts: dict[str, str], named_in_code: str) -> list[str]:
+    """Pieces in the folder of a room that one page uses once and no code draws, where they would not make it too long."""
+    found = []
+    for name, text in texts.items():
+        users = [each for each in texts.values() for _ in range(each.count(f'{{% include "{name}"'))]
+        if len(users) != 1 or name.startswith(SHELVES) or f'"{name}"' in named_in_code:
+            continue
+        if text.count("\n") + users[0].count("\n") <= LONGEST:
+            found.append(name)
+    return found
+
+
+def test_a_piece_that_one_page_uses_once_stands_in_the_page() -> None:
+    texts = {str(path.relative_to(ROOT / "templates")): path.read_text(encoding="utf-8") for path in templates()}
+    code = "".join(path.read_text(encoding="utf-8") for path in python_files(*ROOMS, "tests"))
+    assert lonely(texts, code) == []
+
+
+def test_a_piece_used_once_would_be_found_and_one_used_twice_or_drawn_by_code_not() -> None:
+    texts = {"a/page.html": '{% include "a/once.html" %}', "a/once.html": "", "a/other.html": "", "a/drawn.html": ""}
+    texts["a/page.html"] += (
+        '{% include "a/other.html" %}{% include "a/other.html" with x=1 %}{% include "a/drawn.html" %}'
+    )
+    assert lonely(texts, 'render("a/drawn.html")') == ["a/once.html"]
 
 
 def test_the_walk_over_templates_saw_them_all() -> None:
