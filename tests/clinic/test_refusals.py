@@ -67,7 +67,7 @@ def test_the_one_list_of_refusals_says_what_is_missing_and_what_mends_it() -> No
 
 
 # Not refusals: what is still to come of a plan or of what something rests on, and what is done next.
-OTHERS = {"plan_row.html", "going_live.html", "enter.html", "faults.html"}
+OTHERS = {"plan.html", "going_live.html", "enter.html", "faults.html"}
 
 
 def test_no_page_draws_a_list_of_refusals_of_its_own() -> None:

@@ -84,6 +84,6 @@ def test_every_line_leads_to_its_fact(scene: Scene) -> None:
     with noon():
         kept(scene)
     binder = asked(scene)
-    made = {table.key: table for table in tables(binder, [])}
+    made = {table.key: table for table in tables(binder, [], [])}
     assert {"stock", "scrapped", "messages"} <= set(made)
     assert made["stock"].rows[0][-1] in binder.facts
