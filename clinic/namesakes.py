@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from clinic.models import Organisation, Person
 from clinic.record import Refusal
 
+NAMED = ("given_name", "family_name", "staff_number")
 SAYS = "Somebody else of this practice is called {}."
 SUPPLY = "Write the staff number, which pages and papers then print beside the name."
 
@@ -21,6 +22,12 @@ def against_name(person: Person) -> Refusal | None:
     return Refusal(SAYS.format(person.whole_name), SUPPLY, "staff_number")
 
 
+def one_at_a_time(organisation: Organisation) -> None:
+    """Until the transaction ends, nobody else of the organisation is entered or renamed: two at once would not see each
+    other."""
+    Organisation.objects.select_for_update(no_key=True).get(pk=organisation.pk)
+
+
 def tell_apart(organisation: Organisation, *names: str) -> None:
     """Works out anew who of these names has a namesake."""
     for name in names:
@@ -33,12 +40,13 @@ def tell_apart(organisation: Organisation, *names: str) -> None:
 
 def told_wrongly() -> Iterator[Person]:
     """Whose column says otherwise than the names of all people."""
-    counts: dict[tuple[int, str], int] = {}
+    counts: dict[tuple[int, int, str], int] = {}
     people = list(Person.objects.select_related("organisation"))
     for person in people:
         counts[called(person)] = counts.get(called(person), 0) + 1
     yield from (person for person in people if person.has_namesake != (counts[called(person)] > 1))
 
 
-def called(person: Person) -> tuple[int, str]:
-    return person.organisation_id, person.whole_name.lower()
+def called(person: Person) -> tuple[int, int, str]:
+    """The same for all whom `clinic.rules.words.same_name` takes for namesakes."""
+    return person.organisation_id, len(person.whole_name), person.whole_name.lower()

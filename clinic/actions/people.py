@@ -20,13 +20,11 @@ from clinic.models import (
     RoleHeld,
     Site,
 )
-from clinic.namesakes import against_name, tell_apart
+from clinic.namesakes import NAMED, against_name, one_at_a_time, tell_apart
 from clinic.ranks import may_open_for
 from clinic.record import Refusal, only_if_allowed, refuse_if
 from clinic.rights import against_change, against_lending
 from clinic.rules.words import short_day
-
-NAMED = ("given_name", "family_name", "staff_number")
 
 
 def job_role(organisation: Organisation, title: str, *, at: Site | None = None, by: Person | None = None) -> JobRole:
@@ -43,6 +41,7 @@ def job_role(organisation: Organisation, title: str, *, at: Site | None = None, 
 @transaction.atomic
 def hire(person: Person, *, by: Person | None) -> Person:
     """Enter a person. Their roles follow. Refused without a staff number where somebody else has the name."""
+    one_at_a_time(person.organisation)
     refuse_if(against_name(person))
     made = make(person, site=person.home_site, by=by, said=f"{person.whole_name} entered")
     tell_apart(person.organisation, person.whole_name)
@@ -53,6 +52,7 @@ def hire(person: Person, *, by: Person | None) -> Person:
 @transaction.atomic
 def change_person(person: Person, *, by: Person) -> Person:
     """Store the columns of a person as they say now. What was there before hinders no other change."""
+    one_at_a_time(person.organisation)
     was = Person.objects.get(pk=person.pk)
     moved = any(getattr(was, name) != getattr(person, name) for name in NAMED)
     refuse_if(against_name(person) if moved else None)

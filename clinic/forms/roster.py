@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from clinic.forms.base import DayField, SubmissionForm, with_button
 from clinic.models import JobRole, Person, Post, Site
-from clinic.namesakes import against_name
+from clinic.namesakes import NAMED, against_name
 from clinic.rules.letters import SUPPLY, lacks, not_printed
 from clinic.rules.titles import unknown_role
 from clinic.rules.words import short_day
@@ -37,9 +37,6 @@ def name(label: str, required: str = "", help: str = "", **more: Any) -> forms.C
 
 def long_words(label: str, required: str = "", help: str = "", most: int = 2000) -> forms.CharField:
     return words(label, required, help, most, widget=forms.Textarea(attrs={"rows": 3}))
-
-
-NAMED = ("given_name", "family_name", "staff_number")
 
 
 class TitleInput(forms.TextInput):

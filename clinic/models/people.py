@@ -7,10 +7,10 @@ from typing import Any, Self
 
 from django.db import models
 from django.db.models import Q, Value
-from django.db.models.functions import Concat, Lower
+from django.db.models.functions import Concat, Length, Lower
 
 from clinic.models.organisation import Organisation, Site
-from clinic.rules.words import printed_name
+from clinic.rules.words import printed_name, same_name
 
 NAME_COLUMNS = ("given_name", "family_name", "staff_number", "has_namesake")
 
@@ -46,9 +46,13 @@ class PersonQuerySet(models.QuerySet):  # type: ignore[type-arg]
         return self.order_by("family_name", "given_name", "pk")
 
     def called(self, organisation: Organisation, whole_name: str) -> Self:
-        """Who has this name, in capitals or not."""
-        named = self.filter(organisation=organisation).annotate(whole=Concat("given_name", Value(" "), "family_name"))
-        return named.filter(whole__iexact=whole_name)
+        """Who has this name, in capitals or not. A database knows the capitals of some letters only, so it is asked for names
+        as long as this one."""
+        long = Length(Concat("given_name", Value(" "), "family_name"))
+        near = self.filter(organisation=organisation).annotate(long=long).filter(long=len(whole_name))
+        rows = near.values_list("pk", "given_name", "family_name")
+        same = [key for key, given, family in rows if same_name(f"{given} {family}", whole_name)]
+        return self.filter(pk__in=same)
 
 
 class Person(models.Model):

@@ -127,3 +127,8 @@ def coordinator_words(named: str) -> str:
 def printed_name(given: str, family: str, number: str, has_namesake: bool) -> str:
     """Ines Farrow; where two people are called so: Ines Farrow (0042), by the staff number."""
     return f"{given} {family} ({number or 'no staff number'})" if has_namesake else f"{given} {family}"
+
+
+def same_name(one: str, other: str) -> bool:
+    """Capitals make no other name."""
+    return len(one) == len(other) and one.lower() == other.lower()

@@ -44,6 +44,14 @@ def test_capitals_make_no_other_name(cast: Cast) -> None:
         hire(another(cast, family_name=cast.assistant.person.family_name.upper()), by=cast.coordinator.person)
 
 
+def test_neither_do_capitals_that_no_database_knows(cast: Cast) -> None:
+    first, second = (
+        hire(another(cast, given_name=given, family_name=family, staff_number=number), by=cast.coordinator.person)
+        for given, family, number in (("Łucja", "Ščasná", "7"), ("ŁUCJA", "ŠČASNÁ", "8"))
+    )
+    assert printed(first).endswith(" (7)") and printed(second).endswith(" (8)") and check_register() == []
+
+
 def test_who_is_renamed_to_another_name_is_told_apart_no_longer(cast: Cast) -> None:
     second = hire(another(cast, staff_number="0042"), by=cast.coordinator.person)
     second.family_name = "Lark"
