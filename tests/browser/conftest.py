@@ -46,13 +46,12 @@ TABLET = {"width": 820, "height": 1180}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Browser tests say so, and run once, in the half of the run that has less to do: they look at a register of their own,
-    which is the same beside either database."""
+    """Browser tests say so, and run once: they look at a register of their own, which is the same beside either database."""
     here = Path(__file__).parent
     for item in items:
         if item.path.is_relative_to(here):
             item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.other_database)
+            item.add_marker(pytest.mark.walks)
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     here = Path(__file__).parent
     for item in items:
         if item.path.is_relative_to(here):
-            item.add_marker(pytest.mark.one_database)
+            item.add_marker(pytest.mark.walks)
 
 
 @pytest.fixture(scope="package")
