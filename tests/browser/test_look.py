@@ -88,13 +88,6 @@ def test_wider_text_spacing_still_fits(page: Page) -> None:
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-def test_a_link_opens_its_dialog_in_place_and_a_keyboard_closes_it(page: Page) -> None:
-    page.get_by_role("link", name="Withdraw", exact=True).click()
-    assert page.locator("#dlg").is_visible()
-    page.keyboard.press("Escape")
-    assert not page.locator("#dlg").is_visible()
-
-
 def test_keyboard_focus_is_never_hidden_by_the_rail(page: Page) -> None:
     page.locator("main").focus()
     seen = []

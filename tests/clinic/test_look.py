@@ -85,11 +85,9 @@ def test_the_parts_draw_example_data() -> None:
         ("confirm", {"says": "It ends today.", "go": "Withdraw", "back": "#", "csrf_token": "token"}),
         ("day_stepper", {"day": date(2026, 11, 25)}),
         ("key", {"states": "current,due"}),
-        ("dialog", {"id": "d", "title": "Stop", "template": "parts/statement.html", "says": "It ends."}),
         ("facts", {"rows": [("Stop", "red button")]}),
         ("progress", {"says": "Being built", "done": 1, "of": 2}),
         ("table", {"caption": "All", "heads": ["a", "b"], "rows": [["one", "two"]]}),
-        ("opens_dialog", {"id": "d", "words": "Open", "page": "#"}),
     ],
 )
 def test_a_part_asks_for_no_variable_that_is_not_told(part: str, data: dict) -> None:

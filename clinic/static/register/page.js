@@ -1,14 +1,6 @@
 /* What a page may do better with a script. Everything works without it. */
 "use strict";
 
-const opensDialog = (event) => {
-  const link = event.target.closest("[data-opens]");
-  const dialog = link && document.getElementById(link.dataset.opens);
-  if (!dialog || !dialog.showPopover) return;
-  event.preventDefault();
-  dialog.showPopover();
-};
-
 /* A form sent twice would be refused or answered twice; the second press is ignored while the first is on its way. */
 const sendsOnce = (event) => {
   if ("again" in event.target.dataset) return; // a paper that opens beside the page may be printed twice
@@ -86,7 +78,6 @@ const drawn = () => {
 
 window.addEventListener("beforeprint", unfolds);
 window.addEventListener("afterprint", foldsAgain);
-document.addEventListener("click", opensDialog);
 document.addEventListener("submit", sendsOnce);
 window.addEventListener("pageshow", mayBeSentAgain);
 document.addEventListener("DOMContentLoaded", showsErrors);
