@@ -4,7 +4,8 @@ The fixtures stand here and not in tests.fixtures: pytest takes a package fixtur
 and one written in a plugin lives to the end of the run, where every later test would find the demo's rows.
 """
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import time_machine
 from django.db import connection, transaction
 
 from tests.demo import NOW, Demo, enter_demo
+from tests.demo_practice.looker import Looker, Seen
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -39,3 +41,14 @@ def demo(the_demo: Demo, db: None) -> Iterator[Demo]:
     """The demo practice (tests.demo), on the day up to which it was played."""
     with time_machine.travel(NOW, tick=True):
         yield the_demo
+
+
+@pytest.fixture(scope="package")
+def what_was_seen() -> dict[str, dict[str, Seen]]:
+    return defaultdict(dict)
+
+
+@pytest.fixture
+def looking(demo: Demo, signed_in: Any, what_was_seen: dict[str, dict[str, Seen]]) -> Callable[[str], Looker]:
+    """`looking("owner")` is somebody of the demo who looks at pages and sends nothing."""
+    return lambda who: Looker(signed_in(getattr(demo, who)), what_was_seen[who])

@@ -1,16 +1,15 @@
 """Every number in a head, a tile or a foot is that of the rows shown with it: each page of the demo, each site, and each role
 that sees pages of its own: a coordinator sees what an owner sees, and others on duty what an assistant does."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
-from typing import Any
 
 import pytest
-from django.test import Client
 
 from clinic.models import Site
 from clinic.permissions import May
 from tests.demo import Demo
+from tests.demo_practice.looker import Looker
 from tests.demo_practice.test_walks import TABLE, site_addresses
 from tests.house.addresses import link
 from tests.house.counts import Node, claimed, counts_on, numbers, parsed, unmarked, wrong_counts
@@ -20,17 +19,16 @@ pytestmark = pytest.mark.django_db
 FIGURES: dict[str, str] = {}
 
 
-def page_of(client: Client, url: str) -> Node | None:
-    answer = client.get(url)
-    is_page = answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html")
-    return parsed(answer.content.decode()) if is_page else None
+def page_of(looker: Looker, url: str) -> Node | None:
+    answer = looker.get(url)
+    return parsed(answer.text) if answer.is_page else None
 
 
-def whole_list(client: Client, url: str, first: Node) -> list[Node]:
+def whole_list(looker: Looker, url: str, first: Node) -> list[Node]:
     """The page and those after it, where its list is cut into several."""
     pages = [first]
     while more := next((node for node in pages[-1].walk() if is_next(node)), None):
-        following = page_of(client, f"{url.split('?')[0]}{more.attrs['href']}")
+        following = page_of(looker, f"{url.split('?')[0]}{more.attrs['href']}")
         assert following is not None
         pages.append(following)
     return pages
@@ -40,33 +38,33 @@ def is_next(node: Node) -> bool:
     return node.attrs.get("rel") == "next" and any("pages" in up.words("class") for up in node.up())
 
 
-def pages(client: Client, demo: Demo, who: str, site: Site, may: set[May]) -> Iterator[tuple[str, str, Node]]:
+def pages(looker: Looker, demo: Demo, who: str, site: Site, may: set[May]) -> Iterator[tuple[str, str, Node]]:
     person = demo.subject(site) if May.READ_SITE in may else getattr(demo, who).person
     for address in site_addresses():
         url = link(address, site, person)
-        page = page_of(client, url)
+        page = page_of(looker, url)
         if page is not None:
             yield address.name, url, page
 
 
 @pytest.mark.parametrize("who", ["owner", "supervisor", "assistant", "officer", "inspector"])
-def test_every_number_is_that_of_the_rows_shown(demo: Demo, signed_in: Any, who: str) -> None:
-    client, found, checked = signed_in(getattr(demo, who)), [], 0
-    there = cache(lambda at: page_of(client, at))
+def test_every_number_is_that_of_the_rows_shown(demo: Demo, looking: Callable[[str], Looker], who: str) -> None:
+    looker, found, checked = looking(who), [], 0
+    there = cache(lambda at: page_of(looker, at))
     for site, may in zip((demo.high_street, demo.ferry_lane), TABLE[who], strict=True):
-        for _, url, page in pages(client, demo, who, site, may) if may else ():
+        for _, url, page in pages(looker, demo, who, site, may) if may else ():
             checked += counts_on(page)
-            wrong = wrong_counts(whole_list(client, url, page), there)
+            wrong = wrong_counts(whole_list(looker, url, page), there)
             found += [f"{who} {url}: {each}" for each in wrong]
     assert not found, "\n".join(found)
     assert checked > {"inspector": 0}.get(who, 8)
 
 
-def test_every_head_with_a_number_says_what_it_counts(demo: Demo, signed_in: Any) -> None:
-    client, may = signed_in(demo.owner), TABLE["owner"][0]
+def test_every_head_with_a_number_says_what_it_counts(demo: Demo, looking: Callable[[str], Looker]) -> None:
+    looker, may = looking("owner"), TABLE["owner"][0]
     found = {
         name: heads
-        for name, _, page in pages(client, demo, "owner", demo.high_street, may)
+        for name, _, page in pages(looker, demo, "owner", demo.high_street, may)
         if name not in FIGURES and (heads := unmarked(page))
     }
     assert found == {}, "\n".join(f"{name}: {heads}" for name, heads in found.items())

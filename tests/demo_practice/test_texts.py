@@ -1,18 +1,18 @@
 """What pages and papers of the demo say: sentences, with the site's own facts in them, and never what a machine keeps."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from io import BytesIO
 from typing import Any
 
 import pytest
-from django.test import Client
 from pypdf import PdfReader
 
 from clinic.facts import fact_models
 from clinic.models import Seal, Site
 from clinic.permissions import May
 from tests.demo import Demo
+from tests.demo_practice.looker import Looker
 from tests.demo_practice.test_walks import TABLE, site_addresses
 from tests.house.addresses import link
 from tests.house.counts import Node, parsed
@@ -58,15 +58,13 @@ def without_scripts(node: Node) -> str:
     return " ".join([*heard, said])
 
 
-def read(client: Client, url: str) -> str | None:
+def read(looker: Looker, url: str) -> str | None:
     """The words of a page or a paper; None where the address answers with neither."""
-    answer = client.get(url)
-    kind = answer.headers.get("Content-Type", "")
-    if answer.status_code == 200 and kind.startswith("text/html"):
-        return without_scripts(parsed(answer.content.decode()))
-    if answer.status_code == 200 and kind.startswith("application/pdf"):
-        whole = b"".join(answer.streaming_content) if answer.streaming else answer.content
-        return " ".join(page.extract_text() for page in PdfReader(BytesIO(whole)).pages)
+    answer = looker.get(url)
+    if answer.is_page:
+        return without_scripts(parsed(answer.text))
+    if answer.is_paper:
+        return " ".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
     return None
 
 
@@ -77,12 +75,12 @@ WRITTEN_HERE = {"training:draft_steps", "training:draft_words", "training:draft_
 
 
 @pytest.mark.parametrize("who", ["owner", "assistant"])
-def test_no_page_or_paper_says_what_a_machine_keeps(demo: Demo, signed_in: Any, who: str) -> None:
-    client, found, papers = signed_in(getattr(demo, who)), [], set()
+def test_no_page_or_paper_says_what_a_machine_keeps(demo: Demo, looking: Callable[[str], Looker], who: str) -> None:
+    looker, found, papers = looking(who), [], set()
     for site, may in zip((demo.high_street, demo.ferry_lane), TABLE[who], strict=True):
         person = demo.subject(site) if May.READ_SITE in may else getattr(demo, who).person
         for address in site_addresses() if may else ():
-            text = read(client, url := link(address, site, person)) if address.name not in LONG | WRITTEN_HERE else None
+            text = read(looker, url := link(address, site, person)) if address.name not in LONG | WRITTEN_HERE else None
             papers |= {address.name} & PAPERS if text else set()
             found += [f"{who} {url}: {each}" for each in raw_in(text or "")] if text else []
     assert not found, "\n".join(found)

@@ -3,7 +3,7 @@ view and the table of who may do what (design, section 9), which stands here a s
 page has one first sentence, a title, and no more questions to the database with 100 people than with 10.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -15,6 +15,7 @@ from clinic.doors import door
 from clinic.models import Site
 from clinic.permissions import SOURCES, Allowed, May
 from tests.demo import TODAY, Demo
+from tests.demo_practice.looker import Looker, Seen
 from tests.house.addresses import Address, addresses, link, row_of_other_site
 from tests.house.crowd import crowd, questions
 from tests.house.html import faults
@@ -94,19 +95,19 @@ def site_addresses() -> Iterator[Address]:
     return filter(lambda each: each.at_site, addresses())
 
 
-def answer(client: Client, url: str) -> Any:
-    """What the address answers; one that only takes what is sent is sent nothing."""
-    asked = client.get(url)
-    return client.post(url) if asked.status_code == 405 else asked
+def statuses(looker: Looker, urls: list[str]) -> dict[str, int]:
+    """What each address answers. When all were looked at, those that only take what is sent are sent nothing."""
+    looked = {url: looker.get(url).status_code for url in urls}
+    return {url: looker.client.post(url).status_code if code == 405 else code for url, code in looked.items()}
 
 
-def wrong_answers(client: Client, demo: Demo, who: str, site: Site, may: set[May]) -> list[str]:
+def wrong_answers(looker: Looker, demo: Demo, who: str, site: Site, may: set[May]) -> list[str]:
     """Whoever reads the site opens the pages of somebody of whom much is recorded; everybody else their own."""
     person = demo.subject(site) if May.READ_SITE in may else getattr(demo, who).person
-    found = []
-    for address in site_addresses():
-        url = link(address, site, person)
-        status, wanted = answer(client, url).status_code, expected(address, may)
+    links = [(address, link(address, site, person)) for address in site_addresses()]
+    answered, found = statuses(looker, [url for _, url in links]), []
+    for address, url in links:
+        status, wanted = answered[url], expected(address, may)
         if wanted is WELL_ANSWERED:
             wanted = wanted | ROW_DECIDES.get(address.name, set()) | (set() if May.READ_SITE in may else {404})
         if status not in wanted:
@@ -131,16 +132,19 @@ def test_the_policy_is_the_table(demo: Demo, who: str) -> None:
 
 
 @pytest.mark.parametrize("who", TABLE)
-def test_every_address_answers_each_role_as_its_door_says(demo: Demo, signed_in: Any, who: str) -> None:
-    client, (here, there) = signed_in(getattr(demo, who)), TABLE[who]
-    found = wrong_answers(client, demo, who, demo.high_street, here)
-    found += wrong_answers(client, demo, who, demo.ferry_lane, there)
+def test_every_address_answers_each_role_as_its_door_says(
+    demo: Demo, looking: Callable[[str], Looker], who: str
+) -> None:
+    looker, (here, there) = looking(who), TABLE[who]
+    found = wrong_answers(looker, demo, who, demo.high_street, here)
+    found += wrong_answers(looker, demo, who, demo.ferry_lane, there)
     assert not found, "\n".join(found)
 
 
 def test_a_stranger_is_sent_to_the_sign_in(demo: Demo, client: Client) -> None:
     for address in site_addresses():
-        told = answer(client, link(address, demo.high_street, demo.assistant.person))
+        url = link(address, demo.high_street, demo.assistant.person)
+        told: Any = client.post(url) if client.get(url).status_code == 405 else client.get(url)
         assert (told.status_code, told.url.split("?")[0]) == (302, "/sign-in/"), address.name
 
 
@@ -164,24 +168,26 @@ def test_asked_backward_the_policy_gives_the_same_answer(demo: Demo, verb: May) 
             assert (getattr(demo, who).person.pk in keys) == (verb in may[place]), who
 
 
-def pages(client: Client, demo: Demo) -> Iterator[tuple[str, Any]]:
+def pages(owner: Looker, demo: Demo) -> Iterator[tuple[str, Seen]]:
     """Every address that answers the owner of the practice with a page."""
     for address in site_addresses():
         url = link(address, demo.high_street, demo.subject(demo.high_street))
-        page = client.get(url)
-        if page.status_code == 200 and page.headers["Content-Type"].startswith("text/html"):
+        if (page := owner.get(url)).is_page:
             yield url, page
 
 
-def test_every_page_has_one_h1_and_a_title(demo: Demo, signed_in: Any) -> None:
-    walked = {url: faults(page.content.decode()) for url, page in pages(signed_in(demo.owner), demo)}
+def test_every_page_has_one_h1_and_a_title(demo: Demo, looking: Callable[[str], Looker]) -> None:
+    walked = {url: faults(page.text) for url, page in pages(looking("owner"), demo)}
     assert {url: found for url, found in walked.items() if found} == {}
     assert len(walked) > 80
 
 
-def test_no_page_asks_more_of_the_database_with_100_people_than_with_10(demo: Demo, signed_in: Any) -> None:
-    client = signed_in(demo.owner)
-    urls = [url for url, _ in pages(client, demo)]  # drawn once already: what a process asks only once is no question
+def test_no_page_asks_more_of_the_database_with_100_people_than_with_10(
+    demo: Demo, looking: Callable[[str], Looker]
+) -> None:
+    looker = looking("owner")
+    client = looker.client
+    urls = [url for url, _ in pages(looker, demo)]  # drawn once already: what a process asks only once is no question
     crowd(demo, 10)
     with_10 = questions(client, urls)
     crowd(demo, 90)
