@@ -138,6 +138,11 @@ DOCUMENTS_DIR = VAR_DIR / "documents"
 CHECKPOINT_KEY = Path(env.text("MILLROOM_CHECKPOINT_KEY", str(VAR_DIR / "checkpoint-key.pem")))
 CHECKPOINTS_DIR = VAR_DIR / "checkpoints"
 CHECKPOINT_PLACES = [Path(place) for place in env.words("MILLROOM_CHECKPOINT_PLACES")]
+# The practice's own key, with which papers are signed when they are handed over: see training/paper_key.py.
+PAPER_KEY = Path(env.text("MILLROOM_PAPER_KEY")) if env.text("MILLROOM_PAPER_KEY") else None
+PAPER_KEY_PASSPHRASE = (
+    Path(env.text("MILLROOM_PAPER_KEY_PASSPHRASE")) if env.text("MILLROOM_PAPER_KEY_PASSPHRASE") else None
+)
 # Copies of the register: see clinic/keeping/.
 BACKUP_DIR = Path(env.text("MILLROOM_BACKUP_DIR")) if env.text("MILLROOM_BACKUP_DIR") else None
 BACKUP_FOR = env.words("MILLROOM_BACKUP_FOR")

@@ -1,6 +1,6 @@
 """Checks what a register says of its own log, without its database, and without the register.
 
-    python verify.py PROOF [--file CERTIFICATE.pdf] [--key KEY] [--held CHECKPOINT] ...
+    python verify.py PROOF [--file CERTIFICATE.pdf [--cut ISSUED.pdf]] [--key KEY] [--held CHECKPOINT] ...
 
 This one file needs Python and the package `cryptography`, and imports nothing else: copy it to any computer. PROOF is what
 `manage.py seals prove` writes. KEY is the public key of the log, as `manage.py seals key` prints it and the binder shows
@@ -8,7 +8,8 @@ it. CHECKPOINT is what somebody held: a file with a signed checkpoint, or SIZE:H
 
 What it can show:
   --key    that the newest checkpoint in the proof was signed with the key that you were given before
-  --file   that a file is, byte for byte, one whose digest stands in a sealed fact of that log
+  --file   that a file is, byte for byte, one whose digest stands in a sealed fact of that log. One that was handed over signed is
+           longer: what a reader shows may come from what was added. --cut writes the part that was issued, to be read instead
   --held   that the log of the newest checkpoint begins with the log that you held a checkpoint of, unchanged, in order
 It never shows that what was recorded is true, or that everything was recorded.
 
@@ -22,8 +23,9 @@ import argparse
 import base64
 import binascii
 import json
+import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -230,13 +232,35 @@ def check_entry(entry: Any, head: LogHead) -> dict[str, Any]:
     return {"position": bound[2], **json.loads(content)}
 
 
-def checked_file(path: Path, content: dict[str, Any]) -> str:
-    found = sha256(path.read_bytes()).hexdigest()
-    if content.get("file_digest") != found:
+def parts(data: bytes) -> Iterator[tuple[int, str]]:
+    """Where a PDF may end, each time something was added to it (ISO 32000-1, 7.5.6), and the digest of all up to there."""
+    so_far, start = sha256(), 0
+    for found in re.finditer(rb"%%EOF\n", data):
+        so_far.update(data[start : found.end()])
+        start = found.end()
+        yield start, so_far.hexdigest()
+
+
+def checked_file(path: Path, content: dict[str, Any], cut: Path | None = None) -> str:
+    data, number = path.read_bytes(), content.get("number")
+    found = sha256(data).hexdigest()
+    held = f"a sealed fact at place {content['position']} of this log holds its digest."
+    if content.get("file_digest") == found:
+        return f"{path} is byte for byte the file that was issued as {number}; {held}"
+    end = next((end for end, digest in parts(data) if digest == content.get("file_digest")), 0)
+    if not end:
         raise Fails(f"{path} is not the file that was issued: its digest is {found}.")
+    if cut is None:
+        raise Fails(longer(path, end, str(number), len(data)))
+    cut.write_bytes(data[:end])
+    return f"{cut} holds the first {end} bytes of {path}, which are the file that was issued as {number}; {held}"
+
+
+def longer(path: Path, end: int, number: str, size: int) -> str:
     return (
-        f"{path} is byte for byte the file that was issued as {content.get('number')}; a sealed fact at place "
-        f"{content['position']} of this log holds its digest."
+        f"{path} is longer than the file that was issued as {number}: that is its first {end} bytes, and what stands "
+        f"behind them ({size - end}) was added, by who signed it or by anybody else. A reader may show what was added: cut the "
+        "first part out (--cut of verify.py), and read that."
     )
 
 
@@ -255,7 +279,9 @@ def checked_held(words: str, held: LogHead, proof: Any, head: LogHead) -> str:
     return f"The log of {head.size} begins with the log of {held.size} that was held: nothing in it was changed, removed or moved."
 
 
-def check(proof: Any, *, key: str = "", file: Path | None = None, held: Sequence[str] = ()) -> list[str]:
+def check(
+    proof: Any, *, key: str = "", file: Path | None = None, cut: Path | None = None, held: Sequence[str] = ()
+) -> list[str]:
     """What holds, a sentence each. Fails at the first that does not."""
     known = read_key(key) if key else None
     head = read_head(opened(proof["checkpoint"], known))
@@ -269,7 +295,7 @@ def check(proof: Any, *, key: str = "", file: Path | None = None, held: Sequence
     if "entry" in proof:
         content = check_entry(proof["entry"], head)
         says.append(
-            checked_file(file, content) if file else f"The seal at place {content['position']} stands in this log."
+            checked_file(file, content, cut) if file else f"The seal at place {content['position']} stands in this log."
         )
     return says + [checked_held(words, held_head(words, known), proof, head) for words in held]
 
@@ -278,12 +304,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("proof", type=Path, metavar="PROOF")
     parser.add_argument("--file", type=Path, help="the certificate or binder that the proof is about")
+    parser.add_argument("--cut", type=Path, help="where the part of that file goes that was issued")
     parser.add_argument("--key", default="", help="public key of the log")
     parser.add_argument("--held", action="append", default=[], help="a checkpoint that was held; may be given again")
     given = parser.parse_args(arguments)
     try:
         proof = json.loads(given.proof.read_text(encoding="utf-8"))
-        says = check(proof, key=given.key, file=given.file, held=given.held)
+        says = check(proof, key=given.key, file=given.file, cut=given.cut, held=given.held)
     except (Fails, OSError, UnicodeDecodeError) as wrong:
         print(f"DOES NOT HOLD: {wrong}")
         return 1

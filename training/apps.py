@@ -8,6 +8,7 @@ class TrainingConfig(AppConfig):
     verbose_name = "Training"
 
     def ready(self) -> None:
+        from django.core.checks import register  # noqa: PLC0415
         from django.db.models.signals import post_delete, post_save  # noqa: PLC0415
 
         from clinic import port  # noqa: PLC0415
@@ -16,6 +17,7 @@ class TrainingConfig(AppConfig):
         from clinic.seals import REGISTER_PARTS, SITE_PARTS  # noqa: PLC0415
         from training.finding_spans import DECIDING, refresh_after_standing, wait_after_change  # noqa: PLC0415
         from training.finding_spans import refresh_after as refresh_findings_after  # noqa: PLC0415
+        from training.paper_key import looked_at  # noqa: PLC0415
         from training.papers import kept_papers  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
         from training.port import Answers  # noqa: PLC0415
@@ -28,6 +30,7 @@ class TrainingConfig(AppConfig):
         register_rights()
         register_reference()
         port.answer_with(Answers())
+        register(looked_at)
         SITE_PARTS.append(kept_papers)
         REGISTER_PARTS.append(stored_timelines)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")

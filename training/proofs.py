@@ -10,7 +10,7 @@ from clinic.models import Seal, Site
 from clinic.rules.merkle import inclusion
 from clinic.rules.seal import canonical, link_text
 from clinic.seals import Break, facts_of, wrong_fact
-from clinic.verify import LogHead
+from clinic.verify import LogHead, longer, parts
 from training.models import Issue
 
 
@@ -19,12 +19,22 @@ class Unproved(Exception):
 
 
 def issue_of(file: Path) -> Issue:
-    """The issue whose file this is, byte for byte."""
-    found = sha256(file.read_bytes()).hexdigest()
-    row = Issue.objects.filter(file_digest=found).select_related("site__organisation").first()
+    """The issue whose file this is, byte for byte, or begins with: one that was handed over signed."""
+    data = file.read_bytes()
+    found = sha256(data).hexdigest()
+    digests = [found, *(digest for _, digest in parts(data))]
+    row = Issue.objects.filter(file_digest__in=digests).select_related("site__organisation").first()
     if row is None:
         raise Unproved(f"{file} is not a file that this register issued: no fact holds its digest, {found}.")
     return row
+
+
+def refuse_longer(file: Path, issue: Issue) -> None:
+    """What was added behind a paper is not what was issued, whoever added it. Unproved where there is any."""
+    data = file.read_bytes()
+    end = next((end for end, digest in parts(data) if digest == issue.file_digest), len(data))
+    if end < len(data):
+        raise Unproved(longer(file, end, issue.number, len(data)))
 
 
 def broken_issue(issue: Issue) -> list[Break]:

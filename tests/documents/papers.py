@@ -1,7 +1,9 @@
 """Every kind of paper, drawn once, for what must hold of each of them."""
 
+from datetime import UTC, datetime
 from functools import cache
 
+from tests import paper_keys
 from tests.documents.made_up import LONG, certificate
 from tests.documents.made_up_binder import empty, full
 from tests.documents.pieces import blank, card, documents, slip
@@ -14,6 +16,7 @@ from training.documents import checklist, cover_sheet, teaching_sheet, wall_card
 from training.documents.binder import content as b
 from training.documents.binder.build import build
 from training.documents.slips import build_slip
+from training.paper_signature import Signed, signed
 
 MORE = {
     "binder": lambda: build(full()),
@@ -30,8 +33,17 @@ MORE = {
     "ten days": lambda: teaching_sheet.build(ten_days()),
     "too many days": lambda: teaching_sheet.build(ten_days(lines=30)),
     "no coverage": lambda: cover_sheet.build(sheet()),
+    "signed binder": lambda: handed_over(build(full())),
+    "signed certificate": lambda: handed_over(documents()["certificate"]),
 }
 PAPERS = (*documents(), *MORE)
+SIGNED_AT = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+
+
+def handed_over(pdf: bytes) -> bytes:
+    """As a practice that has a key hands it over."""
+    says = Signed("Quayside Dental", "Harbour Row", "Binder quay-2026-B0001, as Quayside Dental issued it.")
+    return signed(pdf, paper_keys.practice()[0], paper_keys.PASSPHRASE.encode(), says, SIGNED_AT)
 
 
 def proved() -> b.BinderContent:

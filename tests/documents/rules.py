@@ -10,6 +10,7 @@ from io import BytesIO
 from typing import Any
 
 import pikepdf
+from asn1crypto.cms import ContentInfo
 from fontTools.ttLib import TTFont
 from lxml import etree
 
@@ -134,6 +135,16 @@ def notes(told: Told) -> list[Any]:
     return [note for page in told.pdf.pages for note in page.get("/Annots", [])]
 
 
+def is_signature(note: Any) -> bool:
+    """A field for a signature that is not shown: of no size, and outside of the page (table 165 and 12.7.4.5 of ISO 32000-1)."""
+    left, low, right, high = (float(edge) for edge in note.Rect)
+    return note.Subtype == "/Widget" and note.get("/FT") == "/Sig" and left == right < 0 and low == high < 0
+
+
+def signatures(told: Told) -> list[Any]:
+    return [note for note in notes(told) if is_signature(note)]
+
+
 def contents(told: Told) -> Iterator[Any]:
     """The content of each page, and of each form that a page draws."""
     forms = {}
@@ -186,7 +197,8 @@ def spaced_objects(told: Told) -> list[str]:
     begun, whole = len(re.findall(rb"\d+ 0 obj\n", told.data)), len(re.findall(rb"\nendobj\n", told.data))
     streams = [len(re.findall(word, told.data)) for word in (rb"\nstream\n", rb"\nendstream\nendobj\n", rb"endstream")]
     return faults(
-        (begun == whole, f"{begun} begun, {whole} ended"), (len({*streams, begun}) == 1, f"streams {streams}")
+        (begun == whole, f"{begun} begun, {whole} ended"),
+        (len(set(streams)) == 1 and streams[0] <= begun, f"streams {streams}"),
     )
 
 
@@ -309,10 +321,30 @@ def missing(told: Told) -> list[str]:
 
 @rule("PDF/A-2 6.3 notes")
 def printed(told: Told) -> list[str]:
-    """Only links, printed and never hidden (bits 1, 2, 3 and 6 of the flags; table 165 of ISO 32000-1)."""
+    """Only links and signatures, printed and never hidden (bits 1, 2, 3 and 6 of the flags; table 165 of ISO 32000-1)."""
     return [
-        str(note.Subtype) for note in notes(told) if note.Subtype != "/Link" or int(note.get("/F", 0)) & 0b100111 != 4
+        str(note.Subtype)
+        for note in notes(told)
+        if not (note.Subtype == "/Link" or is_signature(note)) or int(note.get("/F", 0)) & 0b100111 != 4
     ]
+
+
+@rule("PDF/A-2 6.4.3 signatures")
+def over_all(told: Told) -> list[str]:
+    """A signature is over the whole file but itself (12.8.1 of ISO 32000-1), by one signer, whose certificate lies in it."""
+    found = []
+    for field in signatures(told):
+        first, end, begin, rest = (int(each) for each in field.V.ByteRange)
+        held, whole = told.data[end:begin], len(told.data)
+        signed = ContentInfo.load(bytes(field.V.Contents))["content"]
+        numbers = [each.chosen.serial_number for each in signed["certificates"]]
+        names = [each["sid"].chosen["serial_number"].native for each in signed["signer_infos"]]
+        found += faults(
+            (first == 0 and begin + rest == whole, "not over the whole file"),
+            (held.lower() == b"<%s>" % bytes(field.V.Contents).hex().encode(), "over more or less than all but itself"),
+            (len(names) == 1 and set(names) <= set(numbers), "without its certificate"),
+        )
+    return found
 
 
 @rule("PDF/A-2 6.5 actions")
@@ -358,7 +390,16 @@ def hidden(told: Told) -> list[str]:
     return faults(
         ("/OCProperties" not in root, "layers"),
         (not {"/EmbeddedFiles", "/AlternatePresentations", "/JavaScript"} & set(names.keys()), "files or shows in it"),
-        ("/AcroForm" not in root and not root.get("/NeedsRendering", False), "a form"),
+        (only_signatures(told) and not root.get("/NeedsRendering", False), "a form"),
+    )
+
+
+def only_signatures(told: Told) -> bool:
+    """Nothing is to be filled in: a form is there for signatures only."""
+    form = told.pdf.Root.get("/AcroForm", pikepdf.Dictionary(Fields=[]))
+    fields = {field.objgen for field in form.Fields}
+    return fields == {field.objgen for field in signatures(told)} and not {"/XFA", "/NeedAppearances"} & set(
+        form.keys()
     )
 
 
@@ -459,8 +500,14 @@ def links(told: Told) -> list[str]:
     return [
         str(note.get("/Contents", "")) or "nameless"
         for note in notes(told)
-        if note.objgen not in inside or not str(note.get("/Contents", "")).strip()
+        if not is_signature(note) and (note.objgen not in inside or not str(note.get("/Contents", "")).strip())
     ]
+
+
+@rule("PDF/UA-1 7.18.1 and 7.18.4 fields")
+def fields(told: Told) -> list[str]:
+    """One that is outside of the page is no part of the tree; it is named all the same."""
+    return ["nameless" for field in signatures(told) if not str(field.get("/TU", "")).strip()]
 
 
 @rule("PDF/UA-1 7.18.3 tab order")

@@ -94,6 +94,7 @@ BREAKS: dict[str, Break | tuple[bytes, bytes]] = {
     "PDF/A-2 6.2.11.7 and PDF/UA-1 7.21.7 letters": unlettered,
     "PDF/A-2 6.2.11.8 and PDF/UA-1 7.21.8 no missing glyph": unglyphed,
     "PDF/A-2 6.3 notes": lambda pdf: setattr(note(pdf), "F", 2),
+    "PDF/A-2 6.4.3 signatures": (b"%%EOF\n", b"%%EOF\n%%EOF\n"),
     "PDF/A-2 6.5 actions": lambda pdf: setattr(pdf.Root, "OpenAction", pikepdf.Array([])),
     "PDF/A-2 6.6.2 metadata": lambda pdf: setattr(pdf.trailer.Info, "Title", pikepdf.String("another")),
     "PDF/A-2 6.6.4 version": lambda pdf: said(pdf, b"pdfaid:part>2", b"pdfaid:part>1"),
@@ -110,6 +111,7 @@ BREAKS: dict[str, Break | tuple[bytes, bytes]] = {
     "PDF/UA-1 7.6 lists": lambda pdf: first(pdf, "L").__delitem__("/A"),
     "PDF/UA-1 7.8 heads and feet of pages": (b"", b""),
     "PDF/UA-1 7.18.1 and 7.18.5 links": lambda pdf: note(pdf).__delitem__("/Contents"),
+    "PDF/UA-1 7.18.1 and 7.18.4 fields": lambda pdf: pdf.Root.AcroForm.Fields[0].__delitem__("/TU"),
     "PDF/UA-1 7.18.3 tab order": lambda pdf: pdf.pages[0].obj.__delitem__("/Tabs"),
     "PDF/UA-1 7.21.4 fonts embedded": lambda pdf: font(pdf).FontDescriptor.__delitem__("/FontFile2"),
 }
@@ -127,7 +129,7 @@ def test_the_rule_finds_what_breaks_it(clause: str) -> None:
 
 
 def broken(clause: str) -> bytes:
-    how, data = BREAKS[clause], paper("binder")
+    how, data = BREAKS[clause], paper("signed binder" if clause.endswith(("signatures", "fields")) else "binder")
     if clause.startswith("PDF/UA-1 7.8"):
         how = lambda pdf: unnamed_feet(pdf)  # noqa: E731
     if isinstance(how, tuple):

@@ -261,6 +261,9 @@ def test_an_issued_file_is_proved_and_another_is_not(scene: Scene, tmp_path: Pat
     file.write_bytes(paper(binder_of(scene)))
     assert "its fact stands in today's log" in run("check", "--certificate", str(file))
     file.write_bytes(file.read_bytes() + b" ")
+    with pytest.raises(CommandError, match=r"\(1\) was added, by who signed it or by anybody else"):
+        run("check", "--certificate", str(file))
+    file.write_bytes(b" " + file.read_bytes())
     with pytest.raises(CommandError, match="not a file that this register issued"):
         run("check", "--certificate", str(file))
 

@@ -18,6 +18,7 @@ from clinic.rules.words import short_day
 from training.actions.binder import call_off, give_pass, request_binder, take_back_pass, use_pass
 from training.forms.audit import BinderForm, PassForm
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
+from training.paper_key import is_on
 from training.reads.audit_facts import passes_of, passes_used
 from training.views.issued import issued_file, pack_file
 
@@ -87,6 +88,7 @@ def shown(request: HttpRequest, row: Issue, form: PassForm | None) -> dict[str, 
         "facts": len(row.frozen["facts"]),
         "form": form,
         "passes": passes,
+        "handed_over_signed": is_on(),
     }
 
 

@@ -13,6 +13,7 @@ from clinic.rules.ids import as_id
 from training.actions import signing as acts
 from training.forms.signing import SignForm, WithdrawForm
 from training.models import Issue, Procedure, SignOff
+from training.paper_key import is_on
 from training.reads import ground
 from training.reads.consequences import withdrawal_consequences
 from training.reads.mending import ways_to_evidence, ways_to_sign
@@ -75,6 +76,7 @@ def signed(request: HttpRequest, site: Site, signoff: object) -> HttpResponse:
         "facts": ground.signature_facts(row),
         "right": put_right(request.allowed.person, row, request.today),
         "live": SignOff.objects.live().filter(pk=row.pk).exists(),
+        "handed_over_signed": is_on(),
     }
     return render(request, "training/sign/signed.html", known)
 

@@ -13,8 +13,9 @@ from clinic.models import PaperSize, Site
 from clinic.record import Refused
 from training.actions.binder import request_binder
 from training.binder_worker import run_one
+from training.handing_over import handed_over
 from training.models import BinderJob
-from training.papers import paper
+from training.paper_key import NotSigned
 
 EXAMPLE = """example:
   manage.py binder --site high-street --first 2026-01-01 --last 2026-11-25 --out binder.pdf
@@ -34,6 +35,9 @@ class Command(ExampleCommand):
         parser.add_argument("--as-of", type=date.fromisoformat, help="the day of the matrix; the last day if left out")
         parser.add_argument("--short", action="store_true", help="at most twelve pages")
         parser.add_argument("--paper", choices=PaperSize.values, help="the site’s if left out")
+        parser.add_argument(
+            "--unsigned", action="store_true", help="without the practice’s signature, where it has a key"
+        )
         parser.add_argument("--out", required=True, type=Path, metavar="FILE")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -43,7 +47,10 @@ class Command(ExampleCommand):
         job = self.made(site, options)
         if job.issue is None:
             raise CommandError(job.says)
-        options["out"].write_bytes(paper(job.issue))
+        try:
+            options["out"].write_bytes(handed_over(job.issue, unsigned=options["unsigned"]))
+        except NotSigned as wrong:
+            raise CommandError(f"Binder {job.issue.number} is issued, and not signed. {wrong}") from wrong
         self.stdout.write(f"Binder {job.issue.number} is written to {options['out']}.")
 
     def made(self, site: Site, options: dict[str, Any]) -> BinderJob:

@@ -10,8 +10,10 @@ from django.core.management.base import CommandError
 from clinic.commands import ExampleCommand
 from clinic.record import Refused
 from training.actions.issue import issue_certificate
+from training.handing_over import handed_over
 from training.models import Issue, SignOff
-from training.papers import Differs, printed_again
+from training.paper_key import NotSigned
+from training.papers import Differs
 from training.reads.certificate import not_in_force
 
 EXAMPLE = """example:
@@ -36,6 +38,9 @@ class Command(ExampleCommand):
         parser.add_argument(
             "--address", default="", help="where others reach the register, for a certificate that is issued now"
         )
+        parser.add_argument(
+            "--unsigned", action="store_true", help="without the practice’s signature, where it has a key"
+        )
         parser.add_argument("--out", required=True, help="where the PDF goes")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -45,7 +50,7 @@ class Command(ExampleCommand):
         row = (
             by_number(options["number"]) if options["number"] else of(options["person"], options["procedure"], address)
         )
-        Path(options["out"]).write_bytes(issued(row))
+        Path(options["out"]).write_bytes(issued(row, unsigned=options["unsigned"]))
         self.stdout.write(f"{row.number}: {options['out']}")
         if not row.frozen["check_url"]:
             self.stdout.write(NO_ADDRESS)
@@ -80,11 +85,11 @@ def of(person: str, procedure: str, origin: str) -> Issue:
         raise CommandError(" ".join(f"{each.says} {each.supply}" for each in refused.refusals)) from refused
 
 
-def issued(row: Issue) -> bytes:
+def issued(row: Issue, *, unsigned: bool) -> bytes:
     try:
-        return printed_again(row, not_in_force(row))
-    except Differs as differs:
-        raise CommandError(str(differs)) from differs
+        return handed_over(row, not_in_force(row), unsigned=unsigned)
+    except (Differs, NotSigned) as wrong:
+        raise CommandError(str(wrong)) from wrong
 
 
 def names_of(row: SignOff) -> set[str]:

@@ -16,7 +16,7 @@ from clinic.rules.words import counted
 from clinic.seals import Break, check_register, check_site
 from clinic.verify import Fails, LogHead, held_head, is_checkpoint_of, read_key
 from training.actions.findings import check_seals
-from training.proofs import Unproved, broken_issue, issue_of, proof
+from training.proofs import Unproved, broken_issue, issue_of, proof, refuse_longer
 
 EXAMPLE = """example:
   manage.py seals check
@@ -113,6 +113,7 @@ class Command(ExampleCommand):
 
     def told_file(self, file: Path) -> int:
         issue = issue_of(file)
+        refuse_longer(file, issue)
         broken = self.print_breaks(issue.site.code, broken_issue(issue))
         if not broken:
             proof(issue.site, [], issue)
