@@ -245,6 +245,22 @@ def test_both_forms_say_how_the_register_itself_is_kept(short):
     assert "How the register itself is kept" not in " ".join(words_drawn(full(short=short, register=[])))
 
 
+DOUBTS = [f"driver {n} failed on 3 March 2026 and never passed before: 2 tools." for n in range(9)]
+
+
+def test_the_short_form_says_what_is_in_doubt_after_a_driver_failed():
+    """The full one has the table of it."""
+    text = " ".join(" ".join(words_drawn(full(9, 9, short=True, doubts=DOUBTS[:2]))).split())
+    assert f"In doubt after a driver failed {DOUBTS[0]} {DOUBTS[1]} The full binder has each tool" in text
+    assert DOUBTS[0] not in " ".join(words_drawn(full(9, 9, doubts=DOUBTS[:2])))
+    assert "In doubt after" not in " ".join(words_drawn(full(9, 9, short=True)))
+
+
+def test_of_many_failed_checks_the_short_form_says_how_many_more_there_are():
+    pages = words_drawn(replace(crowded(300, 44, "Letter"), doubts=DOUBTS))
+    assert "And after 5 further failed checks." in " ".join(pages) and len(pages) <= SHORT_PAGES
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_short_form_of_a_small_practice_answers_every_question_inside_it(paper):
     content = full(9, 9, short=True, paper=paper)

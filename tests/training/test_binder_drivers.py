@@ -13,9 +13,11 @@ from clinic.record import record
 from clinic.rules.roles import ProcedureRole
 from tests.cast import REGISTER_START
 from tests.training.people_scene import TODAY, Scene, watched
+from training.documents.binder.content import BinderContent, Extra
 from training.models import Observation
 from training.reads.binder.asked import BinderAsked
-from training.reads.binder.checks import doubted, driver_table
+from training.reads.binder.checks import doubted, doubts, driver_table
+from training.reads.binder.gather import gather_binder
 
 GOOD, BAD = ["20.0"] * 10, ["20.0"] * 9 + ["18.8"]  # 18.8 is off by +6.383 % at 20 (T-04)
 EVE = TODAY - timedelta(days=4)
@@ -83,6 +85,10 @@ COPIED = (
 )  # fmt: skip
 
 
+def gathered(scene: Scene) -> BinderContent:
+    return gather_binder(asked(scene), lambda done, total, says: None)
+
+
 def asked(scene: Scene, **days: Any) -> BinderAsked:
     return BinderAsked(scene.cast.lane, **{"first": REGISTER_START, "last": TODAY, "as_of": TODAY} | days)
 
@@ -112,6 +118,28 @@ def test_a_failed_check_with_nothing_tightened_before_it_says_so(scene: Scene, d
     (row,) = doubted(asked(scene)).rows
     assert row[:5] == ["driver A", "2025-03-03", "never", "", "no tool is recorded as tightened with it since then"]
     assert row[-1] == str(Verification.objects.get().pk)
+
+
+def test_each_failed_check_is_a_sentence_for_the_short_form(scene: Scene, driver: Equipment) -> None:
+    tightened(scene, driver)
+    checked(scene, driver, BAD)
+    assert gathered(scene).doubts == [
+        "driver A failed on 3 March 2025 and never passed before: 1 tool that it tightened since, each in doubt."
+    ]
+
+
+def test_a_failed_check_without_a_tool_says_so_in_the_short_form_too(scene: Scene, driver: Equipment) -> None:
+    checked(scene, driver, BAD)
+    assert gathered(scene).doubts == [
+        "driver A failed on 3 March 2025 and never passed before: no tool is recorded as tightened with it since."
+    ]
+
+
+def test_two_tools_of_one_check_are_one_sentence() -> None:
+    rows = [["driver A", "2025-03-03", "2025-02-01", "2025-02-20", *[""] * 5, fact] for fact in ("f1", "f2", "f2")]
+    assert doubts(Extra("", "", [], rows)) == [
+        "driver A failed on 3 March 2025 and last passed on 1 February 2025: 2 tools that it tightened since, each in doubt."
+    ]
 
 
 def test_a_driver_that_passed_leaves_nothing_in_doubt(scene: Scene, driver: Equipment) -> None:

@@ -332,7 +332,8 @@ class BinderContent(Content):
     `fact_url` and a fact's id together are the address of that fact. `number`, `code` and `check_url` belong to the
     issue and may be empty until there is one. `checkpoint` is the signed head of the site's log when the binder was made,
     `log_check` the command that holds a later log against it, `log_key` the public key; all empty without one.
-    `register`: how the register itself is kept, a sentence a thing.
+    `register`: how the register itself is kept, a sentence a thing. `doubts`: of each failed check of a driver what is in doubt,
+    for the short form, which has no table of it.
     `pathogens` is the code of the topic that stands for bloodborne pathogens. `coordinator`: who coordinates infection
     prevention, in a sentence.
     """
@@ -384,6 +385,7 @@ class BinderContent(Content):
     events: list[EventRow] = field(default_factory=list)
     kept: list[KeptRow] = field(default_factory=list)
     register: list[str] = field(default_factory=list)
+    doubts: list[str] = field(default_factory=list)
 
     def record_of(self, name: str) -> str:
         """The key of the record of the one person of that name; empty where there is none, or more than one."""

@@ -4,6 +4,7 @@ from operator import attrgetter
 
 from reportlab.lib.units import mm
 
+from clinic.rules.words import counted
 from training.documents.charts import draw_tracks
 from training.documents.paper import GREY
 
@@ -13,10 +14,14 @@ from .sheet import Sheet, done_on
 ENTRIES = (("Day", 20), ("Done by", 29), ("Allowed that day", 26), ("Readings", 63), ("In time", 16), ("Fact", 16))
 # Tracks in one picture, so that it stays on its page.
 MOST = 18
+# Failed checks that the short form tells one by one.
+TOLD = 4
 
 
 def draw(sheet: Sheet, content: BinderContent) -> None:
     sheet.part("upkeep", "Upkeep by equipment")
+    if content.short:
+        _doubts(sheet, content.doubts)
     for n, (name, year, rows) in enumerate(by_equipment(content)):
         if content.short and sheet.full((62 + 7.4 * min(len(year.tracks) if year else 0, MOST)) * mm):
             sheet.stop("the full binder shows every piece of equipment.")
@@ -24,6 +29,18 @@ def draw(sheet: Sheet, content: BinderContent) -> None:
         _unit(sheet, name, year, rows, f"unit-{n}", content.short)
     if not content.years and not content.upkeep:
         sheet.none("No equipment needed upkeep in the period, and none was recorded.")
+
+
+def _doubts(sheet: Sheet, doubts: list[str]) -> None:
+    """First of all, so that no other line of the short form takes its place."""
+    if not doubts:
+        return
+    sheet.head("In doubt after a driver failed")
+    more = len(doubts) - TOLD
+    told = [*doubts[:TOLD], f"And after {counted(more, 'further failed check')}."] if more > 0 else doubts
+    for words in told:
+        sheet.para(words)
+    sheet.para("The full binder has each tool, its jobs, and whoever was watched as they tightened it.", colour=GREY)
 
 
 def by_equipment(content: BinderContent) -> list[tuple[str, UnitYear | None, list[UpkeepRow]]]:

@@ -1,6 +1,7 @@
 """Water, spore tests and torque drivers of a binder: each line with what was read, and the fact that it stands in."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from clinic.models import Equipment, FollowUp, UpkeepEntry
@@ -183,6 +184,25 @@ def doubted(asked: BinderAsked) -> b.Extra:
         [18, 18, 18, 30, 20, 18, 26, 24, 16],
         grouped=True,
     )
+
+
+def doubts(table: b.Extra) -> list[str]:
+    """The same in a sentence for each failed check."""
+    checks: dict[tuple[str, str, str], set[str]] = {}
+    for driver, failed, since, tightened, *_, fact in table.rows:
+        checks.setdefault((driver, failed, since), set()).update([fact] if tightened else [])
+    return [doubt(*check, len(tools)) for check, tools in checks.items()]
+
+
+def doubt(driver: str, failed: str, since: str, tools: int) -> str:
+    passed = "never passed before" if since == "never" else f"last passed on {day_words(date.fromisoformat(since))}"
+    done = (
+        f"{counted(tools, 'tool')} that it tightened since"
+        if tools
+        else "no tool is recorded as tightened with it since"
+    )
+    begins = f"{driver} failed on {day_words(date.fromisoformat(failed))} and {passed}"
+    return f"{begins}: {done}{', each in doubt' if tools else ''}."
 
 
 def nothing_doubted(found: InDoubt) -> list[str]:

@@ -7,7 +7,7 @@ from clinic.models import UpkeepEntry
 from clinic.reads.drivers import drivers_now
 from training.documents.binder import content as b
 from training.reads.binder.asked import BinderAsked
-from training.reads.binder.checks import doubted, driver_table, spore_rows, spores, water, water_entries
+from training.reads.binder.checks import doubted, doubts, driver_table, spore_rows, spores, water, water_entries
 from training.reads.binder.in_time import in_time
 from training.reads.binder.jobs import job_counts, jobs
 from training.reads.binder.register import register
@@ -23,26 +23,31 @@ class Extras:
     drivers: int
     drivers_good: int
     register: list[str]  # how the register itself is kept, in sentences
+    doubts: list[str]  # what is in doubt after a driver failed, in sentences
 
 
 def extras(asked: BinderAsked) -> Extras:
     tests, (register_says, register_tables) = list(spore_rows(asked)), register(asked)
     drivers = drivers_now(asked.site, asked.as_of)
+    doubtful = doubted(asked)
     return Extras(
-        tables=tables(asked, tests, register_tables),
+        tables=tables(asked, tests, doubtful, register_tables),
         drivers=len(drivers),
         drivers_good=sum(not one.refused for one in drivers),
         register=register_says,
+        doubts=doubts(doubtful),
     )
 
 
-def tables(asked: BinderAsked, tests: Sequence[UpkeepEntry], register_tables: Sequence[b.Extra]) -> list[b.Extra]:
+def tables(
+    asked: BinderAsked, tests: Sequence[UpkeepEntry], doubtful: b.Extra, register_tables: Sequence[b.Extra]
+) -> list[b.Extra]:
     """In the order of the sections; the facts of their lines are what the binder rests on."""
     made = [
         *water(asked, water_entries(asked)),
         spores(asked, tests),
         driver_table(asked),
-        doubted(asked),
+        doubtful,
         tools(asked),
         jobs(asked),
         stops(asked),

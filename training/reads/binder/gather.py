@@ -131,6 +131,7 @@ def about_equipment(told: Gathered) -> dict[str, Any]:
         "upkeep": told.upkeep.rows,
         "years": told.upkeep.years,
         "extras": [table for table in told.extras.tables if table.rows],
+        "doubts": told.extras.doubts,
     }
 
 
