@@ -14,7 +14,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from hashlib import file_digest
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 from typing import Any
 
@@ -191,8 +191,7 @@ def opened(file: Path, identity: Path | None) -> Iterator[Opened]:
         folder = Path(found)
         packed = unlocked(file, identity, folder)
         try:
-            with tarfile.open(packed, "r:gz") as archive:
-                archive.extractall(folder, filter="data")
+            unpack(packed, folder)
             manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
             whole = digest_of(folder / manifest["database"]) == manifest["sha256"]
         except (tarfile.TarError, EOFError, OSError, ValueError, KeyError, TypeError) as wrong:
@@ -206,6 +205,19 @@ def opened(file: Path, identity: Path | None) -> Iterator[Opened]:
                 f"{file} is damaged: the database in it is not the one that was copied. Try the copy before it."
             )
         yield Opened(folder, manifest)
+
+
+def unpack(packed: Path, folder: Path) -> None:
+    """Every file of the copy. ValueError for what no copy holds: a link, or a name that leads elsewhere. What the standard library
+    has for this, early releases of Python 3.11 do not."""
+    with tarfile.open(packed, "r:gz") as archive:
+        for member in archive:
+            name, found = PurePosixPath(member.name), archive.extractfile(member) if member.isfile() else None
+            if found is None or name.name == ".." or name.parts[:-1] not in ((), (PAPERS,)):
+                raise ValueError(f"it holds {member.name}, which is no part of one")
+            (folder / name).parent.mkdir(exist_ok=True)
+            with found, (folder / name).open("wb") as out:
+                shutil.copyfileobj(found, out)
 
 
 def unlocked(file: Path, identity: Path | None, folder: Path) -> Path:

@@ -6,6 +6,7 @@ bare file may lack the end of the record and be whole in itself is what the know
 
 import json
 import shutil
+import tarfile
 import threading
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -237,6 +238,23 @@ def test_a_damaged_copy_is_named(practice: Cast, empty: Any, spoil: Any) -> None
     file.write_bytes(spoil(file.read_bytes()))
     with register_at(empty), pytest.raises(NotKept, match="damaged"):
         restore(file, say=quiet)
+
+
+@pytest.mark.one_database
+@pytest.mark.parametrize(
+    "name", ["../out", "/out", "documents/../../out", "documents/..", "..", "deep/down/out", "link"]
+)
+def test_what_no_copy_holds_is_not_unpacked(tmp_path: Path, name: str) -> None:
+    """Whoever made it may have put a way out of the folder into it."""
+    folder, packed = tmp_path / "inner" / "folder", tmp_path / "packed.tar.gz"
+    folder.mkdir(parents=True)
+    with tarfile.open(packed, "w:gz") as archive:
+        member = tarfile.TarInfo(name)
+        member.type, member.linkname = (tarfile.SYMTYPE, "/etc/passwd") if name == "link" else (tarfile.REGTYPE, "")
+        archive.addfile(member)
+    with pytest.raises(ValueError, match="which is no part of one"):
+        copies.unpack(packed, folder)
+    assert list(folder.iterdir()) == [] and not (tmp_path / "out").exists()
 
 
 def test_the_issued_papers_come_back(practice: Cast, empty: Any, settings: Any, tmp_path: Path) -> None:
