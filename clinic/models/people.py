@@ -10,7 +10,7 @@ from django.db.models import Q, Value
 from django.db.models.functions import Concat, Length, Lower
 
 from clinic.models.organisation import Organisation, Site
-from clinic.rules.words import printed_name, same_name
+from clinic.rules.words import name_then, printed_name, same_name
 
 NAME_COLUMNS = ("given_name", "family_name", "staff_number", "has_namesake")
 
@@ -96,6 +96,10 @@ class Person(models.Model):
         """As pages and papers name them: with the staff number where somebody else has the same name."""
         return printed_name(*(getattr(self, name) for name in NAME_COLUMNS))
 
+    def named_then(self, printed: str) -> str:
+        """As they were named on a day, told apart from whoever is called so by now."""
+        return name_then(printed, self.staff_number, self.has_namesake)
+
     def is_at_work_on(self, day: date) -> bool:
         return self.last_day is None or day <= self.last_day
 
@@ -109,6 +113,11 @@ def name_in(row: Mapping[str, Any], who: str) -> str:
     """The printed name from a row of values that has the name columns; empty where nobody stands there."""
     there = [row[name] for name in name_columns(who)]
     return printed_name(*there) if there[1] is not None else ""
+
+
+def name_then_in(row: Mapping[str, Any], printed: str, who: str) -> str:
+    """The name that a column keeps of a day, from a row of values that has the name columns too."""
+    return name_then(row[printed], row[f"{who}__staff_number"] or "", bool(row[f"{who}__has_namesake"]))
 
 
 class RoleHeldQuerySet(models.QuerySet):  # type: ignore[type-arg]

@@ -236,7 +236,7 @@ def observation_words(row: Observation) -> str:
 def signature_facts(signed: SignOff) -> list[tuple[str, str]]:
     """Printed name, time and meaning (row E-13), and how the signer proved who they are."""
     return [
-        ("Signed by", signed.signer_name),
+        ("Signed by", signed.signer.named_then(signed.signer_name)),
         ("Day and time", f"{signed_at(signed)} ({signed.site.time_zone})"),
         ("Meaning", signed.meaning),
         ("Proved by", signed.reidentified),

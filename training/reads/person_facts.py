@@ -7,7 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Seal
-from clinic.models.people import name_columns, name_in
+from clinic.models.people import name_columns, name_in, name_then_in
 from clinic.rules.days import written_later
 from clinic.rules.words import begun, short_day
 from training.models import (
@@ -94,19 +94,21 @@ def results(person: Person) -> Iterator[FactLine]:
 
 
 def sign_offs(person: Person) -> Iterator[FactLine]:
-    for row in read(SignOff, person, "version__procedure__code", "version__number", "signer_name", "valid_until"):
+    columns = ("version__procedure__code", "version__number", "signer_name", "valid_until", *name_columns("signer"))
+    for row in read(SignOff, person, *columns):
         until = (
             f", valid through {short_day(row['valid_until'])}"
             if row["valid_until"]
             else ", with no end by the calendar"
         )
-        says = f"Signed off on version {row['version__number']} by {row['signer_name']}{until}"
+        says = f"Signed off on version {row['version__number']} by {name_then_in(row, 'signer_name', 'signer')}{until}"
         yield line(row, row["version__procedure__code"], says, "current")
 
 
 def withdrawals(person: Person) -> Iterator[FactLine]:
-    for row in read(Withdrawal, person, "procedure__code", "signer_name", "reason"):
-        yield line(row, row["procedure__code"], f"Withdrawn by {row['signer_name']}: {row['reason']}", "withdrawn")
+    for row in read(Withdrawal, person, "procedure__code", "signer_name", "reason", *name_columns("recorded_by")):
+        says = f"Withdrawn by {name_then_in(row, 'signer_name', 'recorded_by')}: {row['reason']}"
+        yield line(row, row["procedure__code"], says, "withdrawn")
 
 
 def carried_over(person: Person) -> Iterator[FactLine]:

@@ -40,9 +40,9 @@ def in_force(numbers: dict[str, list[tuple[date, int]]], code: str, day: date) -
 
 def all_signed(asked: BinderAsked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     good = good_days(people)
-    for row in in_period(asked, SignOff.objects, people).select_related("version__procedure"):
+    for row in in_period(asked, SignOff.objects, people).select_related("version__procedure", "signer"):
         yield row.person_id, row.happened_on, sign_off_row(asked, row, good)
-    for row in in_period(asked, Withdrawal.objects, people).select_related("procedure"):
+    for row in in_period(asked, Withdrawal.objects, people).select_related("procedure", "recorded_by"):
         yield row.person_id, row.happened_on, withdrawal_row(asked, row, numbers)
     yield from from_before(asked, people, numbers, good)
 
@@ -70,7 +70,7 @@ def sign_off_row(asked: BinderAsked, row: SignOff, good: Mapping[str, rules.Stan
     code, elements = row.version.procedure.code, elements_words(row.elements)
     through, ended = good_through(row.pk, row.valid_until, good)
     return b.SignOffRow(
-        code, row.version.number, "sign-off", row.signer_name, happened(row), row.meaning, through, elements,
+        code, row.version.number, "sign-off", row.signer.named_then(row.signer_name), happened(row), row.meaning, through, elements,
         fact=str(row.pk), written=asked.written(row), ended=ended,
     )  # fmt: skip
 
@@ -79,8 +79,9 @@ def withdrawal_row(asked: BinderAsked, row: Withdrawal, numbers: Any) -> b.SignO
     """What was withdrawn on a day was good through the day before."""
     asked.facts.add(str(row.pk))
     number = in_force(numbers, row.procedure.code, row.happened_on)
+    by = row.recorded_by.named_then(row.signer_name) if row.recorded_by else row.signer_name
     return b.SignOffRow(
-        row.procedure.code, number, "withdrawal", row.signer_name, happened(row), f"Withdrawn: {row.reason}",
+        row.procedure.code, number, "withdrawal", by, happened(row), f"Withdrawn: {row.reason}",
         iso(row.happened_on - timedelta(days=1)), fact=str(row.pk), written=asked.written(row),
     )  # fmt: skip
 

@@ -231,6 +231,10 @@ def evidence(fact: Fact, row: Fact | None) -> Sentence:
     )
 
 
+def signer(fact: Withdrawal | Signature) -> str:
+    return fact.recorded_by.named_then(fact.signer_name) if fact.recorded_by else fact.signer_name
+
+
 @writes(Withdrawal, "withdrawal")
 def withdrawal(fact: Withdrawal) -> FactWords:
     return FactWords(
@@ -245,7 +249,7 @@ def withdrawal(fact: Withdrawal) -> FactWords:
         sentences(
             say("From then on ", who(fact.person), " may not work alone in ", procedure(fact.procedure), "."),
             labelled("Why", fact.reason),
-            say(f"Withdrawn by {fact.signer_name}."),
+            say(f"Withdrawn by {signer(fact)}."),
         ),
     )
 
@@ -253,7 +257,7 @@ def withdrawal(fact: Withdrawal) -> FactWords:
 @writes(Signature, "signature")
 def signature(fact: Signature) -> FactWords:
     return FactWords(
-        say(f"{fact.signer_name} signed ", on_day(fact)),
+        say(f"{signer(fact)} signed ", on_day(fact)),
         sentences(
             say("What is signed is ", to_fact(fact.signs), "."),
             labelled("Meaning of the signature", fact.meaning),
