@@ -1,6 +1,7 @@
 """What every paper is drawn with: one family, the screen's shapes, the rules' days, and text that is only ever text."""
 
 import json
+import re
 import xml.etree.ElementTree as ET
 from datetime import date
 from io import BytesIO
@@ -19,7 +20,19 @@ from tests.documents.pieces import PAPERS, blank, card, documents, label, made, 
 from tests.documents.reading import FORBIDDEN, fonts, read, words
 from training.documents.charts import ShownDays, Track, draw_rule, draw_tracks
 from training.documents.fonts import FACES, lined_figures, register_fonts
-from training.documents.paper import INK, clean, finish, fit_line, new_canvas, page_foot, punch, said, short, wrap
+from training.documents.paper import (
+    INK,
+    clean,
+    finish,
+    fit_line,
+    new_canvas,
+    page_foot,
+    punch,
+    said,
+    short,
+    width_of,
+    wrap,
+)
 from training.documents.shapes import COLOUR, draw_shape, drawn
 
 SHAPES = Path(clinic.__file__).parent / "static" / "register" / "shapes.svg"
@@ -133,6 +146,17 @@ def test_letters_in_two_parts_are_joined_and_control_characters_dropped() -> Non
 def test_a_line_that_cannot_fit_ends_with_a_sign_of_it() -> None:
     shown = words(sheet(lambda canvas: fit_line(canvas, 30, 700, "word " * 80, 200, "R", 12)))
     assert shown.endswith("…") and shown.startswith("word word")
+
+
+@pytest.mark.parametrize("width", range(20, 260, 7))
+def test_a_long_name_is_parted_after_its_hyphen_and_never_before_one(width: int) -> None:
+    name = "Wilhelmina-Marguerite Featherstonehaugh-Montgomery-Cholmondeley-Abercrombie-Wolfeschlegel"
+    lines = wrap(name, width, "R", 10)
+    assert "".join(lines).replace(" ", "") == name.replace(" ", "") and not any(line.startswith("-") for line in lines)
+    assert all(width_of(line, "R", 10) <= width or len(line) == 1 for line in lines)
+    parts = re.findall(r"[^- ]+-?", name)
+    if all(width_of(part, "R", 10) <= width for part in parts):
+        assert all(any(part in line for line in lines) for part in parts)
 
 
 @pytest.mark.parametrize("size", [6, 10.5, 21])

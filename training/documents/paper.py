@@ -112,7 +112,7 @@ def fit_line(
 
 @lru_cache(maxsize=16384)
 def wrap(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple[str, ...]:
-    """Lines no wider than the width; a word longer than a line is cut."""
+    """Lines no wider than the width; a word longer than a line is cut, after a hyphen where it has one."""
     lines, line, used, space = [], "", 0.0, width_of(" ", font, size)
     for word in _pieces(clean(words), width, font, size):
         wide = width_of(word, font, size)
@@ -138,11 +138,14 @@ def spaced(words: str, width: float, font: str = "R", size: float = 10.5) -> tup
 
 
 def _pieces(words: str, width: float, font: str, size: float) -> Iterable[str]:
+    """Words; one that is wider than a line is parted after its last hyphen that fits, never before one."""
     for word in words.split():
         while width_of(word, font, size) > width and len(word) > 1:
             cut = max(1, int(len(word) * width / width_of(word, font, size)))
             while cut > 1 and width_of(word[:cut], font, size) > width:
                 cut -= 1
+            hyphen = word.rfind("-", 1, cut)
+            cut = hyphen + 1 if hyphen > 0 else cut - 1 if word[cut] == "-" and cut > 1 else cut
             yield word[:cut]
             word = word[cut:]
         yield word
