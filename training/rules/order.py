@@ -37,6 +37,8 @@ def place(fact: Fact, known: Mapping[str, Fact]) -> Place:
 
 def first_of_chain(fact: Fact, known: Mapping[str, Fact]) -> Fact:
     """The fact that a chain of corrections began with, as far back as it is among the known ones."""
+    if fact.corrects is None:  # almost every fact
+        return fact
     passed = {fact.id}
     while fact.corrects is not None and fact.corrects in known and fact.corrects not in passed:
         fact = known[fact.corrects]
@@ -143,7 +145,7 @@ def settled(facts: Iterable[Fact], known_by: datetime | None) -> tuple[Fact, ...
     """The live facts, each as if recorded when the first of its chain was: so they keep their order on their own."""
     known = {fact.id: fact for fact in facts}
     return tuple(
-        replace(fact, recorded_at=first_of_chain(fact, known).recorded_at, corrects=None)
+        fact if fact.corrects is None else replace(fact, recorded_at=first_of_chain(fact, known).recorded_at, corrects=None)
         for fact in live_facts(known.values(), known_by)
     )
 

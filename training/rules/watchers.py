@@ -11,15 +11,18 @@ Readings of the text:
 2. A founding grant lets nobody watch whose standing was withdrawn. A reason that somebody gave does: it was given knowingly.
 3. Corrections keep the place of the fact that they stand for. Work without a time comes after the facts of its day that
    have one.
+4. What comes on a later day changes no state of an earlier one. Within a day a state changes only by what is signed or
+   withdrawn, or while nothing was ever signed by what is seen or asked: so on every other day the state at its end is that
+   at any time of it, and nothing has to be replayed up to then.
 """
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from training.rules.facts import (
     CarriedOver,
+    CheckTaken,
     Fact,
     Founded,
     Observed,
@@ -32,10 +35,11 @@ from training.rules.facts import (
 )
 from training.rules.life import Prerequisite
 from training.rules.order import Moment, first_of_chain, up_to, with_prerequisites
-from training.rules.standing import timelines, usable_days
+from training.rules.standing import Standing, timelines, usable_days
 from training.rules.wording import codes_in_runs
 
 DECIDES = (Signed, TaughtCountable, CarriedOver, Founded, Withdrawn)
+TELLS = (*DECIDES, Observed, CheckTaken)
 
 
 def sets_aside(state: State, *, founder: bool = False, lowered: bool = False) -> State | None:
@@ -75,13 +79,12 @@ class Watchers:
     people: Mapping[str, PersonFacts]
     known_by: datetime | None = None
     _usable: dict[tuple[str, str], Prerequisite] = field(default_factory=dict, repr=False)
-    _decisions: dict[tuple[str, str], list[date]] = field(default_factory=dict, repr=False)
+    _standing: dict[tuple[str, str], Standing] = field(default_factory=dict, repr=False)
+    _days: dict[tuple[str, str], tuple[frozenset[date], frozenset[date]]] = field(default_factory=dict, repr=False)
 
     def was_usable(self, watcher: str, code: str, day: date) -> bool:
         """Surely, at any time of the day: at its end, and nothing of that day decided it."""
-        days = self.decided_on(watcher, code)
-        is_decided_then = bisect_left(days, day) < bisect_right(days, day)
-        return not is_decided_then and self.usable(watcher, code).is_usable_on(day)
+        return day not in self.busy_days(watcher, code)[0] and self.usable(watcher, code).is_usable_on(day)
 
     def usable(self, watcher: str, code: str) -> Prerequisite:
         if (watcher, code) not in self._usable:
@@ -91,23 +94,35 @@ class Watchers:
             self._usable.update({(watcher, name): days for name, days in mine.items()})
         return self._usable[watcher, code]
 
-    def decided_on(self, watcher: str, code: str) -> list[date]:
-        """Ascending, the days on which something was signed or withdrawn in the procedure or what it rests on: only then
-        may somebody usable at the end of the day not have been so at a time of it."""
-        if (watcher, code) not in self._decisions:
+    def standing(self, watcher: str, code: str) -> Standing:
+        if (watcher, code) not in self._standing:
+            part = with_prerequisites(self.programme, code)
+            found = timelines(part, self.people[watcher], known_by=self.known_by, only={code})
+            self._standing[watcher, code] = found[code]
+        return self._standing[watcher, code]
+
+    def busy_days(self, watcher: str, code: str) -> tuple[frozenset[date], frozenset[date]]:
+        """On which something was signed or withdrawn in the procedure or what it rests on, and on which anything happened
+        there that may change a state (reading 4): the order of these days decides."""
+        if (watcher, code) not in self._days:
             mine = self.people[watcher].by_procedure
             part = [fact for name in with_prerequisites(self.programme, code) for fact in mine.get(name, ())]
-            self._decisions[watcher, code] = sorted(fact.day for fact in part if isinstance(fact, DECIDES))
-        return self._decisions[watcher, code]
+            decided = frozenset(fact.day for fact in part if isinstance(fact, DECIDES))
+            self._days[watcher, code] = decided, frozenset(fact.day for fact in part if isinstance(fact, TELLS))
+        return self._days[watcher, code]
 
     def usable_then(self, watcher: str, code: str, seen: Fact) -> bool:
         """Whether the watcher might work alone in it when the fact happened, in the order of that day. Costs a fraction of
         the state itself, as no evidence is asked."""
+        if seen.day not in self.busy_days(watcher, code)[0]:
+            return self.usable(watcher, code).is_usable_on(seen.day)
         part, before = self.before(watcher, code, seen)
         return usable_days(part, before, known_by=self.known_by)[code].is_usable_on(seen.day)
 
     def state_then(self, watcher: str, code: str, seen: Fact) -> State:
         """The watcher's own state in the procedure when the fact happened, in the order of that day."""
+        if seen.day not in self.busy_days(watcher, code)[1]:
+            return self.standing(watcher, code).on(seen.day).state
         part, before = self.before(watcher, code, seen)
         return timelines(part, before, known_by=self.known_by, only={code})[code].on(seen.day).state
 
