@@ -8,7 +8,7 @@ from typing import Any
 
 from clinic.models import Equipment, Site, UpkeepTask
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
-from clinic.reads.use import Counter, counters_among
+from clinic.reads.use import LOOK_BACK, Counter, counters_among
 from clinic.rules.days_in_time import DaysInTime, days_in_time, late_stretches, share_words, stretch_words, together
 from clinic.rules.words import counted
 
@@ -86,8 +86,10 @@ class SiteDays:
 
 
 def site_days(site: Site, first: date, last: date, today: date) -> SiteDays:
-    """Every unit that was in service on one of the days. A fixed number of queries."""
-    tracks = [track_of(one, first, last) for one in unit_tasks(site, everything(site))]
+    """Every unit that was in service on one of the days. A fixed number of queries. Earlier days are read only as far as the
+    counters of today look back."""
+    since = min(first, today - LOOK_BACK)
+    tracks = [track_of(one, first, last) for one in unit_tasks(site, everything(site), since=since)]
     by_task: dict[Any, list[TrackDays]] = defaultdict(list)
     by_unit: dict[Any, list[TrackDays]] = defaultdict(list)
     for track in tracks:

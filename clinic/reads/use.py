@@ -30,7 +30,7 @@ class Counter:
 
 def counters(site: Site, unit: Equipment, today: date) -> list[Counter]:
     """For every task of the unit that use drives."""
-    return counters_among(unit_tasks(site, [unit]), today)
+    return counters_among(unit_tasks(site, [unit], since=today - LOOK_BACK), today)
 
 
 def counters_among(tasks: Iterable[UnitTask], today: date) -> list[Counter]:

@@ -10,6 +10,7 @@ from django.test import Client
 
 from clinic import clock
 from clinic.models import Site
+from clinic.reads import days_in_time, use
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from tests.cast import Cast
 from tests.house import same_words as said
@@ -151,6 +152,28 @@ def test_what_is_due_is_read_from_what_still_matters(played: Played) -> None:
         near = unit_tasks(played.site, units, since=since)
         assert [lately(one, since) for one in near] == [lately(one, since) for one in whole]
     assert sum(len(one.entries) for one in unit_tasks(played.site, units, since=played.day)) < entries
+
+
+def test_days_in_time_and_counters_are_what_all_of_history_says(
+    played: Played, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Read from the first day of the page on, or as far back as a rate of use looks."""
+    site, last = played.site, played.day
+    for module in (use, days_in_time):
+        monkeypatch.setattr(module, "LOOK_BACK", timedelta(days=4))
+    units = everything(site)
+    whole = unit_tasks(site, units)
+    for days in range(0, DAYS, 5):
+        first = last - timedelta(days=days)
+        found = days_in_time.site_days(site, first, last, last)
+        tracks = {(track.one.unit, track.one.task): track for unit in found.units for track in unit.tracks}
+        for track in (days_in_time.track_of(one, first, last) for one in whole):
+            near = tracks[track.one.unit, track.one.task]
+            assert (near.days, near.late) == (track.days, track.late)
+            assert [day for day in near.entry_days if day >= first] == [day for day in track.entry_days if day >= first]
+    for unit in units:
+        near, far = (use.counters(site, unit, last), use.counters_among([o for o in whole if o.unit == unit], last))
+        assert [replace(one, one=far[0].one) for one in near] == [replace(one, one=far[0].one) for one in far]
 
 
 def test_who_could_be_ready_when_is_what_everybodys_facts_say(played: Played) -> None:
