@@ -52,7 +52,8 @@ def binders(request: HttpRequest, site: Site) -> HttpResponse:
                 add_refusals(form, refused)
             else:
                 return redirect("training:binder_job", site=site.code, binder_job=job.pk)
-    page = Paginator(readable(request.allowed, site).prefetch_related("jobs"), 20).get_page(request.GET.get("page"))
+    rows = readable(request.allowed, site).defer("frozen")  # the whole content of each, of which the list shows nothing
+    page = Paginator(rows.prefetch_related("jobs"), 20).get_page(request.GET.get("page"))
     waiting = BinderJob.objects.filter(site=site).exclude(state__in=ENDED)[:10]
     may_ask = request.allowed.may(May.READ_SITE, site)
     shown = {"form": form, "page": page, "waiting": waiting if may_ask else [], "may_ask": may_ask}
