@@ -121,19 +121,25 @@ def steel_rule(first: date, after: date, today: date | None, marks: Iterable[tup
 
 def timeline(spans: Sequence[SpanLike], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
     """Spans as bars. Spans without a bar (untrained) leave the floor line alone."""
-    return Picture(
-        ticks=months(first, after, None),
-        says=spans_in_words(spans, first, after, today),
-        today=_today(first, after, today),
-        bars=tuple(bar for span in spans for bar in _bars(span, first, after, today) if bar.height),
-        entries=tuple(at(day, first, after) for day in sorted(entries) if first <= day < after),
-    )
+    return drawn(spans, first, after, today, entries, spans_in_words(spans, first, after, today))
 
 
 def year(spans: Sequence[SpanLike], first: date, after: date, today: date, entries: Iterable[date] = ()) -> Picture:
     """The year of an upkeep task: a timeline whose words tell only what is out of the ordinary."""
-    drawn = timeline(spans, first, after, today, entries)
-    return replace(drawn, says=year_in_words(spans, first, after, today))
+    return drawn(spans, first, after, today, entries, year_in_words(spans, first, after, today))
+
+
+def drawn(
+    spans: Sequence[SpanLike], first: date, after: date, today: date, entries: Iterable[date], says: str
+) -> Picture:
+    """The bars of the spans, with words that the caller gives."""
+    return Picture(
+        ticks=months(first, after, None),
+        says=says,
+        today=_today(first, after, today),
+        bars=tuple(bar for span in spans for bar in _bars(span, first, after, today) if bar.height),
+        entries=tuple(at(day, first, after) for day in sorted(entries) if first <= day < after),
+    )
 
 
 TAG_HANGS_RIGHT = 0.2  # of the rule, as templates/parts/steel.html draws it

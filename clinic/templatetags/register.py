@@ -218,10 +218,15 @@ def reason_of(error: ValidationError) -> Refusal:
 @register.simple_tag
 def shape(name: Any, label: str = "", size: str = "", css: str = "") -> SafeString:
     """A drawn shape. Without a label it is decoration and its word must stand beside it. `size`: "" or "large"."""
+    return _shape(static("register/shapes.svg"), str(name), label, size, css)
+
+
+@lru_cache(maxsize=2048, typed=True)
+def _shape(drawings: str, name: str, label: str, size: str, css: str) -> SafeString:
+    """A page draws the same few of them hundreds of times. What is marked as safe is told apart from what is not."""
     classes = " ".join(word for word in ("shape", f"is-{size}" if size else "", css) if word)
     hearing = format_html('role="img" aria-label="{}"', label) if label else SafeString('aria-hidden="true"')
-    href = f"{static('register/shapes.svg')}#{shape_name(name)}"
-    return format_html('<svg class="{}" {}><use href="{}"/></svg>', classes, hearing, href)
+    return format_html('<svg class="{}" {}><use href="{}#{}"/></svg>', classes, hearing, drawings, shape_name(name))
 
 
 @register.simple_block_tag
