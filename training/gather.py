@@ -10,6 +10,8 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Case, F, JSONField, Value, When
+
 from clinic.models import Organisation, Person, Seal, UpkeepEntry
 from clinic.rules.roles import ProcedureRole
 from training.doing import COUNTS_AS
@@ -243,6 +245,10 @@ def common(row: tuple[Any, ...]) -> dict[str, Any]:
 Found = Iterable[tuple[Key, facts.Fact]]
 
 
+# To read the marks of every step costs more than all else of an observation, and most versions ask after none.
+MARKS_ASKED = Case(When(version__critical_when=[], then=Value(None)), default=F("marks"), output_field=JSONField())
+
+
 def observed(asked: FactsWanted) -> Found:
     columns = (
         "person_id",
@@ -254,9 +260,9 @@ def observed(asked: FactsWanted) -> Found:
         "critical_miss",
     )
     rows = Observation.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
-    more = ("observer_id", "witness_id", "marks", "version__critical_when", "sheet_id")
-    for row in rows.values_list(*COMMON, *columns, *more):
-        person, code, number, purpose, method, outcome, miss, observer, witness, marks, keys, sheet = row[5:]
+    more = ("observer_id", "witness_id", "version__critical_when", "sheet_id")
+    for row in rows.annotate(asked_marks=MARKS_ASKED).values_list(*COMMON, *columns, "asked_marks", *more):
+        person, code, number, purpose, method, outcome, miss, marks, observer, witness, keys, sheet = row[5:]
         yield (
             (str(person), code),
             facts.Observed(
@@ -267,7 +273,7 @@ def observed(asked: FactsWanted) -> Found:
                 outcome=facts.Outcome(outcome),
                 critical_miss=miss,
                 observer=str(observer or witness),
-                shown=shown(marks, keys),
+                shown=shown(marks or [], keys),
                 from_paper=sheet is not None,
             ),
         )

@@ -145,7 +145,9 @@ def settled(facts: Iterable[Fact], known_by: datetime | None) -> tuple[Fact, ...
     """The live facts, each as if recorded when the first of its chain was: so they keep their order on their own."""
     known = {fact.id: fact for fact in facts}
     return tuple(
-        fact if fact.corrects is None else replace(fact, recorded_at=first_of_chain(fact, known).recorded_at, corrects=None)
+        fact
+        if fact.corrects is None
+        else replace(fact, recorded_at=first_of_chain(fact, known).recorded_at, corrects=None)
         for fact in live_facts(known.values(), known_by)
     )
 
