@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cached_property
 from typing import Any
 
 from clinic.models import Absence, Closure, Person, RoleHeld, Site, SiteSetting
@@ -22,7 +23,7 @@ DAYS = 90
 LEAST = 2  # people at work for each duty, where the site has not set another number
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class DutyCovered:
     """One duty over the coming days with what the page says of it."""
 
@@ -40,29 +41,29 @@ class DutyCovered:
     def is_unsigned(self) -> bool:
         return bool(self.cover.unsigned_days)
 
-    @property
+    @cached_property
     def first_gap(self) -> date | None:
         days = [each.day for each in self.cover.short_days[:1]] + list(self.cover.unsigned_days[:1])
         return min(days, default=None)
 
-    @property
+    @cached_property
     def short_says(self) -> str:
         return wording.short_sentence(self.cover)
 
-    @property
+    @cached_property
     def unsigned_says(self) -> list[str]:
         return wording.unsigned_sentences(self.cover)
 
-    @property
+    @cached_property
     def lapse_says(self) -> str:
         return wording.lapse_sentence(self.cover, self.names)
 
-    @property
+    @cached_property
     def repair_says(self) -> str:
         return wording.repair_sentence(self.cover, self.names, self.ended_by)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SiteCoverage:
     """Every duty of a site from today on, those with gaps first, the nearest gap before the others."""
 
@@ -71,19 +72,19 @@ class SiteCoverage:
     duties: tuple[DutyCovered, ...]
     people: tuple[Person, ...]
 
-    @property
+    @cached_property
     def short(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if duty.is_short]
 
-    @property
+    @cached_property
     def unsigned(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if duty.is_unsigned]
 
-    @property
+    @cached_property
     def gaps(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if duty.first_gap]
 
-    @property
+    @cached_property
     def sound(self) -> list[DutyCovered]:
         return [duty for duty in self.duties if not duty.first_gap]
 

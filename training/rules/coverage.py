@@ -6,6 +6,7 @@ Everything is plain data, for one site. Stretches are (first, after), half-open;
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cached_property
 
 Stretch = tuple[date, date | None]
 
@@ -48,24 +49,27 @@ class Repair:
     ready: date
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class DutyCoverage:
     duty: str
     days: tuple[DutyDay, ...]
     repair: Repair | None
 
-    @property
+    @cached_property
     def short_days(self) -> tuple[DutyDay, ...]:
         return tuple(day for day in self.days if day.short)
 
-    @property
+    @cached_property
     def unsigned_days(self) -> tuple[date, ...]:
         """Working days on which nobody at work can sign."""
         return tuple(day.day for day in self.days if not day.signers)
 
 
 def inside(stretches: Iterable[Stretch], day: date) -> bool:
-    return any(first <= day and (after is None or day < after) for first, after in stretches)
+    for first, after in stretches:  # noqa: SIM110 - asked for each person, duty and day; any() takes twice as long
+        if first <= day and (after is None or day < after):
+            return True
+    return False
 
 
 def coverage(
@@ -93,16 +97,24 @@ def _working_days(staff: Sequence[Staff], today: date, days: int, closed: Sequen
 def _duty(
     staff: Sequence[Staff], duty: str, minimum: int, at_work: Sequence[tuple[date, Sequence[Staff]]]
 ) -> DutyCoverage:
-    found = tuple(_day(here, duty, minimum, day) for day, here in at_work)
+    usable = {person.name: person.usable.get(duty, ()) for person in staff}
+    signing = {person.name: may for person in staff if (may := person.may_sign.get(duty, ()))}
+    found = tuple(_day([p.name for p in here], usable, signing, minimum, day) for day, here in at_work)
     short = next((day for day in found if day.short), None)
     return DutyCoverage(duty, found, _repair(staff, duty, short.day) if short else None)
 
 
-def _day(here: Sequence[Staff], duty: str, minimum: int, day: date) -> DutyDay:
-    """`here` are those at work that day."""
-    usable = tuple(p.name for p in here if inside(p.usable.get(duty, ()), day))
-    signers = tuple(p.name for p in here if inside(p.may_sign.get(duty, ()), day))
-    ends = [(p.name, _last_good(p.usable.get(duty, ()), day)) for p in here if p.name not in usable]
+def _day(
+    here: Sequence[str],
+    stretches: Mapping[str, tuple[Stretch, ...]],
+    signing: Mapping[str, tuple[Stretch, ...]],
+    minimum: int,
+    day: date,
+) -> DutyDay:
+    """`here` are those at work that day; `stretches` and `signing`, when each is usable in the duty and able to sign it."""
+    usable = tuple(name for name in here if inside(stretches[name], day))
+    signers = tuple(name for name in here if name in signing and inside(signing[name], day))
+    ends = [(name, _last_good(stretches[name], day)) for name in here if name not in usable]
     return DutyDay(day, usable, minimum, tuple((name, end) for name, end in ends if end), signers)
 
 
