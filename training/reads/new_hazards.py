@@ -5,6 +5,8 @@ from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from typing import Any
 
+from django.db.models import F
+
 from clinic.models import Person, RoleHeld, Site
 from clinic.port import ToTeach
 from clinic.reads.chemicals import new_hazards_of
@@ -31,7 +33,7 @@ def to_teach(site: Site, on: date) -> list[ToTeach]:
     if not topics:
         return []
     people = list(Person.objects.at_site(site, on).by_name())
-    asks, taught = required_of(people, on), days_taught(site, topics, on)
+    asks, taught = required_of(people, on), days_taught(site, topics, min(one.since for one in hazards), on)
     found = [for_hazard(hazard, topic, people, asks, taught) for hazard in hazards for topic in topics]
     return [one for one in found if one.people]
 
@@ -40,13 +42,16 @@ def topics_for_hazards(site: Site, on: date) -> list[Procedure]:
     """Topics in force that rest on the rule about new hazards."""
     rows = Version.objects.live().in_force(on).filter(procedure__organisation=site.organisation_id)
     topics = rows.filter(procedure__kind=Procedure.Kind.TOPIC).select_related("procedure").order_by("procedure__code")
-    return [row.procedure for row in topics if SOURCE in {source["row"] for source in row.content["sources"]}]
+    topics = topics.defer("content", "policy").annotate(sources=F("content__sources"))
+    return [row.procedure for row in topics if SOURCE in {source["row"] for source in row.sources}]
 
 
-def days_taught(site: Site, topics: Collection[Procedure], on: date) -> dict[tuple[Any, str], date]:
-    """The newest day on which somebody was taught a topic in a session whose record is whole, at any site."""
+def days_taught(site: Site, topics: Collection[Procedure], since: date, on: date) -> dict[tuple[Any, str], date]:
+    """The newest of these days on which somebody was taught a topic in a session whose record is whole, at any site."""
     rows: Any = TaughtSession.objects.live().filter(
-        site__organisation=site.organisation_id, topics__version__procedure__in=topics, happened_on__lte=on
+        site__organisation=site.organisation_id,
+        topics__version__procedure__in=topics,
+        happened_on__range=(since, on),
     )
     found: dict[tuple[Any, str], date] = defaultdict(lambda: date.min)
     for row in with_parts(rows.distinct()):
