@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 from urllib.parse import unquote, urlencode
 
@@ -10,7 +11,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.contrib.messages import get_messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
-from django.urls import reverse
+from django.urls import get_script_prefix, reverse
 
 from clinic import cannot_write, factors, lock
 from clinic.permissions import Allowed
@@ -29,6 +30,12 @@ OPEN_TO_ALL = (
 )
 # Where a page says that it was touched: how far that keeps the session awake is asked there.
 COUNTS_ITSELF = ("clinic:awake",)
+
+
+@lru_cache(maxsize=8)
+def paths(names: tuple[str, ...], prefix: str) -> frozenset[str]:
+    """The addresses of pages by their names, below the prefix that the register is served under."""
+    return frozenset(map(reverse, names))
 
 
 class CanBeRead:
@@ -75,7 +82,7 @@ class WhoAsks:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.allowed, request.confined = None, False
         somebodys = request.user.is_authenticated
-        response = self.answer(request, request.path in map(reverse, OPEN_TO_ALL), somebodys)
+        response = self.answer(request, request.path in paths(OPEN_TO_ALL, get_script_prefix()), somebodys)
         if somebodys or request.user.is_authenticated:
             response.headers.setdefault("Cache-Control", "no-store")
         return response
@@ -88,7 +95,7 @@ class WhoAsks:
             if not is_open:
                 return to_unlock(request)
         elif somebodys:
-            if not is_open and request.path not in map(reverse, COUNTS_ITSELF):
+            if not is_open and request.path not in paths(COUNTS_ITSELF, get_script_prefix()):
                 lock.touch(request.session)
             account: Any = request.user
             request.allowed = Allowed(account.person)
