@@ -145,12 +145,13 @@ def care_of(
 
 def row_of(one: UnitTask, today: date) -> DueRow:
     span, rule, word = on(one.spans, today), one.rule_on(today), one.task.unit_word
+    units = 0 if rule.every_units is None else one.units_on(today)
     return DueRow(
         unit=one.unit,
         task=one.task,
         state=span.state if span else None,
         says=upkeep_sentence(one.spans, today, word=word, one=one_of(word)),
-        counter=counter_sentence(rule, one.units_on(today), word),
+        counter=counter_sentence(rule, units, word),
         often=rule_sentence(rule, word),
         last=last_words(one),
         was_done=bool(one.last or one.life.opening_last_done),

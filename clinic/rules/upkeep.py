@@ -50,8 +50,8 @@ def upkeep_timeline(
     Of dated rules the caller gives those known by then. Raises ValueError for no rule at all.
     """
     rules = _in_turn(rule, life)
-    done = tuple(e for e in renewing(standing_facts(entries, known_by), rules) if in_life(life, e.day))
-    used = Uses([u for u in standing_facts(uses, known_by) if in_life(life, u.day) and life.counts_use_of(u.day)])
+    done = in_life(life, renewing(standing_facts(entries, known_by), rules))
+    used = Uses([u for u in in_life(life, standing_facts(uses, known_by)) if life.counts_use_of(u.day)])
     paused = standing_facts(pauses, known_by)
     work = _Sweep(rules, life, _stretches(life, done, used), used, paused)
     return _joined(work.spans())
@@ -107,7 +107,8 @@ class _Sweep:
         days = {self.life.first, *(day for day, _ in self.rules)}
         days |= {day for s in self.stretches[1:] for day in (s.day, s.day + DAY)}
         days |= {day for pause in self.pauses for day in (pause.day, pause.after) if day}
-        return sorted(day for day in days if in_life(self.life, day))
+        first, after = self.life.first, self.life.after
+        return sorted(day for day in days if first <= day and (after is None or day < after))
 
     def _pieces(self) -> Iterator[tuple[tuple[date, date | None], Pause | None]]:
         waiting = sorted(self.pauses, key=lambda p: p.day, reverse=True)
@@ -143,9 +144,9 @@ class _Piece:
         last_good = _earliest(by_days, full and full[0])
         if pause:
             state = UpkeepState.OUT_OF_SERVICE if pause.why == PauseReason.OUT_OF_SERVICE else UpkeepState.PAUSED
-            yield self._span(self.first, self.after, state, pause.id, last_good)
+            yield from self._span(self.first, self.after, state, pause.id, last_good)
         elif self.first == self.stretch.day and self.stretch.cause != OPENING:
-            yield self._span(self.first, self.after, UpkeepState.IN_TIME, self.stretch.cause, last_good)
+            yield from self._span(self.first, self.after, UpkeepState.IN_TIME, self.stretch.cause, last_good)
         else:
             by_use = full[1] if full and last_good != by_days else None
             yield from self._running(last_good, by_use or self.stretch.cause)
@@ -153,13 +154,15 @@ class _Piece:
     def _running(self, last_good: date | None, overdue_by: str) -> Iterator[UpkeepSpan]:
         cause, over = self.stretch.cause, last_good + DAY if last_good else None
         plan, warned = self.stretch.mark(self.uses, self.rule.plan_units), self._warned()
-        yield self._span(self.first, _earliest(plan and plan[0], warned, over), UpkeepState.IN_TIME, cause, last_good)
+        yield from self._span(
+            self.first, _earliest(plan and plan[0], warned, over), UpkeepState.IN_TIME, cause, last_good
+        )
         if plan:
-            yield self._span(plan[0], _earliest(warned, over), UpkeepState.DUE, plan[1], last_good)
+            yield from self._span(plan[0], _earliest(warned, over), UpkeepState.DUE, plan[1], last_good)
         if warned:
-            yield self._span(warned, over, UpkeepState.DUE, cause, last_good)
+            yield from self._span(warned, over, UpkeepState.DUE, cause, last_good)
         if over:
-            yield self._span(over, None, UpkeepState.OVERDUE, overdue_by, last_good)
+            yield from self._span(over, None, UpkeepState.OVERDUE, overdue_by, last_good)
 
     def _by_days(self) -> date | None:
         return None if self.rule.every_days is None else self.counting.later(self.stretch.day, self.rule.every_days)
@@ -171,10 +174,11 @@ class _Piece:
 
     def _span(
         self, first: date, after: date | None, state: UpkeepState, cause: str, last_good: date | None
-    ) -> UpkeepSpan:
-        """The part of it that lies in this piece; an empty one where nothing does."""
-        end = _earliest(after, self.after)
-        return UpkeepSpan(max(first, self.first), end, state, cause, last_good, self._units_left(end))
+    ) -> Iterator[UpkeepSpan]:
+        """The part of it that lies in this piece; nothing where none does."""
+        begin, end = max(first, self.first), _earliest(after, self.after)
+        if end is None or begin < end:
+            yield UpkeepSpan(begin, end, state, cause, last_good, self._units_left(end))
 
     def _units_left(self, after: date | None) -> int | None:
         """On the last day before `after`; with all that is known where it has no end."""
@@ -189,11 +193,9 @@ def _earliest(*days: date | None) -> date | None:
 
 
 def _joined(spans: Iterable[UpkeepSpan]) -> tuple[UpkeepSpan, ...]:
-    """Neighbours that differ in nothing but the units left become one with the later count; empty ones vanish."""
+    """Neighbours that differ in nothing but the units left become one with the later count."""
     out: list[UpkeepSpan] = []
     for span in spans:
-        if span.after is not None and span.after <= span.first:
-            continue
         if out and (out[-1].state, out[-1].cause, out[-1].last_good) == (span.state, span.cause, span.last_good):
             out[-1] = UpkeepSpan(out[-1].first, span.after, span.state, span.cause, span.last_good, span.units_left)
         else:

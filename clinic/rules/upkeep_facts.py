@@ -126,12 +126,19 @@ def standing_facts(facts: Iterable[R], known_by: datetime | None = None) -> tupl
 
 
 def _place(fact: RecordedFact, known: Mapping[str, RecordedFact]) -> tuple[date, bool, time, datetime, str]:
-    first, passed = fact, {fact.id}
-    while first.corrects and first.corrects in known and first.corrects not in passed:
-        first = known[first.corrects]
-        passed.add(first.id)
-    return (fact.day, fact.at is None, fact.at or time.min, first.recorded_at, fact.id)
+    recorded_at = fact.recorded_at if fact.corrects is None else _first_of_chain(fact, known).recorded_at
+    return (fact.day, fact.at is None, fact.at or time.min, recorded_at, fact.id)
 
 
-def in_life(life: EquipmentLife, day: date) -> bool:
-    return life.first <= day and (life.after is None or day < life.after)
+def _first_of_chain(fact: RecordedFact, known: Mapping[str, RecordedFact]) -> RecordedFact:
+    passed = {fact.id}
+    while fact.corrects and fact.corrects in known and fact.corrects not in passed:
+        fact = known[fact.corrects]
+        passed.add(fact.id)
+    return fact
+
+
+def in_life(life: EquipmentLife, facts: Iterable[R]) -> list[R]:
+    """Those of the days from the first in service to the last."""
+    first, after = life.first, life.after
+    return [fact for fact in facts if first <= fact.day and (after is None or fact.day < after)]

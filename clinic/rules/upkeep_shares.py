@@ -35,8 +35,8 @@ def units_since(
     known_by: datetime | None = None,
 ) -> int:
     """The task's unit counter at the end of the day: the use since it was last done."""
-    done = [e.day for e in standing_facts(entries, known_by) if in_life(life, e.day) and e.day <= day]
-    counted = [u for u in standing_facts(uses, known_by) if in_life(life, u.day) and life.counts_use_of(u.day)]
+    done = [e.day for e in in_life(life, standing_facts(entries, known_by)) if e.day <= day]
+    counted = [u for u in in_life(life, standing_facts(uses, known_by)) if life.counts_use_of(u.day)]
     since = done[-1] if done else None
     opening = 0 if since else life.opening_units
     return opening + sum(u.units for u in counted if u.day <= day and (since is None or u.day > since))
