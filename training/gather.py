@@ -4,7 +4,7 @@ Each question costs a fixed number of queries, whatever the number of people.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -25,6 +25,7 @@ from training.models import (
     Procedure,
     Retirement,
     SignOff,
+    StandingSpan,
     TaughtSession,
     Version,
     Withdrawal,
@@ -110,18 +111,22 @@ def people_facts(
     evidence_of: Collection[Person] | None = None,
     evidence_in: Collection[str] | None = None,
     whole: Mapping[str, facts.ProcedureFacts] | None = None,
+    stored: bool = False,
 ) -> dict[str, facts.PersonFacts]:
     """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people and of
     those who watched them.
 
     `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `evidence_of` and
     `evidence_in`: of whom and in which procedures evidence is asked too (None: all). Elsewhere it is asked only whether they
-    were usable, which never depends on who watched. `whole`: the programme, where it is read already.
+    were usable, which never depends on who watched. `whole`: the programme, where it is read already. `stored`: of whoever
+    watched the stored spans are asked first, which say what their facts say: for a page, at which no span waits to be written.
     """
     whole = programme(organisation) if whole is None else whole
     book = Rulebook.of(organisation, whole, known_by)
     judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
     rows = watched_assessments(FactsWanted(judged, codes if evidence_in is None else evidence_in)) if judged else []
+    if stored and known_by is None and rows:
+        rows = [*in_doubt(rows)]
     others = {row[1] for row in rows} - {person.pk for person in people}
     watching = Person.objects.filter(pk__in=others) if others else ()
     found = own_facts([*people, *watching], codes, book)
@@ -162,6 +167,32 @@ def watched_assessments(asked: "FactsWanted") -> list[tuple[Any, ...]]:
         **asked.named("version__procedure__code"),
     )  # fmt: skip
     return list(rows.values_list("pk", "observer_id", "version__procedure__code", "site_id", "happened_on"))
+
+
+def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
+    """Those that the stored spans do not let count for sure: whose watcher was not usable at the end of that day, or about
+    whom something was decided in it. Two queries; most often none is left, and nothing of those who watched is read."""
+    observers = {row[1] for row in rows}
+    usable: dict[tuple[UUID, str], list[tuple[date, date | None]]] = defaultdict(list)
+    spans = StandingSpan.objects.usable().filter(person__in=observers, procedure__code__in={row[2] for row in rows})
+    for who, code, first, after in spans.values_list("person_id", "procedure__code", "first", "after"):
+        usable[who, code].append((first, after))
+    decided = decided_on(observers)
+    for row in rows:
+        _, who, code, _, day = row
+        alone = any(first <= day and (after is None or day < after) for first, after in usable[who, code])
+        if not alone or (who, day) in decided:
+            yield row
+
+
+def decided_on(people: Collection[UUID]) -> set[tuple[UUID, date]]:
+    """The days on which each was signed, withdrawn, carried over, given a founding grant, or taught a topic. One query."""
+    signed, *others = (
+        model._default_manager.filter(person__in=people).order_by().values_list("person_id", "happened_on")
+        for model in (SignOff, Withdrawal, CarriedOver, FoundingGrant)
+    )
+    taught = Attendance.objects.filter(person__in=people).order_by().values_list("person_id", "session__happened_on")
+    return set(signed.union(*others, taught))
 
 
 def seen_by(row: tuple[Any, ...], book: Rulebook) -> WatchedBy:

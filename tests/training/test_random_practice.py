@@ -172,8 +172,10 @@ def test_days_in_time_and_counters_are_what_all_of_history_says(
             assert (near.days, near.late) == (track.days, track.late)
             assert [day for day in near.entry_days if day >= first] == [day for day in track.entry_days if day >= first]
     for unit in units:
-        near, far = (use.counters(site, unit, last), use.counters_among([o for o in whole if o.unit == unit], last))
-        assert [replace(one, one=far[0].one) for one in near] == [replace(one, one=far[0].one) for one in far]
+        ever = use.counters_among([one for one in whole if one.unit == unit], last)
+        assert [replace(one, one=ever[0].one) for one in use.counters(site, unit, last)] == [
+            replace(one, one=ever[0].one) for one in ever
+        ]
 
 
 def test_who_could_be_ready_when_is_what_everybodys_facts_say(played: Played) -> None:

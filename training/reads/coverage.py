@@ -11,13 +11,13 @@ from clinic.models import Absence, Closure, Person, RoleHeld, Site, SiteSetting
 from training import gather
 from training.models import Procedure, Requirement, Retirement, StandingSpan
 from training.reads.plan import held_on, required_of
+from training.reads.standing import standings_now
 from training.rules import cover_wording as wording
 from training.rules.coverage import DutyCoverage, Staff, Stretch, coverage
 from training.rules.drawing import CoverPicture, cover_picture
 from training.rules.facts import Ending, ProcedureFacts
 from training.rules.plan import closure, earliest_due, plan
 from training.rules.stretches import both, outside
-from training.spans import computed_in
 
 DAYS = 90
 LEAST = 2  # people at work for each duty, where the site has not set another number
@@ -227,7 +227,7 @@ def ready_days(people: Sequence[Person], duties: Collection[Procedure], today: d
     missing = {key: [one for one in those if one.procedure not in held[key]] for key, those in asked.items()}
     learning = [person for person in people if missing.get(person.pk)]
     wanted = {code for those in missing.values() for code in closure(earliest_due(those), programme, today)}
-    standings = computed_in(programme, people[0].organisation, learning, only=wanted) if learning else {}
+    standings = standings_now(programme, people[0].organisation, learning, wanted) if learning else {}
     ready = {
         person.pk: {one.procedure: today for one in asked[person.pk] if one.procedure in codes & held[person.pk]}
         for person in people

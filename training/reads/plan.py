@@ -64,7 +64,7 @@ def training_of(person: Person, day: date, known_by: Any = None) -> Training:
     """A fixed number of queries, whatever the person has done."""
     organisation = person.organisation
     programme = gather.programme(organisation)
-    facts = gather.people_facts(organisation, [person], known_by, whole=programme)[str(person.pk)]
+    facts = gather.people_facts(organisation, [person], known_by, whole=programme, stored=True)[str(person.pk)]
     return Training(
         person=person,
         day=day,

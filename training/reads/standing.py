@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -15,16 +15,11 @@ from clinic.models import Organisation, Person
 from clinic.port import Work
 from training import gather
 from training.models import (
-    Attendance,
-    CarriedOver,
-    FoundingGrant,
     Procedure,
-    SignOff,
     StandingSpan,
-    Withdrawal,
 )
 from training.rules import standing as rules
-from training.rules.facts import Basis, Ending, State
+from training.rules.facts import Basis, Ending, ProcedureFacts, State
 from training.rules.order import with_prerequisites
 from training.rules.sentence import sentence
 from training.spans import computed
@@ -115,7 +110,7 @@ def usable_within(
 ) -> dict[Work, bool]:
     """For work on days on which something was decided about the person: whether they were usable at that time. A fixed
     number of queries, and few where nothing was decided."""
-    decided = decided_on({work.person for work in works})
+    decided = gather.decided_on({work.person for work in works})
     asked = [work for work in works if (work.person, work.day) in decided]
     if not asked:
         return {}
@@ -138,14 +133,16 @@ def usable_within(
     }
 
 
-def decided_on(people: Collection[UUID]) -> set[tuple[UUID, date]]:
-    """The days on which each was signed, withdrawn, carried over, given a founding grant, or taught a topic."""
-    found: set[tuple[UUID, date]] = set()
-    for model in (SignOff, Withdrawal, CarriedOver, FoundingGrant):
-        rows = model._default_manager.filter(person__in=people)
-        found.update(rows.values_list("person", "happened_on"))
-    found.update(Attendance.objects.filter(person__in=people).values_list("person", "session__happened_on"))
-    return found
+def standings_now(
+    programme: Mapping[str, ProcedureFacts],
+    organisation: Organisation,
+    people: Collection[Person],
+    only: Collection[str],
+) -> dict[str, dict[str, rules.Standing]]:
+    """Of each person in these procedures, from their own facts; of those who watched them the stored spans are asked."""
+    part = with_prerequisites(programme, *only)
+    found = gather.people_facts(organisation, people, codes=part.keys(), evidence_in=only, whole=programme, stored=True)
+    return {pk: rules.timelines(part, facts, only=only) for pk, facts in found.items()}
 
 
 def plain(row: StandingSpan) -> rules.StandingSpan:
