@@ -1,6 +1,7 @@
 """Reading finished PDFs: their words, their fonts, and their pages."""
 
 import io
+from collections.abc import Iterable, Sequence
 from typing import Any
 from unittest import mock
 
@@ -49,17 +50,11 @@ class Listener:
         self.pages.append(" ".join(" ".join(self.words).split()))
         self.words = []
 
-    def drawString(self, x: float, y: float, words: str) -> None:
+    def write(self, x: float, y: float, words: str, *look: Any) -> None:
         self.words.append(words)
 
-    def drawRightString(self, x: float, y: float, words: str) -> None:
-        self.words.append(words)
-
-    def drawCentredString(self, x: float, y: float, words: str) -> None:
-        self.words.append(words)
-
-    def textLine(self, words: str) -> None:
-        self.words.append(words)
+    def write_cells(self, y: float, cells: Iterable[tuple[int, float, Sequence[str]]], *look: Any) -> None:
+        self.words += [words for _, _, lines in cells for words in lines]
 
     def __getattr__(self, name: str) -> Any:
         return lambda *args, **kwargs: self

@@ -187,6 +187,9 @@ def test_holes_stand_on_the_long_edge_as_far_apart_as_the_paper_has_them(
         def line(self, *ends: float) -> None:
             ticks.append(tuple(n / mm for n in ends))
 
+        def rule(self, x: float, y: float, right: float, *look: object) -> None:
+            self.line(x, y, right, y)
+
         def __getattr__(self, name: str) -> Any:
             return lambda *args: None
 

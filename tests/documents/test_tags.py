@@ -24,7 +24,7 @@ from training.documents.certificate_content import rows, sentence
 from training.documents.checklist import MARKS, ONLY_WITH_A_WHEN, TO_TICK
 from training.documents.paper import finish, flow, new_canvas, text
 from training.documents.strings import text_string
-from training.documents.tags import Canvas, aside, figure, stands_for, tagged
+from training.documents.tags import ROOT, Canvas, aside, figure, stands_for, tagged
 
 BLOCKS = ("P", "H1", "H2", "H3", "TH", "TD", "Lbl")
 
@@ -293,7 +293,7 @@ def test_the_check_finds_a_mark_that_is_never_read() -> None:
     def draw(c: Any) -> None:
         text(c, 60, 700, "kept")
         text(c, 60, 600, "lost")
-        c.root.kids.pop()
+        c.tree.held_by(ROOT).pop()
 
     document = sheet(draw)
     assert sorted(document.read) != sorted(document.marks())

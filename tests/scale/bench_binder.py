@@ -26,6 +26,7 @@ from training.documents import certificate as certificates
 from training.documents import paper
 from training.documents.binder import build as binder
 from training.documents.fonts import register_fonts
+from training.documents.tags import Canvas as Marking
 
 LINES = 45
 RUNS = 3
@@ -38,21 +39,31 @@ FIRST = (
 )
 
 
-class Silent(Canvas):
-    """Draws what the canvas of the papers draws, and marks none of it."""
+class Silent(Marking):
+    """Draws what the canvas of the papers draws, and marks none of it; links and the file are those of the library."""
 
     def tag(self, *args: object, **named: object) -> None:
         pass
 
-    untag = paragraph = figure = aside = stand_for = named = read_first = row = cell_links = mark_cell = unmark_cell = (
-        tag
-    )
+    untag = paragraph = figure = aside = stand_for = named = read_first = row = cell_links = _mark = _mark_text = tag
 
-    def draw_cells(self, words: Any) -> None:
-        self.drawText(words)
+    def write_cells(self, y: float, cells: Any, look: Any) -> None:
+        self._code.append(self.text_of_cells(y, [("", x, lines) for _, x, lines in cells], look))
 
     def linkURL(self, url: str, rect: Any, **named: Any) -> None:
-        super().linkURL(url, rect)
+        Canvas.linkURL(self, url, rect)
+
+    def linkRect(self, contents: str, key: str, rect: Any, **named: Any) -> None:
+        Canvas.linkRect(self, contents, key, rect)
+
+    def showPage(self) -> None:
+        Canvas.showPage(self)
+
+    def _setAnnotations(self, page: Any) -> None:
+        Canvas._setAnnotations(self, page)
+
+    def save(self) -> None:
+        Canvas.save(self)
 
 
 def bare(buffer: io.BytesIO, kind: type[Canvas] = Canvas) -> Any:

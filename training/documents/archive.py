@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from hashlib import md5
+from itertools import accumulate, chain
 from struct import Struct
 from xml.sax.saxutils import escape
 from zlib import compress
@@ -66,6 +67,15 @@ class About:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawn:
+    """What the drawing library wrote: each object by its number, those that have a stream whole; and the last number."""
+
+    bodies: dict[int, bytes]
+    streams: dict[int, bytes]
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
 class Parts:
     """What is added to a drawn file. `entries`: further entries of its objects by number; `objects`: the structure, root first,
     numbered on from the last one drawn. `catalog`, `info`: numbers of those two in the drawn file."""
@@ -85,13 +95,13 @@ def colours() -> bytes:
     return bytes(profile)
 
 
-def archived(data: bytes, places: Mapping[int, int], file: "Parts", about: About) -> bytes:
-    """The file made whole. `places`: where in the drawn file each of its objects begins, by number."""
-    bodies, streams = _parted(data, places)
+def archived(drawn: Drawn, file: "Parts", about: About) -> bytes:
+    """The file made whole."""
+    bodies, streams = drawn.bodies, drawn.streams
     for number, more in file.entries.items():
         bodies[number] = bodies[number].rpartition(b">>")[0] + more.encode("latin1") + b">>"
-    structure = max(places) + 1
-    bodies.update((number, words.encode("latin1")) for number, words in enumerate(file.objects, structure))
+    structure = drawn.last + 1
+    bodies.update(enumerate([words.encode("latin1") for words in file.objects], structure))
     number = structure + len(file.objects) - 1
     packet, profile = _packet(about), compress(colours())
     streams[number + 1] = _stream(number + 1, "/Type/Metadata/Subtype/XML", packet)
@@ -108,20 +118,6 @@ def archived(data: bytes, places: Mapping[int, int], file: "Parts", about: About
     return _written(bodies, streams, file.catalog, number + 4)
 
 
-def _parted(data: bytes, places: Mapping[int, int]) -> tuple[dict[int, bytes], dict[int, bytes]]:
-    """What each drawn object holds, by number; those with a stream whole, as they stand in the file."""
-    order = sorted(places.items(), key=lambda each: each[1])
-    ends = [*(place for _, place in order[1:]), int(data[data.rindex(b"startxref") :].split()[1])]
-    bodies, streams = {}, {}
-    for (number, place), end in zip(order, ends, strict=True):
-        part = data[place:end]
-        if part.rstrip().endswith(b"endstream\nendobj"):
-            streams[number] = part[: part.rindex(b"endstream")] + b"\nendstream\nendobj\n"
-        else:
-            bodies[number] = part[part.index(b"obj") + 3 : part.rindex(b"endobj")].strip()
-    return bodies, streams
-
-
 def _stream(number: int, entries: str, held: bytes) -> bytes:
     return b"%d 0 obj\n<</Length %d%s>>\nstream\n%s\nendstream\nendobj\n" % (number, len(held), entries.encode(), held)
 
@@ -134,14 +130,12 @@ def _written(bodies: Mapping[int, bytes], streams: dict[int, bytes], root: int, 
     numbers = sorted(bodies)
     for start in range(0, len(numbers), PACKED):
         last += 1
-        held, at, heads = [], 0, []
-        for n, number in enumerate(numbers[start : start + PACKED]):
-            body = bodies[number]
-            heads.append(f"{number} {at}")
-            held.append(body)
-            at += len(body) + 1
-            entries[number * 7 : number * 7 + 7] = PLACE.pack(2, last, n)
-        head = " ".join(heads).encode() + b" "
+        those = numbers[start : start + PACKED]
+        held = [bodies[number] for number in those]
+        begins = accumulate([len(body) + 1 for body in held], initial=0)
+        head = b"%d %d " * len(those) % tuple(chain.from_iterable(zip(those, begins, strict=False)))
+        for n, number in enumerate(those):
+            PLACE.pack_into(entries, number * 7, 2, last, n)
         streams[last] = _stream(
             last, f"/Type/ObjStm/N {len(held)}/First {len(head)}/Filter/FlateDecode", compress(head + b" ".join(held))
         )

@@ -4,6 +4,7 @@ import hashlib
 import json
 from collections.abc import Iterator
 from dataclasses import asdict, fields
+from functools import cache
 from types import UnionType
 from typing import Any, Self, Union, get_args, get_origin, get_type_hints
 
@@ -18,15 +19,21 @@ class Content:
     @classmethod
     def from_plain(cls, plain: dict[str, Any]) -> Self:
         """The same from dicts and lists. Raises TypeError for a missing or unknown field."""
-        hints = get_type_hints(cls)
-        known = {field.name for field in fields(cls)}  # type: ignore[arg-type]
-        if unknown := set(plain) - known:
+        hints = _hints(cls)  # type: ignore[arg-type]
+        if unknown := set(plain) - set(hints):
             raise TypeError(f"{cls.__name__} has no field {', '.join(sorted(unknown))}.")
         return cls(**{name: _value(hints[name], value) for name, value in plain.items()})
 
     def digest(self) -> str:
         """SHA-256 of the JSON, in hex."""
         return hashlib.sha256(self.to_json().encode()).hexdigest()
+
+
+@cache
+def _hints(kind: type[Content]) -> dict[str, Any]:
+    """What each field of this content holds."""
+    hints = get_type_hints(kind)
+    return {field.name: hints[field.name] for field in fields(kind)}  # type: ignore[arg-type]
 
 
 def texts_in(said: Any) -> Iterator[str]:

@@ -24,6 +24,7 @@ SIZES = {"A4": A4, "Letter": LETTER}
 # of North America (common practice, no source).
 HOLES = {"A4": (-40, 40), "Letter": (-107.95, 0, 107.95)}
 INK, GREY, LINE, STEEL = HexColor("#14302b"), HexColor("#48605a"), HexColor("#9aa9a1"), HexColor("#dfe6e0")
+ROOM = {"right": 1.0, "centre": 0.5}  # how much of a line stands before its x
 WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36")
 
 
@@ -42,7 +43,7 @@ def new_canvas(
 def finish(canvas: Canvas, buffer: BytesIO, out: BinaryIO | None) -> bytes:
     """Closes the document, writes it to `out` where given, and returns its bytes."""
     canvas.save()
-    data = canvas.finished(buffer.getvalue())
+    data = buffer.getvalue()
     if out is not None:
         out.write(data)
     return data
@@ -76,16 +77,12 @@ def text(
     shown = clean(words)
     if not shown:
         return
-    c.setFont(font, size)
-    c.setFillColor(colour)
-    draw, room = {
-        "left": (c.drawString, 0.0),
-        "right": (c.drawRightString, 1.0),
-        "centre": (c.drawCentredString, 0.5),
-    }[side]
-    if room and shown.endswith(" "):  # a space between two lines moves nothing
-        x += room * width_of(" ", font, size)
-    draw(x, y, shown)
+    if side != "left":
+        room = ROOM[side]
+        if shown.endswith(" "):  # a space between two lines moves nothing
+            x += room * width_of(" ", font, size)
+        x -= room * width_of(shown, font, size)
+    c.write(x, y, shown, font, size, colour)
 
 
 def fitted(words: str, width: float, font: str, size: float, least: float = 6) -> float:
@@ -173,9 +170,7 @@ def flow(
 
 def rule(c: Canvas, x: float, y: float, right: float, heavy: bool = False) -> None:
     """1.2 pt ink opens a part, 0.5 pt grey parts rows."""
-    c.setStrokeColor(INK if heavy else LINE)
-    c.setLineWidth(1.2 if heavy else 0.5)
-    c.line(x, y, right, y)
+    c.rule(x, y, right, INK if heavy else LINE, 1.2 if heavy else 0.5)
 
 
 def punch(c: Canvas, width: float, height: float) -> None:

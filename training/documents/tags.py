@@ -5,101 +5,129 @@ ISO 32000-1, 14.7 (structure) and 14.8 (tagged PDF); ISO 14289-1 (PDF/UA-1) says
 are those of 14.8.4. A mark is opened only when something is drawn, so that what is drawn is the same with marks or without.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
 from reportlab import rl_config
+from reportlab.lib.colors import Color
 from reportlab.pdfbase.pdfdoc import PDFObject
-from reportlab.pdfgen.canvas import Canvas as Bare
 
 from .archive import About, Parts, archived
+from .pen import Look, Pen, fill_of, number, stroke_of
 from .strings import text_string
+from .tree import Tree
 
 COLUMN_HEAD, ROW_HEAD = "/A<</O/Table/Scope/Column>>", "/A<</O/Table/Scope/Row>>"
 DECIMAL = "/A<</O/List/ListNumbering/Decimal>>"
-CELLS = ("TD", "TH")
 PRINTED = 4  # the flag of a note that is printed with its page
 ADDRESS = "%:/?#[]@!$&'*+,;=~-._"  # what stands in an address as it is; brackets would end a string of the file
+
+ROOT = 0  # the element of the whole document
 
 Box = tuple[float, float, float, float]
 
 
-class TagElement:
-    """A node of the structure. `kids`: elements, (page, mark) of content, and (page, number of the object) of links.
+class Apart:
+    """What is drawn while it is open is no element of its own: an artifact, or what reads as other words than it shows.
 
-    `owner` is the element that marks made here belong to: another one where this only stands for what it says."""
+    `begins`: what its mark says. `owner`: the element whose mark it is; -1 for an artifact, which is nobody's."""
 
-    __slots__ = ("begins", "extra", "kids", "kind", "number", "owner", "page", "paints", "parent")
+    __slots__ = ("begins", "owner")
 
-    def __init__(self, kind: str, parent: "TagElement | None", extra: str = "") -> None:
-        self.kind, self.parent, self.extra, self.owner = kind, parent, extra, self
-        self.kids: list[Any] = []
-        self.begins, self.number, self.page, self.paints = "", 0, -1, kind == "Figure"
+    def __init__(self, begins: str, owner: int = -1) -> None:
+        self.begins, self.owner = begins, owner
 
 
-class _Link(PDFObject):
-    """A link as it stands in the file: where it is pressed, where it leads, in words too, and its place in the structure."""
+PLAIN = Apart("/Artifact BMC")
+Open = int | Apart
+"""What is open: an element by its number, or what stands apart."""
 
-    def __init__(self, rect: Sequence[float], leads: Any, says: str, key: int) -> None:
-        self.rect, self.leads, self.says, self.key = rect, leads, says, key
 
-    def format(self, document: Any) -> bytes:
+@dataclass(frozen=True, slots=True)
+class Pressed:
+    """A link: where it is pressed, where it leads, in words too, and its number in the tree that leads to elements."""
+
+    box: Box
+    leads: Any
+    says: str
+    key: int
+
+    def written(self, document: Any) -> bytes:
         if isinstance(self.leads, str):
             leads = f"/A<</S/URI/URI({quote(self.leads, safe=ADDRESS)})>>"
         else:
-            leads = f"/Dest {self.leads.format(document).decode('latin1')}"
-        rect = " ".join(f"{n:.2f}" for n in self.rect)
+            leads = f"/Dest {_place(self.leads, document)}"
+        left, low, right, top = self.box
         return (
-            f"<</Type/Annot/Subtype/Link/F {PRINTED}/Border[0 0 0]/Rect[{rect}]/StructParent {self.key}"
-            f"/Contents{text_string(self.says)}{leads}>>"
+            f"<</Type/Annot/Subtype/Link/F {PRINTED}/Border[0 0 0]/Rect[{left:.2f} {low:.2f} {right:.2f} {top:.2f}]"
+            f"/StructParent {self.key}/Contents{text_string(self.says)}{leads}>>"
         ).encode("latin1")
 
 
-class Canvas(Bare):
+class _Links(PDFObject):
+    """The links of a page, by number, as the library writes a row of objects."""
+
+    def __init__(self, numbers: Sequence[int]) -> None:
+        self.numbers = numbers
+
+    def format(self, document: Any) -> bytes:
+        each = [f"{number} 0 R" for number in self.numbers]
+        tens = (" ".join(each[n : n + 10]) for n in range(0, len(each), 10))
+        return b"[ %s ]" % " \n  ".join(tens).encode()
+
+
+def _place(leads: Any, document: Any) -> str:
+    """Where in the document a link leads, as the library writes it; ValueError for a key that nothing was marked by."""
+    if leads.page is None:
+        raise ValueError(f"Nothing in the document is marked by the key {leads.name}.")
+    page, place = document.idToObjectNumberAndVersion[leads.page.name][0], leads.fmt
+    return f"[ {page} 0 R /XYZ {number(place.left)} {number(place.top)} {number(place.zoom)} ]"
+
+
+class Canvas(Pen):
     """Draws as the canvas of the library does, and marks as it draws."""
 
     def __init__(self, *args: Any, **named: Any) -> None:
         rl_config.useA85 = 0  # letters for bytes would make each page a quarter longer, for mail of long ago
-        self.root = self.here = TagElement("Document", None)
-        self._stack: list[TagElement] = []
-        self._marked: TagElement | None = None
-        self._plain = TagElement("Artifact", None)
-        self._plain.begins = "/Artifact BMC"
-        self._owners: list[TagElement] = []
-        self._cells: list[TagElement] = []
+        self.tree = Tree()
+        self.here: Open = ROOT
+        self._stack: list[Open] = []
+        self._marked: Open | None = None
+        self._owners: list[int] = []
+        self._cells: list[int] = []
+        self._page = 0
         self._keys: list[Any] = []  # of each number of the parent tree: the elements of a page's marks, or of one link
         self.page_keys: list[int] = []  # of each page, its number in the parent tree
         self.about = About("", "", "")
-        self._ids: list[tuple[str, TagElement]] = []
+        self._pressed: dict[int, Pressed] = {}
         super().__init__(*args, **named)
 
     def tag(self, kind: str, extra: str = "") -> None:
         """What is drawn until `untag` belongs to a new element of this kind inside the one that is open."""
-        if self.here.kind == "Artifact":
-            self._go(self.here)
-            return
-        element = TagElement(kind, self.here, extra)
-        self.here.kids.append(element)
-        self._go(element)
+        here = self.here
+        self._stack.append(here)
+        if type(here) is int:
+            self.here = self.tree.add(kind, here, extra)
 
     def paragraph(self) -> None:
         """A paragraph, unless an element is open already. Ends with `untag`."""
-        if self.here is self.root:
+        if self.here == ROOT:
             self.tag("P")
         else:
-            self._go(self.here)
+            self._stack.append(self.here)
 
     def untag(self) -> None:
         """The element around the one that is open goes on. One that nothing was drawn in is dropped, but for a table's cell."""
         closed, self.here = self.here, self._stack.pop()
-        if not closed.kids and closed.kind not in CELLS and closed is not self.here and closed.parent is self.here:
-            self.here.kids.remove(closed)
+        if type(closed) is int and self.tree.kids[closed] is None and self.tree.above[closed] == self.here:
+            self.tree.drop_if_empty(closed)
 
-    def _go(self, element: TagElement) -> None:
+    def _go(self, apart: Open) -> None:
         self._stack.append(self.here)
-        self.here = element
+        self.here = apart
 
     def figure(self, says: str, box: Box) -> None:
         """A picture, with its words for whoever cannot see it and its place on the page. Ends with `untag`."""
@@ -108,70 +136,71 @@ class Canvas(Bare):
 
     def aside(self, kind: str = "") -> None:
         """What is drawn until `untag` is no part of the document's text: Header and Footer say that the page bears it."""
-        aside = TagElement("Artifact", None)
-        aside.begins = f"/Artifact<</Type/Pagination/Subtype/{kind}>>BDC" if kind else "/Artifact BMC"
-        aside.paints = True
-        self._go(aside)
+        self._go(Apart(f"/Artifact<</Type/Pagination/Subtype/{kind}>>BDC" if kind else PLAIN.begins))
 
     def stand_for(self, says: str) -> None:
         """What is drawn until `untag` reads as these words. Among artifacts it stays one."""
-        if self.here.kind == "Artifact":
-            self._go(self.here)
-            return
-        if self.here is self.root:
-            self.root.kids.append(TagElement("P", self.root))
-        owner = self.root.kids[-1] if self.here is self.root else self.here.owner
-        stand = TagElement("Span", None)
-        stand.owner, stand.begins, stand.paints = owner, f"/ActualText{text_string(says)}", True
-        self._go(stand)
+        here = self.here
+        if here == ROOT:
+            here = self.tree.add("P", ROOT)
+        owner = here if type(here) is int else here.owner  # type: ignore[union-attr]
+        self._go(here if owner < 0 else Apart(f"/ActualText{text_string(says)}", owner))
 
     def named(self, name: str) -> None:
         """Names the element that is open, so that cells can lead to it."""
-        if self.here.kind != "Artifact":
-            self._ids.append((name, self.here))
-            self.here.extra += f"/ID({name})"
+        if type(self.here) is int:
+            self.tree.name(self.here, name)
 
     def read_first(self, count: int) -> None:
         """The last so many elements of the document come before all others."""
-        kids = self.root.kids
+        kids = self.tree.held_by(ROOT)
         kids[:] = [*kids[-count:], *kids[:-count]]
 
     def row(self, extras: Sequence[str]) -> None:
         """A row of a table with so many cells of data; each says more by its entry. Ends with `untag`."""
         self.tag("TR")
-        self._cells = [TagElement("TD", self.here, extra) for extra in extras]
-        self.here.kids.extend(self._cells)
+        if type(self.here) is int:
+            self._cells = self.tree.add_cells(self.here, extras)
 
     def cell_links(self, n: int) -> None:
         """The text of cell n is a link, which is made until `untag`."""
-        link = TagElement("Link", self._cells[n])
-        self._cells[n].kids.append(link)
-        self._cells[n] = link
-        self._go(link)
+        self._cells[n] = self.tree.add("Link", self._cells[n])
+        self._go(self._cells[n])
 
-    def mark_cell(self, words: Any, n: int) -> None:
-        """The next lines of this text are those of cell n; ends with `unmark_cell`."""
-        words._code.append(self._begins(self._cells[n]))
+    def write(self, x: float, y: float, words: str, face: str, size: float, colour: Color) -> None:
+        """One line of text from x, y. Text that nobody said more of is a paragraph."""
+        self._code.append(fill_of(colour))
+        self._mark_text()
+        self._code.append(self.line_of_text(x, y, words, face, size))
 
-    def unmark_cell(self, words: Any) -> None:
-        words._code.append("EMC")
-
-    def draw_cells(self, words: Any) -> None:
+    def write_cells(self, y: float, cells: Iterable[tuple[int, float, Sequence[str]]], look: Look) -> None:
+        """Lines of the row that is open, side by side: of each cell which it is, its left edge and its lines."""
         self._mark(None)
-        super().drawText(words)
+        marked = [(self._begins(self._cells[n]), x, lines) for n, x, lines in cells]
+        self._code.append(self.text_of_cells(y, marked, look))
 
-    def _begins(self, element: TagElement) -> str:
-        if element.kind == "Artifact":
-            return element.begins
-        owner, number = element.owner, len(self._owners)
+    def rule(self, x: float, y: float, right: float, colour: Color, width: float) -> None:
+        """A line across."""
+        self._code.append(stroke_of(colour))
+        self._code.append(f"{number(width)} w")
+        self._paint()
+        self._code.append(f"n {number(x)} {number(y)} m {number(right)} {number(y)} l S")
+
+    def _begins(self, element: Open) -> str:
+        """What begins a mark of the element, or of what stands apart."""
+        if type(element) is int:
+            owner, kind, more = element, self.tree.kinds[element], ""
+        else:
+            owner, kind, more = element.owner, "Span", element.begins  # type: ignore[union-attr]
+            if owner < 0:
+                return more
+        mark = len(self._owners)
         self._owners.append(owner)
-        owner.kids.append((len(self.page_keys), number))
-        if owner.page < 0:
-            owner.page = len(self.page_keys)
-        return f"/{element.kind}<</MCID {number}{element.begins}>>BDC"
+        self.tree.hold_mark(owner, self._page, mark)
+        return f"/{kind}<</MCID {mark}{more}>>BDC"
 
-    def _mark(self, element: TagElement | None) -> None:
-        if element is self._marked or self._formData is not None:
+    def _mark(self, element: Open | None) -> None:
+        if element == self._marked or self._formData is not None:
             return
         if self._marked is not None:
             self._code.append("EMC")
@@ -180,15 +209,19 @@ class Canvas(Bare):
             self._code.append(self._begins(element))
 
     def _paint(self) -> None:
-        self._mark(self.here if self.here.paints else self._plain)
+        here = self.here
+        self._mark(here if type(here) is not int or self.tree.kinds[here] == "Figure" else PLAIN)
 
-    def drawText(self, aTextObject: Any) -> None:
-        if self.here is self.root:  # text that nobody said more of is a paragraph
+    def _mark_text(self) -> None:
+        if self.here == ROOT:
             self.tag("P")
             self._mark(self.here)
             self.untag()
-        else:
+        elif self.here != self._marked:
             self._mark(self.here)
+
+    def drawText(self, aTextObject: Any) -> None:
+        self._mark_text()
         super().drawText(aTextObject)
 
     def line(self, *args: Any, **named: Any) -> None:
@@ -217,6 +250,7 @@ class Canvas(Bare):
 
     def showPage(self) -> None:
         self._mark(None)
+        self._page += 1
         self.page_keys.append(len(self._keys))
         self._keys.append(self._owners)
         self._owners = []
@@ -230,37 +264,53 @@ class Canvas(Bare):
         self._link(Rect, self._bookmarkReference(destinationname), contents)
 
     def _link(self, rect: Any, leads: Any, says: str) -> None:
-        alone = self.here.kind != "Link"
+        alone = type(self.here) is not int or self.tree.kinds[self.here] != "Link"
         if alone:
             self.tag("Link")
-        link = _Link(self._absRect(rect, 0), leads, says, len(self._keys))
+        self._doc.objectcounter += 1
+        link = self._doc.objectcounter
+        self._annotationrefs.append(link)
+        self._pressed[link] = Pressed(rect, leads, says, len(self._keys))
         self._keys.append(self.here)
-        self._addAnnotation(link)
-        number = self._doc.idToObjectNumberAndVersion[link.__InternalName__][0]  # type: ignore[attr-defined]
-        self.here.kids.append((len(self.page_keys), number, "link"))
-        if self.here.page < 0:
-            self.here.page = len(self.page_keys)
+        if type(self.here) is int:
+            self.tree.hold_link(self.here, self._page, link)
         if alone:
             self.untag()
 
-    def finished(self, data: bytes) -> bytes:
-        """The file that was drawn, with its structure and all that it says of itself."""
-        document = self._doc
-        numbers = {name: number for name, (number, _) in document.idToObjectNumberAndVersion.items()}
-        places = {numbers[name]: place for name, place in document.idToOffset.items()}
-        pages = [numbers[f"Page{n + 1}"] for n in range(len(self.page_keys))]
+    def body(self, number: int) -> bytes:
+        pressed = self._pressed.get(number)
+        return pressed.written(self._doc) if pressed else super().body(number)
+
+    def _setAnnotations(self, page: Any) -> None:
+        if self._annotationrefs:
+            page.Annots = _Links(self._annotationrefs)
+
+    def save(self) -> None:
+        """Writes the file: what was drawn, with its structure and all that it says of itself."""
+        if self._code:
+            self.showPage()
+        drawn = self.drawn()
+        numbers, document = self._doc.idToObjectNumberAndVersion, self._doc
+        pages = [numbers[f"Page{n + 1}"][0] for n in range(self._page)]
         entries = {page: f"/Tabs/S/StructParents {key}" for page, key in zip(pages, self.page_keys, strict=True)}
-        objects = list(_objects(self, len(places) + 1, pages))
-        names = (document.Catalog.__InternalName__, document.info.__InternalName__)
-        return archived(data, places, Parts(entries, objects, *(numbers[name] for name in names)), self.about)
+        objects = list(self.tree.written(self._keys, drawn.last + 1, pages))
+        catalog, info = (numbers[each.__InternalName__][0] for each in (document.Catalog, document.info))
+        self._filename.write(archived(drawn, Parts(entries, objects, catalog, info), self.about))
 
 
-@contextmanager
-def tagged(c: Any, kind: str, extra: str = "") -> Iterator[None]:
-    """What is drawn within belongs to an element of this kind."""
-    c.tag(kind, extra)
-    yield
-    c.untag()
+class tagged:
+    """What is drawn within belongs to an element of this kind. A generator would cost more than what it opens."""
+
+    __slots__ = ("c", "extra", "kind")
+
+    def __init__(self, c: Any, kind: str, extra: str = "") -> None:
+        self.c, self.kind, self.extra = c, kind, extra
+
+    def __enter__(self) -> None:
+        self.c.tag(self.kind, self.extra)
+
+    def __exit__(self, *failed: object) -> None:
+        self.c.untag()
 
 
 @contextmanager
@@ -282,40 +332,3 @@ def figure(c: Any, says: str, box: Box) -> Iterator[None]:
     c.figure(says, box)
     yield
     c.untag()
-
-
-def _objects(c: Canvas, root: int, pages: Sequence[int]) -> Iterator[str]:
-    """The root, each element, and the tree that leads from marks to elements; numbered on from the root."""
-    order, stack = [], [c.root]
-    while stack:
-        element = stack.pop()
-        order.append(element)
-        element.number = root + len(order)
-        stack.extend(kid for kid in reversed(element.kids) if type(kid) is TagElement)
-    parents = root + len(order) + 1
-    ids = " ".join(f"({name}){element.number} 0 R" for name, element in sorted(c._ids, key=lambda each: each[0]))
-    named = f"/IDTree<</Names[{ids}]>>" if ids else ""
-    yield f"<</Type/StructTreeRoot/K {root + 1} 0 R/ParentTree {parents} 0 R/ParentTreeNextKey {len(c._keys)}{named}>>"
-    for element in order:
-        above = element.parent.number if element.parent else root
-        page = f"/Pg {pages[element.page]} 0 R" if element.page >= 0 else ""
-        kids = [_kid(kid, element.page, pages) for kid in element.kids]
-        held = f"/K {kids[0]}" if len(kids) == 1 else f"/K[{' '.join(kids)}]" if kids else ""
-        yield f"<</S/{element.kind}/P {above} 0 R{page}{held}{element.extra}>>"
-    yield f"<</Nums[{' '.join(f'{n} {_owner(key)}' for n, key in enumerate(c._keys))}]>>"
-
-
-def _kid(kid: Any, page: int, pages: Sequence[int]) -> str:
-    if type(kid) is TagElement:
-        return f"{kid.number} 0 R"
-    if len(kid) == 3:
-        return f"<</Type/OBJR/Obj {kid[1]} 0 R/Pg {pages[kid[0]]} 0 R>>"
-    if kid[0] == page:
-        return str(kid[1])
-    return f"<</Type/MCR/Pg {pages[kid[0]]} 0 R/MCID {kid[1]}>>"
-
-
-def _owner(key: Any) -> str:
-    if type(key) is TagElement:
-        return f"{key.number} 0 R"
-    return f"[{' '.join(f'{element.number} 0 R' for element in key)}]"

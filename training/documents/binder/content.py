@@ -1,6 +1,8 @@
 """What a binder says, frozen: str, int, bool, lists and content of these; every day and time is ISO text."""
 
+from collections import Counter
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from training.documents.charts import Track
 from training.documents.content import Content
@@ -389,5 +391,9 @@ class BinderContent(Content):
 
     def record_of(self, name: str) -> str:
         """The key of the record of the one person of that name; empty where there is none, or more than one."""
-        found = [n for n, person in enumerate(self.people) if person.name == name]
-        return f"person-{found[0]}" if len(found) == 1 else ""
+        return self._records.get(name, "")
+
+    @cached_property
+    def _records(self) -> dict[str, str]:
+        held = Counter(person.name for person in self.people)
+        return {person.name: f"person-{n}" for n, person in enumerate(self.people) if held[person.name] == 1}

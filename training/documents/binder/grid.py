@@ -8,12 +8,14 @@ from reportlab.lib.units import mm
 
 from clinic.rules.words import out_of
 from training.documents.paper import GREY, INK, fit_line, rule, spaced, text
+from training.documents.pen import Look
 from training.documents.tags import COLUMN_HEAD, aside, tagged
 
 if TYPE_CHECKING:
     from .sheet import Sheet
 
 SIZE, LEAD = 9.5, 4.2 * mm
+LOOK = Look("R", SIZE, LEAD, INK)
 GAP, SHAPE = 2 * mm, 5 * mm
 GROUP = 4.8 * mm
 # A row moves whole to the next page unless it is longer than half of one.
@@ -89,6 +91,12 @@ def _opening(grid: Grid, row: Sequence[str]) -> float:
 
 
 def _titles(sheet: "Sheet", grid: Grid, heads: _Heads) -> None:
+    if not sheet.dry:
+        _draw_titles(sheet, grid, heads)
+    sheet.y -= 5.6 * mm
+
+
+def _draw_titles(sheet: "Sheet", grid: Grid, heads: _Heads) -> None:
     x = sheet.left
     for n, (title, width) in enumerate(zip(grid.titles, grid.widths, strict=True)):
         with tagged(sheet.c, "TH", COLUMN_HEAD):
@@ -97,7 +105,6 @@ def _titles(sheet: "Sheet", grid: Grid, heads: _Heads) -> None:
             text(sheet.c, x, sheet.y, title, "M", 9, GREY)
         x += width
     rule(sheet.c, sheet.left, sheet.y - 1.5 * mm, sheet.right, heavy=True)
-    sheet.y -= 5.6 * mm
 
 
 def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, heads: _Heads, opens: bool, key: str) -> bool:
@@ -199,18 +206,11 @@ def line_of(fact: str) -> str:
 
 
 def _lines(sheet: "Sheet", grid: Grid, cells: Sequence[Sequence[str]]) -> None:
-    deep = max(map(len, cells))
     if not sheet.dry:
-        words, x = sheet.c.beginText(), sheet.left
-        words.setFont("R", SIZE, LEAD)
-        words.setFillColor(INK)
+        x, shown = sheet.left, []
         for i, (cell, width) in enumerate(zip(cells, grid.widths, strict=True)):
             if any(cell):
-                words.setTextOrigin(x + (SHAPE if i == grid.shape else 0), sheet.y)
-                sheet.c.mark_cell(words, i)
-                for line in cell:
-                    words.textLine(line)
-                sheet.c.unmark_cell(words)
+                shown.append((i, x + (SHAPE if i == grid.shape else 0), cell))
             x += width
-        sheet.c.draw_cells(words)
-    sheet.y -= deep * LEAD
+        sheet.c.write_cells(sheet.y, shown, LOOK)
+    sheet.y -= max(map(len, cells)) * LEAD

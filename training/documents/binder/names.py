@@ -13,14 +13,17 @@ Found = tuple[tuple[str, str], ...]
 
 
 class Names:
-    """Finds names in words at a cost that does not grow with how many there are: by the first word of each."""
+    """Finds names in words at a cost that does not grow with how many there are, even where all begin with one word: by the
+    first word of each, and by how long those are that begin with it."""
 
     def __init__(self, names: Iterable[tuple[str, str]]) -> None:
-        by_first: dict[str, list[tuple[str, str]]] = defaultdict(list)
-        for kind, name in set(names):
+        self.kinds: dict[str, str] = {}
+        shapes: dict[str, set[tuple[int, int]]] = defaultdict(set)
+        for kind, name in sorted(names):
             if first := WORD.search(name):
-                by_first[first.group()].append((kind, name))
-        self.by_first = {word: sorted(those, key=lambda each: -len(each[1])) for word, those in by_first.items()}
+                self.kinds.setdefault(name, kind)
+                shapes[first.group()].add((len(name), first.start()))
+        self.shapes = {word: sorted(those, reverse=True) for word, those in shapes.items()}
         self.found_in = lru_cache(maxsize=65536)(self._found_in)  # the same cells come up in thousands of rows
 
     def _found_in(self, words: str) -> Found:
@@ -30,11 +33,12 @@ class Names:
         for word in WORD.finditer(words):
             if word.start() < reached:
                 continue
-            for kind, name in self.by_first.get(word.group(), ()):
-                begins = word.start() - WORD.search(name).start()  # type: ignore[union-attr]
-                ends = begins + len(name)
-                if begins >= 0 and words[begins:ends] == name and not words[ends : ends + 1].isalnum():
-                    found[kind, name] = None
+            for length, before in self.shapes.get(word.group(), ()):
+                begins = word.start() - before
+                ends = begins + length
+                name = words[begins:ends] if begins >= 0 else ""
+                if name in self.kinds and not words[ends : ends + 1].isalnum():
+                    found[self.kinds[name], name] = None
                     reached = ends
                     break
         return tuple(found)

@@ -118,14 +118,13 @@ class Sheet:
             self.c.beginForm(stamp, -EDGE, -EDGE, GRID + EDGE, GRID + EDGE)
             draw_shape(self.c, name, 0, 0, GRID)
             self.c.endForm()
-        self.c.saveState()
-        self.c.transform(size / GRID, 0, 0, size / GRID, x, y)
+        self.c.stamp(x, y, size / GRID)
         if says:
             self.c.stand_for(says)
         self.c.doForm(stamp)
         if says:
             self.c.untag()
-        self.c.restoreState()
+        self.c.lift()
 
     def part(self, key: str, title: str, says: str = "", fresh: bool = True) -> None:
         """Opens a section with its bookmark: on a new page, or below the one before where that is allowed and fits.
