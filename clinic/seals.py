@@ -89,7 +89,9 @@ def facts_of(batch: list[Seal]) -> dict[UUID, Fact]:
     found: dict[UUID, Fact] = {}
     for kind, model in fact_models().items():
         ids = [row.fact for row in batch if row.kind == kind]
-        found |= {fact.pk: fact for fact in model._default_manager.filter(pk__in=ids)} if ids else {}
+        if ids:
+            rows = model._default_manager.filter(pk__in=ids).prefetch_related(*model.sealed_children)
+            found |= {fact.pk: fact for fact in rows}
     return found
 
 

@@ -10,6 +10,7 @@ names it (`corrects`) and says why. The database itself refuses to change or del
 import uuid
 from collections.abc import Iterable
 from datetime import UTC, datetime
+from operator import attrgetter
 from typing import Any, Self
 
 from django.db import models
@@ -98,7 +99,7 @@ class Fact(models.Model):
         """What a seal of that shape covers. KeyError names a column that is no more."""
         shape = covers or self.seal_covers()
         parts = {
-            name: [chosen(row.own_content(), fields) for row in getattr(self, name).order_by("pk")]
+            name: [chosen(row.own_content(), fields) for row in sorted(getattr(self, name).all(), key=attrgetter("pk"))]
             for name, fields in shape["children"].items()
         }
         return chosen(self.own_content(), shape["fields"]) | parts

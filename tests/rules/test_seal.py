@@ -1,10 +1,13 @@
 """Seals: what cannot be sealed is refused, and a link depends on everything it binds."""
 
+import random
 from dataclasses import fields, replace
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import pytest
+import rfc8785
 
 from clinic.rules import seal
 from clinic.rules.seal import Sealed, canonical, digest, link, sha256_hex
@@ -57,3 +60,22 @@ def test_a_later_form_stands_beside_the_first_and_is_never_taken_for_it(monkeypa
 def test_a_form_that_is_not_known_here_is_refused_by_its_number() -> None:
     with pytest.raises(ValueError, match="form 9"):
         link(WHAT, 9)
+
+
+def test_what_is_written_here_is_what_the_library_writes() -> None:
+    """Held against another implementation of RFC 8785, over values of every kind that JSON has."""
+    chance = random.Random(3)
+    for _ in range(3000):
+        value = made_up(chance, 3)
+        assert canonical(value) == rfc8785.dumps(value)
+
+
+def made_up(chance: random.Random, deep: int) -> Any:
+    letters = [*map(chr, range(0, 0x180)), "\u2028", "\ud7ff", "\ue000", "\ufb33", "\U0001f600", "e\u0301"]
+    text = "".join(chance.choices(letters, k=chance.randint(0, 6)))
+    plain = [text, chance.randint(1 - 2**53, 2**53 - 1), chance.random() * 10 ** chance.randint(-9, 25), True, False, None]
+    if not deep:
+        return chance.choice(plain)
+    kids = [made_up(chance, deep - 1) for _ in range(chance.randint(0, 4))]
+    names = ["".join(chance.choices(letters[32:127] if deep % 2 else letters, k=3)) for _ in kids]
+    return chance.choice([*plain, kids, tuple(kids), dict(zip(names, kids, strict=True))])
