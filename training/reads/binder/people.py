@@ -109,7 +109,7 @@ def spans_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Every stretch of the period that began while the person was here."""
     found: By = defaultdict(list)
     rows = (
-        StandingSpan.objects.overlapping(asked.first, asked.last).filter(person__in=people).select_related("procedure")
+        StandingSpan.objects.overlapping(asked.first, asked.last).filter(person__in=people).prefetch_related("procedure")
     )
     left = {person.pk: person.last_day or date.max for person in people}
     for row in rows.order_by("procedure__code", "first"):
@@ -138,7 +138,7 @@ def because(span: rules.StandingSpan) -> str:
 def seen_of(asked: BinderAsked, people: Sequence[Person], aside: Mapping[str, State]) -> By:
     """`aside`: which assessments count as no evidence because of who watched them."""
     found: By = defaultdict(list)
-    rows = in_period(asked, Observation.objects, people).select_related(
+    rows = in_period(asked, Observation.objects, people).prefetch_related(
         "version__procedure", "observer", "witness", "equipment", *OF_PAPER
     )
     for row in rows:
@@ -198,14 +198,14 @@ def own_word(row: Observation) -> str:
 def checks_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Knowledge checks, and why a critical miss did not end a sign-off, each as a sentence."""
     found: By = defaultdict(list)
-    for row in in_period(asked, KnowledgeResult.objects, people).select_related("version__procedure"):
+    for row in in_period(asked, KnowledgeResult.objects, people).prefetch_related("version__procedure"):
         asked.facts.add(str(row.pk))
         said = "passed" if row.passed else "not passed"
         where = f"{row.version.procedure.code}, version {row.version.number}"
         found[row.person_id].append(f"Knowledge check, {where}, {short_day(row.happened_on)}: {said}.")
     answers = CriticalMissAnswer.objects.live().filter(observation__person__in=people)
     answers = answers.filter(happened_on__range=(asked.first, asked.last)).in_order()
-    for row in answers.select_related("observation__version__procedure"):
+    for row in answers.prefetch_related("observation__version__procedure"):
         asked.facts.add(str(row.pk))
         seen = row.observation
         found[seen.person_id].append(

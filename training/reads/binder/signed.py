@@ -40,7 +40,7 @@ def in_force(numbers: dict[str, list[tuple[date, int]]], code: str, day: date) -
 
 def all_signed(asked: BinderAsked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     good = good_days(people)
-    for row in in_period(asked, SignOff.objects, people).select_related("version__procedure", "signer"):
+    for row in in_period(asked, SignOff.objects, people).prefetch_related("version__procedure", "signer"):
         yield row.person_id, row.happened_on, sign_off_row(asked, row, good)
     for row in in_period(asked, Withdrawal.objects, people).select_related("procedure", "recorded_by"):
         yield row.person_id, row.happened_on, withdrawal_row(asked, row, numbers)

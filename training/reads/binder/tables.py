@@ -43,7 +43,7 @@ def signed(asked: BinderAsked) -> list[b.SignedRow]:
     """Who signed whom in the period at this site, and for what."""
     rows = SignOff.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last))
     pairs: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for row in rows.select_related("person", "signer", "version__procedure").in_order():
+    for row in rows.prefetch_related("person", "signer", "version__procedure").in_order():
         pairs[row.signer.printed_name, row.person.printed_name].append(row.version.procedure.code)
     return [
         b.SignedRow(signer, person, codes_in_runs(set(codes)), len(codes))
