@@ -73,7 +73,14 @@ def test_what_is_written_here_is_what_the_library_writes() -> None:
 def made_up(chance: random.Random, deep: int) -> Any:
     letters = [*map(chr, range(0, 0x180)), "\u2028", "\ud7ff", "\ue000", "\ufb33", "\U0001f600", "e\u0301"]
     text = "".join(chance.choices(letters, k=chance.randint(0, 6)))
-    plain = [text, chance.randint(1 - 2**53, 2**53 - 1), chance.random() * 10 ** chance.randint(-9, 25), True, False, None]
+    plain = [
+        text,
+        chance.randint(1 - 2**53, 2**53 - 1),
+        chance.random() * 10 ** chance.randint(-9, 25),
+        True,
+        False,
+        None,
+    ]
     if not deep:
         return chance.choice(plain)
     kids = [made_up(chance, deep - 1) for _ in range(chance.randint(0, 4))]

@@ -1,6 +1,7 @@
 """A binder: asked for, made behind the page, read by whoever may, and the same to the last byte when printed again."""
 
 import io
+from dataclasses import replace
 from datetime import timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -29,6 +30,7 @@ from tests.training.test_today import crowd
 from training.actions.binder import give_pass, number_of, request_binder
 from training.actions.findings import check_seals
 from training.binder_worker import LEASE, Lost, claim, heartbeat, make, run_one
+from training.documents.binder.build import build
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.papers import Differs, draw, kept_papers, paper, place_of
 from training.reads.binder.asked import BinderAsked
@@ -174,6 +176,20 @@ def test_a_lost_file_is_drawn_again_and_kept(scene: Scene) -> None:
 def test_the_short_form_has_at_most_twelve_pages(scene: Scene) -> None:
     crowd(scene, 40)
     assert len(PdfReader(io.BytesIO(draw(made(scene, in_full=False)))).pages) <= 12
+
+
+def test_the_short_form_holds_what_it_prints_and_nothing_else_of_people_and_texts(scene: Scene) -> None:
+    """Held against the short form of all that the full one holds: the same words."""
+    crowd(scene, 12)
+    asked = [BinderAsked(scene.cast.lane, REGISTER_START, TODAY, TODAY, in_full=full) for full in (True, False)]
+    full, short = map(gather_binder, asked)
+    cut = replace(full, short=True, seals=short.seals)
+    assert words(build(cut)) == words(build(short))
+    assert asked[1].facts < asked[0].facts
+    held = [
+        row for person in short.people for row in (*person.spans, *person.sign_offs, *person.checks, *person.evidence)
+    ]
+    assert not held and not any(text.steps for text in short.texts) and len(short.to_json()) < len(full.to_json())
 
 
 def test_binders_are_numbered_in_the_order_they_were_asked_for(scene: Scene) -> None:

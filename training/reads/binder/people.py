@@ -56,6 +56,8 @@ def titles(held: Sequence[RoleHeld]) -> str:
 
 def records(asked: BinderAsked, people: Sequence[Person], matrix: Squares) -> list[b.PersonRecord]:
     """One for everybody on the roster, in its order; a fixed number of queries for any number of people."""
+    if not asked.in_full:
+        return brief_records(asked, people, matrix)
     aside = set_aside_of(asked.site.organisation, people)
     roles, spans, seen = roles_of(asked, people), spans_of(asked, people), seen_of(asked, people, aside)
     signed, checks, evidence = signed_of(asked, people), checks_of(asked, people), evidence_of(asked, people, aside)
@@ -109,7 +111,9 @@ def spans_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Every stretch of the period that began while the person was here."""
     found: By = defaultdict(list)
     rows = (
-        StandingSpan.objects.overlapping(asked.first, asked.last).filter(person__in=people).prefetch_related("procedure")
+        StandingSpan.objects.overlapping(asked.first, asked.last)
+        .filter(person__in=people)
+        .prefetch_related("procedure")
     )
     left = {person.pk: person.last_day or date.max for person in people}
     for row in rows.order_by("procedure__code", "first"):
@@ -133,6 +137,35 @@ def because(span: rules.StandingSpan) -> str:
     else:
         says = f"{RESTS[span.basis]}{', and renewal is due' if span.state is State.DUE else ''}."
     return f"{says} {ending_here(span, NO_NAMES)}".strip()
+
+
+def brief_records(asked: BinderAsked, people: Sequence[Person], matrix: Squares) -> list[b.PersonRecord]:
+    """What the short form prints of everybody: what may be done alone, on which days who watched, and what was taught. The
+    rest is neither read nor frozen, and the form rests on none of it."""
+    seen, sessions = watched_of(asked, people), taught_to(asked, people)
+    return [
+        b.PersonRecord(
+            name=p.printed_name, job_roles="", spans=[], observations=seen[p.pk], sign_offs=[], checks=[],
+            alone=alone_rows(matrix, p), taught=sessions[p.pk],
+        )
+        for p in people
+    ]  # fmt: skip
+
+
+def watched_of(asked: BinderAsked, people: Sequence[Person]) -> By:
+    """Days and watchers of what was observed in the period."""
+    found: By = defaultdict(list)
+    rows = in_period(asked, Observation.objects, people).prefetch_related("observer", "witness")
+    for row in rows.only("person", "happened_on", "observer", "witness"):
+        asked.facts.add(str(row.pk))
+        found[row.person_id].append(
+            b.ObservationRow(iso(row.happened_on), "", 0, "", "", "", watched_by=watcher(row), notes="")
+        )
+    return found
+
+
+def watcher(row: Observation) -> str:
+    return str(row.observer) if row.observer else f"{row.witness}, outside witness"
 
 
 def seen_of(asked: BinderAsked, people: Sequence[Person], aside: Mapping[str, State]) -> By:
@@ -160,7 +193,7 @@ def observation_row(asked: BinderAsked, row: Observation, aside: Mapping[str, St
             stopped=row.stopped,
             critical_miss=row.critical_miss,
         ),
-        watched_by=str(row.observer) if row.observer else f"{row.witness}, outside witness",
+        watched_by=watcher(row),
         notes=" ".join(
             filter(
                 None, (paper_note(row), own_word(row), f"Stopped: {row.stop_reason}" if row.stopped else "", row.notes)

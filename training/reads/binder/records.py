@@ -1,6 +1,7 @@
 """Taught sessions, and the texts in force, for a binder."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
 from clinic.rules.words import listed, short_day
@@ -66,11 +67,14 @@ def texts(asked: BinderAsked, found: Sequence[Version]) -> list[b.ProcedureText]
     checks = {row.version_id: row for row in InstructionsCheck.objects.live().select_related("checked_by").in_order()}
     asked.facts |= {str(row.pk) for row in found} | {str(checks[row.pk].pk) for row in found if row.pk in checks}
     answers = answers_by_kind(asked.site)
-    return [text(row, checks.get(row.pk), answers[row.procedure.equipment_kind]) for row in found]
+    lines = [line_of(row, checks.get(row.pk)) for row in found]
+    if not asked.in_full:
+        return lines
+    return [in_full(line, row, answers[row.procedure.equipment_kind]) for line, row in zip(lines, found, strict=True)]
 
 
-def text(row: Version, check: Any, answers: Answers) -> b.ProcedureText:
-    content = row.text
+def line_of(row: Version, check: Any) -> b.ProcedureText:
+    """Which text it is, and who stands for it: all that the short form prints of it."""
     maker = f"{check.title}, {check.edition}, by {check.checked_by} on {short_day(check.happened_on)}" if check else ""
     return b.ProcedureText(
         code=row.procedure.code,
@@ -79,6 +83,18 @@ def text(row: Version, check: Any, answers: Answers) -> b.ProcedureText:
         in_force_from=row.in_force_from.isoformat(),
         approved_by=str(row.recorded_by or "the register"),
         maker=maker,
+        purpose="",
+        hazards=[],
+        protection=[],
+        steps=[],
+        sources=[],
+    )
+
+
+def in_full(line: b.ProcedureText, row: Version, answers: Answers) -> b.ProcedureText:
+    content = row.text
+    return replace(
+        line,
         purpose=said(content.purpose, answers),
         hazards=[said(each, answers) for each in content.hazards],
         protection=[said(each, answers) for each in content.protective_equipment],
