@@ -8,6 +8,7 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Iterator
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -21,7 +22,7 @@ from clinic.rules.seal import canonical, link_text
 from clinic.rules.words import counted
 from clinic.seals import check_site, facts_of
 from training import check_pack
-from training.models import Issue, SheetPhoto
+from training.models import Issue, PlacePhoto, SheetPhoto
 from training.papers import paper
 from training.proofs import proof
 from training.reads.audit_facts import CONFIDENTIAL
@@ -33,7 +34,7 @@ What is in it
   binder.pdf, binder.json   the binder as it was issued, and everything it says as plain data (RFC 8785)
   records.jsonl             each record that the binder rests on, a line each: what it says, and its seal
   tables/                   the same records as tables, a file for each kind (UTF-8, comma separated)
-  pictures/                 photos and laboratory sheets, by the id of their record
+  pictures/                 photos of entries and sheets, and of the place as it was shown, by the id of their record
   log.txt                   every seal of the site's log, in order
   checkpoint.txt            the signed head of that log
   seals.txt                 what the register found when it checked every seal for this pack
@@ -131,14 +132,22 @@ def tables(rows: Iterable[dict[str, Any]]) -> Iterator[tuple[str, str]]:
         yield f"tables/{kind}.csv", "\ufeff" + out.getvalue()
 
 
-def photos(issue: Issue) -> list[EntryPhoto | SheetPhoto]:
-    """Of the entries and sheets that the binder rests on; without the pictures themselves."""
-    facts = issue.frozen["facts"]
-    found: list[EntryPhoto | SheetPhoto] = []
+def photos(issue: Issue) -> list[EntryPhoto | PlacePhoto | SheetPhoto]:
+    """Of the entries and sheets that the binder rests on, and of the place as it was shown on its last day; without the
+    pictures themselves."""
+    facts, last = issue.frozen["facts"], date.fromisoformat(issue.frozen["content"]["last"])
+    found: list[EntryPhoto | PlacePhoto | SheetPhoto] = list(shown_on(issue, last))
     for batch in batches(sorted(facts)):
         found += EntryPhoto.objects.filter(entry__in=ids_of(batch), site=issue.site).defer("picture")
         found += SheetPhoto.objects.filter(sheet__in=ids_of(batch), site=issue.site).defer("picture")
     return found
+
+
+def shown_on(issue: Issue, day: date) -> Iterable[PlacePhoto]:
+    """The newest photo of each answer and each step, at each unit, that was recorded when the binder was issued and stands."""
+    rows = PlacePhoto.objects.live().filter(site=issue.site, happened_on__lte=day, recorded_at__lte=issue.recorded_at)
+    beside = ("site_fact_id", "procedure_id", "step", "equipment_id")
+    return {tuple(getattr(row, name) for name in beside): row for row in rows.defer("picture").in_order()}.values()
 
 
 def ids_of(batch: list[str]) -> list[UUID]:
@@ -146,7 +155,9 @@ def ids_of(batch: list[str]) -> list[UUID]:
 
 
 def pictures(issue: Issue) -> Iterator[tuple[str, bytes]]:
-    yield from ((f"pictures/{row.pk}.jpg", bytes(row.picture)) for row in photos(issue))
+    """Each read from the database when it is written: no two are held at once."""
+    for row in photos(issue):
+        yield f"pictures/{row.pk}.jpg", bytes(row.picture)
 
 
 def seals_say(site: Site) -> str:

@@ -6,9 +6,11 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable
+from datetime import date, timedelta
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 from zipfile import ZipFile
 
 import pytest
@@ -19,10 +21,14 @@ from clinic import csv_rows
 from clinic.models import Incident, Seal
 from clinic.record import record
 from clinic.rules import merkle
-from tests.training.people_scene import TODAY, Scene, watched
+from tests.training.people_scene import TODAY, Scene, noon, watched
+from tests.training.teaching import proved
 from tests.training.test_binder import made
+from tests.training.test_place_photos import jpeg
 from training import check_pack
-from training.models import Issue
+from training.actions.pictures import ShownPicture, keep_photo
+from training.actions.putting_right import take_back
+from training.models import Issue, PlacePhoto
 from training.packs import readme, records, write_pack
 
 PAGE = "/millbrook-lane/audit/binders/"
@@ -145,6 +151,32 @@ def test_a_file_put_in_beside_or_missing_is_named(folder: Path) -> None:
     (folder / "seals.txt").unlink()
     said = check(folder).stdout
     assert "more.txt: it is not in the manifest" in said and "seals.txt: it is missing" in said
+
+
+def photo(scene: Scene, says: str, colour: str, day: date = TODAY) -> PlacePhoto:
+    """Of a step, as it looks at this site."""
+    shown = ShownPicture(jpeg(colour), says, procedure=scene.procedures["P01"], step="s1")
+    with noon(day):
+        return keep_photo(shown, site=scene.cast.lane, by=scene.cast.coordinator.person, id=uuid4())
+
+
+def test_the_place_is_in_it_as_it_was_shown_on_the_last_day(scene: Scene, settings: Any, tmp_path: Path) -> None:
+    """Not the photo before it, not the one that was taken back, and none that came later."""
+    settings.DOCUMENTS_DIR = tmp_path / "documents"
+    first, second, wrong = (
+        photo(scene, f"photo {n}", colour) for n, colour in enumerate(("#aa0000", "#00aa00", "#0000aa"))
+    )
+    take_back(wrong, "The wrong guard.", by=scene.cast.coordinator.person, proved=proved())
+    issue = made(scene)
+    photo(scene, "later", "#888888", TODAY + timedelta(days=1))
+    place = tmp_path / "pack"
+    ZipFile(io.BytesIO(packed(issue))).extractall(place)
+    assert [path.stem for path in (place / "pictures").iterdir()] == [str(second.pk)]
+    assert (place / "pictures" / f"{second.pk}.jpg").read_bytes() == bytes(second.picture) != bytes(first.picture)
+    said = check(place)
+    assert said.returncode == 0, said.stdout
+    (place / "pictures" / f"{second.pk}.jpg").write_bytes(bytes(first.picture))
+    assert "it is not the picture of its record" in check(place).stdout
 
 
 def test_no_event_is_in_it(scene: Scene, settings: Any, tmp_path: Path) -> None:
