@@ -9,9 +9,9 @@ from datetime import date
 
 def plus_months(day: date, months: int) -> date:
     """The same day of the month `months` later, clamped to that month's end (31 Jan + 1 month = 28 or 29 Feb)."""
-    index = day.year * 12 + day.month - 1 + months
-    year, month = index // 12, index % 12 + 1
-    return date(year, month, min(day.day, monthrange(year, month)[1]))
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    is_in_every_month = day.day <= 28
+    return date(year, month + 1, day.day if is_in_every_month else min(day.day, monthrange(year, month + 1)[1]))
 
 
 def months_between(earlier: date, later: date) -> int:

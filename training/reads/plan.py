@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from operator import attrgetter
 from typing import Any
@@ -130,7 +130,7 @@ def piece_shown(training: Training, piece: Piece, steps: Mapping[str, str]) -> P
     if piece.is_there:
         return PieceShown(True, piece_there(piece))
     if piece.kind is PieceKind.STEPS:  # two steps may share one when: it is said once
-        piece = replace(piece, missing=tuple(dict.fromkeys(steps.get(key, key) for key in piece.missing)))
+        piece = piece._replace(missing=tuple(dict.fromkeys(steps.get(key, key) for key in piece.missing)))
     return PieceShown(False, *piece_missing(piece, training.names))
 
 

@@ -7,11 +7,13 @@ from datetime import date
 from functools import cached_property
 
 from clinic.rules.days import plus_months
-from training.rules.facts import Fact, Observed, VersionFact, Withdrawn
-from training.rules.life import Decision, Life, Prerequisites
-from training.rules.order import Versions
+from training.rules.facts import CheckTaken, Fact, Observed, VersionFact, Withdrawn
+from training.rules.life import SIGNS, Decision, Life, Prerequisites
+from training.rules.order import Versions, days_after
 
 RENEWABLE_MONTHS = 12  # after the last day of a sign-off
+COUNT = (Observed, CheckTaken)  # what evidence may be made of
+TURN = (*COUNT, *SIGNS, Withdrawn)  # what may make a day's evidence another one
 Offered = tuple[tuple[date, int], ...]
 
 
@@ -32,12 +34,25 @@ class Course:
         return [fact.day for fact in self.facts]
 
     @cached_property
+    def turning_days(self) -> list[date]:
+        return [fact.day for fact in self.facts if isinstance(fact, TURN)]
+
+    @cached_property
+    def may_count(self) -> list[tuple[int, Observed | CheckTaken]]:
+        """Each observation and check result with its position."""
+        return [(position, fact) for position, fact in enumerate(self.facts) if isinstance(fact, COUNT)]
+
+    @cached_property
+    def days_that_may_count(self) -> list[date]:
+        return [fact.day for _, fact in self.may_count]
+
+    @cached_property
     def withdrawals(self) -> list[int]:
         return [position for position, fact in enumerate(self.facts) if isinstance(fact, Withdrawn)]
 
     @cached_property
     def misses(self) -> list[int]:
-        return [p for p, fact in enumerate(self.facts) if isinstance(fact, Observed) and fact.critical_miss]
+        return [position for position, fact in self.may_count if isinstance(fact, Observed) and fact.critical_miss]
 
     @cached_property
     def signed(self) -> list[Life]:
@@ -46,6 +61,18 @@ class Course:
     @cached_property
     def signed_at(self) -> list[int]:
         return [life.position for life in self.signed]
+
+    @cached_property
+    def renewable_until(self) -> list[date | None]:
+        """The last day on which each sign-off is renewed rather than made anew; None where it never ends."""
+        return [life.last_day and plus_months(life.last_day, RENEWABLE_MONTHS) for life in self.signed]
+
+    @cached_property
+    def renewals_over(self) -> list[date]:
+        """The days from which a sign-off is no longer renewed, where nothing was signed again until then."""
+        signed_next = [*(life.fact.day for life in self.signed[1:]), date.max]
+        ends = zip(self.renewable_until, signed_next, strict=False)
+        return [days_after(day, 1) for day, following in ends if day and day < following]
 
     def hold_days(self, version: VersionFact) -> list[date]:
         """Ascending, the days on which a sign-off of the version may go on hold or off it."""
@@ -65,8 +92,8 @@ class Course:
         index = bisect_left(self.signed_at, end) - 1
         if index < 0 or last_before(self.withdrawals, end) > self.signed_at[index]:
             return None
-        life = self.signed[index]
-        return life if life.last_day is None or day <= plus_months(life.last_day, RENEWABLE_MONTHS) else None
+        until = self.renewable_until[index]
+        return self.signed[index] if until is None or day <= until else None
 
 
 def last_before(positions: Sequence[int], end: int) -> int:

@@ -16,19 +16,18 @@ Readings of the text:
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+from typing import NamedTuple
 
-from clinic.rules.days import plus_months
 from clinic.rules.spans import Span
 from clinic.rules.words import counted
-from training.rules.course import RENEWABLE_MONTHS, Course, last_before
+from training.rules.course import Course, last_before
 from training.rules.facts import (
     CheckTaken,
     Evidence,
-    Fact,
     FromPaper,
     Method,
     Observed,
@@ -37,8 +36,10 @@ from training.rules.facts import (
     VersionFact,
 )
 from training.rules.life import Life, not_kept
-from training.rules.order import days_after, days_before
+from training.rules.order import days_after, days_before, earlier
 from training.rules.window import Window
+
+Change = tuple[date, Evidence, str | None]  # from this day on, with its cause
 
 
 class PieceKind(StrEnum):
@@ -53,8 +54,7 @@ class PieceKind(StrEnum):
     PREREQUISITES = "prerequisites"
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """One piece of evidence: how much is needed and how much is there.
 
     `asked` is the policy's own number before anything lowered it. `missing`: the keys of steps not yet shown, or
@@ -99,33 +99,29 @@ class Countable:
     course: Course
     version: VersionFact
     lowest: int  # the earliest version whose observations and results still count
+    first: date  # the days that are asked, half-open
+    after: date | None
 
     def __post_init__(self) -> None:
-        policy, facts = self.version.policy, self.course.facts
-        self.some = Window(facts, self.is_countable)
-        self.checks, self.new_checks = Window(facts, self.is_passed), Window(facts, self.is_passed)
-        self.met = Window(facts, self.is_met_by(policy.methods, paper_counts(policy, renewal=False)))
-        self.new_met = Window(facts, self.is_met_by(policy.renewal_methods, paper_counts(policy, renewal=True)))
+        facts, numbers = self.course.facts, range(self.lowest, self.version.number + 1)
+        days, earliest = self.course.days_that_may_count, days_before(self.first, self.version.policy.window_days)
+        asked = between(days, earliest, self.after)
+        kept = [(position, fact) for position, fact in self.course.may_count[asked] if fact.version in numbers]
+        passed = [position for position, fact in kept if isinstance(fact, CheckTaken) and fact.passed]
+        self.seen = [(position, fact) for position, fact in kept if isinstance(fact, Observed)]
+        self.some = Window(facts, [position for position, _ in kept])
+        self.checks, self.new_checks = Window(facts, passed), Window(facts, passed)
+        self.met, self.new_met = (Window(facts, self.where_met(renewal)) for renewal in (False, True))
 
-    def is_countable(self, fact: Fact) -> bool:
-        return isinstance(fact, Observed | CheckTaken) and self.lowest <= fact.version <= self.version.number
-
-    def is_passed(self, fact: Fact) -> bool:
-        return isinstance(fact, CheckTaken) and fact.passed and self.is_countable(fact)
-
-    def is_met_by(self, methods: frozenset[Method], paper: bool) -> Callable[[Fact], bool]:
-        def is_met(fact: Fact) -> bool:
-            met = (
-                isinstance(fact, Observed)
-                and fact.assessment
-                and fact.outcome is Outcome.MET
-                and fact.method in methods
-                and fact.set_aside is None
-                and (paper or not fact.from_paper)
-            )
-            return met and self.is_countable(fact)
-
-        return is_met
+    def where_met(self, renewal: bool) -> list[int]:
+        """The positions of the met assessments that count, for a renewal or for a first sign-off."""
+        policy = self.version.policy
+        paper = paper_counts(policy, renewal=renewal)
+        return [
+            position
+            for position, fact in self.seen
+            if is_met(fact, policy, renewal) and fact.set_aside is None and (paper or not fact.from_paper)
+        ]
 
     def detail(self, day: date) -> EvidenceDetail:
         """The evidence on the day; days are asked in ascending order."""
@@ -141,26 +137,37 @@ class Countable:
         """Whether a renewal is asked on the day, and its pieces. The windows stand on that day until the next is asked."""
         end = bisect_right(self.course.days, day)
         renewed = self.course.renews_on(day, end)
-        checks, met = self.moved_to(day, end, renewed)
-        return renewed is not None, pieces_of(self, day, checks, met, renewed is not None)
+        self.move_to(day, end, renewed)
+        return renewed is not None, pieces_of(self, day, renewed is not None)
 
     def adds_up_to(self, pieces: Iterable[Piece]) -> Evidence:
         if not self.some.count:
             return Evidence.NONE
-        return Evidence.ENOUGH if all(piece.is_there for piece in pieces) else Evidence.SOME
+        for piece in pieces:
+            if not piece.is_there:
+                return Evidence.SOME
+        return Evidence.ENOUGH
 
-    def moved_to(self, day: date, end: int, renewed: Life | None) -> tuple[Window, Window]:
-        """Move the windows on; returns those of checks and met assessments that the day asks for."""
+    def windows(self, renewal: bool) -> tuple[Window, Window]:
+        """Of checks and of met assessments."""
+        return (self.new_checks, self.new_met) if renewal else (self.checks, self.met)
+
+    def move_to(self, day: date, end: int, renewed: Life | None) -> None:
+        """Move on the windows that the day asks for: a renewal counts only what came after the sign-off it renews."""
         first_day = days_before(day, self.version.policy.window_days)
         low = max(bisect_left(self.course.days, first_day), last_before(self.course.withdrawals, end) + 1)
         fresh = max(low, last_before(self.course.misses, end) + 1)
         self.some.move(low, end)
-        self.checks.move(low, end)
-        self.met.move(fresh, end)
-        since = last_before(self.course.signed_at, end) + 1
-        self.new_checks.move(max(low, since), end)
-        self.new_met.move(max(fresh, since), end)
-        return (self.checks, self.met) if renewed is None else (self.new_checks, self.new_met)
+        since = 0 if renewed is None else renewed.position + 1
+        checks, met = self.windows(renewed is not None)
+        checks.move(max(low, since), end)
+        met.move(max(fresh, since), end)
+
+
+def is_met(fact: Observed, policy: Policy, renewal: bool) -> bool:
+    """A met assessment by a method that is taken, whoever watched it and however it came here."""
+    methods = policy.renewal_methods if renewal else policy.methods
+    return fact.assessment and fact.outcome is Outcome.MET and fact.method in methods
 
 
 def paper_counts(policy: Policy, *, renewal: bool) -> bool:
@@ -168,21 +175,24 @@ def paper_counts(policy: Policy, *, renewal: bool) -> bool:
     return policy.from_paper is FromPaper.BOTH or (renewal and policy.from_paper is FromPaper.RENEWAL)
 
 
-def lowest_version(course: Course, version: VersionFact, day: date) -> int:
-    """The earliest version number that still counts: none from before a version whose re-observe days are over."""
-    over = (
-        other.number
+def reobserve_days_over(course: Course, version: VersionFact) -> list[tuple[date, int]]:
+    """The last re-observe day of each version up to this one that asks re-observation, with its number."""
+    return [
+        (days_after(other.in_force_from, other.policy.reobserve_days), other.number)
         for other in course.versions.all
-        if other.number <= version.number
-        and other.policy.reobserve_days is not None
-        and days_after(other.in_force_from, other.policy.reobserve_days) < day
-    )
-    return max(over, default=-1)
+        if other.number <= version.number and other.policy.reobserve_days is not None
+    ]
 
 
-def pieces_of(counted: Countable, day: date, checks: Window, met: Window, renewal: bool) -> Iterator[Piece]:
+def lowest_version(over: Iterable[tuple[date, int]], day: date) -> int:
+    """The earliest version number that still counts: none from before a version whose re-observe days are over."""
+    return max([number for last, number in over if last < day], default=-1)
+
+
+def pieces_of(counted: Countable, day: date, renewal: bool) -> Iterator[Piece]:
     """Every piece that the version asks on the day, there or not."""
     version, policy = counted.version, counted.version.policy
+    checks, met = counted.windows(renewal)
     if policy.check_asked:
         yield Piece(PieceKind.CHECK, 1, min(checks.count, 1), 1)
     methods = policy.renewal_methods if renewal else policy.methods
@@ -191,7 +201,7 @@ def pieces_of(counted: Countable, day: date, checks: Window, met: Window, renewa
     if not renewal:
         yield from first_pieces(counted, day, met)
     if version.conditional_critical:
-        missing = tuple(sorted(key for key in version.conditional_critical if not met.shown[key]))
+        missing = tuple(sorted(key for key in version.conditional_critical if not met.tally.shown[key]))
         wanted = len(version.conditional_critical)
         yield Piece(PieceKind.STEPS, wanted, wanted - len(missing), wanted, missing=missing)
     if policy.prerequisites:
@@ -204,10 +214,10 @@ def first_pieces(counted: Countable, day: date, met: Window) -> Iterator[Piece]:
     """What only a first sign-off asks: numbers by method, distinct days, distinct supervisors."""
     policy = counted.version.policy
     for quota in policy.by_method:
-        have = sum(met.methods[method] for method in quota.methods)
+        have = sum(met.tally.methods[method] for method in quota.methods)
         yield capped(PieceKind.BY_METHOD, quota.count, policy.needed, have, methods=quota.methods)
-    yield capped(PieceKind.DAYS, policy.distinct_days, policy.needed, len(met.days))
-    yield supervisors(policy, counted.course.offered_on(day), len(met.observers))
+    yield capped(PieceKind.DAYS, policy.distinct_days, policy.needed, len(met.tally.days))
+    yield supervisors(policy, counted.course.offered_on(day), len(met.tally.observers))
 
 
 def capped(kind: PieceKind, asked: int, needed: int, have: int, methods: frozenset[Method] = frozenset()) -> Piece:
@@ -222,7 +232,7 @@ def supervisors(policy: Policy, offered: int | None, have: int) -> Piece:
     if offered is None or offered >= piece.needed:
         return piece
     why = f"only {offered} other than the learner had authority that day"
-    return replace(piece, needed=offered, lowered_because=why)
+    return piece._replace(needed=offered, lowered_because=why)
 
 
 def evidence_of(course: Course, day: date) -> EvidenceDetail:
@@ -231,23 +241,23 @@ def evidence_of(course: Course, day: date) -> EvidenceDetail:
     version = course.versions.in_force_on(day)
     if version is None:
         return EvidenceDetail(day, None, False, Evidence.NONE, ())
-    counted = Countable(course, version, lowest_version(course, version, day))
+    lowest = lowest_version(reobserve_days_over(course, version), day)
+    counted = Countable(course, version, lowest, day, days_after(day, 1))
     detail = counted.detail(day)
-    windows = (counted.new_checks, counted.new_met) if detail.for_renewal else (counted.checks, counted.met)
-    used = {fact_id for window in windows for fact_id in window.ids()}
+    used = sorted(position for window in counted.windows(detail.for_renewal) for position in window.places())
     return replace(
         detail,
-        rests_on=tuple(fact.id for fact in course.facts if fact.id in used),
-        set_aside=tuple(left_out(windows[1])),
+        rests_on=tuple(course.facts[position].id for position in used),
+        set_aside=tuple(left_out(counted, detail.for_renewal)),
     )
 
 
-def left_out(met: Window) -> Iterator[Observed]:
+def left_out(counted: Countable, renewal: bool) -> Iterator[Observed]:
     """What would count among the met assessments where it stands, but for who watched it or for being from paper."""
-    for fact in met.facts[met.low : met.high]:
-        if not isinstance(fact, Observed) or met.wanted(fact):
-            continue
-        if met.wanted(replace(fact, set_aside=None, from_paper=False)):
+    _, met = counted.windows(renewal)
+    there, (low, high) = set(met.places()), met.stretch
+    for position, fact in counted.seen:
+        if low <= position < high and position not in there and is_met(fact, counted.version.policy, renewal):
             yield fact
 
 
@@ -255,17 +265,14 @@ def evidence_spans(course: Course, before: date | None = None) -> tuple[Span[Evi
     """The evidence of every day. Neighbours merge on state alone; the cause is what changed on the first day.
 
     `before`: what changes on this day or later is not asked, and left out."""
-    spans = [Span(date.min, None, Evidence.NONE)]
+    changes: list[Change] = [(date.min, Evidence.NONE, None)]
     for version, first, after in course.versions.in_turn():
-        for day, state in states_under(course, version, first, after):
-            if before is not None and before <= day:
-                break
-            if state is not spans[-1].state:
-                spans[-1:] = [
-                    replace(spans[-1], after=day),
-                    Span(day, None, state, cause_on(course, version, day)),
-                ]
-    return tuple(span for span in spans if span.after is None or span.first < span.after)
+        for day, state in states_under(course, version, first, earlier(after, before)):
+            if state is not changes[-1][1]:
+                changes.append((day, state, cause_on(course, version, day)))
+    ends = [*(day for day, _, _ in changes[1:]), None]
+    turns = zip(changes, ends, strict=True)
+    return tuple(Span(day, end, state, cause) for (day, state, cause), end in turns if day != end)
 
 
 def states_under(
@@ -273,10 +280,11 @@ def states_under(
 ) -> Iterator[tuple[date, Evidence]]:
     """The evidence on each day on which it may change while the version is in force."""
     counted: Countable | None = None
+    over = reobserve_days_over(course, version)
     for day in change_days(course, version, first, after):
-        lowest = lowest_version(course, version, day)
+        lowest = lowest_version(over, day)
         if counted is None or counted.lowest != lowest:
-            counted = Countable(course, version, lowest)
+            counted = Countable(course, version, lowest, day, after)
         yield day, counted.state(day)
 
 
@@ -284,16 +292,18 @@ def change_days(course: Course, version: VersionFact, first: date, after: date |
     """Every day of [first, after) on which something may change: facts, windows ending, deadlines, renewals no longer
     asked, prerequisites, what the site can offer."""
     window = version.policy.window_days + 1
-    low = bisect_left(course.days, days_before(first, window))
-    days = course.days[low : bisect_left(course.days, after) if after else None]
-    found = {first, *days, *(days_after(day, window) for day in days), *(step[0] for step in course.offered)}
-    for other in course.versions.all:
-        if other.policy.reobserve_days is not None:
-            found.add(days_after(other.in_force_from, other.policy.reobserve_days + 1))
-    found |= {days_after(plus_months(life.last_day, RENEWABLE_MONTHS), 1) for life in course.signed if life.last_day}
+    days, counting = course.turning_days, course.days_that_may_count
+    found = {first, *days[between(days, first, after)], *course.renewals_over, *(step[0] for step in course.offered)}
+    found |= {days_after(day, window) for day in counting[between(counting, days_before(first, window), after)]}
+    found |= {days_after(last, 1) for last, _ in reobserve_days_over(course, version)}
     for code in version.policy.prerequisites:
         found |= course.prerequisites[code].edges() if code in course.prerequisites else set()
     return sorted(day for day in found if first <= day and (after is None or day < after))
+
+
+def between(days: Sequence[date], first: date, after: date | None) -> slice:
+    """Where the days of [first, after) stand in an ascending list."""
+    return slice(bisect_left(days, first), bisect_left(days, after) if after else None)
 
 
 def cause_on(course: Course, version: VersionFact, day: date) -> str:

@@ -57,7 +57,7 @@ class State(StrEnum):
     @property
     def is_usable(self) -> bool:
         """May work alone."""
-        return self in (State.DUE, State.CURRENT)
+        return self is State.CURRENT or self is State.DUE
 
 
 class Basis(StrEnum):

@@ -20,9 +20,10 @@ Readings of the text:
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
+from typing import NamedTuple
 
 from clinic.rules.days import months_between, plus_months
 from training.rules.facts import (
@@ -40,9 +41,10 @@ from training.rules.facts import (
     WatchedOthers,
     Withdrawn,
 )
-from training.rules.order import Versions, days_after, days_before
+from training.rules.order import Versions, days_after, days_before, earlier
 
 FIRST_YEAR = 12  # months
+SIGNS = (Signed, TaughtCountable)  # a sign-off in the narrow sense
 BASIS = {
     Signed: Basis.OBSERVED,
     TaughtCountable: Basis.TAUGHT,
@@ -87,20 +89,25 @@ Prerequisites = Mapping[str, Prerequisite]
 
 def not_kept(version: VersionFact, prerequisites: Prerequisites, day: date, grace: int = 0) -> tuple[str, ...]:
     """The prerequisites of the version that fail it on the day, in the version's order."""
-    wanted = version.policy.prerequisites
-    return tuple(code for code in wanted if not prerequisites.get(code, Prerequisite(code)).is_kept(day, grace))
+    return tuple(failing(version, prerequisites, day, grace))
+
+
+def failing(version: VersionFact, prerequisites: Prerequisites, day: date, grace: int) -> Iterator[str]:
+    for code in version.policy.prerequisites:
+        if code not in prerequisites or not prerequisites[code].is_kept(day, grace):
+            yield code
 
 
 def hold_on(version: VersionFact, prerequisites: Prerequisites, day: date) -> str | None:
     """The first prerequisite that puts a sign-off of this version on hold on the day."""
-    return next(iter(not_kept(version, prerequisites, day, version.policy.grace_days)), None)
+    return next(failing(version, prerequisites, day, version.policy.grace_days), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Life:
+class Life(NamedTuple):
     """One sign-off, carried-over record or founding grant, and how long it lasts if nothing replaces it.
 
-    `position` is its place among the live facts. `last_day` is the last good day, None when nothing known ends it.
+    `position` is its place among the live facts. `notice_from` is the first of the notice days. `last_day` is the last good
+    day, None when nothing known ends it.
     """
 
     fact: Fact
@@ -109,20 +116,16 @@ class Life:
     version: VersionFact
     start: date
     valid_until: date | None
-    last_day: date | None
-    ending: Ending | None
-    deadline: int | None  # the version whose deadline ends it
+    notice_from: date | None
+    last_day: date | None = None
+    ending: Ending | None = None
+    deadline: int | None = None  # the version whose deadline ends it
     idle_until: date | None = None  # the idle limit that the last performance left; None: no idle limit
 
     @property
     def is_signed(self) -> bool:
         """A sign-off in the narrow sense: renewable, and a previous sign-off to the next."""
-        return isinstance(self.fact, Signed | TaughtCountable)
-
-    @property
-    def notice_from(self) -> date | None:
-        """The first day of the notice days."""
-        return None if self.valid_until is None else days_before(self.valid_until, self.version.policy.notice_days)
+        return isinstance(self.fact, SIGNS)
 
     def is_alive(self, day: date) -> bool:
         return self.fact.day <= day and (self.last_day is None or day <= self.last_day)
@@ -147,14 +150,14 @@ class Running:
     prerequisites: Prerequisites
     decisions: list[Decision] = field(default_factory=list)
     idle_limit: date | None = None
-    firsts: list[date] = field(default_factory=list)  # since the last withdrawal
+    first: date | None = None  # the earliest day signed since the last withdrawal
     was_signed: bool = False
 
     def take(self, position: int, fact: Fact) -> None:
         if isinstance(fact, Withdrawn):
             self.settle()
             self.decisions.append(End(fact, position))
-            self.firsts.clear()
+            self.first = None
         elif type(fact) in BASIS:
             self.begin(position, fact)
         elif self.newest is not None and self.is_performance(self.newest, fact):
@@ -171,7 +174,7 @@ class Running:
             return False
         if isinstance(fact, Observed):
             policy = life.version.policy
-            counts = fact.method in policy.methods | policy.renewal_methods
+            counts = fact.method in policy.methods or fact.method in policy.renewal_methods
             return counts and fact.assessment and fact.outcome is Outcome.MET
         if isinstance(fact, DidUpkeep):
             return hold_on(life.version, self.prerequisites, fact.day) is None
@@ -182,19 +185,20 @@ class Running:
         self.settle()
         if version is None or self.is_refused(fact):
             return
-        self.was_signed = self.was_signed or isinstance(fact, Signed | TaughtCountable)
+        self.was_signed = self.was_signed or isinstance(fact, SIGNS)
         if not isinstance(fact, Founded):
-            self.firsts.append(fact.original_day if isinstance(fact, CarriedOver) else fact.day)
+            self.first = earlier(self.first, fact.original_day if isinstance(fact, CarriedOver) else fact.day)
         start, valid_until = self.given_days(fact, version)
+        notice_from = None if valid_until is None else days_before(valid_until, version.policy.notice_days)
         self.idle_limit = idle_limit(version, fact.day)
-        life = Life(fact, position, BASIS[type(fact)], version, start, valid_until, None, None, None)
-        self.decisions.append(life)
+        given = (fact, position, BASIS[type(fact)], version, start, valid_until, notice_from)
+        self.decisions.append(Life(*given))
 
     def version_of(self, fact: Fact) -> VersionFact | None:
         in_force = self.versions.in_force_on(fact.day)
         if in_force is None:
             return None
-        return self.versions.numbered(fact.version) if isinstance(fact, Signed | TaughtCountable) else in_force
+        return self.versions.numbered(fact.version) if isinstance(fact, SIGNS) else in_force
 
     def is_refused(self, fact: Fact) -> bool:
         if isinstance(fact, CarriedOver):
@@ -209,7 +213,7 @@ class Running:
         newest = self.newest
         renewed = newest if newest is not None and newest.is_signed and newest.is_alive(fact.day) else None
         start = early_start(renewed, fact.day)
-        return start, valid_until(version, start, min(self.firsts), renewed)
+        return start, valid_until(version, start, self.first or fact.day, renewed)
 
     def settle(self) -> None:
         """What ends the newest sign-off, as made by the facts so far; a later one takes over from here."""
@@ -263,14 +267,9 @@ def deadlines(version: VersionFact, versions: Versions) -> Iterable[tuple[date, 
 
 def ended(life: Life, versions: Versions, idle: date | None) -> Life:
     """The same life with what ends it: the earliest day, and on a tie deadline, idle, valid_until in this order."""
-    deadline = min(deadlines(life.version, versions), default=None)
-    found: list[tuple[date, Ending, int | None]] = []
-    if deadline is not None:
-        found.append((deadline[0], Ending.DEADLINE, deadline[1]))
-    found += [
-        (day, why, None)
-        for day, why in ((idle, Ending.IDLE), (life.valid_until, Ending.VALID_UNTIL))
-        if day is not None
-    ]
-    last, ending, number = min(found, key=lambda end: end[0], default=(None, None, None))
-    return replace(life, last_day=last, ending=ending, deadline=number, idle_until=idle)
+    last, number = min(deadlines(life.version, versions), default=(None, None))
+    ending = Ending.DEADLINE if last else None
+    for day, why in ((idle, Ending.IDLE), (life.valid_until, Ending.VALID_UNTIL)):
+        if day is not None and (last is None or day < last):
+            last, ending, number = day, why, None
+    return life._replace(last_day=last, ending=ending, deadline=number, idle_until=idle)

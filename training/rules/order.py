@@ -14,12 +14,13 @@ Readings of the text:
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time
 from graphlib import TopologicalSorter
 
 from training.rules.facts import Fact, PersonFacts, ProcedureFacts, VersionFact, Void
 
 Place = tuple[date, bool, time, datetime, str]
+MIDNIGHT, LAST_DAY, FIRST_DAY = time.min, date.max.toordinal(), date.min.toordinal()
 
 
 def live_facts(facts: Iterable[Fact], known_by: datetime | None = None) -> tuple[Fact, ...]:
@@ -32,7 +33,7 @@ def live_facts(facts: Iterable[Fact], known_by: datetime | None = None) -> tuple
 
 def place(fact: Fact, known: Mapping[str, Fact]) -> Place:
     """Where the fact comes in the order."""
-    return (fact.day, fact.at is None, fact.at or time.min, first_of_chain(fact, known).recorded_at, fact.id)
+    return fact.day, fact.at is None, fact.at or MIDNIGHT, first_of_chain(fact, known).recorded_at, fact.id
 
 
 def first_of_chain(fact: Fact, known: Mapping[str, Fact]) -> Fact:
@@ -126,8 +127,8 @@ class Moment:
 
     def is_after(self, fact: Fact) -> bool:
         theirs, ours = (
-            (fact.day, fact.at is None, fact.at or time.min),
-            (self.day, self.at is None, self.at or time.min),
+            (fact.day, fact.at is None, fact.at or MIDNIGHT),
+            (self.day, self.at is None, self.at or MIDNIGHT),
         )
         return theirs < ours or (theirs == ours and (self.recorded_at is None or fact.recorded_at < self.recorded_at))
 
@@ -154,8 +155,17 @@ def settled(facts: Iterable[Fact], known_by: datetime | None) -> tuple[Fact, ...
 
 def days_after(day: date, days: int) -> date:
     """`days` later; the calendar's last day where there is none so late."""
-    return day + timedelta(days=days) if days <= (date.max - day).days else date.max
+    later = day.toordinal() + days
+    return date.fromordinal(later) if later < LAST_DAY else date.max
 
 
 def days_before(day: date, days: int) -> date:
-    return day - timedelta(days=days) if days <= (day - date.min).days else date.min
+    before = day.toordinal() - days
+    return date.fromordinal(before) if before > FIRST_DAY else date.min
+
+
+def earlier(one: date | None, other: date | None) -> date | None:
+    """The earlier of two ends; None is no end."""
+    if one is None or other is None:
+        return one or other
+    return min(one, other)

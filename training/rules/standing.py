@@ -24,6 +24,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 from functools import cached_property
+from typing import NamedTuple
 
 from clinic.rules.spans import Span
 from training.rules.course import Course
@@ -41,6 +42,7 @@ from training.rules.life import Decision, End, Life, Prerequisite, decisions, ho
 from training.rules.order import (
     Moment,
     days_after,
+    earlier,
     known_versions,
     live_facts,
     prerequisite_order,
@@ -51,6 +53,8 @@ from training.rules.order import (
 
 LATEST = datetime.max.replace(tzinfo=UTC)
 NEVER_SIGNED = {Evidence.NONE: State.UNTRAINED, Evidence.SOME: State.LEARNING, Evidence.ENOUGH: State.READY}
+MERGED_ON_STATE = frozenset(NEVER_SIGNED.values())
+Ends = tuple[date | None, Ending | None, str | None]  # the last good day, why, and by what
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +71,16 @@ class StandingSpan:
     ends_by: str | None = None
 
 
+class Stretch(NamedTuple):
+    """The same before it is told what ends it."""
+
+    first: date
+    after: date | None
+    state: State
+    basis: Basis | None = None
+    cause: str | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class Standing:
     """One person in one procedure on every day. `spans` and `evidence` touch and cover from date.min and never end. Both are
@@ -79,7 +93,11 @@ class Standing:
     def spans(self) -> tuple[StandingSpan, ...]:
         if not self.course.facts:  # most people in most procedures, so it costs nothing
             return (StandingSpan(date.min, None, State.UNTRAINED),)
-        return with_endings(merged(stretches(self.course)))
+        return with_endings(merged((*undecided(self.course), *self.decided)))
+
+    @cached_property
+    def decided(self) -> tuple[Stretch, ...]:
+        return tuple(decided_stretches(self.course))
 
     @cached_property
     def evidence(self) -> tuple[Span[Evidence], ...]:
@@ -121,10 +139,10 @@ def timelines(
     found: dict[str, Standing] = {}
     usable: dict[str, Prerequisite] = {}
     for code in prerequisite_order(programme):
-        course = course_in(programme[code], person, usable, known_by)
-        usable[code] = Prerequisite(code, usable_runs(decided_spans(course)), retired_on(programme[code], known_by))
+        standing = Standing(code, course_in(programme[code], person, usable, known_by))
+        usable[code] = Prerequisite(code, usable_runs(standing.decided), retired_on(programme[code], known_by))
         if only is None or code in only:
-            found[code] = Standing(code, course)
+            found[code] = standing
     return found
 
 
@@ -156,36 +174,38 @@ def usable_days(
         if code in usable:
             continue
         course = course_in(programme[code], person, usable, known_by)
-        usable[code] = Prerequisite(code, usable_runs(decided_spans(course)), retired_on(programme[code], known_by))
+        usable[code] = Prerequisite(code, usable_runs(decided_stretches(course)), retired_on(programme[code], known_by))
     return usable
 
 
-def usable_runs(spans: Iterable[StandingSpan]) -> tuple[tuple[date, date | None], ...]:
+def usable_runs(stretches: Iterable[Stretch]) -> tuple[tuple[date, date | None], ...]:
     """The unbroken runs of usable days, half-open."""
     runs: list[tuple[date, date | None]] = []
-    for span in spans:
-        if span.state.is_usable and runs and runs[-1][1] == span.first:
-            runs[-1] = (runs[-1][0], span.after)
-        elif span.state.is_usable:
-            runs.append((span.first, span.after))
+    for first, after, state, *_ in stretches:
+        if not state.is_usable:
+            continue
+        if runs and runs[-1][1] == first:
+            runs[-1] = (runs[-1][0], after)
+        else:
+            runs.append((first, after))
     return tuple(runs)
 
 
-def stretches(course: Course) -> Iterator[StandingSpan]:
-    """The states in turn, from date.min. Each decision reigns from its day until the day of the next."""
+def undecided(course: Course) -> Iterator[Stretch]:
+    """The states in turn, from date.min until something is signed or withdrawn: what the evidence of each day says."""
     first_day = course.versions.first_day
     if first_day is None:
-        yield StandingSpan(date.min, None, State.UNTRAINED)
+        yield Stretch(date.min, None, State.UNTRAINED)
         return
-    yield StandingSpan(date.min, first_day, State.UNTRAINED)
+    yield Stretch(date.min, first_day, State.UNTRAINED)
     signed_from = max(course.decisions[0].fact.day, first_day) if course.decisions else None
     for span in evidence_spans(course, before=signed_from):
         yield from clipped(span.first, span.after, first_day, signed_from, span)
-    yield from decided_spans(course)
 
 
-def decided_spans(course: Course) -> Iterator[StandingSpan]:
-    """The states from the first decision on: the only ones that may be usable, and found without looking at evidence."""
+def decided_stretches(course: Course) -> Iterator[Stretch]:
+    """The states from the first decision on: the only ones that may be usable, and found without looking at evidence. Each
+    decision reigns from its day until the day of the next."""
     first_day = course.versions.first_day
     if first_day is None:
         return
@@ -197,90 +217,82 @@ def decided_spans(course: Course) -> Iterator[StandingSpan]:
 
 def clipped(
     first: date, after: date | None, from_day: date, to_day: date | None, span: Span[Evidence]
-) -> Iterator[StandingSpan]:
+) -> Iterator[Stretch]:
     """The part of an evidence span in which nothing was signed or withdrawn yet."""
     start, end = max(first, from_day), earlier(after, to_day)
     if end is None or start < end:
-        yield StandingSpan(start, end, NEVER_SIGNED[span.state], cause=span.cause)
+        yield Stretch(start, end, NEVER_SIGNED[span.state], cause=span.cause)
 
 
-def earlier(one: date | None, other: date | None) -> date | None:
-    return min((day for day in (one, other) if day is not None), default=None)
-
-
-def reign(course: Course, decision: Decision, first: date, after: date | None) -> Iterator[StandingSpan]:
+def reign(course: Course, decision: Decision, first: date, after: date | None) -> Iterator[Stretch]:
     """The states while this decision is the newest."""
     if isinstance(decision, End):
-        yield StandingSpan(first, after, State.WITHDRAWN, cause=decision.fact.id)
+        yield Stretch(first, after, State.WITHDRAWN, cause=decision.fact.id)
         return
     over = None if decision.last_day is None else max(first, days_after(decision.last_day, 1))
     end = earlier(over, after)
     if end is None or first < end:
         yield from alive(course, decision, first, end)
     if over is not None and (after is None or over < after):
-        yield StandingSpan(over, after, State.LAPSED, decision.basis, lapse_cause(decision))
+        yield Stretch(over, after, State.LAPSED, decision.basis, lapse_cause(decision))
 
 
 def lapse_cause(life: Life) -> str:
     return f"deadline:{life.deadline}" if life.ending is Ending.DEADLINE else str(life.ending)
 
 
-def alive(course: Course, life: Life, first: date, after: date | None) -> Iterator[StandingSpan]:
+def alive(course: Course, life: Life, first: date, after: date | None) -> Iterator[Stretch]:
     """On hold, due or current, while the sign-off is alive."""
-    edges = course.hold_days(life.version)
-    low, high = bisect_right(edges, first), bisect_left(edges, after) if after else len(edges)
-    notice = {life.notice_from} if life.notice_from else set()
-    days = sorted({first, *edges[low:high], *(day for day in notice if first < day and (after is None or day < after))})
-    for day, end in zip(days, [*days[1:], after], strict=True):
+    edges, notice = course.hold_days(life.version), life.notice_from
+    days = edges[bisect_right(edges, first) : bisect_left(edges, after) if after else None]
+    if notice is not None and first < notice and (after is None or notice < after):
+        days = sorted({*days, notice})
+    for day, end in zip((first, *days), (*days, after), strict=True):
         yield state_alive(course, life, day, end)
 
 
-def state_alive(course: Course, life: Life, first: date, after: date | None) -> StandingSpan:
+def state_alive(course: Course, life: Life, first: date, after: date | None) -> Stretch:
     failing = hold_on(life.version, course.prerequisites, first)
     if failing is not None:
-        return StandingSpan(first, after, State.ON_HOLD, life.basis, f"prerequisite:{failing}")
+        return Stretch(first, after, State.ON_HOLD, life.basis, f"prerequisite:{failing}")
     is_due = life.notice_from is not None and life.notice_from <= first
-    return StandingSpan(first, after, State.DUE if is_due else State.CURRENT, life.basis, life.fact.id)
+    return Stretch(first, after, State.DUE if is_due else State.CURRENT, life.basis, life.fact.id)
 
 
-def merged(spans: Iterable[StandingSpan]) -> list[StandingSpan]:
+def merged(stretches: Iterable[Stretch]) -> list[Stretch]:
     """Neighbours with equal state, basis and cause become one (never signed: with equal state)."""
-    out: list[StandingSpan] = []
-    for span in spans:
-        if out and is_same(out[-1], span):
-            out[-1] = replace(out[-1], after=span.after)
+    out: list[Stretch] = []
+    for stretch in stretches:
+        if out and is_same(out[-1], stretch):
+            out[-1] = out[-1]._replace(after=stretch.after)
         else:
-            out.append(span)
+            out.append(stretch)
     return out
 
 
-def is_same(one: StandingSpan, other: StandingSpan) -> bool:
-    same_cause = one.cause == other.cause or one.state in NEVER_SIGNED.values()
-    return one.state is other.state and one.basis is other.basis and same_cause
+def is_same(one: Stretch, other: Stretch) -> bool:
+    if one.state is not other.state or one.basis is not other.basis:
+        return False
+    return one.cause == other.cause or one.state in MERGED_ON_STATE
 
 
-def with_endings(spans: Sequence[StandingSpan]) -> tuple[StandingSpan, ...]:
+def with_endings(stretches: Sequence[Stretch]) -> tuple[StandingSpan, ...]:
     """Every usable span told when and why its unbroken run ends; from the last span back."""
     out: list[StandingSpan] = []
-    for index in range(len(spans) - 1, -1, -1):
-        span, following = spans[index], out[-1] if out else None
-        if not span.state.is_usable or following is None:
-            out.append(span)
-        elif following.state.is_usable:
-            ends = (following.ends_on, following.ends_because, following.ends_by)
-            out.append(replace(span, ends_on=ends[0], ends_because=ends[1], ends_by=ends[2]))
-        else:
-            because, by = ending_by(following)
-            out.append(replace(span, ends_on=days_after(following.first, -1), ends_because=because, ends_by=by))
+    for stretch in reversed(stretches):
+        ends = ends_before(out[-1]) if out and stretch.state.is_usable else ()
+        out.append(StandingSpan(*stretch, *ends))
     return tuple(reversed(out))
 
 
-def ending_by(following: StandingSpan) -> tuple[Ending, str | None]:
-    """What the span after a usable run says of its end."""
-    word, _, which = (following.cause or "").partition(":")
+def ends_before(following: StandingSpan) -> Ends:
+    """What the span after a usable one says of the end of its run."""
+    if following.state.is_usable:
+        return following.ends_on, following.ends_because, following.ends_by
+    last, (word, _, which) = days_after(following.first, -1), (following.cause or "").partition(":")
     if following.state is State.WITHDRAWN:
-        return Ending.WITHDRAWAL, following.cause
-    return Ending(word), which or None
+        return last, Ending.WITHDRAWAL, following.cause
+    return last, Ending(word), which or None
 
 
 def evidence_on(standing: Standing, day: date) -> EvidenceDetail:

@@ -1,7 +1,8 @@
-"""Counting the facts of one sort in a stretch that only moves on, so that a whole timeline costs each fact twice."""
+"""Counting the facts of one sort in a stretch that only moves on, so that a whole timeline costs each fact twice at most."""
 
+from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import TypeVar
@@ -11,43 +12,69 @@ from training.rules.facts import Fact, Method, Observed
 K = TypeVar("K")
 
 
-@dataclass
-class Window:
-    """The facts of one sort between two positions, counted as the window moves on. Each enters and leaves once."""
+@dataclass(slots=True)
+class Tally:
+    """What the assessments of a stretch tell apart, each with how many of them there are."""
 
-    facts: Sequence[Fact]
-    wanted: Callable[[Fact], bool]
-    low: int = 0
-    high: int = 0
-    count: int = 0
     days: Counter[date] = field(default_factory=Counter)
     observers: Counter[str] = field(default_factory=Counter)
     methods: Counter[Method] = field(default_factory=Counter)
     shown: Counter[str] = field(default_factory=Counter)
 
-    def move(self, low: int, high: int) -> None:
-        """On to [low, high); neither end ever moves back."""
-        for position in range(max(self.high, low), high):
-            self.add(self.facts[position], 1)
-        for position in range(self.low, min(low, self.high)):
-            self.add(self.facts[position], -1)
-        self.low, self.high = low, max(high, low)
-
     def add(self, fact: Fact, sign: int) -> None:
-        if not self.wanted(fact):
-            return
-        self.count += sign
         if isinstance(fact, Observed):
-            tally(self.days, (fact.day,), sign)
-            tally(self.observers, (fact.observer,), sign)
-            tally(self.methods, (fact.method,), sign)
-            tally(self.shown, fact.shown, sign)
-
-    def ids(self) -> tuple[str, ...]:
-        return tuple(fact.id for fact in self.facts[self.low : self.high] if self.wanted(fact))
+            count(self.days, (fact.day,), sign)
+            count(self.observers, (fact.observer,), sign)
+            count(self.methods, (fact.method,), sign)
+            count(self.shown, fact.shown, sign)
 
 
-def tally(counter: Counter[K], keys: Iterable[K], sign: int) -> None:
+@dataclass(slots=True)
+class Window:
+    """The facts of one sort between two positions among all facts. `positions`: where those of the sort stand, ascending.
+
+    How many there are is found from the two ends alone. What they tell apart is tallied only when it is asked for: each
+    then enters the tally once and leaves it once.
+    """
+
+    facts: Sequence[Fact]
+    positions: Sequence[int]
+    stretch: tuple[int, int] = (0, 0)  # half-open, of positions
+    low: int = 0  # the same in `positions`
+    high: int = 0
+    _tally: Tally | None = None
+    _tallied: tuple[int, int] = (0, 0)
+
+    def move(self, low: int, high: int) -> None:
+        """On to the positions [low, high); neither end ever moves back."""
+        self.stretch = low, high
+        self.low = bisect_left(self.positions, low, self.low)
+        self.high = bisect_left(self.positions, high, self.high)
+
+    @property
+    def count(self) -> int:
+        return self.high - self.low
+
+    @property
+    def tally(self) -> Tally:
+        if self._tally is None:
+            self._tally, self._tallied = Tally(), (self.low, self.low)
+        low, high = self._tallied
+        for fact in self.between(max(high, self.low), self.high):
+            self._tally.add(fact, 1)
+        for fact in self.between(low, min(high, self.low)):
+            self._tally.add(fact, -1)
+        self._tallied = self.low, self.high
+        return self._tally
+
+    def between(self, low: int, high: int) -> Iterator[Fact]:
+        return (self.facts[position] for position in self.positions[low:high])
+
+    def places(self) -> Sequence[int]:
+        return self.positions[self.low : self.high]
+
+
+def count(counter: Counter[K], keys: Iterable[K], sign: int) -> None:
     for key in keys:
         counter[key] += sign
         if not counter[key]:
