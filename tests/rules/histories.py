@@ -6,6 +6,8 @@ signed before the first version) but not that a sign-off was deserved: a correct
 
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
+from functools import cache, lru_cache
+from typing import TypeVar
 
 from hypothesis import strategies as st
 
@@ -32,6 +34,7 @@ from training.rules.facts import (
     Withdrawn,
 )
 
+T = TypeVar("T")
 STEPS = ("jam", "leak")
 METHODS = (Method.REAL, Method.PRACTICE, Method.TALK)
 STARTS = (date(2024, 1, 31), date(2024, 2, 28), date(2025, 1, 1), date(2025, 8, 30), date(2025, 11, 15))
@@ -65,57 +68,67 @@ class History:
         return replace(self, person=replace(self.person, by_procedure=by_procedure))
 
 
-def method_sets() -> st.SearchStrategy[frozenset[Method]]:
-    return st.sampled_from([frozenset(Method), frozenset(METHODS), frozenset(METHODS[:2]), frozenset({Method.REAL})])
+@lru_cache(maxsize=None, typed=True)  # False is not 0
+def one_of(*choices: T) -> st.SearchStrategy[T]:
+    return st.sampled_from(choices)
 
 
-def quotas() -> st.SearchStrategy[tuple[MethodQuota, ...]]:
-    one = st.builds(MethodQuota, methods=st.sampled_from([frozenset({m}) for m in METHODS]), count=st.integers(1, 2))
-    return st.lists(one, max_size=2).map(tuple)
+@cache
+def some_of(choices: tuple[T, ...], least: int, most: int, unique: bool = False) -> st.SearchStrategy[list[T]]:
+    return st.lists(one_of(*choices), min_size=least, max_size=most, unique=unique)
 
 
+@cache
+def order_of(number: int) -> st.SearchStrategy[list[int]]:
+    return st.permutations(range(number))
+
+
+METHOD_SETS = one_of(frozenset(Method), frozenset(METHODS), frozenset(METHODS[:2]), frozenset({Method.REAL}))
+QUOTA = st.builds(MethodQuota, methods=one_of(*(frozenset({method}) for method in METHODS)), count=one_of(1, 2))
+QUOTAS = st.one_of(st.just(()), st.lists(QUOTA, max_size=2).map(tuple))
+OFFERED = st.lists(st.tuples(one_of(0, 3, 20, 100), one_of(0, 1, 2, 3)), max_size=2)
+
+
+@cache
 @st.composite
 def policies(draw: st.DrawFn, earlier: tuple[str, ...] = ()) -> Policy:
-    asked = (
-        draw(st.lists(st.sampled_from(earlier), min_size=draw(st.integers(0, 1)), max_size=2, unique=True))
-        if earlier
-        else []
-    )
+    asked = draw(some_of(earlier, draw(one_of(0, 1)), 2, unique=True)) if earlier else []
     return Policy(
-        needed=draw(st.sampled_from([1, 2, 3, 0])),
-        methods=draw(method_sets()),
-        by_method=draw(st.one_of(st.just(()), quotas())),
-        renewal_needed=draw(st.sampled_from([1, 1, 2, 0])),
-        renewal_methods=draw(method_sets()),
-        distinct_days=draw(st.integers(1, 2)),
-        distinct_supervisors=draw(st.integers(1, 3)),
-        check_asked=draw(st.booleans()),
-        from_paper=draw(st.sampled_from([FromPaper.BOTH, FromPaper.BOTH, FromPaper.RENEWAL, FromPaper.NEVER])),
-        window_days=draw(st.sampled_from([365, 90, 20, 3, 0, 800])),
-        renewal_months=draw(st.sampled_from([12, 6, 2, 1, None])),
-        first_year_months=draw(st.sampled_from([None, None, 6, 1, 3])),
-        notice_days=draw(st.sampled_from([30, 10, 0, 45])),
-        idle_days=draw(st.sampled_from([None, None, 183, 31, 10, 2])),
-        reobserve_days=draw(st.sampled_from([None, None, 0, 5, 30])),
+        needed=draw(one_of(1, 2, 3, 0)),
+        methods=draw(METHOD_SETS),
+        by_method=draw(QUOTAS),
+        renewal_needed=draw(one_of(1, 1, 2, 0)),
+        renewal_methods=draw(METHOD_SETS),
+        distinct_days=draw(one_of(1, 2)),
+        distinct_supervisors=draw(one_of(1, 2, 3)),
+        check_asked=draw(one_of(False, True)),
+        from_paper=draw(one_of(FromPaper.BOTH, FromPaper.BOTH, FromPaper.RENEWAL, FromPaper.NEVER)),
+        window_days=draw(one_of(365, 90, 20, 3, 0, 800)),
+        renewal_months=draw(one_of(12, 6, 2, 1, None)),
+        first_year_months=draw(one_of(None, None, 6, 1, 3)),
+        notice_days=draw(one_of(30, 10, 0, 45)),
+        idle_days=draw(one_of(None, None, 183, 31, 10, 2)),
+        reobserve_days=draw(one_of(None, None, 0, 5, 30)),
         prerequisites=tuple(asked),
-        grace_days=draw(st.sampled_from([0, 0, 1, 7, 20])),
+        grace_days=draw(one_of(0, 0, 1, 7, 20)),
     )
 
 
+@cache
 @st.composite
 def procedures(draw: st.DrawFn, code: str, earlier: tuple[str, ...], first: date) -> ProcedureFacts:
-    day, versions = first + timedelta(days=draw(st.sampled_from([0, 0, 0, 5]))), []
-    for number in range(1, draw(st.sampled_from([1, 1, 2, 3])) + 1):
-        approved = datetime.combine(day - timedelta(days=draw(st.sampled_from([1, 1, 20]))), time(9), UTC)
-        steps = frozenset(draw(st.sampled_from([(), (), STEPS[:1], STEPS])))
+    day, versions = first + timedelta(days=draw(one_of(0, 0, 0, 5))), []
+    for number in range(1, draw(one_of(1, 1, 2, 3)) + 1):
+        approved = datetime.combine(day - timedelta(days=draw(one_of(1, 1, 20))), time(9), UTC)
+        steps = frozenset(draw(one_of((), (), STEPS[:1], STEPS)))
         versions.append(VersionFact(code, number, day, approved, draw(policies(earlier)), steps))
-        day += timedelta(days=draw(st.sampled_from([1, 10, 40, 90, 200])))
-    retired = draw(st.sampled_from([None, None, None, 20, 100])) if versions else None
+        day += timedelta(days=draw(one_of(1, 10, 40, 90, 200)))
+    retired = draw(one_of(None, None, None, 20, 100)) if versions else None
     retired_on = first + timedelta(days=retired) if retired is not None else None
     return ProcedureFacts(
         code=code,
         versions=tuple(versions),
-        is_topic=draw(st.sampled_from([False, False, False, True])),
+        is_topic=draw(one_of(False, False, False, True)),
         retired_on=retired_on,
         retired_recorded_at=datetime.combine(retired_on, time(10), UTC) if retired_on else None,
     )
@@ -130,7 +143,7 @@ class Writer:
         self.facts: list[Fact] = []
 
     def pick(self, *choices):
-        return self.draw(st.sampled_from(choices))
+        return self.draw(one_of(*choices))
 
     def in_force(self, day: date) -> VersionFact:
         return [v for v in self.procedure.versions if v.in_force_from <= day][-1]
@@ -197,7 +210,7 @@ class Writer:
         self.training()
         self.day += timedelta(days=self.pick(0, 1))
         self.critical_miss()
-        self.pick(self.watched, self.met_somehow)()
+        self.pick(Writer.watched, Writer.met_somehow)(self)
 
     def signed_again(self) -> None:
         """Sign-offs in a row, some in the notice days of the one before, some too early, some too late."""
@@ -210,7 +223,7 @@ class Writer:
         idle = self.in_force(self.day).policy.idle_days
         for _ in range(self.pick(1, 2, 3)):
             self.day += timedelta(days=(20 if idle is None else idle) + self.pick(0, 0, -1, 1))
-            self.pick(self.upkeep, self.upkeep, self.watched, self.observation, self.met_somehow)()
+            self.pick(*KEEPING_UP)(self)
 
     def met_somehow(self) -> None:
         self.met(self.pick(*Method), "A")
@@ -251,7 +264,7 @@ class Writer:
         open_ = [fact for fact in self.facts if fact.id not in named]
         if not open_:
             return
-        wrong = self.pick(*open_)
+        wrong = open_[self.pick(*range(len(open_)))]
         seen = max(self.day, wrong.recorded_at.date())
         if isinstance(wrong, Void) or self.pick(True, False):
             self.facts.append(Void(**self.common(seen, 1), corrects=wrong.id))
@@ -268,6 +281,7 @@ class Writer:
         self.facts.append(replace(wrong, id=f"f{self.serial[0]}", at=self.pick(wrong.at, wrong.at, *TIMES), **moved))
 
 
+KEEPING_UP = (Writer.upkeep, Writer.upkeep, Writer.watched, Writer.observation, Writer.met_somehow)
 SCENES = (
     *[Writer.trained_and_signed] * 3,
     *[Writer.training] * 2,
@@ -289,29 +303,34 @@ SCENES = (
 def career(draw: st.DrawFn, procedure: ProcedureFacts, serial: list[int], scenes_at_most: int) -> tuple[Fact, ...]:
     """What one person did in one procedure, in any order."""
     writer = Writer(draw, procedure, serial)
-    for scene in draw(st.lists(st.sampled_from(SCENES), min_size=draw(st.integers(0, 3)), max_size=scenes_at_most)):
-        writer.day += timedelta(days=draw(st.sampled_from(GAPS)))
+    for scene in draw(some_of(SCENES, draw(one_of(0, 1, 2, 3)), scenes_at_most)):
+        writer.day += timedelta(days=draw(one_of(*GAPS)))
         scene(writer)
-    return tuple(draw(st.permutations(writer.facts)) if draw(st.booleans()) else writer.facts)
+    facts = writer.facts
+    return tuple(facts[n] for n in draw(order_of(len(facts)))) if draw(one_of(False, True)) else tuple(facts)
+
+
+@st.composite
+def histories(draw: st.DrawFn, procedures_at_most: int = 4, scenes_at_most: int = 7) -> History:
+    programme: dict[str, ProcedureFacts] = {}
+    first, by_procedure, offered, serial = draw(one_of(*STARTS)), {}, {}, [0]
+    for n in range(1, draw(one_of(*range(1, procedures_at_most + 1))) + 1):
+        code = f"P{n}"
+        programme[code] = draw(procedures(code, tuple(programme), first))
+        by_procedure[code] = career(draw, programme[code], serial, scenes_at_most)
+        steps = draw(OFFERED)
+        offered[code] = tuple(sorted({first + timedelta(days=d): people for d, people in steps}.items()))
+    return History(programme, PersonFacts("me", by_procedure, offered), first)
+
+
+SMALL = histories(procedures_at_most=2, scenes_at_most=5)
 
 
 @st.composite
 def watched_histories(draw: st.DrawFn) -> tuple[History, PersonFacts]:
     """A history, and the facts of somebody who watched, in the same procedures."""
-    history = draw(histories(procedures_at_most=2, scenes_at_most=5))
+    history = draw(SMALL)
     facts = (fact for rows in history.person.by_procedure.values() for fact in rows)
     serial = [1000 + sum(1 for _ in facts)]
     theirs = {code: career(draw, procedure, serial, 6) for code, procedure in history.programme.items()}
     return history, PersonFacts("watcher", theirs)
-
-
-@st.composite
-def histories(draw: st.DrawFn, procedures_at_most: int = 4, scenes_at_most: int = 7) -> History:
-    first, programme, by_procedure, offered, serial = draw(st.sampled_from(STARTS)), {}, {}, {}, [0]
-    for n in range(1, draw(st.integers(1, procedures_at_most)) + 1):
-        code = f"P{n}"
-        programme[code] = draw(procedures(code, tuple(programme), first))
-        by_procedure[code] = career(draw, programme[code], serial, scenes_at_most)
-        steps = draw(st.lists(st.tuples(st.sampled_from([0, 3, 20, 100]), st.integers(0, 3)), max_size=2))
-        offered[code] = tuple(sorted({first + timedelta(days=d): people for d, people in steps}.items()))
-    return History(programme, PersonFacts("me", by_procedure, offered), first)

@@ -33,6 +33,7 @@ from training.rules.facts import (
 )
 
 REAL_SIGN_OFF = (Signed, TaughtCountable)  # a topic's countable session is its sign-off
+COUNTS = (Observed, CheckTaken)
 SIGN_OFF = (*REAL_SIGN_OFF, CarriedOver, Founded)
 DECIDES = (*SIGN_OFF, Withdrawn)
 BASIS = {
@@ -98,6 +99,9 @@ class DayByDay:
             self.accepted[code] = kept
         return self.accepted[code]
 
+    def until(self, code: str, day: date) -> list[Fact]:
+        return [fact for fact in self.facts(code) if fact.day <= day]
+
     def is_refused(self, code: str, before: list[Fact], fact: Fact) -> bool:
         """Before the first version; carried over after a sign-off; a founding grant where a sign-off is alive."""
         if isinstance(fact, SIGN_OFF) and self.in_force(code, fact.day) is None:
@@ -137,12 +141,12 @@ class DayByDay:
         version = self.in_force(code, day)
         if version is None:
             return Evidence.NONE
-        facts = [fact for fact in self.facts(code) if fact.day <= day]
+        facts, window = self.until(code, day), days(version.policy.window_days)
         kept = [
             fact
             for fact in after_last(facts, is_withdrawal)  # (b)
-            if isinstance(fact, Observed | CheckTaken)
-            and fact.day + days(version.policy.window_days) >= day  # (a)
+            if isinstance(fact, COUNTS)
+            and fact.day >= day - window  # (a)
             and self.still_holds(version, fact.version, day)  # (c)
         ]
         if not kept:
@@ -161,11 +165,16 @@ class DayByDay:
         renewed = self.sign_off_to_renew(version.procedure, day, facts)
         since = facts[renewed + 1 :] if renewed is not None else facts
         methods = policy.renewal_methods if renewed is not None else policy.methods
-        checks = [f for f in since if f in kept and isinstance(f, CheckTaken) and f.passed]
+        kept_ids, since_ids = {f.id for f in kept}, {f.id for f in since}
+        checks = [f for f in since if f.id in kept_ids and isinstance(f, CheckTaken) and f.passed]
         met = [
             f
             for f in after_last(facts, is_critical_miss)  # (d)
-            if f in kept and f in since and is_met_assessment(f) and f.method in methods and is_well_watched(f)
+            if f.id in kept_ids
+            and f.id in since_ids
+            and is_met_assessment(f)
+            and f.method in methods
+            and is_well_watched(f)
             if not f.from_paper
             or policy.from_paper == "both"
             or (renewed is not None and policy.from_paper == "renewal")
@@ -294,7 +303,7 @@ class DayByDay:
         evidence = self.evidence(code, day)
         if self.in_force(code, day) is None:
             return State.UNTRAINED, None, evidence
-        facts = [fact for fact in self.facts(code) if fact.day <= day]
+        facts = self.until(code, day)
         decides = [i for i, fact in enumerate(facts) if isinstance(fact, DECIDES)]
         if not decides:
             never = {Evidence.ENOUGH: State.READY, Evidence.SOME: State.LEARNING, Evidence.NONE: State.UNTRAINED}
@@ -348,7 +357,7 @@ class DayByDay:
 
     def why_over(self, code: str, day: date) -> Ending | None:
         """What the first day after the run says."""
-        state, facts = self.on(code, day)[0], [fact for fact in self.facts(code) if fact.day <= day]
+        state, facts = self.on(code, day)[0], self.until(code, day)
         if state is State.LAPSED:
             return self.last_day(code, facts, max(i for i, fact in enumerate(facts) if isinstance(fact, SIGN_OFF)))[1]
         return {State.WITHDRAWN: Ending.WITHDRAWAL, State.ON_HOLD: Ending.PREREQUISITE}[state]
