@@ -158,7 +158,7 @@ class Block:
             self.mention_site_facts(value, self.line_of(name))
             if not value.strip():
                 self.fault(f"{name} is empty: write it, or leave the field out.", name)
-        return value  # type: ignore[no-any-return]
+        return as_plain(value)  # type: ignore[no-any-return]
 
     def text(self, name: str) -> str:
         return str(self.value(name, str, "")).strip()
@@ -229,6 +229,12 @@ class Block:
     def mention_site_facts(self, text: str, line: int) -> None:
         for name in SITE_FACT.findall(text):
             self.reader.mentions.append(Mention("site fact", name, self.file, line))
+
+
+def as_plain(value: Any) -> Any:
+    """A number without what the file's reader keeps of its spelling."""
+    kind = next((kind for kind in (bool, int, float) if isinstance(value, kind)), None)
+    return kind(value) if kind else value
 
 
 def is_a(value: Any, kind: type) -> bool:
