@@ -1,6 +1,6 @@
 """Bringing the procedure library into a practice: texts become drafts, tasks and walk-round questions become rows."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
@@ -105,7 +105,7 @@ def task_columns(task: UpkeepTaskText) -> dict[str, Any]:
         "closer_days",
         "stands_for",
     )
-    return {name: getattr(task, name) for name in names} | {"readings": [plain(asdict(r)) for r in task.readings]}
+    return {name: getattr(task, name) for name in names} | {"readings": [plain(reading) for reading in task.readings]}
 
 
 def load_site_facts(library: Library, entering: Entering) -> int:

@@ -1,4 +1,8 @@
-"""Frozen content: what a document says, kept as JSON with its digest, so that a reprint reads only that."""
+"""Frozen content: what a document says, kept as JSON with its digest, so that a reprint reads only that.
+
+It is read back here and not by the library that reads stored texts (`training.rules.texts`): that one leaves an unknown field
+of a dataclass out in silence, at any depth, and a reprint must rather stop than say less than the paper that was issued.
+"""
 
 import hashlib
 import json

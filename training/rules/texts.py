@@ -1,12 +1,16 @@
 """The text of a procedure as plain data, and its JSON form. Versions are stored, compared and sealed in that form."""
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
-from typing import Any
+from typing import Any, TypeVar
+
+from msgspec import convert, to_builtins
 
 from clinic.rules.readings import ReadingSpec
-from training.rules.facts import FromPaper, Method, MethodQuota, Policy
+from training.rules.facts import Policy
+
+T = TypeVar("T")
 
 
 class QuestionWeight(StrEnum):
@@ -163,67 +167,29 @@ class RoleSet:
 
 def content_to_json(content: Content) -> dict[str, Any]:
     """Lists, text, numbers and booleans only; the inverse of `content_from_json`."""
-    return plain(asdict(content))  # type: ignore[no-any-return]
-
-
-def plain(value: Any) -> Any:
-    if isinstance(value, Mapping):
-        return {key: plain(item) for key, item in value.items()}
-    if isinstance(value, tuple | list):
-        return [plain(item) for item in value]
-    return str(value) if isinstance(value, StrEnum) else value
+    return plain(content)  # type: ignore[no-any-return]
 
 
 def content_from_json(data: Mapping[str, Any]) -> Content:
-    lists = ("sources", "acts")
-    steps = tuple(Step(**step | {name: tuple(step.get(name, ())) for name in lists}) for step in data["steps"])
-    return Content(
-        purpose=data["purpose"],
-        hazards=tuple(data["hazards"]),
-        protective_equipment=tuple(data["protective_equipment"]),
-        note=data["note"],
-        steps=steps,
-        evidence=data["evidence"],
-        questions=tuple(question_from(question) for question in data["questions"]),
-        sources=tuple(Source(**source) for source in data["sources"]),
-        who=data.get("who", ""),
-        again=data.get("again", ""),
-        contents=tuple(data.get("contents", ())),
-        records=tuple(data.get("records", ())),
-    )
-
-
-def question_from(data: Mapping[str, Any]) -> Question:
-    return Question(
-        key=data["key"],
-        weight=QuestionWeight(data["weight"]),
-        ask=data["ask"],
-        options=tuple(data["options"]),
-        right_index=data["right_index"],
-        why=data["why"],
-        sources=tuple(data["sources"]),
-    )
-
-
-SETS = ("methods", "renewal_methods")
-TUPLES = ("prerequisites", "upkeep_covered")
+    """Raises ValueError, with the place, for what is missing or of another type."""
+    return from_plain(data, Content)
 
 
 def policy_to_json(policy: Policy) -> dict[str, Any]:
     """Methods are sorted by name, so that equal policies have equal JSON."""
-    data = {name: getattr(policy, name) for name in Policy.__dataclass_fields__}
-    quotas = [{"methods": sorted(quota.methods), "count": quota.count} for quota in policy.by_method]
-    sets = {name: sorted(data[name]) for name in SETS}
-    return plain({**data, **sets, "by_method": quotas})  # type: ignore[no-any-return]
+    return plain(policy)  # type: ignore[no-any-return]
 
 
 def policy_from_json(data: Mapping[str, Any]) -> Policy:
-    quotas = tuple(MethodQuota(methods_of(quota["methods"]), quota["count"]) for quota in data["by_method"])
-    sets = {name: methods_of(data[name]) for name in SETS}
-    tuples = {name: tuple(data[name]) for name in TUPLES}
-    paper = FromPaper(data.get("from_paper", FromPaper.BOTH))
-    return Policy(**{**data, **sets, **tuples, "by_method": quotas, "from_paper": paper})
+    return from_plain(data, Policy)
 
 
-def methods_of(words: list[str]) -> frozenset[Method]:
-    return frozenset(Method(word) for word in words)
+def plain(value: Any) -> Any:
+    return to_builtins(value, order="deterministic")
+
+
+def from_plain(data: Mapping[str, Any], kind: type[T]) -> T:
+    """A field that is not known is refused: what it asks would be left out in silence."""
+    if unknown := sorted(data.keys() - {field.name for field in fields(kind)}):  # type: ignore[arg-type]
+        raise ValueError(f"{kind.__name__} has no field {', '.join(unknown)}.")
+    return convert(data, kind)
