@@ -2,6 +2,11 @@
 
 A getter that finds a fault notes it and gives back something empty of the right type, so that reading goes on and all
 faults come out at once.
+
+A kept library of models gives back nothing where one field is wrong, so that a name defined nowhere, a ring or a role that
+nobody fills would only be told when every field is right, and those that stop at the first fault tell less. It would spare
+the getters (some ninety of the lines here), ask a model beside each dataclass and a sentence and line for each kind of fault,
+and cost 150 ms at the start; so all of it is ours.
 """
 
 import re
