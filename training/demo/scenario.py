@@ -7,7 +7,7 @@ from typing import Any
 from uuid import NAMESPACE_URL, UUID, uuid5
 from zoneinfo import ZoneInfo
 
-from ruamel.yaml import YAML
+from clinic.rules.yaml_text import read_yaml
 
 NAMESPACE = uuid5(NAMESPACE_URL, "millroom-register/demo")
 
@@ -65,7 +65,7 @@ class Scenario:
 
 def read_scenario(file: Path, last: date) -> Scenario:
     """The scenario so placed that its history ends the day before `last` (a day that is still to be lived)."""
-    data = YAML(typ="safe").load(file)
+    data = read_yaml(file.read_text(encoding="utf-8"))
     monday = last - timedelta(days=last.weekday())
     actors = tuple(actor(row) for row in data["people"])
     return Scenario(

@@ -4,7 +4,6 @@ from datetime import timedelta
 
 from django.conf import settings
 from PIL import Image, ImageDraw, ImageFont
-from ruamel.yaml import YAML
 
 from clinic import clock
 from clinic.actions.water import set_limit
@@ -12,6 +11,7 @@ from clinic.models import Equipment, KeptElsewhere, Person, Site, SiteFact, Site
 from clinic.photos import encoded
 from clinic.reads.water_limits import FACT
 from clinic.record import record
+from clinic.rules.yaml_text import read_yaml
 from training.actions.pictures import ShownPicture, keep_photo
 from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
@@ -56,7 +56,7 @@ def name_papers(cast: Cast) -> None:
 
 def answer_walk_round(cast: Cast) -> None:
     """Every question of the walk round but one, so that a missing site fact can be seen."""
-    answers = YAML(typ="safe").load(settings.DEMO_DIR / "walk_round.yaml")
+    answers = read_yaml((settings.DEMO_DIR / "walk_round.yaml").read_text(encoding="utf-8"))
     for fact in SiteFact.objects.exclude(name=LEFT_OPEN):
         for site, unit in places(cast, fact):
             by = cast.people["philippa" if site.code == "high-street" else "ines"]

@@ -16,8 +16,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
-from ruamel.yaml import YAML
-from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from yaml import MarkedYAMLError, YAMLError
+
+from clinic.rules.yaml_text import FieldFault, Fields, Items, read_yaml
 
 T = TypeVar("T")
 SITE_FACT = re.compile(r"\{([^{}]*)\}")
@@ -67,20 +68,21 @@ class Reader:
 
     def open(self, name: str) -> "Block":
         """The file as a block; an empty one, with a fault noted, where it cannot be read."""
-        data: Any = {}
+        data: Any = Fields()
         try:
-            data = YAML(typ="rt").load(self.folder / name)
+            data = read_yaml((self.folder / name).read_text(encoding="utf-8"))
         except FileNotFoundError:
             self.fault(name, 0, "the file is missing: add it.")
         except MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
-            self.fault(name, mark.line + 1 if mark else 0, f"this is no YAML: {error.problem}.")
+            says = error.problem if isinstance(error, FieldFault) else f"this is no YAML: {error.problem}."
+            self.fault(name, mark.line + 1 if mark else 0, str(says))
         except (YAMLError, UnicodeDecodeError) as error:
             self.fault(name, 0, f"this is no YAML: {error}.")
-        if isinstance(data, Mapping) and (data or any(fault.file == name for fault in self.faults)):
+        if isinstance(data, Fields) and (data or any(fault.file == name for fault in self.faults)):
             return Block(self, name, 1, data, unreadable=not data)
         self.fault(name, 1, "the file holds no fields: write “name: value” lines.")
-        return Block(self, name, 1, {}, unreadable=True)
+        return Block(self, name, 1, Fields(), unreadable=True)
 
     def fault(self, file: str, line: int, says: str) -> None:
         self.faults.append(LibraryFault(file, line, says))
@@ -113,7 +115,7 @@ class Block:
     reader: Reader
     file: str
     line: int
-    data: Mapping[str, Any]
+    data: Fields
     unreadable: bool = False
     read: set[str] = field(default_factory=set)
     faulty: bool = False
@@ -126,8 +128,7 @@ class Block:
         self.reader.fault(self.file, line, says)
 
     def line_of(self, name: str) -> int:
-        place = getattr(self.data, "lc", None)
-        return place.key(name)[0] + 1 if place is not None and name in self.data else self.line
+        return self.data.lines.get(name, self.line)
 
     def close(self) -> None:
         for name in self.data:
@@ -163,7 +164,7 @@ class Block:
             self.mention_site_facts(value, self.line_of(name))
             if not value.strip():
                 self.fault(f"{name} is empty: write it, or leave the field out.", name)
-        return as_plain(value)  # type: ignore[no-any-return]
+        return value  # type: ignore[no-any-return]
 
     def text(self, name: str) -> str:
         return str(self.value(name, str, "")).strip()
@@ -185,7 +186,7 @@ class Block:
         """A list of mappings."""
         found = []
         for line, item in self.items(name, needed):
-            if isinstance(item, Mapping):
+            if isinstance(item, Fields):
                 found.append(Block(self.reader, self.file, line, item))
             else:
                 self.fault_at(line, f"{name} must hold fields, and holds {item!r}.")
@@ -195,20 +196,19 @@ class Block:
         """A mapping; an unreadable one where there is none."""
         self.read.add(name)
         value = self.data.get(name)
-        if isinstance(value, Mapping):
+        if isinstance(value, Fields):
             return Block(self.reader, self.file, self.line_of(name), value)
         if name in self.data:
             self.fault(f"{name} must hold fields, and is {value!r}.", name)
         elif not self.unreadable:
             self.fault(f"field {name} is missing: add it.")
-        return Block(self.reader, self.file, self.line, {}, unreadable=True)
+        return Block(self.reader, self.file, self.line, Fields(), unreadable=True)
 
     def items(self, name: str, needed: bool) -> Iterator[tuple[int, Any]]:
         """The items of a list, each with its line."""
         values = self.value(name, list, []) if needed else self.maybe(name, list, [])
-        place = getattr(values, "lc", None)
-        for index, item in enumerate(values):
-            yield (place.item(index)[0] + 1 if place else self.line_of(name)), item
+        if isinstance(values, Items):
+            yield from zip(values.lines, values, strict=True)
 
     def choice(self, name: str, words: Iterable[str]) -> str:
         """One of some words; the first of them where it is another."""
@@ -234,12 +234,6 @@ class Block:
     def mention_site_facts(self, text: str, line: int) -> None:
         for name in SITE_FACT.findall(text):
             self.reader.mentions.append(Mention("site fact", name, self.file, line))
-
-
-def as_plain(value: Any) -> Any:
-    """A number without what the file's reader keeps of its spelling."""
-    kind = next((kind for kind in (bool, int, float) if isinstance(value, kind)), None)
-    return kind(value) if kind else value
 
 
 def is_a(value: Any, kind: type) -> bool:
