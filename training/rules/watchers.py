@@ -34,7 +34,7 @@ from training.rules.facts import (
     Withdrawn,
 )
 from training.rules.life import Prerequisite
-from training.rules.order import Moment, first_of_chain, up_to, with_prerequisites
+from training.rules.order import Moment, first_of_chain, settled, with_prerequisites
 from training.rules.standing import Standing, timelines, usable_days
 from training.rules.wording import codes_in_runs
 
@@ -80,6 +80,7 @@ class Watchers:
     known_by: datetime | None = None
     _usable: dict[tuple[str, str], Prerequisite] = field(default_factory=dict, repr=False)
     _standing: dict[tuple[str, str], Standing] = field(default_factory=dict, repr=False)
+    _settled: dict[tuple[str, str], tuple[Fact, ...]] = field(default_factory=dict, repr=False)
     _days: dict[tuple[str, str], tuple[frozenset[date], frozenset[date]]] = field(default_factory=dict, repr=False)
 
     def was_usable(self, watcher: str, code: str, day: date) -> bool:
@@ -128,10 +129,15 @@ class Watchers:
 
     def before(self, watcher: str, code: str, seen: Fact) -> tuple[dict[str, ProcedureFacts], PersonFacts]:
         """The procedure with what it rests on, and the watcher's facts in these up to then."""
-        part = with_prerequisites(self.programme, code)
-        mine = self.people[watcher]
-        rests_on = replace(mine, by_procedure={name: mine.by_procedure.get(name, ()) for name in part})
-        return part, up_to(rests_on, Moment(seen.day, seen.at, seen.recorded_at), self.known_by)
+        part, moment = with_prerequisites(self.programme, code), Moment(seen.day, seen.at, seen.recorded_at)
+        before = {name: tuple(filter(moment.is_after, self.settled(watcher, name))) for name in part}
+        return part, replace(self.people[watcher], by_procedure=before)
+
+    def settled(self, watcher: str, code: str) -> tuple[Fact, ...]:
+        if (watcher, code) not in self._settled:
+            mine = self.people[watcher].by_procedure.get(code, ())
+            self._settled[watcher, code] = settled(mine, self.known_by)
+        return self._settled[watcher, code]
 
 
 @dataclass(frozen=True, slots=True)
