@@ -38,6 +38,7 @@ from clinic.models import (
 )
 from clinic.record import Refused, record
 from clinic.rules.chemicals import HEALTH, PHYSICAL
+from clinic.rules.findings import Weight
 from clinic.seals import row_of
 from tests.cast import REGISTER_START, Cast
 from tests.training.people_scene import TODAY, Scene, carried, founded, noon, set_scene, watched
@@ -59,8 +60,9 @@ from training.models import (
     Withdrawal,
 )
 from training.reads.binder.gather import finding_row
-from training.reads.findings.stored import computed, findings, findings_in
+from training.reads.findings.stored import computed, findings, findings_in, weights_on
 from training.rules.facts import Policy
+from training.rules.findings_closed import counts
 from training.rules.texts import Content, Source, Step, content_to_json, policy_to_json
 
 DAY = timedelta(days=1)
@@ -314,6 +316,18 @@ def test_every_day_says_the_same_from_what_is_stored_as_from_the_facts(scene: Sc
     FindingsKept.objects.all().delete()
     assert [findings(life.lane, day) for day in days] == stored
     assert [findings_in(life.lane, day - 20 * DAY, day) for day in days] == periods
+
+
+def test_how_many_are_open_is_counted_as_they_are_told_one_by_one(scene: Scene) -> None:
+    life = Life(scene, 101)
+    for _ in range(30):
+        refused(life.random.choice(life.acts))
+    notes = [one.finding.key for one in findings(life.lane, TODAY) if one.finding.weight is Weight.NOTE]
+    correct(notes[:1], "Talked it through.", scene.cast.owner.person, site=life.lane, by=scene.cast.owner.person)
+    days = [TODAY - timedelta(days=n) for n in range(-30, 60, 5)]
+    told = [counts(findings(life.lane, day)) for day in days]
+    assert [weights_on(life.lane, day) for day in days] == told
+    assert any(one["note"] for one in told) and any(one["fix"] for one in told)
 
 
 def test_as_known_by_an_instant_only_what_was_recorded_by_then_is_found(scene: Scene) -> None:

@@ -16,7 +16,7 @@ from clinic.rules.words import begun, day_words, several
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import procedures_of
 from training.reads.findings.misses import open_misses
-from training.reads.findings.stored import findings
+from training.reads.findings.stored import weights_on
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, holds_all_asked, plan_rows, required_of, training_of
 from training.reads.sheets import to_confirm
@@ -24,7 +24,6 @@ from training.reads.teaching import possible
 from training.reads.who_may import at_work, usable_counts
 from training.reads.worst import WorstRow, worst_for
 from training.rules.facts import Evidence, State
-from training.rules.findings_closed import counts
 from training.rules.plan import earliest_due
 from training.rules.today import SOON, Candidate, WatchBy, whom_to_watch
 from training.rules.today_needs import NeedKind, Needs, first_sentence, needs_of
@@ -200,7 +199,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
         page.sign, page.watch = work_of(me, site, day, covered)
     page.ends = ending(allowed, site, day)
     if allowed.may(May.APPOINT, site):
-        page.weights = dict(counts(findings(site, day)))
+        page.weights = dict(weights_on(site, day))
     passes = InspectorPass.objects.good_on(day).filter(person=me, issue__site=site)
     page.passes = list(passes.select_related("issue"))
     return page

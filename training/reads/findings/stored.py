@@ -4,10 +4,10 @@ They are read as they are stored; where a site waits to be stored (`FindingsKept
 computed from the facts. Both say the same: `manage.py spans` proves it.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime, timedelta
 
-from django.db.models import Q
+from django.db.models import Count, Exists, OuterRef, Q
 
 from clinic.models import Site
 from clinic.reads.findings import EQUIPMENT, Gather
@@ -26,7 +26,7 @@ from training.reads.findings.records import (
 )
 from training.reads.new_hazards import of_hazards
 from training.reads.standing import known_once
-from training.rules.findings_closed import Action, Occurrence, Weighed, occurrences, weighed_on
+from training.rules.findings_closed import ORDER, Action, Occurrence, Weighed, counts, occurrences, weighed_on
 
 KINDS: dict[str, Gather] = {
     **EQUIPMENT,
@@ -59,6 +59,17 @@ def findings(site: Site, day: date, known_by: datetime | None = None) -> list[We
         found = [one for one in computed(site, known_by) if one.holds_on(day)]
     shown = weighed_on(day, found, actions(site, {one.key for one in found}, known_by))
     return [one for one in shown if one.is_open or day - SHOWN <= one.actions[0].day]
+
+
+def weights_on(site: Site, day: date) -> Mapping[str, int]:
+    """How many of each weight are open on the day, for a page that names none of them: counted where they are stored."""
+    if not is_kept(site):
+        return counts(findings(site, day))
+    about = {"site": site, "finding": OuterRef("key"), "since": OuterRef("since")}
+    explained = Exists(CorrectiveAction.objects.live().filter(**about, happened_on__lte=day))
+    rows = FindingSpan.objects.filter(site=site).on(day).exclude(explained, weight=Weight.NOTE)
+    found = dict(rows.values_list("weight").annotate(Count("pk")))
+    return {weight.value: found.get(weight.value, 0) for weight in ORDER}
 
 
 def findings_in(site: Site, first: date, last: date, known_by: datetime | None = None) -> list[Occurrence]:
