@@ -97,7 +97,7 @@ def _working_days(staff: Sequence[Staff], today: date, days: int, closed: Sequen
 def _duty(
     staff: Sequence[Staff], duty: str, minimum: int, at_work: Sequence[tuple[date, Sequence[Staff]]]
 ) -> DutyCoverage:
-    usable = {person.name: person.usable.get(duty, ()) for person in staff}
+    usable = {person.name: held for person in staff if (held := person.usable.get(duty, ()))}
     signing = {person.name: may for person in staff if (may := person.may_sign.get(duty, ()))}
     found = tuple(_day([p.name for p in here], usable, signing, minimum, day) for day, here in at_work)
     short = next((day for day in found if day.short), None)
@@ -111,10 +111,12 @@ def _day(
     minimum: int,
     day: date,
 ) -> DutyDay:
-    """`here` are those at work that day; `stretches` and `signing`, when each is usable in the duty and able to sign it."""
-    usable = tuple(name for name in here if inside(stretches[name], day))
+    """`here` are those at work that day; `stretches` and `signing`, when those who ever were are usable in the duty and able
+    to sign it."""
+    able = [name for name in here if name in stretches]
+    usable = tuple(name for name in able if inside(stretches[name], day))
     signers = tuple(name for name in here if name in signing and inside(signing[name], day))
-    ends = [(name, _last_good(stretches[name], day)) for name in here if name not in usable]
+    ends = [(name, _last_good(stretches[name], day)) for name in able if name not in usable]
     return DutyDay(day, usable, minimum, tuple((name, end) for name, end in ends if end), signers)
 
 
