@@ -1,0 +1,158 @@
+"""Questions to the database that are the same each time but for the keys they are asked with.
+
+Django puts a statement together anew whenever it is asked, which takes several times as long as the database needs to answer
+one. What every write asks is written as a query set like any other, put together once for each number of keys, and then only
+asked. The statement is the query set's own, its values are converted as the query set converts them, and it is the same
+on both databases.
+"""
+
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from threading import local
+from typing import Any, TypeVar
+from uuid import UUID
+
+from django.core.exceptions import EmptyResultSet
+from django.db import connection
+from django.db.models import Model, QuerySet
+
+M = TypeVar("M", bound=Model)
+Keys = Collection[Any] | None
+MOST = 1024  # keys in one list; more are asked for as Django does it, which then takes the smaller part
+STAND_IN_NUMBER = 7_000_000_000_000  # no key of a row is near it
+STAND_IN_DAY = date(1500, 1, 1)
+
+
+class OfThread(local):
+    """Statements by thread, as connections are: whoever converts values holds on to the connection that it was made for."""
+
+    def __init__(self) -> None:
+        self.made: dict[tuple[Any, ...], Statement] = {}
+
+
+_here = OfThread()
+
+
+class Prepared:
+    """A query set of values, written as a function of lists of keys: `rows(people=[...], codes=None)` answers what the query
+    set for these lists would. None stands for a question that is not narrowed by that list.
+
+    One that can be asked as known by an instant takes `known_by` besides; such questions are few and put together each time."""
+
+    def __init__(self, query: Callable[..., QuerySet[Any, tuple[Any, ...]]]) -> None:
+        self.query = query
+
+    def rows(self, known_by: datetime | None = None, **lists: Keys) -> Iterator[tuple[Any, ...]]:
+        if known_by is not None:
+            return iter(self.query(known_by=known_by, **lists))
+        keys = {name: None if given is None else filled(list(given)) for name, given in lists.items()}
+        if any(given == [] for given in keys.values()):
+            return iter(())
+        if any(given is not None and len(given) > MOST for given in lists.values()):
+            return iter(self.query(**lists))
+        return self.statement(keys).answer([key for given in keys.values() for key in given or ()])
+
+    def statement(self, keys: dict[str, list[Any] | None]) -> "Statement":
+        kinds = (None if given is None else (len(given), type(given[0])) for given in keys.values())
+        shape = (self, connection.alias, connection.vendor, *keys, *kinds)
+        if shape not in _here.made:
+            _here.made[shape] = Statement.of(self.query, keys)
+        return _here.made[shape]
+
+
+class Instances(Prepared):
+    """The same of whole rows of one model, as its own instances."""
+
+    def __init__(self, model: type[M], query: Callable[..., QuerySet[M]]) -> None:
+        self.model = model
+        self.names = [field.attname for field in model._meta.concrete_fields]
+        super().__init__(lambda **keys: query(**keys).values_list(*self.names))
+
+    def all(self, known_by: datetime | None = None, **lists: Keys) -> list[Any]:
+        return [self.model.from_db(connection.alias, self.names, row) for row in self.rows(known_by, **lists)]
+
+
+def filled(given: list[Any]) -> list[Any]:
+    """To the next power of two with the last key again, which asks for nothing more: so there are few numbers of keys."""
+    return given + given[-1:] * ((1 << (len(given) - 1).bit_length()) - len(given)) if given else []
+
+
+Form = Callable[[Any], Any]
+
+
+def as_it_is(key: Any) -> Any:
+    return key
+
+
+def as_digits(key: UUID) -> str:
+    return key.hex
+
+
+def as_text(key: date) -> str:
+    return key.isoformat()
+
+
+def as_plain_text(key: datetime) -> str:
+    return str(key.astimezone(UTC).replace(tzinfo=None))
+
+
+def forms_of(key: Any) -> list[Form]:
+    """How a database may take such a key: SQLite has no type for some of the kinds."""
+    if isinstance(key, datetime):
+        return [as_it_is, as_plain_text]
+    return [as_it_is, *([as_digits] if isinstance(key, UUID) else []), *([as_text] if isinstance(key, date) else [])]
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What was put together: the text, its values with the places at which keys stand, and how rows are converted."""
+
+    text: str
+    values: tuple[Any, ...]
+    places: tuple[tuple[int, int, Form], ...]  # in the values; which key; the form in which the database takes it
+    compiler: Any
+    converters: dict[int, Any]
+
+    @classmethod
+    def of(cls, query: Callable[..., QuerySet[Any, Any]], keys: dict[str, list[Any] | None]) -> "Statement":
+        stand_ins: list[Any] = []
+        asked: dict[str, list[Any] | None] = {}
+        for name, given in keys.items():
+            asked[name] = given and [stand_in(type(each), len(stand_ins) + place) for place, each in enumerate(given)]
+            stand_ins += asked[name] or []
+        compiler = query(**asked).query.get_compiler(connection.alias)
+        try:
+            text, values = compiler.as_sql()
+        except EmptyResultSet:
+            raise ValueError("A prepared question must be one that can have an answer.") from None
+        known = {form(each): (key, form) for key, each in enumerate(stand_ins) for form in forms_of(each)}
+        places = [
+            (at, *known[value])
+            for at, value in enumerate(values)
+            if isinstance(value, str | int | UUID | date) and value in known
+        ]
+        if {key for _, key, _ in places} != set(range(len(stand_ins))):
+            raise ValueError("A key of a prepared question is not among the values of its statement.")
+        columns = [column for column, *_ in compiler.select[: compiler.col_count]]
+        return cls(text, tuple(values), tuple(places), compiler, compiler.get_converters(columns))
+
+    def answer(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
+        values = list(self.values)
+        for at, key, form in self.places:
+            values[at] = form(keys[key])
+        with connection.cursor() as cursor:
+            cursor.execute(self.text, values)
+            rows = cursor.fetchall()
+        return map(tuple, self.compiler.apply_converters(rows, self.converters)) if self.converters else iter(rows)
+
+
+def stand_in(kind: type, number: int) -> Any:
+    """A key of the kind that is nobody's, to find again where it went."""
+    if issubclass(kind, UUID):
+        return UUID(int=(STAND_IN_NUMBER << 64) + number)
+    if issubclass(kind, datetime):
+        return datetime.combine(STAND_IN_DAY + timedelta(days=number), time(), UTC)
+    if issubclass(kind, date):
+        return STAND_IN_DAY + timedelta(days=number)
+    return STAND_IN_NUMBER + number if issubclass(kind, int) else f"stand-in {STAND_IN_NUMBER + number}"

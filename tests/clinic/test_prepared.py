@@ -1,0 +1,105 @@
+"""A prepared question answers what its query set does, for any keys, and on both databases."""
+
+from typing import Any
+from uuid import UUID, uuid4
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from clinic.models import Change, Person
+from clinic.prepared import MOST, Instances, Prepared, filled
+from tests.cast import Cast
+
+NAMES = Prepared(
+    lambda people, families: (
+        Person.objects.filter(pk__in=people, **({} if families is None else {"family_name__in": families}))
+        .order_by("pk")
+        .values_list("pk", "given_name", "last_day", "home_site__name")
+    )
+)
+CHANGES = Prepared(
+    lambda site: Change.objects.live().filter(site__in=site).order_by("pk").values_list("pk", "recorded_at", "after")
+)
+
+
+def plainly(question: Prepared, **keys: Any) -> list[Any]:
+    return list(question.query(**keys))
+
+
+def test_it_answers_what_the_query_set_answers_for_any_number_of_keys(cast: Cast) -> None:
+    people = list(Person.objects.values_list("pk", flat=True).order_by("pk"))
+    for number in range(1, len(people) + 1):
+        asked = people[:number]
+        assert list(NAMES.rows(people=asked, families=None)) == plainly(NAMES, people=asked, families=None)
+    families = [cast.owner.person.family_name, "Nobody’s name"]
+    assert list(NAMES.rows(people=people, families=families)) == plainly(NAMES, people=people, families=families)
+
+
+def test_instants_and_json_come_as_the_query_set_gives_them(cast: Cast) -> None:
+    found = list(CHANGES.rows(site=[cast.lane.pk]))
+    assert found and found == plainly(CHANGES, site=[cast.lane.pk])
+    assert all(isinstance(key, UUID) and at.tzinfo and isinstance(after, dict) for key, at, after in found)
+
+
+def test_days_and_instants_are_keys_too(cast: Cast) -> None:
+    since = Prepared(
+        lambda day, at: (
+            Change.objects.filter(happened_on__gte=day[0], recorded_at__lte=at[0]).order_by("pk").values_list("pk")
+        )
+    )
+    rows = Change.objects.order_by("recorded_at").values_list("happened_on", "recorded_at")
+    for day, at in (rows[0], rows[len(rows) // 2]):
+        assert list(since.rows(day=[day], at=[at])) == plainly(since, day=[day], at=[at]) != []
+
+
+def test_as_known_by_an_instant_it_is_asked_as_django_asks_it(cast: Cast) -> None:
+    known = Prepared(
+        lambda site, known_by=None: Change.objects.live(known_by).filter(site__in=site).order_by("pk").values_list("pk")
+    )
+    first = Change.objects.order_by("recorded_at").values_list("recorded_at", flat=True)[0]
+    assert len(list(known.rows(first, site=[cast.lane.pk]))) <= 1 < len(list(known.rows(site=[cast.lane.pk])))
+
+
+def test_rows_come_as_instances_that_are_saved_already(cast: Cast) -> None:
+    people = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
+    (found,) = people.all(keys=[cast.owner.person.pk])
+    assert found == cast.owner.person and not found._state.adding
+    assert {name: getattr(found, name) for name in people.names} == {
+        name: getattr(cast.owner.person, name) for name in people.names
+    }
+
+
+def test_each_answer_is_asked_of_the_database_anew(cast: Cast) -> None:
+    asked = {"people": [cast.owner.person.pk], "families": None}
+    list(NAMES.rows(**asked))
+    Person.objects.filter(pk=cast.owner.person.pk).update(given_name="Wilhelmina")
+    with CaptureQueriesContext(connection) as statements:
+        (row,) = NAMES.rows(**asked)
+    assert row[1] == "Wilhelmina" and len(statements) == 1
+
+
+def test_no_key_is_no_answer_and_no_question(cast: Cast) -> None:
+    with CaptureQueriesContext(connection) as statements:
+        assert (
+            list(NAMES.rows(people=[], families=None))
+            == list(NAMES.rows(people=[cast.owner.person.pk], families=[]))
+            == []
+        )
+    assert len(statements) == 0
+
+
+def test_very_many_keys_are_asked_as_django_asks_them(cast: Cast) -> None:
+    many = [cast.owner.person.pk, *(uuid4() for _ in range(MOST))]
+    assert [row[0] for row in NAMES.rows(people=many, families=None)] == [cast.owner.person.pk]
+
+
+def test_numbers_of_keys_are_few_and_repeat_the_last() -> None:
+    assert filled([1, 2, 3]) == [1, 2, 3, 3]
+    assert {len(filled(list(range(number)))) for number in range(1, 65)} == {1, 2, 4, 8, 16, 32, 64}
+
+
+def test_a_key_that_the_query_set_does_not_use_is_refused(cast: Cast) -> None:
+    unused = Prepared(lambda people: Person.objects.values_list("pk"))
+    with pytest.raises(ValueError, match="not among the values"):
+        unused.rows(people=[cast.owner.person.pk])
