@@ -67,10 +67,12 @@ def action_about(
 
 
 @transaction.atomic
-def check_seals(site: Site, *, by: Person | None) -> list[Break]:
-    """Run every part of the check for the site and for the whole register, and record when that was and what was found."""
+def check_seals(site: Site, *, by: Person | None, register: Sequence[Break] | None = None) -> list[Break]:
+    """Run every part of the check for the site and for the whole register, and record when that was and what was found.
+
+    `register`: what the whole register showed just now, where several sites are checked one after the other."""
     only_if_allowed(None if by is None else here(May.READ_SITE).against(by, None, site))
-    found = [*check_site(site), *check_register()]
+    found = [*check_site(site), *(check_register() if register is None else register)]
     breaks = [each for each in found if each.part != TIMELINES]
     differing = [each.says for each in found if each.part == TIMELINES]
     facts = Site.objects.get(pk=site.pk).last_position

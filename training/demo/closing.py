@@ -5,6 +5,7 @@ from datetime import timedelta
 from clinic import clock
 from clinic.actions.incidents import file_near_miss
 from clinic.models import Site
+from clinic.seals import check_register
 from training.actions import versions
 from training.actions.binder import give_pass, request_binder
 from training.actions.findings import check_seals, correct
@@ -33,8 +34,9 @@ def close(cast: Cast) -> None:
     with clock.standing_at(cast.scenario.instant(last, 18)):
         certify(cast)
         explain(cast)
+        register = check_register()
         for site in cast.sites.values():
-            check_seals(site, by=cast.owner)
+            check_seals(site, by=cast.owner, register=register)
         file_near_miss(
             cast.sites["ferry-lane"], "by the suction unit", "The lead lay across the way.", id=key_of("near miss")
         )

@@ -64,9 +64,10 @@ class Command(ExampleCommand):
 
     def do_check(self, sites: Sequence[Site], options: dict[str, Any]) -> None:
         held = [self.held(words, options["key"]) for words in options["against"]]
-        broken = sum(self.told(site, self.breaks(site, options["record"])) for site in sites)
+        register = check_register()
+        broken = sum(self.told(site, self.breaks(site, register, options["record"])) for site in sites)
         if not options["record"]:
-            broken += self.print_breaks("register", check_register())
+            broken += self.print_breaks("register", register)
         broken += sum(self.told_held(sites, words, head) for words, head in zip(options["against"], held, strict=True))
         broken += self.told_file(options["certificate"]) if options["certificate"] else 0
         if broken:
@@ -79,8 +80,8 @@ class Command(ExampleCommand):
         head = held_head(words, None)
         return held_head(words, read_key(key or checkpoints.public_key(head.origin))) if head.origin else head
 
-    def breaks(self, site: Site, record: bool) -> list[Break]:
-        return check_seals(site, by=None) if record else check_site(site)
+    def breaks(self, site: Site, register: list[Break], record: bool) -> list[Break]:
+        return check_seals(site, by=None, register=register) if record else check_site(site)
 
     def told(self, site: Site, breaks: list[Break]) -> int:
         """Prints the breaks of the site; returns how many."""
