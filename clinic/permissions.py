@@ -17,6 +17,7 @@ from django.db.models import Q, QuerySet
 from clinic import clock
 from clinic.models import Appointment, Person, Post, RoleHeld, Site
 from clinic.models.people import holds_on
+from clinic.prepared import Prepared
 
 
 class May(StrEnum):
@@ -72,10 +73,9 @@ class RolesHeld:
     """Whoever holds a job role at the site is on duty there."""
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
-        held = RoleHeld.objects.filter(person=person).values_list("site", "from_day", "to_day")
         return {
             site: set(BY_ROLE)
-            for site, first, last in held
+            for site, first, last in ROLES.rows(person=[person.pk])
             if site in site_days and covers(first, last, site_days[site])
         }
 
@@ -89,8 +89,7 @@ class Posts:
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
         found: dict[int, set[May]] = defaultdict(set)
-        held = Appointment.objects.filter(person=person).values_list("site", "post", "from_day", "to_day")
-        for at, post, first, last in held:
+        for at, post, first, last in POSTS.rows(person=[person.pk]):
             for site_id, day in site_days.items():
                 if at in (None, site_id) and covers(first, last, day):
                     found[site_id] |= BY_POST[post]
@@ -100,6 +99,12 @@ class Posts:
         posts = [post for post, verbs in BY_POST.items() if verb in verbs]
         here = Q(site=site) | Q(site__isnull=True, person__organisation=site.organisation_id)
         return Appointment.objects.filter(here, holds_on(on), post__in=posts).values_list("person", flat=True)
+
+
+ROLES = Prepared(lambda person: RoleHeld.objects.filter(person__in=person).values_list("site", "from_day", "to_day"))
+POSTS = Prepared(
+    lambda person: Appointment.objects.filter(person__in=person).values_list("site", "post", "from_day", "to_day")
+)
 
 
 def covers(first: date, last: date | None, day: date) -> bool:

@@ -11,7 +11,6 @@ from typing import Any, TypeVar, cast
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Max
 from django.dispatch import Signal
 
 from clinic import clock
@@ -19,6 +18,7 @@ from clinic.facts import row_of
 from clinic.models import Change, Fact, FactPart, Person, Seal, Site, Voiding
 from clinic.models.records import plain
 from clinic.models.refusal import shape_of
+from clinic.prepared import Prepared
 from clinic.rights import against_putting_right, against_recording
 from clinic.rules.jumps import FORWARD, TOLERANCE, back_words, forward_words, stepped_back
 from clinic.rules.letters import SUPPLY, lacks, not_printed
@@ -29,6 +29,14 @@ F = TypeVar("F", bound=Fact)
 
 # Sent inside the transaction with `fact`; what a listener raises undoes the record, so that spans never lag behind facts.
 fact_recorded = Signal()
+SEALED_AS = Prepared(lambda fact: Seal.objects.filter(fact__in=fact).values_list("kind"))
+NEWEST = Prepared(
+    lambda site, until: (
+        Seal.objects.filter(site__in=site, recorded_at__lte=until[0])
+        .order_by("-recorded_at")
+        .values_list("recorded_at")[:1]
+    )
+)
 # Columns that differ between two arrivals of the same submission.
 MADE_HERE = {"recorded_at", "recorded_by_id"}
 # `Change.about` of what is recorded about the clock, and `about_id` of its jumps.
@@ -82,7 +90,7 @@ def record(fact: F, *parts: FactPart, by: Person | None) -> F:
 
     Whether `by` may is asked here of the policy, whatever door they came by."""
     site = Site.objects.select_for_update().get(pk=fact.site_id)
-    taken = Seal.objects.filter(fact=fact.pk).values_list("kind", flat=True).first()
+    taken = sealed_as(fact.pk)
     if taken == fact.fact_kind():
         return same_submission(cast(F, type(fact)._default_manager.get(pk=fact.pk)), fact)
     refuse_if(already_another() if taken else None)
@@ -90,6 +98,11 @@ def record(fact: F, *parts: FactPart, by: Person | None) -> F:
     check_correction(fact, by)
     add(fact, parts, site=site, by=by, at=instant_for(site))
     return fact
+
+
+def sealed_as(key: UUID) -> str | None:
+    """The kind of the fact that is recorded under this key; None where none is."""
+    return next((kind for (kind,) in SEALED_AS.rows(fact=[key])), None)
 
 
 def against_letters(fact: Fact) -> Iterable[Refusal]:
@@ -129,8 +142,7 @@ def next_instant(site: Site, now: datetime) -> datetime:
     """One fact stamped years ahead must not drag every later one with it: those that lie beyond the clock are left out."""
     last = site.last_recorded_at
     if last and stepped_back(last, now):
-        near = Seal.objects.filter(site=site, recorded_at__lte=now + TOLERANCE)
-        last = near.aggregate(at=Max("recorded_at"))["at"]
+        last = next((at for (at,) in NEWEST.rows(site=[site.pk], until=[now + TOLERANCE])), None)
     return now if last is None or now > last else last + timedelta(microseconds=1)
 
 

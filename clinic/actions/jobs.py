@@ -9,11 +9,11 @@ from uuid import UUID, uuid4, uuid5
 from django.db import transaction
 
 from clinic import clock
-from clinic.actions.upkeep import is_out_of_service, log_use, unit_refusals
-from clinic.models import BlockLot, Equipment, JobEnded, JobStarted, OutOfService, Person, SetLine, Site
+from clinic.actions.upkeep import log_use, stop_of, unit_refusals
+from clinic.models import BlockLot, Equipment, JobEnded, JobStarted, Person, SetLine, Site
 from clinic.reads.jobs import days_with_a_job, running_on
-from clinic.reads.tools import ToolNow, makers_table, mounted_in, plain_tool, tools_now
-from clinic.record import Refusal, record, refuse_if
+from clinic.reads.tools import ToolNow, makers_table, plain_tool, tools_in
+from clinic.record import Refusal, record, refuse_if, sealed_as
 from clinic.rules import jobs as rules
 from clinic.rules.jobs import JobOutcome
 from clinic.rules.tools import Material, MillingWay, factor_warnings
@@ -49,9 +49,9 @@ class EndAsked:
 @transaction.atomic
 def start_job(asked: JobAsked, *, site: Site, by: Person, id: UUID) -> tuple[JobStarted, list[str]]:
     """The job, and what only warns. Who may press start is computed afterwards, as for all work: it never blocks the record."""
-    known = JobStarted.objects.filter(pk=id).first()
+    known = JobStarted.objects.filter(pk=id).first() if sealed_as(id) else None
     day = known.happened_on if known else asked.day or clock.today(site.time_zone)
-    here = mounted_in(asked.unit, tools_now(site, day))
+    here = tools_in(asked.unit, day)
     start = plain_start(asked, here, day)
     refuse_if(
         *unit_refusals(asked.unit, site, day),
@@ -86,9 +86,7 @@ def plain_start(asked: JobAsked, here: list[ToolNow], day: date) -> rules.Start:
 
 
 def stopped_because(unit: Equipment, day: date) -> str:
-    if not is_out_of_service(unit):
-        return ""
-    stop = OutOfService.objects.live().filter(equipment=unit).in_order().last()
+    stop = stop_of(unit)
     return stop.reason if stop and stop.happened_on <= day else ""
 
 
@@ -96,7 +94,7 @@ def stopped_because(unit: Equipment, day: date) -> str:
 def end_job(asked: EndAsked, *, site: Site, by: Person, id: UUID) -> JobEnded:
     """How it came out. The first end counts the parts as use of the unit, and so of its tools and of its upkeep."""
     job = asked.job
-    known = JobEnded.objects.filter(pk=id).first()
+    known = JobEnded.objects.filter(pk=id).first() if sealed_as(id) else None
     day = known.happened_on if known else asked.day or clock.today(site.time_zone)
     earlier = JobEnded.objects.live().filter(job=job).order_by("recorded_at").last()
     before = JobOutcome(earlier.outcome) if earlier else None

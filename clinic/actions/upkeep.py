@@ -92,10 +92,14 @@ def log_use(
 
 
 def is_out_of_service(unit: Equipment) -> bool:
-    """Whether the unit's newest stop has no return after it."""
+    return stop_of(unit) is not None
+
+
+def stop_of(unit: Equipment) -> OutOfService | None:
+    """The unit's newest stop, where no return came after it."""
     stop = OutOfService.objects.live().filter(equipment=unit).in_order().last()
-    back = ReturnToService.objects.live().filter(equipment=unit).in_order().last()
-    return stop is not None and (back is None or back.recorded_at < stop.recorded_at)
+    back = ReturnToService.objects.live().filter(equipment=unit).in_order().last() if stop else None
+    return stop if stop and (back is None or back.recorded_at < stop.recorded_at) else None
 
 
 def stop_unit(unit: Equipment, reason: str, *, site: Site, by: Person, id: UUID | None = None) -> OutOfService:

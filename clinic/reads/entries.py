@@ -4,12 +4,14 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
 
 from clinic.models import EntryPhoto, JobStarted, Organisation, Site, ToolMounted, UpkeepEntry
 from clinic.port import Then, Work, usable_then
+from clinic.prepared import Prepared
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.site_text import by_name
 
@@ -63,14 +65,21 @@ def bare_or_covered(
 ) -> list[UpkeepEntry]:
     """Entries of covered tasks whose doer might not work alone then. Few are, so only these are read in full. `among`: only
     these; `known_by`: as known by the instant."""
-    rows = UpkeepEntry.objects.live(known_by).filter(site=site).exclude(task__covered_by="")
-    rows = rows if among is None else rows.filter(pk__in=among)
-    names = ("task__covered_by", "done_by", "happened_on", "happened_at", "recorded_at", "pk")
-    works = [(pk, Work(code, who, day, at, made)) for code, who, day, at, made, pk in rows.values_list(*names)]
+    rows = COVERED.rows(known_by, site=[site.pk], among=None if among is None else [UUID(key) for key in among])
+    works = [(pk, Work(code, who, day, at, made)) for code, who, day, at, made, pk in rows]
     then = usable_then(site.organisation, {work for _, work in works}, known_by)
     bare = [pk for pk, work in works if not then[work].usable]
     parts = ("task", "equipment", "done_by", "stood_by", "site")
     return list(UpkeepEntry.objects.filter(pk__in=bare).select_related(*parts)) if bare else []
+
+
+def covered(site: Any, among: Any, known_by: datetime | None = None) -> Any:
+    rows = UpkeepEntry.objects.live(known_by).filter(site__in=site).exclude(task__covered_by="")
+    rows = rows if among is None else rows.filter(pk__in=among)
+    return rows.values_list("task__covered_by", "done_by", "happened_on", "happened_at", "recorded_at", "pk")
+
+
+COVERED = Prepared(covered)
 
 
 def covers_of(

@@ -5,16 +5,17 @@ write refreshes what it touched and no more, and the same function rebuilds a si
 """
 
 from collections.abc import Callable, Collection, Iterable
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from clinic.models import Site
+from clinic.reads.closer import KIND as LINE
 from clinic.reads.entries import bare_or_covered, covers_of
 from clinic.reads.follow_ups import Place, follow_ups
 from clinic.reads.jobs import jobs_done
 from clinic.reads.spores import done, spore_rows
 from clinic.reads.tools import swaps_done, worn
-from clinic.reads.upkeep import UnitTask, everything, unit_tasks
+from clinic.reads.upkeep import UNITS, UnitTask, everything, newest_before, unit_tasks
 from clinic.rules.findings import (
     EntryDone,
     Finding,
@@ -33,8 +34,11 @@ from clinic.rules.findings_checks import (
 )
 
 Keys = Collection[str] | None
+DRIVER = "torque driver"
 Told = tuple[str, Finding]
 """The key of what a finding is about, and one stretch of it."""
+FROM_THE_START = {LINE, DRIVER}
+"""Units of which older days decide newer ones: how closely a line is sampled, and every use of a driver past its check."""
 Gather = Callable[[Site, Keys, datetime | None], Iterable[Told]]
 
 
@@ -46,13 +50,29 @@ def of_upkeep(site: Site, keys: Keys = None, known_by: datetime | None = None) -
     return [told for one in tasks if keys is None or key_of(one) in keys for told in of_task(one)]
 
 
+def of_upkeep_since(site: Site, keys: Collection[str], since: date) -> tuple[list[Told], dict[str, date]]:
+    """The same where something of that day or later was added: only what decides the days after the newest time before it
+    that the task was done. And from which day on that is everything, by key: what was found of earlier days stands, as the
+    task was done again on that day."""
+    units = {key.partition(":")[0] for key in keys}
+    here = [unit for unit in UNITS.all(site=[site.pk]) if str(unit.pk) in units]
+    plain = [unit for unit in here if unit.kind not in FROM_THE_START]
+    done = newest_before(plain, since)
+    whole = [unit for unit in here if unit not in plain]
+    tasks = unit_tasks(site, plain, since=since) if plain else []
+    tasks += unit_tasks(site, whole) if whole else []
+    asked = [one for one in tasks if key_of(one) in keys]
+    whole_from = {key_of(one): done.get((one.unit.pk, one.task.pk), date.min) for one in asked}
+    return [told for one in asked for told in of_task(one) if whole_from[told[0]] <= told[1].first], whole_from
+
+
 def key_of(one: UnitTask) -> str:
     return f"{one.unit.pk}:{one.task.pk}"
 
 
 def of_task(one: UnitTask) -> list[Told]:
     task = plain_task(one)
-    checked = [DriverChecked(task, one.uses)] if one.unit.kind == "torque driver" else []
+    checked = [DriverChecked(task, one.uses)] if one.unit.kind == DRIVER else []
     return [(key_of(one), each) for each in [*overdue_upkeep([task]), *drivers_past_check(checked)]]
 
 

@@ -4,9 +4,11 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 from clinic.models import Equipment, FactQuerySet, JobEnded, JobStarted, Site, ToolMounted
 from clinic.port import code_of
+from clinic.prepared import Prepared
 from clinic.reads.entries import covers_then
 from clinic.rules import jobs as rules
 from clinic.rules.cover import EntryCover, EntryStanding
@@ -70,9 +72,23 @@ def said(site: Site, rows: Iterable[JobStarted]) -> list[JobSaid]:
 
 def running_on(unit: Equipment) -> JobStarted | None:
     """What was started there last and is not ended."""
-    rows = JobStarted.objects.live().filter(equipment=unit)
-    ended = JobEnded.objects.live().filter(job__equipment=unit).values("job")
-    return rows.exclude(pk__in=ended).select_related("lot", "done_by", "equipment", "site").in_order().last()
+    open_ones = [pk for (pk,) in RUNNING.rows(unit=[unit.pk])]
+    if not open_ones:
+        return None
+    return JobStarted.objects.select_related("lot", "done_by", "equipment", "site").get(pk=open_ones[-1])
+
+
+def not_ended(unit: Any) -> Any:
+    ended = JobEnded.objects.live().filter(job__equipment__in=unit).values("job")
+    return JobStarted.objects.live().filter(equipment__in=unit).exclude(pk__in=ended).in_order().values_list("pk")
+
+
+RUNNING = Prepared(not_ended)
+LAST_JOB = Prepared(
+    lambda unit: (
+        JobStarted.objects.live().filter(equipment__in=unit).order_by("-happened_on").values_list("happened_on")[:1]
+    )
+)
 
 
 def running_at(site: Site) -> dict[Any, JobStarted]:
@@ -84,12 +100,7 @@ def running_at(site: Site) -> dict[Any, JobStarted]:
 
 def days_with_a_job(unit: Equipment) -> list[date]:
     """The last of them, newest first; empty before the first job."""
-    return list(
-        JobStarted.objects.live()
-        .filter(equipment=unit)
-        .order_by("-happened_on")
-        .values_list("happened_on", flat=True)[:1]
-    )
+    return [day for (day,) in LAST_JOB.rows(unit=[unit.pk])]
 
 
 def plain_jobs(site: Site, first: date, last: date, unit: Equipment | None = None) -> list[Job]:
@@ -142,9 +153,14 @@ def crashes_of(unit: Equipment) -> list[JobEnded]:
     return list(rows.select_related("job__lot", "job__done_by").order_by("-happened_on", "-recorded_at"))
 
 
+STARTED = Prepared(lambda keys: JobStarted.objects.filter(pk__in=keys).values_list("pk"))
+
+
 def jobs_done(site: Site, among: Collection[str] | None = None, known_by: datetime | None = None) -> list[EntryDone]:
     """Every job that was started (`among` these, as known by an instant), with whether whoever did it might, for the
     findings."""
+    if among is not None and not any(STARTED.rows(keys=[UUID(key) for key in among])):
+        return []
     found = JobStarted.objects.live(known_by).filter(site=site)
     found = found if among is None else found.filter(pk__in=among)
     rows = list(found.select_related("equipment", "done_by", "stood_by").in_order())

@@ -5,6 +5,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from clinic.models import Equipment, Site, SiteFactValue
+from clinic.prepared import Prepared
 from clinic.reads.water_limits import FACT
 from clinic.rules.readings import FactValue
 from clinic.rules.site_text import NOT_USED, Answer, Answers, first_number, told_apart
@@ -16,9 +17,9 @@ def answers_at(site: Site, equipment: Equipment | None) -> dict[str, Answer]:
     found = stored_answers(site)
     if not found:
         return {}
-    family = {key for row in [equipment] if row for key in (row.pk, row.part_of_id) if key} | set(
-        Equipment.objects.filter(part_of=equipment).values_list("pk", flat=True) if equipment else ()
-    )
+    family = {key for row in [equipment] if row for key in (row.pk, row.part_of_id) if key} | {
+        pk for (pk,) in (PARTS.rows(unit=[equipment.pk]) if equipment else ())
+    }
     return {name: answer_among(rows, equipment, family) for name, rows in found.items()}
 
 
@@ -32,15 +33,23 @@ class Stored(NamedTuple):
 
 def stored_answers(site: Site) -> dict[str, list[Stored]]:
     """By the name of the site fact. Plain columns: every observation and every page with steps asks for them."""
-    rows = SiteFactValue.objects.live().filter(site=site).order_by("happened_on", "recorded_at", "pk")
-    columns = ("site_fact__name", "equipment", "equipment__label", "value", "not_used")
-    latest = {
-        (name, unit): Stored(unit, label, Answer(*said)) for name, unit, label, *said in rows.values_list(*columns)
-    }
+    rows = SAID.rows(site=[site.pk])
+    latest = {(name, unit): Stored(unit, label, Answer(*said)) for name, unit, label, *said in rows}
     by_name: dict[str, list[Stored]] = {}
     for (name, _), row in latest.items():
         by_name.setdefault(name, []).append(row)
     return by_name
+
+
+PARTS = Prepared(lambda unit: Equipment.objects.filter(part_of__in=unit).values_list("pk"))
+SAID = Prepared(
+    lambda site: (
+        SiteFactValue.objects.live()
+        .filter(site__in=site)
+        .order_by("happened_on", "recorded_at", "pk")
+        .values_list("site_fact__name", "equipment", "equipment__label", "value", "not_used")
+    )
+)
 
 
 def answer_among(rows: list[Stored], equipment: Equipment | None, family: set[UUID]) -> Answer:

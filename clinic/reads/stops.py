@@ -2,11 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
 from clinic.models import Equipment, OutOfService, ReturnToService, Site
+from clinic.prepared import Prepared
 from clinic.rules.upkeep_facts import Pause, PauseReason
 from clinic.rules.words import day_words
 
@@ -31,25 +33,32 @@ def why_stopped(unit: Equipment, day: date) -> str:
 
 def stops_at(sites: Sequence[Site], known_by: datetime | None = None) -> dict[UUID, list[Pause]]:
     """The same of several sites, in two queries."""
-    stops = OutOfService.objects.live(known_by).filter(site__in=sites).in_order()
-    returns = ReturnToService.objects.live(known_by).filter(site__in=sites).in_order()
-    happened: list[Any] = [*stops, *returns]
-    happened.sort(key=lambda row: (row.happened_on, row.recorded_at))
+    here = [site.pk for site in sites]
+    happened = [(*row, True) for row in STOPS.rows(known_by, sites=here)]
+    happened += [(*row, False) for row in RETURNS.rows(known_by, sites=here)]
     found: dict[UUID, list[Pause]] = defaultdict(list)
-    for row in happened:
-        follow(found[row.equipment_id], row)
+    for day, recorded, pk, unit, is_stop in sorted(happened):
+        follow(found[unit], str(pk), day, recorded, is_stop=is_stop)
     return found
 
 
-def follow(pauses: list[Pause], row: OutOfService | ReturnToService) -> None:
+def kind_of(model: Any) -> Prepared:
+    return Prepared(
+        lambda sites, known_by=None: (
+            model.objects.live(known_by)
+            .filter(site__in=sites)
+            .values_list("happened_on", "recorded_at", "pk", "equipment_id")
+        )
+    )
+
+
+STOPS, RETURNS = kind_of(OutOfService), kind_of(ReturnToService)
+
+
+def follow(pauses: list[Pause], pk: str, day: date, recorded: datetime, *, is_stop: bool) -> None:
     """Begin a pause with a stop, end the running one with a return."""
     running = bool(pauses) and pauses[-1].after is None
-    if isinstance(row, OutOfService) and not running:
-        pauses.append(
-            Pause(id=str(row.pk), day=row.happened_on, recorded_at=row.recorded_at, why=PauseReason.OUT_OF_SERVICE)
-        )
-    elif isinstance(row, ReturnToService) and running:
-        stop = pauses.pop()
-        pauses.append(
-            Pause(id=stop.id, day=stop.day, recorded_at=stop.recorded_at, why=stop.why, after=row.happened_on)
-        )
+    if is_stop and not running:
+        pauses.append(Pause(id=pk, day=day, recorded_at=recorded, why=PauseReason.OUT_OF_SERVICE))
+    elif running and not is_stop:
+        pauses.append(replace(pauses.pop(), after=day))

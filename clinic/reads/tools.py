@@ -5,12 +5,15 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from clinic.models import Equipment, MakersPair, MillingTool, Site, ToolMounted, ToolRemoved, Use
 from clinic.port import code_of
+from clinic.prepared import Instances, Keys, Prepared
 from clinic.reads.drivers import DriverNow
 from clinic.reads.entries import covers_then
 from clinic.reads.minutes import minutes_by_mounting
+from clinic.reads.upkeep import UNITS
 from clinic.rules import swap
 from clinic.rules.findings import EntryDone
 from clinic.rules.findings_checks import ToolMounted as PlainMounted
@@ -33,23 +36,64 @@ class ToolNow:
         return f"{self.mounting.equipment}, position {self.mounting.position}" if self.mounting else ""
 
 
-def tools_now(site: Site, today: date) -> list[ToolNow]:
-    """Every tool of the site, those mounted first. Five queries."""
-    removed = {row.mounting_id: row for row in ToolRemoved.objects.live().filter(site=site).in_order()}
-    mountings = list(
-        ToolMounted.objects.live().filter(site=site).select_related("equipment", "tool", "driver").in_order()
-    )
+def tools_in(unit: Equipment, today: date) -> list[ToolNow]:
+    """The tools that sit in this unit. Seven queries."""
+    sitting = {tool for (tool,) in SITTING.rows(unit=[unit.pk])}
+    return mounted_in(unit, tools_now(unit.site, today, sitting)) if sitting else []
+
+
+def tools_now(site: Site, today: date, among: Collection[UUID] | None = None) -> list[ToolNow]:
+    """Every tool of the site, or these, those mounted first. Six queries."""
+    tools = TOOLS.all(site=[site.pk], tools=among)
+    mountings, removed = MOUNTED.all(site=[site.pk], tools=among), REMOVED.all(site=[site.pk], tools=among)
+    units, by_key = {row.pk: row for row in UNITS.all(site=[site.pk])}, {tool.pk: tool for tool in tools}
+    for row in mountings:
+        row.equipment, row.tool = units[row.equipment_id], by_key[row.tool_id]
+        row.driver = units[row.driver_id] if row.driver_id else None
+    since = min((row.happened_on for row in mountings), default=today)
     uses: dict[Any, list[tuple[date, int]]] = {}
-    for unit, day, units in (
-        Use.objects.live().filter(site=site, happened_on__lte=today).values_list("equipment", "happened_on", "units")
+    for unit, day, milled in USES.rows(
+        units=sorted({row.equipment_id for row in mountings}), since=[since], until=[today]
     ):
-        uses.setdefault(unit, []).append((day, units))
-    minutes = minutes_by_mounting(site)
-    found = [
-        tool_now(tool, [m for m in mountings if m.tool_id == tool.pk], removed, uses, minutes)
-        for tool in MillingTool.objects.filter(site=site)
-    ]
+        uses.setdefault(unit, []).append((day, milled))
+    minutes, gone = minutes_by_mounting(site), {row.mounting_id: row for row in removed}
+    found = [tool_now(tool, [m for m in mountings if m.tool_id == tool.pk], gone, uses, minutes) for tool in tools]
     return sorted(found, key=lambda one: (one.mounting is None, one.place, one.tool.code))
+
+
+def narrowed(rows: Any, column: str, tools: Keys) -> Any:
+    return rows if tools is None else rows.filter(**{f"{column}__in": tools})
+
+
+SITTING = Prepared(
+    lambda unit: (
+        ToolMounted.objects.live()
+        .filter(equipment__in=unit)
+        .exclude(pk__in=ToolRemoved.objects.live().values("mounting"))
+        .values_list("tool")
+    )
+)
+TOOLS = Instances(MillingTool, lambda site, tools: narrowed(MillingTool.objects.filter(site__in=site), "pk", tools))
+MOUNTED = Instances(
+    ToolMounted,
+    lambda site, tools, known_by=None: narrowed(
+        ToolMounted.objects.live(known_by).filter(site__in=site).in_order(), "tool", tools
+    ),
+)
+REMOVED = Instances(
+    ToolRemoved,
+    lambda site, tools, known_by=None: narrowed(
+        ToolRemoved.objects.live(known_by).filter(site__in=site).in_order(), "mounting__tool", tools
+    ),
+)
+USES = Prepared(
+    lambda units, since, until, known_by=None: (
+        Use.objects.live(known_by)
+        .filter(equipment__in=units, happened_on__gte=since[0], happened_on__lte=until[0])
+        .order_by("happened_on")
+        .values_list("equipment", "happened_on", "units")
+    )
+)
 
 
 def tool_now(
@@ -94,8 +138,18 @@ def mounted_in(unit: Equipment, tools: Sequence[ToolNow]) -> list[ToolNow]:
 
 def makers_table(unit: Equipment, today: date) -> dict[Pair, bool]:
     """The newest line for each pair in force on the day."""
-    rows = MakersPair.objects.live().filter(equipment=unit, happened_on__lte=today).in_order()
-    return {(Tool(row.tool), Material(row.material), MillingWay(row.way)): row.allowed for row in rows}
+    rows = MAKERS.rows(unit=[unit.pk], until=[today])
+    return {(Tool(tool), Material(material), MillingWay(way)): allowed for tool, material, way, allowed in rows}
+
+
+MAKERS = Prepared(
+    lambda unit, until: (
+        MakersPair.objects.live()
+        .filter(equipment__in=unit, happened_on__lte=until[0])
+        .in_order()
+        .values_list("tool", "material", "way", "allowed")
+    )
+)
 
 
 def mountable(unit: Equipment, tools: Sequence[ToolNow], wanted: Mapping[str, Any], today: date) -> list[MillingTool]:
@@ -123,9 +177,14 @@ def plain_driver(one: DriverNow) -> swap.Driver:
     return swap.Driver(one.unit.label, one.seat, one.refused)
 
 
+SET_IN = Prepared(lambda keys: ToolMounted.objects.filter(pk__in=keys).values_list("pk"))
+
+
 def swaps_done(site: Site, among: Collection[str] | None = None, known_by: datetime | None = None) -> list[EntryDone]:
     """Every tool that was set in (`among` these, as known by an instant), with whether whoever did it might, for the
     findings."""
+    if among is not None and not any(SET_IN.rows(keys=[UUID(key) for key in among])):
+        return []
     found = ToolMounted.objects.live(known_by).filter(site=site)
     found = found if among is None else found.filter(pk__in=among)
     rows = list(found.select_related("tool", "equipment", "done_by", "stood_by").in_order())
@@ -142,12 +201,13 @@ def worn(
 ) -> list[tuple[str, PlainMounted]]:
     """Every time a tool with a counted life sat in a unit, by the key of the tool, with what of its life was used after each
     day. `among`: these tools only; `known_by`: as known by the instant."""
-    counted = MillingTool.objects.filter(site=site, life__isnull=False)
-    tools = {tool.pk: tool for tool in (counted if among is None else counted.filter(pk__in=among))}
-    found = ToolMounted.objects.live(known_by).filter(site=site, tool__in=tools).select_related("equipment").in_order()
-    sittings = list(found)
-    removals = ToolRemoved.objects.live(known_by).filter(site=site, mounting__in=[row.pk for row in sittings])
-    removed = {row.mounting_id: row for row in removals.in_order()}
+    asked = None if among is None else [UUID(key) for key in among]
+    tools = {tool.pk: tool for tool in TOOLS.all(site=[site.pk], tools=asked) if tool.life is not None}
+    here, units = {"site": [site.pk], "tools": list(tools)}, {row.pk: row for row in UNITS.all(site=[site.pk])}
+    sittings = MOUNTED.all(known_by, **here)
+    for row in sittings:
+        row.equipment = units[row.equipment_id]
+    removed = {row.mounting_id: row for row in REMOVED.all(known_by, **here)}
     used, minutes = uses_by_day(site, sittings, known_by), minutes_by_mounting(site, known_by)
     return [
         (str(key), plain_sitting(tool, mine[:number], removed, used, minutes))
@@ -161,11 +221,11 @@ def uses_by_day(
     site: Site, sittings: Sequence[ToolMounted], known_by: datetime | None
 ) -> dict[Any, list[tuple[date, int]]]:
     """What each unit with such a tool milled, in order, from the first day on which one sat there."""
-    rows = Use.objects.live(known_by).filter(site=site, equipment__in={row.equipment_id for row in sittings})
-    since = rows.filter(happened_on__gte=min((row.happened_on for row in sittings), default=date.max))
+    units = sorted({row.equipment_id for row in sittings})
+    since = min((row.happened_on for row in sittings), default=date.max)
     found: dict[Any, list[tuple[date, int]]] = {}
-    for unit, day, units in since.order_by("happened_on").values_list("equipment", "happened_on", "units"):
-        found.setdefault(unit, []).append((day, units))
+    for unit, day, milled in USES.rows(known_by, units=units, since=[since], until=[date.max]):
+        found.setdefault(unit, []).append((day, milled))
     return found
 
 

@@ -12,6 +12,7 @@ from django.db.models import Max, Q, QuerySet
 from clinic import clock
 from clinic.models import Closure, Equipment, FollowUp, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.models.people import name_columns
+from clinic.prepared import Instances, Prepared
 from clinic.reads.closer import closer_of
 from clinic.reads.stops import stops_of
 from clinic.rules import upkeep_facts as facts
@@ -84,13 +85,13 @@ def unit_tasks(
     site were closed as well. With `since` only what can matter from that day on is read, however old the register is: what
     the timelines say of earlier days is then not the truth."""
     tasks: dict[str, list[UpkeepTask]] = defaultdict(list)
-    for task in UpkeepTask.objects.all():
+    for task in TASKS.all(kinds=sorted({unit.kind for unit in units})):
         tasks[task.equipment_kind].append(task)
     rows = SiteRows(stops=stops_of(site, known_by), closer=closer_of(site, units, known_by))
     read_settings(rows, site, known_by)
     read_rows(rows, site, units, known_by, reach_of(units, tasks, rows, known_by, since) if since else None)
     rows.closures += [closed] if closed else []
-    mills = [unit for unit in everything(site) if unit.kind == "milling unit"]
+    mills = [pk for pk, kind in KINDS.rows(site=[site.pk]) if kind == "milling unit"]
     return [one_task(site, unit, task, rows, mills) for unit in units for task in tasks[unit.kind]]
 
 
@@ -98,7 +99,7 @@ def everything(site: Site) -> list[Equipment]:
     return list(Equipment.objects.filter(site=site).select_related("part_of"))
 
 
-def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mills: Iterable[Equipment]) -> UnitTask:
+def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mills: Iterable[UUID]) -> UnitTask:
     dated: tuple[facts.DatedRule, ...] = ((ALWAYS, default_rule(task)), *rows.settings[task.pk])
     if task.closer_days:
         dated = with_closer(dated, rows.closer.get(unit.pk, ()), task.closer_days)
@@ -114,12 +115,12 @@ def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mill
 
 
 def uses_for(
-    unit: Equipment, rows: SiteRows, mills: Iterable[Equipment], life: facts.EquipmentLife
+    unit: Equipment, rows: SiteRows, mills: Iterable[UUID], life: facts.EquipmentLife
 ) -> tuple[facts.Use, ...]:
     """Use of the unit and of the unit it is part of. A suction unit that is part of none serves every mill of the site."""
     served = [unit.pk] + ([unit.part_of_id] if unit.part_of_id else [])
     if unit.kind in DRY_WORK and not unit.part_of_id:
-        served += [mill.pk for mill in mills]
+        served += mills
     found = [pair for pk in served for pair in rows.uses.get(pk, ())]
     return tuple(use for wet, use in found if use_counts(unit.kind, wet) and counts(use.day, life))
 
@@ -147,15 +148,16 @@ def reach_of(
     known_by: datetime | None,
     since: date,
 ) -> Reach:
-    entries = UpkeepEntry.objects.live(known_by).filter(equipment__in=units, happened_on__lt=since)
-    renewing = entries.exclude(pk__in=failures(units, known_by).values("entry")).order_by()
-    done = {
-        (unit, task): day
-        for unit, task, day in renewing.values_list("equipment", "task").annotate(newest=Max("happened_on"))
-    }
+    done = newest_before(units, since, known_by)
     counting = [(unit, task) for unit in units for task in tasks[unit.kind] if counts_use(task, rows)]
     starts = [done.get((unit.pk, task.pk), unit.in_service_from) for unit, task in counting]
     return Reach(since, done, min(starts, default=since))
+
+
+def newest_before(units: Sequence[Equipment], since: date, known_by: datetime | None = None) -> dict[Pair, date]:
+    """By unit and task, the newest day before that one on which it was done so that its clock started anew."""
+    rows = NEWEST.rows(known_by, units=[unit.pk for unit in units], since=[since])
+    return {(unit, task): day for unit, task, day in rows}
 
 
 def counts_use(task: UpkeepTask, rows: SiteRows) -> bool:
@@ -169,55 +171,93 @@ def read_rows(
     """What is recorded of these units, and all use of the site: a unit may count that of others."""
     read_openings(rows, site, known_by)
     read_entries(rows, units, known_by, reach)
-    uses = Use.objects.live(known_by).filter(site=site, **({"happened_on__gte": reach.used} if reach else {}))
-    for pk, day, recorded, unit, number, wet in uses.in_order().values_list(
-        "pk", "happened_on", "recorded_at", "equipment", "units", "wet"
-    ):
+    here = [site.pk]
+    for pk, day, recorded, unit, number, wet in USES.rows(known_by, site=here, since=[reach.used] if reach else None):
         rows.uses[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=number)))
-    for shut in Closure.objects.live(known_by).filter(site=site):
+    for pk, first, after, recorded in CLOSURES.rows(known_by, site=here):
         rows.closures.append(
-            facts.Pause(
-                id=str(shut.pk),
-                day=shut.first,
-                after=shut.after,
-                why=facts.PauseReason.CLOSED,
-                recorded_at=shut.recorded_at,
-            )
+            facts.Pause(id=str(pk), day=first, after=after, why=facts.PauseReason.CLOSED, recorded_at=recorded)
         )
 
 
 def read_openings(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
-    for row in OpeningReading.objects.live(known_by).filter(site=site).in_order():
-        rows.openings[row.equipment_id, row.task_id] = Opening(row.last_done, row.units)
+    for unit, task, last_done, number in OPENINGS.rows(known_by, site=[site.pk]):
+        rows.openings[unit, task] = Opening(last_done, number)
 
 
 def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
-    for row in TaskSetting.objects.live(known_by).filter(site=site).in_order().select_related("task"):
-        own = facts.TaskRule(
-            row.task.code, row.every_days, row.every_units, row.warn_days, row.plan_units, row.task.only_a_pass
-        )
-        rows.settings[row.task_id].append((row.happened_on, own))
+    for task, day, *own in SETTINGS.rows(known_by, site=[site.pk]):
+        rows.settings[task].append((day, facts.TaskRule(*own)))
 
 
 def read_entries(rows: SiteRows, units: Sequence[Equipment], known_by: datetime | None, reach: Reach | None) -> None:
-    names = ("pk", "happened_on", "happened_at", "recorded_at", "equipment", "task")
-    who = name_columns("done_by")
-    bad = failures(units, known_by).values("entry")
-    failed = {pk for (pk,) in bad.values_list("entry")}
-    found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units)
+    of = [unit.pk for unit in units]
+    failed = {pk for (pk,) in FAILED.rows(known_by, units=of)}
     if reach:
-        near = Q(happened_on__gte=reach.since) | Q(happened_on__in={*reach.done.values()}) | Q(pk__in=bad)
-        found = found.filter(near)
-    for pk, day, at, recorded, unit, task, *name in found.in_order().values_list(*names, *who):
+        found = ENTRIES_NEAR.rows(
+            known_by, units=of, since=[reach.since], days=sorted({reach.since, *reach.done.values()})
+        )
+    else:
+        found = ENTRIES.rows(known_by, units=of)
+    for pk, day, at, recorded, unit, task, *name in found:
         rows.entries[unit, task].append(
             facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in failed)
         )
         rows.newest[unit, task] = LastEntry(day, printed_name(*name))
 
 
-def failures(units: Sequence[Equipment], known_by: datetime | None) -> QuerySet[FollowUp]:
-    """Of entries of these units with a reading out of limits, in the tasks that only a pass renews."""
-    return FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__only_a_pass=True)
+def failures(units: Any, known_by: datetime | None) -> QuerySet[FollowUp, Any]:
+    """The entries of these units with a reading out of limits, in the tasks that only a pass renews."""
+    found = FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__only_a_pass=True)
+    return found.values_list("entry")  # type: ignore[no-any-return]
+
+
+def entries_of(units: Any, known_by: datetime | None) -> QuerySet[UpkeepEntry, Any]:
+    found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units).in_order()
+    return found.values_list(  # type: ignore[no-any-return]
+        "pk", "happened_on", "happened_at", "recorded_at", "equipment", "task", *name_columns("done_by")
+    )
+
+
+def newest_done(units: Any, since: Any, known_by: datetime | None = None) -> QuerySet[UpkeepEntry, Any]:
+    day = since[0]
+    before = UpkeepEntry.objects.live(known_by).filter(equipment__in=units, happened_on__lt=day).order_by()
+    renewing = before.exclude(pk__in=failures(units, known_by))
+    return renewing.values_list("equipment", "task").annotate(newest=Max("happened_on"))  # type: ignore[no-any-return]
+
+
+def entries_near(units: Any, since: Any, days: Any, known_by: datetime | None = None) -> QuerySet[UpkeepEntry, Any]:
+    day = since[0]
+    return entries_of(units, known_by).filter(
+        Q(happened_on__gte=day) | Q(happened_on__in=days) | Q(pk__in=failures(units, known_by))
+    )
+
+
+def uses_since(site: Any, since: Any, known_by: datetime | None = None) -> QuerySet[Use, Any]:
+    found = Use.objects.live(known_by).filter(site__in=site).in_order()
+    for day in since or ():
+        found = found.filter(happened_on__gte=day)
+    return found.values_list("pk", "happened_on", "recorded_at", "equipment", "units", "wet")  # type: ignore[no-any-return]
+
+
+def of_site(model: Any, *columns: str) -> Prepared:
+    return Prepared(
+        lambda site, known_by=None: model.objects.live(known_by).filter(site__in=site).in_order().values_list(*columns)
+    )
+
+
+UNITS = Instances(Equipment, lambda site: Equipment.objects.filter(site__in=site))
+TASKS = Instances(UpkeepTask, lambda kinds: UpkeepTask.objects.filter(equipment_kind__in=kinds))
+KINDS = Prepared(lambda site: Equipment.objects.filter(site__in=site).values_list("pk", "kind"))
+FAILED = Prepared(lambda units, known_by=None: failures(units, known_by))
+ENTRIES = Prepared(lambda units, known_by=None: entries_of(units, known_by))
+NEWEST, ENTRIES_NEAR, USES = Prepared(newest_done), Prepared(entries_near), Prepared(uses_since)
+CLOSURES = of_site(Closure, "pk", "first", "after", "recorded_at")
+OPENINGS = of_site(OpeningReading, "equipment_id", "task_id", "last_done", "units")
+SETTINGS = of_site(
+    TaskSetting, "task_id", "happened_on", "task__code", "every_days", "every_units", "warn_days", "plan_units",
+    "task__only_a_pass",
+)  # fmt: skip
 
 
 def silenced_by(site: Site, first: date, after: date, today: date) -> list[str]:
