@@ -5,6 +5,9 @@
   (`clinic/permissions.py`). The answers of training are put in at the start. The clinic never imports training.
 - One signal, `clinic.record.fact_recorded`, sent inside the transaction, keeps the stored spans
   (`training/spans.py`).
+- What every write and every page asks of the database is put together once by Django's own query sets and then only
+  asked (`clinic/prepared.py`): putting a statement together takes several times as long as answering it. Nothing that
+  is answered is kept.
 - A seal says the form it was made in (`clinic/rules/seal.py`, `FORMS`) and what it covers (`SealShape`: the columns
   of the fact and of the rows that belong to it, written after each migration). So a column added later leaves older
   seals whole, and one that is filled in afterwards is found. A later form stands beside the first one; none is ever

@@ -10,6 +10,12 @@
   units, tasks) takes the mark `FindingsKept` of its site away; until the worker has stored them anew they are
   computed. As known by an instant they are always computed, by the same gathers (`KINDS` in
   `training/reads/findings/stored.py`).
+- A fact that is recorded is followed by a reading of what it touches only (`training/gather_near.py`): the facts of
+  these procedures, and of what they rest on, and of who watched, the days as they are stored. Many facts at once, and
+  a rebuild of everything, read all facts (`training/gather.py`). A test with random facts holds that both come to the
+  same.
+- Of upkeep a fact of a day reads back to the newest time before it that the task was done: what was found until then
+  stands (`of_upkeep_since` in `clinic/reads/findings.py`).
 - Whoever puts a record right (takes it back, corrects marks or a session, withdraws) proves again who they are, as
   for a sign-off (E-19 to E-21): it undoes what others rely on, and a shared tablet may be somebody else's. A sign-off
   has room for its own signature; the others have a `Signature` beside them, a fact that names the one it signs (E-13,
