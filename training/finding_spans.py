@@ -6,7 +6,7 @@ for, until a worker has stored them anew.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -14,7 +14,21 @@ from django.db import models, transaction
 from django.db.models import Q
 
 from clinic import clock
-from clinic.models import Equipment, Fact, MillingTool, Person, RoleHeld, Seal, Site, SiteFact, UpkeepTask
+from clinic.models import (
+    Equipment,
+    Fact,
+    MillingTool,
+    Person,
+    RoleHeld,
+    Seal,
+    Site,
+    SiteFact,
+    UpkeepEntry,
+    UpkeepTask,
+    Use,
+)
+from clinic.prepared import Instances, Prepared
+from clinic.reads.findings import of_upkeep_since
 from clinic.rules.findings import Finding, swept
 from clinic.seals import row_of as fact_of
 from training.finding_subjects import Subject as Touched
@@ -35,6 +49,7 @@ COLUMNS = (
     "after",
     "counted_from",
 )
+FIRST = COLUMNS.index("first")
 DAY = timedelta(days=1)
 Subject = tuple[str, str]  # kind, what it is about
 Row = tuple[Any, ...]
@@ -50,7 +65,9 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
         seal = Seal.objects.get(fact=fact.corrects)
         named = fact_of(seal.kind, seal.fact)
         touched |= subjects_of(named) if isinstance(named, Fact) else set()
-    refresh_touched(touched, kept)
+    refresh_touched(
+        touched, kept, since=fact.happened_on if isinstance(fact, Use | UpkeepEntry) and not fact.corrects else None
+    )
 
 
 def refresh_after_standing(sender: Any, changes: Any, **_: Any) -> None:
@@ -74,15 +91,24 @@ def changed_days(before: Collection[Row], after: Collection[Row]) -> list[tuple[
     return [(first, end) for first, end, _ in found]
 
 
-def kept_sites() -> list[Site]:
-    """Whose findings are stored. What waits is stored as a whole, so nothing that happens meanwhile is asked for."""
-    kept = list(FindingsKept.objects.values_list("site", flat=True))
-    return list(Site.objects.filter(pk__in=kept)) if kept else []
+KEPT = Prepared(lambda: FindingsKept.objects.values_list("site"))
 
 
-def refresh_touched(touched: Collection[Touched], kept: Iterable[Site]) -> None:
-    for site in kept:
-        refresh(site, [(kind, subject) for pk, kind, subject in touched if pk == site.pk])
+def kept_sites() -> set[int]:
+    """Keys of those whose findings are stored. What waits is stored as a whole, so nothing that happens meanwhile is asked for."""
+    return {pk for (pk,) in KEPT.rows()}
+
+
+def refresh_touched(touched: Collection[Touched], kept: Collection[int], since: date | None = None) -> None:
+    by_site: dict[int, list[Subject]] = defaultdict(list)
+    for pk, kind, subject in touched:
+        if pk in kept:
+            by_site[pk].append((kind, subject))
+    for site in SITES.all(keys=sorted(by_site)):
+        refresh(site, by_site[site.pk], since)
+
+
+SITES = Instances(Site, lambda keys: Site.objects.filter(pk__in=keys).order_by("pk"))
 
 
 def row_of(one: Finding) -> Row:
@@ -92,19 +118,24 @@ def row_of(one: Finding) -> Row:
     )  # fmt: skip
 
 
-def refresh(site: Site, subjects: Iterable[Subject]) -> None:
-    """Write the findings of these subjects anew where they differ."""
+def refresh(site: Site, subjects: Iterable[Subject], since: date | None = None) -> None:
+    """Write the findings of these subjects anew where they differ. `since`: nothing but a fact of that day was added."""
     by_kind: dict[str, set[str]] = defaultdict(set)
     for kind, subject in subjects:
         by_kind[kind].add(subject)
     if not by_kind:
         return
-    told = [(kind, key, one) for kind, keys in by_kind.items() for key, one in KINDS[kind](site, keys, None)]
+    stored = stored_about(site, by_kind)
+    told: list[tuple[str, str, Finding]] = []
+    whole_from: dict[str, date] = {}
+    if since and "upkeep" in by_kind:
+        found, whole_from = of_upkeep_since(site, by_kind.pop("upkeep"), since)
+        told += (("upkeep", key, one) for key, one in found)
+    told += ((kind, key, one) for kind, keys in by_kind.items() for key, one in KINDS[kind](site, keys, None))
     fresh = rows_by_subject(told)
-    where = Q(pk__in=[])
-    for kind, keys in by_kind.items():
-        where |= Q(kind=kind, subject__in=keys)
-    replace(site, stored_rows(site, where), fresh)
+    for key, day in whole_from.items():
+        fresh["upkeep", key] += [row for row in stored.get(("upkeep", key), ()) if row[FIRST] < day]
+    replace(site, stored, fresh)
 
 
 def rebuild(site: Site) -> None:
@@ -134,6 +165,23 @@ def stored_rows(site: Site, where: Q) -> dict[Subject, list[Row]]:
     found: dict[Subject, list[Row]] = defaultdict(list)
     for kind, subject, *row in FindingSpan.objects.filter(where, site=site).values_list("kind", "subject", *COLUMNS):
         found[kind, subject].append(tuple(row))
+    return found
+
+
+STORED = Prepared(
+    lambda site, subjects: FindingSpan.objects.filter(site__in=site, subject__in=subjects).values_list(
+        "kind", "subject", *COLUMNS
+    )
+)
+
+
+def stored_about(site: Site, by_kind: Mapping[str, Collection[str]]) -> dict[Subject, list[Row]]:
+    """The same of these subjects of each kind."""
+    found: dict[Subject, list[Row]] = defaultdict(list)
+    subjects = {subject for keys in by_kind.values() for subject in keys}
+    for kind, subject, *row in STORED.rows(site=[site.pk], subjects=sorted(subjects)):
+        if subject in by_kind.get(kind, ()):
+            found[kind, subject].append(tuple(row))
     return found
 
 

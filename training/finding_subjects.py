@@ -34,12 +34,13 @@ from clinic.models import (
     ToolRemoved,
     UnitChanged,
     UpkeepEntry,
-    UpkeepTask,
     Use,
     Verification,
     WaterLimit,
 )
+from clinic.prepared import Prepared
 from clinic.reads.closer import KIND as LINE
+from clinic.reads.upkeep import TASKS, UNITS
 from clinic.record import CLOCK
 from clinic.rules.roles import ProcedureRole, TaskRole
 from clinic.rules.what_counts import DRY_WORK
@@ -77,10 +78,20 @@ def of_the_day(fact: Fact) -> Iterable[Subject]:
         people = [fact.person_id]
     else:
         return
-    near = Q(happened_on=fact.happened_on) & (Q(done_by__in=people) | Q(stood_by__in=people))
-    for model in (UpkeepEntry, ToolMounted, JobStarted):
-        for site, pk in model.objects.filter(near).values_list("site", "pk"):
+    for question in WORK:
+        for site, pk in question.rows(people=people, day=[fact.happened_on]):
             yield site, "work", str(pk)
+
+
+def of_a_day(model: Any) -> Prepared:
+    return Prepared(
+        lambda people, day: model.objects.filter(
+            Q(done_by__in=people) | Q(stood_by__in=people), happened_on=day[0]
+        ).values_list("site", "pk")
+    )
+
+
+WORK = [of_a_day(model) for model in (UpkeepEntry, ToolMounted, JobStarted)]
 
 
 def of_entry(fact: UpkeepEntry) -> Iterable[Subject]:
@@ -108,10 +119,11 @@ def of_follow_up(fact: FollowUp | ResultRead) -> Iterable[Subject]:
 
 def of_use(fact: Use) -> Iterable[Subject]:
     """The unit, what is part of it, and suction that serves every mill; and the tools with a counted life that sat there."""
-    unit, here = fact.equipment, Equipment.objects.filter(site=fact.site_id)
-    yield from of_units(here.filter(Q(pk=unit.pk) | Q(part_of=unit.pk)))
+    unit = fact.equipment
+    here = [each for each in UNITS.all(site=[fact.site_id]) if unit.pk in (each.pk, each.part_of_id)]
     if unit.kind == "milling unit":
-        yield from of_units(here.filter(kind__in=DRY_WORK, part_of__isnull=True))
+        here += [each for each in UNITS.all(site=[fact.site_id]) if each.kind in DRY_WORK and not each.part_of_id]
+    yield from of_units(here)
     sat = ToolMounted.objects.filter(equipment=unit, happened_on__lte=fact.happened_on, tool__life__isnull=False)
     gone = ToolRemoved.objects.live().filter(happened_on__lt=fact.happened_on).values("mounting")
     for tool in sat.exclude(pk__in=gone).values_list("tool", flat=True).distinct():
@@ -121,7 +133,7 @@ def of_use(fact: Use) -> Iterable[Subject]:
 def of_units(units: Iterable[Equipment]) -> Iterable[Subject]:
     """Every task of these units."""
     found = list(units)
-    tasks = list(UpkeepTask.objects.filter(equipment_kind__in={unit.kind for unit in found}))
+    tasks = TASKS.all(kinds=sorted({unit.kind for unit in found}))
     for unit in found:
         for task in tasks:
             if task.equipment_kind == unit.kind:
@@ -174,8 +186,18 @@ def of_withdrawal(fact: Withdrawal) -> Iterable[Subject]:
 
 def of_ring(fact: Fact, code: str) -> Iterable[Subject]:
     """At every site where somebody was signed in it."""
-    signed = SignOff.objects.filter(site__organisation=fact.site.organisation_id, version__procedure__code=code)
-    return ((site, "ring", code) for site in signed.order_by().values_list("site", flat=True).distinct())
+    signed = SIGNED_AT.rows(organisation=[fact.site.organisation_id], codes=[code])
+    return ((site, "ring", code) for (site,) in signed)
+
+
+SIGNED_AT = Prepared(
+    lambda organisation, codes: (
+        SignOff.objects.filter(site__organisation__in=organisation, version__procedure__code__in=codes)
+        .order_by()
+        .values_list("site")
+        .distinct()
+    )
+)
 
 
 def of_observation(fact: Observation) -> Iterable[Subject]:

@@ -4,17 +4,19 @@ Each question costs a fixed number of queries, whatever the number of people.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Case, F, JSONField, Value, When
+from django.db.models import Case, F, JSONField, QuerySet, TextField, Value, When
+from django.db.models.functions import Cast
 
 from clinic.models import Organisation, Person, Seal, UpkeepEntry
+from clinic.prepared import Keys, Prepared
 from clinic.rules.roles import ProcedureRole
-from training.doing import COUNTS_AS
+from training.doing import COUNTS_AS, KINDS
 from training.models import (
     Attendance,
     Authority,
@@ -31,37 +33,65 @@ from training.models import (
     Withdrawal,
 )
 from training.rules import facts
-from training.rules.texts import policy_from_json
+from training.rules.texts import policy_from_text
 from training.rules.watchers import WatchedBy, Watchers, with_watchers
 
 Key = tuple[str, str]  # person id, procedure code
 COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
+OF_VERSION = "version__procedure__code"
+
+PROCEDURES = Prepared(
+    lambda organisation: (
+        Procedure.objects.filter(organisation__in=organisation)
+        .order_by("code")
+        .values_list("pk", "code", "kind", "area", "stands_for")
+    )
+)
+RETIRED = Prepared(
+    lambda organisation: (
+        Retirement.objects.live()
+        .filter(procedure__organisation__in=organisation)
+        .values_list("procedure_id", "happened_on", "recorded_at")
+    )
+)
+VERSIONS = Prepared(
+    lambda organisation: (
+        Version.objects.live()
+        .filter(procedure__organisation__in=organisation)
+        .order_by("number")
+        .values_list(
+            "procedure_id", "number", "in_force_from", "recorded_at", Cast("policy", TextField()), "critical_when"
+        )
+    )
+)
 
 
-def programme(
-    organisation: Organisation, procedures: Iterable[Procedure] | None = None
-) -> dict[str, facts.ProcedureFacts]:
-    """Every procedure with every version ever approved; three queries, or two where the procedures are read already."""
-    retired = {row.procedure_id: row for row in Retirement.objects.live().filter(procedure__organisation=organisation)}
-    versions: dict[int, list[facts.VersionFact]] = defaultdict(list)
-    rows = Version.objects.live().filter(procedure__organisation=organisation).order_by("number")
-    columns = ("procedure_id", "procedure__code", "number", "in_force_from", "recorded_at", "policy", "critical_when")
-    for pk, code, number, from_day, approved_at, policy, keys in rows.values_list(*columns):
-        asks = policy_from_json(policy)
-        versions[pk].append(facts.VersionFact(code, number, from_day, approved_at, asks, frozenset(keys)))
-    every = Procedure.objects.of(organisation) if procedures is None else procedures
-    return {p.code: procedure_facts(p, versions[p.pk], retired.get(p.pk)) for p in every}
+def programme(organisation: Organisation) -> dict[str, facts.ProcedureFacts]:
+    """Every procedure with every version ever approved; three queries."""
+    here = [organisation.pk]
+    retired = {pk: (day, at) for pk, day, at in RETIRED.rows(organisation=here)}
+    versions: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+    for pk, *row in VERSIONS.rows(organisation=here):
+        versions[pk].append(tuple(row))
+    return {
+        code: procedure_facts(code, kind, versions[pk], retired.get(pk))
+        for pk, code, kind, *_ in PROCEDURES.rows(organisation=here)
+    }
 
 
 def procedure_facts(
-    row: Procedure, versions: list[facts.VersionFact], retired: Retirement | None
+    code: str, kind: str, versions: Iterable[tuple[Any, ...]], retired: tuple[date, datetime] | None
 ) -> facts.ProcedureFacts:
+    day, at = retired or (None, None)
     return facts.ProcedureFacts(
-        code=row.code,
-        versions=tuple(versions),
-        is_topic=row.is_topic,
-        retired_on=retired.happened_on if retired else None,
-        retired_recorded_at=retired.recorded_at if retired else None,
+        code=code,
+        versions=tuple(
+            facts.VersionFact(code, number, from_day, approved_at, policy_from_text(policy), frozenset(keys))
+            for number, from_day, approved_at, policy, keys in versions
+        ),
+        is_topic=kind == Procedure.Kind.TOPIC,
+        retired_on=day,
+        retired_recorded_at=at,
     )
 
 
@@ -87,14 +117,26 @@ class GrantFact:
         return self.first <= day and (self.last is None or day <= self.last)
 
 
+OF_GRANT = ("id", "person_id", "site_id", "happened_on", "to_day", "procedures", "areas", "recorded_at")
+
+
+def granted(model: Any, *more: str) -> Prepared:
+    return Prepared(
+        lambda organisation, known_by=None: (
+            model.objects.live(known_by).filter(site__organisation__in=organisation).values_list(*OF_GRANT, *more)
+        )
+    )
+
+
+AUTHORITIES, FOUNDING = granted(Authority, "counts_because"), granted(FoundingGrant)
+
+
 def grant_facts(organisation: Organisation, known_by: datetime | None = None) -> list[GrantFact]:
     """Every grant of the organisation that stands; two queries."""
-    columns = ("id", "person_id", "site_id", "happened_on", "to_day", "procedures", "areas", "recorded_at")
-    authority = Authority.objects.live(known_by).filter(site__organisation=organisation)
-    founding = FoundingGrant.objects.live(known_by).filter(site__organisation=organisation)
+    here = [organisation.pk]
     return [
-        *(grant_fact(row[:8], counts_because=row[8]) for row in authority.values_list(*columns, "counts_because")),
-        *(grant_fact(row, founding=True) for row in founding.values_list(*columns)),
+        *(grant_fact(row[:8], counts_because=row[8]) for row in AUTHORITIES.rows(known_by, organisation=here)),
+        *(grant_fact(row, founding=True) for row in FOUNDING.rows(known_by, organisation=here)),
     ]
 
 
@@ -151,22 +193,30 @@ class Rulebook:
     def of(
         cls, organisation: Organisation, whole: Mapping[str, facts.ProcedureFacts], known_by: datetime | None
     ) -> "Rulebook":
-        rows = list(Procedure.objects.of(organisation).values_list("code", "area", "stands_for"))
+        rows = list(PROCEDURES.rows(organisation=[organisation.pk]))
         return cls(
             whole=whole,
-            areas={code: area for code, area, _ in rows},
-            doings=tuple((COUNTS_AS[ProcedureRole(role)], code) for code, _, role in rows if role in COUNTS_AS),
+            areas={code: area for _, code, _, area, _ in rows},
+            doings=tuple((COUNTS_AS[ProcedureRole(role)], code) for _, code, _, _, role in rows if role in COUNTS_AS),
             granted=grant_facts(organisation, known_by),
         )
 
 
+ASSESSMENTS = Prepared(
+    lambda people, codes: Observation.objects.filter(
+        person__in=people, purpose=Observation.Purpose.ASSESSMENT, observer__isnull=False, **narrowed(OF_VERSION, codes)
+    ).values_list("pk", "observer_id", OF_VERSION, "site_id", "happened_on")
+)
+
+
 def watched_assessments(asked: "FactsWanted") -> list[tuple[Any, ...]]:
     """(id, observer, procedure code, site, day) of each assessment that somebody of the practice watched."""
-    rows = Observation.objects.filter(
-        person__in=asked.people, purpose=Observation.Purpose.ASSESSMENT, observer__isnull=False,
-        **asked.named("version__procedure__code"),
-    )  # fmt: skip
-    return list(rows.values_list("pk", "observer_id", "version__procedure__code", "site_id", "happened_on"))
+    return list(ASSESSMENTS.rows(people=asked.people, codes=asked.codes))
+
+
+def narrowed(column: str, keys: Keys) -> dict[str, Any]:
+    """The filter on the column, where it is narrowed at all."""
+    return {} if keys is None else {f"{column}__in": keys}
 
 
 def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
@@ -174,8 +224,7 @@ def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
     whom something was decided in it. Two queries; most often none is left, and nothing of those who watched is read."""
     observers = {row[1] for row in rows}
     usable: dict[tuple[UUID, str], list[tuple[date, date | None]]] = defaultdict(list)
-    spans = StandingSpan.objects.usable().filter(person__in=observers, procedure__code__in={row[2] for row in rows})
-    for who, code, first, after in spans.values_list("person_id", "procedure__code", "first", "after"):
+    for who, code, first, after in USABLE.rows(people=observers, codes={row[2] for row in rows}):
         usable[who, code].append((first, after))
     decided = decided_on(observers)
     for row in rows:
@@ -187,12 +236,27 @@ def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
 
 def decided_on(people: Collection[UUID]) -> set[tuple[UUID, date]]:
     """The days on which each was signed, withdrawn, carried over, given a founding grant, or taught a topic. One query."""
+    return set(DECIDED.rows(people=people))  # type: ignore[arg-type]
+
+
+def decisions_about(people: Any) -> QuerySet[Any, Any]:
     signed, *others = (
         model._default_manager.filter(person__in=people).order_by().values_list("person_id", "happened_on")
         for model in (SignOff, Withdrawal, CarriedOver, FoundingGrant)
     )
     taught = Attendance.objects.filter(person__in=people).order_by().values_list("person_id", "session__happened_on")
-    return set(signed.union(*others, taught))
+    return signed.union(*others, taught)  # type: ignore[no-any-return]
+
+
+DECIDED = Prepared(decisions_about)
+USABLE = Prepared(
+    lambda people, codes: (
+        StandingSpan.objects.usable()
+        .filter(person__in=people, procedure__code__in=codes)
+        .order_by("first")
+        .values_list("person_id", "procedure__code", "first", "after")
+    )
+)
 
 
 def seen_by(row: tuple[Any, ...], book: Rulebook) -> WatchedBy:
@@ -242,10 +306,6 @@ class FactsWanted:
     people: list[UUID]
     codes: Collection[str] | None = None
 
-    def named(self, column: str) -> dict[str, Any]:
-        """The filter on a column that holds a procedure's code."""
-        return {} if self.codes is None else {f"{column}__in": self.codes}
-
     def includes(self, code: str) -> bool:
         return self.codes is None or code in self.codes
 
@@ -280,20 +340,33 @@ Found = Iterable[tuple[Key, facts.Fact]]
 MARKS_ASKED = Case(When(version__critical_when=[], then=Value(None)), default=F("marks"), output_field=JSONField())
 
 
-def observed(asked: FactsWanted) -> Found:
-    columns = (
-        "person_id",
-        "version__procedure__code",
-        "version__number",
-        "purpose",
-        "method",
-        "outcome",
-        "critical_miss",
+def of_people(model: Any, code: str, *columns: Any) -> Prepared:
+    """Rows of a kind of fact by person and procedure: COMMON, person, code, then these columns."""
+    return Prepared(
+        lambda people, codes: model.objects.filter(person__in=people, **narrowed(code, codes)).values_list(
+            *COMMON, "person_id", code, *columns
+        )
     )
-    rows = Observation.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
-    more = ("observer_id", "witness_id", "version__critical_when", "sheet_id")
-    for row in rows.annotate(asked_marks=MARKS_ASKED).values_list(*COMMON, *columns, "asked_marks", *more):
-        person, code, number, purpose, method, outcome, miss, marks, observer, witness, keys, sheet = row[5:]
+
+
+OBSERVED = of_people(
+    Observation, OF_VERSION, "version__number", "purpose", "method", "outcome", "critical_miss", "observer_id", "witness_id",
+    MARKS_ASKED, "version__critical_when", "sheet_id",
+)  # fmt: skip
+RESULTS = of_people(KnowledgeResult, OF_VERSION, "version__number", "passed")
+SIGNED = of_people(SignOff, OF_VERSION, "version__number")
+WITHDRAWN = of_people(Withdrawal, "procedure__code")
+CARRIED = of_people(CarriedOver, "procedure__code", "original_day", "valid_until")
+FOUNDED = Prepared(
+    lambda people: FoundingGrant.objects.filter(person__in=people).values_list(
+        *COMMON, "person_id", "procedures", "to_day"
+    )
+)
+
+
+def observed(asked: FactsWanted) -> Found:
+    for row in OBSERVED.rows(people=asked.people, codes=asked.codes):
+        person, code, number, purpose, method, outcome, miss, observer, witness, marks, keys, sheet = row[5:]
         yield (
             (str(person), code),
             facts.Observed(
@@ -317,47 +390,56 @@ def shown(marks: list[dict[str, str]], keys: list[str]) -> frozenset[str]:
 
 
 def results(asked: FactsWanted) -> Found:
-    rows = KnowledgeResult.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
-    for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number", "passed"):
+    for row in RESULTS.rows(people=asked.people, codes=asked.codes):
         person, code, number, passed = row[5:]
         yield (str(person), code), facts.CheckTaken(**common(row), version=number, passed=passed)
 
 
 def signed(asked: FactsWanted) -> Found:
-    rows = SignOff.objects.filter(person__in=asked.people, **asked.named("version__procedure__code"))
-    for row in rows.values_list(*COMMON, "person_id", "version__procedure__code", "version__number"):
+    for row in SIGNED.rows(people=asked.people, codes=asked.codes):
         person, code, number = row[5:]
         yield (str(person), code), facts.Signed(**common(row), version=number)
 
 
 def withdrawn(asked: FactsWanted) -> Found:
-    rows = Withdrawal.objects.filter(person__in=asked.people, **asked.named("procedure__code"))
-    for row in rows.values_list(*COMMON, "person_id", "procedure__code"):
+    for row in WITHDRAWN.rows(people=asked.people, codes=asked.codes):
         yield (str(row[5]), row[6]), facts.Withdrawn(**common(row))
 
 
 def carried(asked: FactsWanted) -> Found:
-    rows = CarriedOver.objects.filter(person__in=asked.people, **asked.named("procedure__code"))
-    for row in rows.values_list(*COMMON, "person_id", "procedure__code", "original_day", "valid_until"):
+    for row in CARRIED.rows(people=asked.people, codes=asked.codes):
         person, code, original, until = row[5:]
         yield (str(person), code), facts.CarriedOver(**common(row), original_day=original, valid_until=until)
 
 
 def founded(asked: FactsWanted) -> Found:
-    rows = FoundingGrant.objects.filter(person__in=asked.people)
-    for row in rows.values_list(*COMMON, "person_id", "procedures", "to_day"):
+    for row in FOUNDED.rows(people=asked.people):
         person, codes, until = row[5:]
         for code in filter(asked.includes, codes):
             yield (str(person), code), facts.Founded(**common(row), valid_until=until)
 
 
+ATTENDED = Prepared(
+    lambda people, codes: (
+        Attendance.objects.filter(
+            person__in=people, session__extra=False, **narrowed("session__topics__version__procedure__code", codes)
+        )
+        .exclude(job_title="")
+        .values_list("pk")
+        .distinct()
+    )
+)
+
+
 def taught(asked: FactsWanted) -> Found:
     """Countable sessions only: a missing field keeps a session out (O-04, O-05), and what is extra moves no yearly day."""
-    rows = Attendance.objects.filter(person__in=asked.people, session__extra=False).exclude(job_title="")
-    if asked.codes is not None:
-        rows = rows.filter(session__topics__version__procedure__code__in=asked.codes).distinct()
-    for row in rows.select_related("session").prefetch_related(
-        "session__topics__version__procedure", "session__attendances__person"
+    keys = [pk for (pk,) in ATTENDED.rows(people=asked.people, codes=asked.codes)]
+    if not keys:
+        return
+    for row in (
+        Attendance.objects.filter(pk__in=keys)
+        .select_related("session")
+        .prefetch_related("session__topics__version__procedure", "session__attendances__person")
     ):
         session: TaughtSession = row.session
         if session.missing_fields:
@@ -373,19 +455,33 @@ def taught(asked: FactsWanted) -> Found:
             )
 
 
+WATCHED = Prepared(
+    lambda people, codes: Observation.objects.filter(observer__in=people, **narrowed(OF_VERSION, codes)).values_list(
+        *COMMON, "observer_id", OF_VERSION, "site_id"
+    )
+)
+
+
 def watched(asked: FactsWanted, book: Rulebook) -> Found:
     """Days on which these people observed somebody else with authority for it."""
     mine: dict[str, list[GrantFact]] = defaultdict(list)
     for grant in book.granted:
         mine[grant.person].append(grant)
     authorised = [pk for pk in asked.people if str(pk) in mine]
-    if not authorised:
-        return
-    rows = Observation.objects.filter(observer__in=authorised, **asked.named("version__procedure__code"))
-    for row in rows.values_list(*COMMON, "observer_id", "version__procedure__code", "site_id"):
-        observer, code, site = str(row[5]), row[6], row[7]
-        if any(g.site == site and g.covers(code, book.areas[code]) and g.holds_on(row[1]) for g in mine[observer]):
+    covering: dict[tuple[str, str, int], list[GrantFact]] = {}
+    for row in WATCHED.rows(people=authorised, codes=asked.codes):
+        key = observer, code, site = str(row[5]), row[6], row[7]
+        if key not in covering:
+            covering[key] = [g for g in mine[observer] if g.site == site and g.covers(code, book.areas[code])]
+        if any(grant.holds_on(row[1]) for grant in covering[key]):
             yield (observer, code), facts.WatchedOthers(**common(row))
+
+
+UPKEEP = Prepared(
+    lambda people, tasks: UpkeepEntry.objects.filter(done_by__in=people, task__code__in=tasks).values_list(
+        *COMMON, "done_by_id", "task__code"
+    )
+)
 
 
 def upkeep_done(asked: FactsWanted, book: Rulebook) -> Found:
@@ -395,12 +491,16 @@ def upkeep_done(asked: FactsWanted, book: Rulebook) -> Found:
         for version in book.whole[code].versions:
             for task in version.policy.upkeep_covered:
                 covered[task].add(code)
-    if not covered:
-        return
-    rows = UpkeepEntry.objects.filter(done_by__in=asked.people, task__code__in=list(covered))
-    for row in rows.values_list(*COMMON, "done_by_id", "task__code"):
+    for row in UPKEEP.rows(people=asked.people, tasks=sorted(covered)):
         for code in covered[row[6]]:
             yield (str(row[5]), code), facts.DidUpkeep(**common(row))
+
+
+def done_by(model: Any) -> Callable[..., QuerySet[Any, Any]]:
+    return lambda people: model.objects.filter(done_by__in=people).values_list(*COMMON, "done_by_id")
+
+
+DONE = {model: Prepared(done_by(model)) for model in KINDS}
 
 
 def done_by_fact(asked: FactsWanted, book: Rulebook) -> Found:
@@ -411,9 +511,14 @@ def done_by_fact(asked: FactsWanted, book: Rulebook) -> Found:
         if asked.includes(code):
             by_model[model].append(code)
     for model, codes in by_model.items():
-        for row in model.objects.filter(done_by__in=asked.people).values_list(*COMMON, "done_by_id"):
+        for row in DONE[model].rows(people=asked.people):
             for code in codes:
                 yield (str(row[5]), code), facts.DidUpkeep(**common(row))
+
+
+CORRECTIONS = Prepared(
+    lambda facts: Seal.objects.filter(corrects__in=facts).values_list("fact", "corrects", "recorded_at")
+)
 
 
 def add_voids(found: dict[Key, list[facts.Fact]]) -> None:
@@ -425,7 +530,7 @@ def add_voids(found: dict[Key, list[facts.Fact]]) -> None:
             owners[fact.id].add(key)
     level = set(owners)
     while level:
-        seals = list(Seal.objects.filter(corrects__in=level).values_list("fact", "corrects", "recorded_at"))
+        seals = list(CORRECTIONS.rows(facts=[UUID(fact) for fact in level]))
         level = set()
         for fact_id, corrects, recorded_at in seals:
             for key in owners[str(corrects)] - owners[str(fact_id)]:

@@ -12,8 +12,10 @@ from django.dispatch import Signal
 
 from clinic.facts import row_of
 from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry, UpkeepTask
+from clinic.prepared import Instances, Prepared
 from training import gather
 from training.doing import KINDS, roles_of
+from training.gather_near import near_facts
 from training.models import (
     Authority,
     CarriedOver,
@@ -51,7 +53,7 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
             together(together(touched, touched_by(named)), watched_by_them(named))
     waiting = _later.get()
     if waiting is None:
-        rebuild_touched(touched)
+        rebuild_touched(touched, near=True)
     else:
         together(waiting, touched)
 
@@ -75,6 +77,11 @@ def many_facts() -> Iterator[None]:
         _later.reset(token)
 
 
+def are_stored() -> bool:
+    """Whether the stored spans are those of every fact: not in the middle of many."""
+    return _later.get() is None
+
+
 def touched_by(fact: Fact) -> Touched:
     """People whose standing may change by the fact, and in which procedures. What rests on these follows where somebody's
     days of working alone turn out to change; a retirement changes what rests on it though no day of the person does."""
@@ -87,8 +94,9 @@ def touched_by(fact: Fact) -> Touched:
     if isinstance(fact, UpkeepEntry):
         return {fact.done_by_id: covering(fact.task, fact.site.organisation)}
     if isinstance(fact, KINDS):
-        done = Procedure.objects.of(fact.site.organisation).filter(stands_for__in=roles_of(fact))
-        return {fact.done_by_id: set(done.values_list("code", flat=True))}  # type: ignore[attr-defined]
+        roles = roles_of(fact)
+        every = gather.PROCEDURES.rows(organisation=[fact.site.organisation_id])
+        return {fact.done_by_id: {code for _, code, _, _, role in every if role in roles}}  # type: ignore[attr-defined]
     if isinstance(fact, TaughtSession):
         topics = fact.topics.values_list("version__procedure__code", flat=True)
         return {person: set(topics) for person in fact.attendances.values_list("person", flat=True)}
@@ -131,10 +139,8 @@ def watched(where: Q) -> Touched:
 
 def covering(task: UpkeepTask, organisation: Organisation) -> set[str]:
     """The procedures of which any version ever covered the task."""
-    asked = Version.objects.filter(procedure__organisation=organisation)
-    return {
-        code for code, policy in asked.values_list("procedure__code", "policy") if task.code in policy["upkeep_covered"]
-    }
+    every = gather.programme(organisation).values()
+    return {one.code for one in every if any(task.code in version.policy.upkeep_covered for version in one.versions)}
 
 
 def everybody_with_facts(procedure: Procedure) -> set[Any]:
@@ -153,35 +159,44 @@ def rebuild(people: Iterable[Person]) -> None:
     rebuild_touched(following)
 
 
-def rebuild_touched(touched: Touched) -> None:
+def rebuild_touched(touched: Touched, *, near: bool = False) -> None:
     """Write anew only what may differ: the procedures touched; then whatever rests on one of them in which somebody turns
     out to have been usable, or not, on other days; then what they watched on these days. It ends there: who watched never
-    changes who may work alone."""
+    changes who may work alone.
+
+    `near`: what the procedures rest on, and how far whoever watched could be relied on, is taken as it is stored. Where that
+    turns out to change, whatever took it is written again after it. Of many facts at once the most would change so."""
     while any(touched.values()):  # most of what is recorded is upkeep, and no procedure covers most of its tasks
         following: Touched = {}
-        people = Person.objects.filter(pk__in=[person for person, codes in touched.items() if codes])
-        for organisation, batch in batches(people.select_related("organisation")):
-            together(following, rewrite(organisation, batch, set().union(*(touched[person.pk] for person in batch))))
+        for organisation, batch in batches(PEOPLE.all(keys=[person for person, codes in touched.items() if codes])):
+            codes = set().union(*(touched[person.pk] for person in batch))
+            together(following, rewrite(organisation, batch, codes, near=near))
         touched = following
 
 
-def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None) -> Touched:
+def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None, *, near: bool = False) -> Touched:
     """The spans in these procedures, and in what rests on them where that may differ. Returns whose assessments were watched
     on the days that changed for whoever watched, and in which procedures."""
-    procedures = {row.code: row for row in Procedure.objects.of(organisation)}
-    programme = gather.programme(organisation, procedures.values())
-    moved = write_both(programme, organisation, batch, codes, procedures)
+    procedures = keys_of(organisation)
+    programme = gather.programme(organisation)
+    moved = write_both(programme, organisation, batch, codes, procedures, near=near)
     if codes is not None:
-        code_of = {row.pk: code for code, row in procedures.items()}
-        resting = resting_on(programme, {code_of[procedure] for _, procedure in moved}) - codes
+        code_of = {key: code for code, key in procedures.items()}
+        above = resting_on(programme, {code_of[procedure] for _, procedure in moved}) - codes
+        resting = resting_on(programme, above)  # what was written already, and rests on what was not, is written again
         people = {person for person, _ in moved}
         if resting:
             theirs = [person for person in batch if person.pk in people]
-            moved |= write_both(programme, organisation, theirs, resting, procedures)
+            moved |= write_both(programme, organisation, theirs, resting, procedures, near=near)
     where = Q(pk__in=[])
     for (person, procedure), first in moved.items():
         where |= Q(observer=person, version__procedure=procedure, happened_on__gte=first)
     return watched(where) if moved else {}
+
+
+def keys_of(organisation: Organisation) -> dict[str, int]:
+    """The key of each procedure by its code."""
+    return {code: pk for pk, code, *_ in gather.PROCEDURES.rows(organisation=[organisation.pk])}
 
 
 def write_both(
@@ -189,10 +204,16 @@ def write_both(
     organisation: Organisation,
     people: list[Person],
     codes: set[str] | None,
-    procedures: dict[str, Procedure],
+    procedures: dict[str, int],
+    *,
+    near: bool,
 ) -> dict[Any, date]:
     """Spans of standing and evidence. Returns by person and procedure the first day of which being usable changed."""
-    fresh = computed_in(programme, organisation, people, only=codes)
+    fresh = (
+        computed_near(programme, organisation, people, codes)
+        if near and codes is not None
+        else computed_in(programme, organisation, people, only=codes)
+    )
     write(EvidenceSpan, EVIDENCE, people, procedures, fresh)
     changes = write(StandingSpan, STANDING, people, procedures, fresh)
     if changes:
@@ -201,11 +222,15 @@ def write_both(
     return {key: first for key, first in firsts.items() if first is not None}
 
 
+PEOPLE = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
+
+
 def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Person]]]:
-    by_organisation: dict[Organisation, list[Person]] = {}
+    by_organisation: dict[int, list[Person]] = {}
     for person in people:
-        by_organisation.setdefault(person.organisation, []).append(person)
-    for organisation, members in by_organisation.items():
+        by_organisation.setdefault(person.organisation_id, []).append(person)
+    for key, members in by_organisation.items():
+        organisation = Organisation.objects.get(pk=key)
         for start in range(0, len(members), BATCH):
             yield organisation, members[start : start + BATCH]
 
@@ -230,6 +255,18 @@ def computed_in(
     return {pk: timelines(part, facts, known_by=known_by, only=only) for pk, facts in found.items()}
 
 
+def computed_near(
+    programme: Mapping[str, ProcedureFacts],
+    organisation: Organisation,
+    people: Collection[Person],
+    codes: Collection[str],
+) -> dict[str, dict[str, Standing]]:
+    """The same in these procedures only, with what they rest on as it is stored."""
+    part = {code: programme[code] for code in codes}
+    found = near_facts(organisation, people, codes, programme)
+    return {pk: timelines(part, near.facts, usable=near.usable) for pk, near in found.items()}
+
+
 STANDING = (
     "person_id",
     "procedure_id",
@@ -249,9 +286,9 @@ Row = tuple[Any, ...]
 Changes = dict[Any, tuple[list[Row], list[Row]]]
 
 
-def rows_wanted(model: Any, person: Person, procedure: Procedure, standing: Standing) -> list[Row]:
+def rows_wanted(model: Any, person: Person, procedure: int, standing: Standing) -> list[Row]:
     """What is stored: everything but the stretches in which nothing is known, which need no row."""
-    key = (person.pk, procedure.pk)
+    key = (person.pk, procedure)
     if model is EvidenceSpan:
         return [(*key, s.first, s.after, s.state.value) for s in standing.evidence if s.state is not Evidence.NONE]
     return [
@@ -265,15 +302,15 @@ def rows_wanted(model: Any, person: Person, procedure: Procedure, standing: Stan
 
 
 def write(
-    model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, Procedure], wanted: Any
+    model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, int], wanted: Any
 ) -> Changes:
     """Replace only what differs: most facts touch one procedure of one person. Returns what that was before and is now."""
     fresh = {
-        (person.pk, procedures[code].pk): rows_wanted(model, person, procedures[code], standing)
+        (person.pk, procedures[code]): rows_wanted(model, person, procedures[code], standing)
         for person in people
         for code, standing in wanted[str(person.pk)].items()
     }
-    stored = stored_rows(model, columns, people, {procedure for _, procedure in fresh})
+    stored = stored_rows(model, people, {procedure for _, procedure in fresh})
     changed = [key for key in {*stored, *fresh} if sorted(stored.get(key, [])) != sorted(fresh.get(key, []))]
     if not changed:
         return {}
@@ -302,29 +339,40 @@ def edges(rows: list[Row]) -> set[date]:
 
 
 def stored_rows(
-    model: Any, columns: tuple[str, ...], people: Collection[Person], procedures: Collection[Any] | None = None
+    model: Any, people: Collection[Person], procedures: Collection[Any] | None = None
 ) -> dict[Any, list[Row]]:
     found: dict[Any, list[Row]] = {}
-    where = {} if procedures is None else {"procedure__in": procedures}
-    for row in model.objects.filter(person__in=people, **where).values_list(*columns):
+    keys = None if procedures is None else list(procedures)
+    for row in STORED[model].rows(people=[person.pk for person in people], procedures=keys):
         found.setdefault(row[:2], []).append(row)
     return found
 
 
+def stored(model: Any, columns: tuple[str, ...]) -> Prepared:
+    return Prepared(
+        lambda people, procedures: model.objects.filter(
+            person__in=people, **({} if procedures is None else {"procedure__in": procedures})
+        ).values_list(*columns)
+    )
+
+
+STORED = {model: stored(model, columns) for model, columns in ((StandingSpan, STANDING), (EvidenceSpan, EVIDENCE))}
+
+
 def differences(organisation: Organisation) -> list[str]:
     """Where the stored spans are not what the facts say, in words; empty when they are the same."""
-    procedures = {row.code: row for row in Procedure.objects.of(organisation)}
+    procedures = keys_of(organisation)
     people = list(Person.objects.filter(organisation=organisation).select_related("organisation"))
     found = []
     for start in range(0, len(people), BATCH):
         batch = people[start : start + BATCH]
         wanted = computed(organisation, batch)
-        for model, columns in ((StandingSpan, STANDING), (EvidenceSpan, EVIDENCE)):
-            stored = stored_rows(model, columns, batch)
+        for model in STORED:
+            stored = stored_rows(model, batch)
             for person in batch:
                 for code, standing in wanted[str(person.pk)].items():
                     rows = rows_wanted(model, person, procedures[code], standing)
-                    if sorted(rows) != sorted(stored.get((person.pk, procedures[code].pk), [])):
+                    if sorted(rows) != sorted(stored.get((person.pk, procedures[code]), [])):
                         found.append(
                             f"{person.printed_name}, {code}: {model._meta.verbose_name} differs from the facts"
                         )

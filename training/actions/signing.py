@@ -6,7 +6,7 @@ from django.db import transaction
 
 from clinic import clock
 from clinic.models import Equipment, Person, Site
-from clinic.record import Refusal, Refused, record, refuse_if
+from clinic.record import Refusal, Refused, record, refuse_if, sealed_as
 from training.actions.proof import Proved, sign_beside
 from training.models import Procedure, SignOff, Withdrawal
 from training.permissions import has_authority
@@ -24,7 +24,7 @@ def sign_off(
     equipment: Equipment | None = None, id: UUID | None = None, meaning: str = MEANING,
 ) -> SignOff:  # fmt: skip
     """The signed statement that the person may work unsupervised. Signing the same page twice signs once."""
-    earlier = SignOff.objects.filter(pk=id).first() if id else None
+    earlier = SignOff.objects.filter(pk=id).first() if id and sealed_as(id) else None
     if earlier:
         return earlier
     day = clock.today(site.time_zone)

@@ -1,6 +1,7 @@
 """Something to master, its dated texts, and the draft of the next one."""
 
 from datetime import date
+from functools import cached_property
 from typing import Self
 
 from django.db import models
@@ -107,11 +108,11 @@ class Version(Fact):
     def __str__(self) -> str:
         return f"{self.procedure}, version {self.number}"
 
-    @property
+    @cached_property
     def text(self) -> Content:
         return content_from_json(self.content)
 
-    @property
+    @cached_property
     def asks(self) -> Policy:
         return policy_from_json(self.policy)
 

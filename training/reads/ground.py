@@ -7,7 +7,8 @@ from uuid import UUID
 
 from clinic.models import Person, Site, UpkeepEntry
 from clinic.rules.words import clock_words, counted, day_words
-from training import gather
+from training import gather, spans
+from training.gather_near import near_facts
 from training.models import InstructionsCheck, KnowledgeResult, Observation, Procedure, SignOff, Version
 from training.permissions import has_authority
 from training.reads.sheets import OF_PAPER, paper_words
@@ -42,19 +43,7 @@ class Ground:
 
 def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day: date) -> Ground:
     """Read the facts of both people once and ask the rules."""
-    whole = gather.programme(procedure.organisation)
-    program = with_prerequisites(whole, procedure.code)
-    found = gather.people_facts(
-        procedure.organisation,
-        [person, signer],
-        codes=program.keys(),
-        evidence_of=[person],
-        evidence_in=[procedure.code],
-        whole=whole,
-    )
-    standing, signers = (
-        timelines(program, found[str(who.pk)], only={procedure.code})[procedure.code] for who in (person, signer)
-    )
+    standing, signers = standings(person, signer, procedure)
     detail = evidence_on(standing, day)
     version = Version.objects.live().filter(procedure=procedure, number=detail.version or 0).first()
     refusals = signing.may_sign(
@@ -68,6 +57,23 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     )
     six = elements_of(standing, detail, version.asks.upkeep_covered if version else ())
     return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)
+
+
+def standings(person: Person, signer: Person, procedure: Procedure) -> tuple[Standing, Standing]:
+    """Where both stand in it: from its own facts and what is stored of what it rests on, or where stored timelines wait from
+    all facts."""
+    organisation, code = procedure.organisation, procedure.code
+    whole = gather.programme(organisation)
+    if spans.are_stored():
+        near = near_facts(organisation, [person, signer], [code], whole)
+        found = {pk: timelines({code: whole[code]}, each.facts, usable=each.usable) for pk, each in near.items()}
+    else:
+        part = with_prerequisites(whole, code)
+        facts = gather.people_facts(
+            organisation, [person, signer], codes=part, evidence_of=[person], evidence_in=[code], whole=whole
+        )
+        found = {pk: timelines(part, each, only={code}) for pk, each in facts.items()}
+    return found[str(person.pk)][code], found[str(signer.pk)][code]
 
 
 def elements_of(standing: Standing, detail: EvidenceDetail, covered: tuple[str, ...]) -> tuple[CompetenceElement, ...]:

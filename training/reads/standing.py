@@ -13,11 +13,9 @@ from django.db.models import Q
 
 from clinic.models import Organisation, Person
 from clinic.port import Work
+from clinic.prepared import Prepared
 from training import gather
-from training.models import (
-    Procedure,
-    StandingSpan,
-)
+from training.models import Procedure, StandingSpan
 from training.rules import standing as rules
 from training.rules.facts import Basis, Ending, ProcedureFacts, State
 from training.rules.order import with_prerequisites
@@ -62,6 +60,35 @@ def held_by(organisation: Organisation, known_by: datetime | None = None, *, whe
     return [Held(*row) for row in rows.values_list("person", "procedure__code", "first", "after", "usable", "cause")]
 
 
+def usable_of(organisation: Organisation, people: Collection[UUID], known_by: datetime | None = None) -> list[Held]:
+    """Every usable stretch of these people; as known by an instant that of everybody."""
+    if known_by is not None:
+        return [one for one in known_then(organisation, known_by) if one.usable]
+    return [stretch(row) for row in USABLE_OF.rows(organisation=[organisation.pk], people=people)]
+
+
+def stretch(row: tuple[UUID, str, date, date | None]) -> Held:
+    """A usable one. Nothing asks what caused it."""
+    return Held(*row, True, "")
+
+
+USABLE_OF = Prepared(
+    lambda organisation, people: (
+        StandingSpan.objects.usable()
+        .filter(procedure__organisation__in=organisation, person__in=people)
+        .values_list("person", "procedure__code", "first", "after")
+    )
+)
+USABLE_IN = Prepared(
+    lambda organisation, codes, first, last: (
+        StandingSpan.objects.usable()
+        .overlapping(first[0], last[0])
+        .filter(procedure__organisation__in=organisation, procedure__code__in=codes)
+        .values_list("person", "procedure__code", "first", "after")
+    )
+)
+
+
 def known_then(organisation: Organisation, known_by: datetime) -> list[Held]:
     shared = _shared.get()
     key = (organisation.pk, known_by)
@@ -91,13 +118,16 @@ def usable_on_days(
 ) -> dict[tuple[str, date], set[UUID]]:
     """The same for many (procedure code, day); one query, or as known by an instant."""
     codes, days = {code for code, _ in asked}, [day for _, day in asked]
-    until = Q(usable=True, procedure__code__in=codes, first__lte=max(days))
-    until &= Q(after__isnull=True) | Q(after__gt=min(days))
+    if known_by is None:
+        rows = USABLE_IN.rows(organisation=[organisation.pk], codes=sorted(codes), first=[min(days)], last=[max(days)])
+        usable = [stretch(row) for row in rows]
+    else:
+        usable = known_then(organisation, known_by)
     found: dict[tuple[str, date], set[UUID]] = {each: set() for each in asked}
     in_order: dict[str, list[date]] = defaultdict(list)
     for code, day in sorted(found):
         in_order[code].append(day)
-    for one in held_by(organisation, known_by, where=until):
+    for one in usable:
         if one.usable and one.code in codes:
             of = in_order[one.code]
             for day in of[bisect_left(of, one.first) : bisect_left(of, one.after) if one.after else None]:

@@ -130,17 +130,19 @@ def timelines(
     *,
     known_by: datetime | None = None,
     only: Collection[str] | None = None,
+    usable: Mapping[str, Prerequisite] | None = None,
 ) -> dict[str, Standing]:
     """The standing of the person in every procedure of the programme, by code, with what was recorded by `known_by`.
 
-    `only`: the codes that are asked for; of the others is resolved just what these rest on. Raises graphlib.CycleError
-    when procedures rest on each other.
+    `only`: the codes that are asked for; of the others is resolved just what these rest on. `usable`: what is known
+    already of what the programme given rests on, where that is left out of it. Raises graphlib.CycleError when procedures
+    rest on each other.
     """
     found: dict[str, Standing] = {}
-    usable: dict[str, Prerequisite] = {}
+    days = dict(usable or {})
     for code in prerequisite_order(programme):
-        standing = Standing(code, course_in(programme[code], person, usable, known_by))
-        usable[code] = Prerequisite(code, usable_runs(standing.decided), retired_on(programme[code], known_by))
+        standing = Standing(code, course_in(programme[code], person, days, known_by))
+        days[code] = Prerequisite(code, usable_runs(standing.decided), retired_on(programme[code], known_by))
         if only is None or code in only:
             found[code] = standing
     return found
@@ -180,10 +182,13 @@ def usable_days(
 
 def usable_runs(stretches: Iterable[Stretch]) -> tuple[tuple[date, date | None], ...]:
     """The unbroken runs of usable days, half-open."""
+    return touching((first, after) for first, after, state, *_ in stretches if state.is_usable)
+
+
+def touching(stretches: Iterable[tuple[date, date | None]]) -> tuple[tuple[date, date | None], ...]:
+    """Stretches in order, those that touch made one."""
     runs: list[tuple[date, date | None]] = []
-    for first, after, state, *_ in stretches:
-        if not state.is_usable:
-            continue
+    for first, after in stretches:
         if runs and runs[-1][1] == first:
             runs[-1] = (runs[-1][0], after)
         else:

@@ -1,8 +1,10 @@
 """The text of a procedure as plain data, and its JSON form. Versions are stored, compared and sealed in that form."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from msgspec import convert, to_builtins
@@ -182,6 +184,12 @@ def policy_to_json(policy: Policy) -> dict[str, Any]:
 
 def policy_from_json(data: Mapping[str, Any]) -> Policy:
     return from_plain(data, Policy)
+
+
+@lru_cache(maxsize=4096)
+def policy_from_text(text: str) -> Policy:
+    """The same from its text, read once: a version is asked with every write, and never changes."""
+    return policy_from_json(json.loads(text))
 
 
 def plain(value: Any) -> Any:

@@ -13,6 +13,7 @@ from uuid import UUID
 from django.db.models import Q
 
 from clinic.models import Person, RoleHeld, Site
+from clinic.prepared import Instances, Prepared
 from clinic.reads.findings import Keys, Told
 from clinic.rules.findings import Days
 from training import gather
@@ -26,7 +27,7 @@ from training.models import (
     SignOff,
     Withdrawal,
 )
-from training.reads.standing import held_by
+from training.reads.standing import usable_of
 from training.rules.findings import (
     Ask,
     CriticalMiss,
@@ -50,26 +51,38 @@ Usable = Mapping[Key, Sequence[Days]]
 COLUMNS = ("pk", "happened_on", "person", "signer", "signer_name", "version__procedure")
 
 
-def usable_days(site: Site, known_by: datetime | None, where: Q) -> Usable:
-    """The usable stretches of the organisation, by person and procedure. `where` narrows what is read of the stored ones."""
+def usable_days(site: Site, known_by: datetime | None, people: Collection[UUID]) -> Usable:
+    """The usable stretches of these people, by person and procedure."""
     found: dict[Key, list[Days]] = defaultdict(list)
-    for one in held_by(site.organisation, known_by, where=where & Q(usable=True)):
-        if one.usable:
-            found[one.person, one.code].append((one.first, one.after))
+    for one in usable_of(site.organisation, people, known_by):
+        found[one.person, one.code].append((one.first, one.after))
     return {key: sorted(days) for key, days in found.items()}
 
 
+PEOPLE = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
+EVERYBODY = Instances(Person, lambda organisation: Person.objects.filter(organisation__in=organisation))
+PROCEDURES = Instances(
+    Procedure, lambda organisation: Procedure.objects.filter(organisation__in=organisation).order_by("code")
+)
+ROLES = Instances(
+    RoleHeld,
+    lambda site, people: RoleHeld.objects.filter(site__in=site, **({} if people is None else {"person__in": people})),
+)
+ASKED = Instances(
+    Requirement, lambda site: Requirement.objects.filter(Q(site__in=site) | Q(site__isnull=True)).order_by("pk")
+)
+
+
 def names_of(site: Site, keys: Collection[Any] | None = None) -> dict[UUID, str]:
-    people = Person.objects.filter(organisation=site.organisation)
-    return {person.pk: str(person) for person in (people if keys is None else people.filter(pk__in=keys))}
+    people = EVERYBODY.all(organisation=[site.organisation_id]) if keys is None else PEOPLE.all(keys=keys)
+    return {person.pk: str(person) for person in people}
 
 
 def of_training(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
     """What job roles here ask and somebody does not hold in time, by person."""
-    held = RoleHeld.objects.filter(site=site).select_related("person")
-    held = held if keys is None else held.filter(person__in=[UUID(key) for key in keys])
+    held = ROLES.all(site=[site.pk], people=None if keys is None else [UUID(key) for key in keys])
     asks = asks_of(site, held)
-    usable = usable_days(site, known_by, Q(person__in={who.pk for who, _ in asks}))
+    usable = usable_days(site, known_by, {who.pk for who, _ in asks})
     required = [
         EverRequired(str(who), str(who.pk), str(what), what.code, rows, usable.get((who.pk, what.code), ()))
         for (who, what), rows in asks.items()
@@ -77,17 +90,19 @@ def of_training(site: Site, keys: Keys = None, known_by: datetime | None = None)
     return [(one.person_id, each) for one in required for each in training_overdue([one])]
 
 
-def asks_of(site: Site, held: Iterable[RoleHeld]) -> dict[tuple[Person, Procedure], list[Ask]]:
+def asks_of(site: Site, held: Collection[RoleHeld]) -> dict[tuple[Person, Procedure], list[Ask]]:
     """Every stretch of days on which a role held here asks for a procedure."""
     roles: dict[int, list[Requirement]] = defaultdict(list)
-    for row in Requirement.objects.at(site).select_related("procedure"):
+    for row in ASKED.all(site=[site.pk]):
         roles[row.job_role_id].append(row)
+    procedures = {row.pk: row for row in PROCEDURES.all(organisation=[site.organisation_id])}
+    people = {row.pk: row for row in PEOPLE.all(keys={role.person_id for role in held})}
     found: dict[tuple[Person, Procedure], list[Ask]] = defaultdict(list)
     for role in held:
         for row in roles[role.job_role_id]:
             for first, after in both([span_of(role)], [span_of(row)]):
                 due = days_after(max(first, site.register_start), row.days_allowed)
-                found[role.person, row.procedure].append(Ask(first, after, due))
+                found[people[role.person_id], procedures[row.procedure_id]].append(Ask(first, after, due))
     return found
 
 
@@ -104,10 +119,10 @@ def of_signatures(site: Site, keys: Keys = None, known_by: datetime | None = Non
         return []
     signers, signed = {row[3] for row in rows}, {row[2] for row in rows}
     ground = SignatureGround(
-        {procedure.pk: procedure for procedure in Procedure.objects.of(site.organisation)},
+        {procedure.pk: procedure for procedure in PROCEDURES.all(organisation=[site.organisation_id])},
         names_of(site, signed),
         [grant for grant in gather.grant_facts(site.organisation, known_by) if grant.site == site.pk],
-        usable_days(site, known_by, Q(person__in=signers)),
+        usable_days(site, known_by, signers),
         withdrawals(site, known_by, signed),
     )
     return [(one.evidence[0], one) for one in wrong_signatures(signature(row, ground) for row in rows)]
@@ -148,11 +163,18 @@ def first_from(days: Iterable[date], day: date) -> date | None:
 
 def withdrawals(site: Site, known_by: datetime | None, people: Collection[Any] | None = None) -> dict[Key, list[date]]:
     found: dict[Key, list[date]] = defaultdict(list)
-    rows = Withdrawal.objects.live(known_by).filter(procedure__organisation=site.organisation)
-    rows = rows if people is None else rows.filter(person__in=people)
-    for person, code, day in rows.values_list("person", "procedure__code", "happened_on"):
+    for person, code, day in TAKEN.rows(known_by, organisation=[site.organisation_id], people=people):
         found[person, code].append(day)
     return found
+
+
+def taken(organisation: Any, people: Any, known_by: datetime | None = None) -> Any:
+    rows = Withdrawal.objects.live(known_by).filter(procedure__organisation__in=organisation)
+    rows = rows if people is None else rows.filter(person__in=people)
+    return rows.values_list("person", "procedure__code", "happened_on")
+
+
+TAKEN = Prepared(taken)
 
 
 def of_misses(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
@@ -163,7 +185,7 @@ def of_misses(site: Site, keys: Keys = None, known_by: datetime | None = None) -
     if not rows:
         return []
     people = {row[2] for row in rows}
-    usable, taken = usable_days(site, known_by, Q(person__in=people)), withdrawals(site, known_by, people)
+    usable, taken = usable_days(site, known_by, people), withdrawals(site, known_by, people)
     names, said = names_of(site, people), answers(site, [row[0] for row in rows], known_by)
     misses = [
         CriticalMiss(str(pk), day, names[who], code, first_from([*said[pk], *taken[who, code]], day))
@@ -183,36 +205,54 @@ def answers(site: Site, misses: Collection[UUID], known_by: datetime | None) -> 
 
 def of_rings(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
     """People who signed each other with no beginning, by procedure; at every site where one of these signatures was made."""
-    here = SignOff.objects.live(known_by).filter(site=site)
-    found = SignOff.objects.live(known_by).filter(site__organisation=site.organisation)
-    found = found if keys is None else found.filter(version__procedure__code__in=keys)
-    columns = ("pk", "happened_on", "version__procedure__code", "signer", "person")
-    rows = list(found.values_list(*columns))
+    rows = list(SIGNED.rows(known_by, organisation=[site.organisation_id], codes=keys))
     if not rows:
         return []
     taken, names = withdrawals(site, known_by), names_of(site)
     links = [
         SignerLink(str(pk), day, code, str(signer), str(person), first_from(taken[person, code], day))
-        for pk, day, code, signer, person in rows
+        for pk, day, code, signer, person, _ in rows
     ]
     said = rings(links, anchored(site, known_by), {str(pk): name for pk, name in names.items()})
-    mine = {
-        str(pk) for pk in here.filter(pk__in=[i for one in said for i in one.evidence]).values_list("pk", flat=True)
-    }
+    mine = {str(pk) for pk, *_, at in rows if at == site.pk}
     return [(one.about, one) for one in said if mine & {*one.evidence}]
+
+
+def signed(organisation: Any, codes: Any, known_by: datetime | None = None) -> Any:
+    rows = SignOff.objects.live(known_by).filter(site__organisation__in=organisation)
+    rows = rows if codes is None else rows.filter(version__procedure__code__in=codes)
+    return rows.values_list("pk", "happened_on", "version__procedure__code", "signer", "person", "site_id")
+
+
+SIGNED = Prepared(signed)
 
 
 def anchored(site: Site, known_by: datetime | None = None) -> list[Anchor]:
     """Founding grants, carried-over records, and met assessments by an outside witness."""
-    here = {"site__organisation": site.organisation}
-    founded = FoundingGrant.objects.live(known_by).filter(**here).values_list("person", "procedures", "happened_on")
-    carried = CarriedOver.objects.live(known_by).filter(**here)
-    seen = Observation.objects.live(known_by).filter(**here, witness__isnull=False, outcome="met", purpose="assessment")
+    here = [site.organisation_id]
     return [
-        *((code, str(person), day) for person, codes, day in founded for code in codes),
-        *plain_anchors(carried.values_list("procedure__code", "person", "happened_on")),
-        *plain_anchors(seen.values_list("version__procedure__code", "person", "happened_on")),
+        *(
+            (code, str(person), day)
+            for codes, person, day in FOUNDED.rows(known_by, organisation=here)
+            for code in codes
+        ),
+        *plain_anchors(CARRIED.rows(known_by, organisation=here)),
+        *plain_anchors(WITNESSED.rows(known_by, organisation=here)),
     ]
+
+
+def anchors(model: Any, said: str, **where: Any) -> Prepared:
+    return Prepared(
+        lambda organisation, known_by=None: (
+            model.objects.live(known_by)
+            .filter(site__organisation__in=organisation, **where)
+            .values_list(said, "person", "happened_on")
+        )
+    )
+
+
+FOUNDED, CARRIED = anchors(FoundingGrant, "procedures"), anchors(CarriedOver, "procedure__code")
+WITNESSED = anchors(Observation, "version__procedure__code", witness__isnull=False, outcome="met", purpose="assessment")
 
 
 def plain_anchors(rows: Iterable[tuple[str, UUID, date]]) -> list[Anchor]:
@@ -222,13 +262,15 @@ def plain_anchors(rows: Iterable[tuple[str, UUID, date]]) -> list[Anchor]:
 def of_signers(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
     """Procedures that job roles here need and that fewer than two people could sign."""
     needed: dict[int, list[Days]] = defaultdict(list)
-    for row in Requirement.objects.at(site).filter(procedure__kind=Procedure.Kind.PRACTICE):
-        needed[row.procedure_id].append(span_of(row))
-    procedures = Procedure.objects.filter(pk__in=needed, organisation=site.organisation).order_by("code")
+    every = {row.pk: row for row in PROCEDURES.all(organisation=[site.organisation_id])}
+    for row in ASKED.all(site=[site.pk]):
+        if row.procedure_id in every and not every[row.procedure_id].is_topic:
+            needed[row.procedure_id].append(span_of(row))
+    procedures = [row for row in every.values() if row.pk in needed]
     granted = [g for g in gather.grant_facts(site.organisation, known_by) if g.site == site.pk]
     holders = {UUID(g.person) for g in granted}
-    people = {p.pk: p for p in Person.objects.filter(pk__in=holders, organisation=site.organisation)}
-    usable = usable_days(site, known_by, Q(person__in=holders, procedure__in=needed))
+    people = {p.pk: p for p in PEOPLE.all(keys=holders) if p.organisation_id == site.organisation_id}
+    usable = usable_days(site, known_by, holders)
     duties = [Duty(p.code, p.title, needed[p.pk], could_sign(p, granted, people, usable)) for p in procedures]
     names = {str(pk): str(person) for pk, person in people.items()}
     return [("", one) for one in too_few_signers(duties, names, site.register_start)]
