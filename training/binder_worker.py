@@ -12,6 +12,9 @@ import socket
 import threading
 from collections.abc import Callable
 from datetime import timedelta
+from functools import partial
+from itertools import count
+from tempfile import TemporaryFile
 
 from django.db import DatabaseError, close_old_connections, transaction
 from django.db.models import Q
@@ -20,9 +23,15 @@ from clinic import clock
 from clinic.record import Refused
 from training.actions.binder import drawn, gathered, issue_binder
 from training.finding_spans import rebuild_waiting
-from training.models import BinderJob, Issue
+from training.models import BinderJob, Issue, PackPart
+from training.packs import write_pack
+from training.papers import Differs
+from training.proofs import Unproved
 
 LEASE = timedelta(seconds=60)
+PACK_LEASE = timedelta(minutes=10)  # while every seal is checked, nothing is heard of it
+PACKS_KEPT = timedelta(days=7)
+PIECE = 4_000_000  # bytes of a pack in one row
 MOST_ATTEMPTS = 3
 PAUSE = 1.0  # seconds between two looks into an empty queue
 PATIENCE = 30.0  # seconds until a database that took nothing is asked again
@@ -46,7 +55,9 @@ def claim(worker: str) -> BinderJob | None:
         as_read = BinderJob.objects.filter(pk=job.pk, state=job.state, lease_until=job.lease_until, worker=job.worker)
         mine = {"state": State.RUNNING, "lease_until": now + LEASE, "worker": worker, "attempts": job.attempts + 1}
         if as_read.update(**mine):
-            return BinderJob.objects.select_related("site__organisation", "requested_by").get(pk=job.pk)
+            return BinderJob.objects.select_related("site__organisation", "requested_by", "pack_of__site").get(
+                pk=job.pk
+            )
     return None
 
 
@@ -55,7 +66,8 @@ def heartbeat(job: BinderJob, worker: str) -> Callable[[int, int, str], None]:
 
     def tell(done: int, total: int, says: str) -> None:
         row = BinderJob.objects.filter(pk=job.pk, worker=worker, state=State.RUNNING)
-        if not row.update(done=done, total=total, says=says[:200], lease_until=clock.now() + LEASE):
+        lease = PACK_LEASE if job.pack_of_id else LEASE
+        if not row.update(done=done, total=total, says=says[:200], lease_until=clock.now() + lease):
             raise Lost(str(job.pk))
 
     return tell
@@ -68,10 +80,10 @@ def run_one(worker: str | None = None) -> BinderJob | None:
     if job is None:
         return None
     try:
-        make(job, me)
+        pack(job, job.pack_of, me) if job.pack_of else make(job, me)
     except Lost:
         log.warning("Binder job %s was called off, or taken over by another worker.", job.pk)
-    except (Refused, ValueError) as refused:
+    except (Refused, ValueError, Differs, Unproved) as refused:
         fail(job, me, str(refused))
     except Exception:
         log.exception("Binder job %s failed.", job.pk)
@@ -79,9 +91,13 @@ def run_one(worker: str | None = None) -> BinderJob | None:
     return BinderJob.objects.get(pk=job.pk)
 
 
-def make(job: BinderJob, worker: str) -> Issue:
+def refuse_often(job: BinderJob) -> None:
     if job.attempts > MOST_ATTEMPTS:
         raise ValueError("It was begun three times and never finished. Ask for a shorter period.")
+
+
+def make(job: BinderJob, worker: str) -> Issue:
+    refuse_often(job)
     tell = heartbeat(job, worker)
     content, facts = gathered(job, tell)
     pdf = drawn(content, tell)
@@ -91,6 +107,27 @@ def make(job: BinderJob, worker: str) -> Issue:
         if not row.update(state=State.DONE, done=100, total=100, says="Ready.", issue=issue, lease_until=None):
             raise Lost(str(job.pk))
     return issue
+
+
+def pack(job: BinderJob, issue: Issue, worker: str) -> None:
+    """The evidence of a binder, in pieces; those of the pack before it go when it is whole."""
+    refuse_often(job)
+    tell, names = heartbeat(job, worker), count(1)
+    with TemporaryFile() as out:
+        write_pack(issue, out, lambda name: tell(min(99, next(names)), 100, f"Packing {name}."))
+        tell(99, 100, "Keeping it.")
+        out.seek(0)
+        with transaction.atomic():
+            PackPart.objects.filter(job__pack_of=issue).delete()
+            for number, data in enumerate(iter(partial(out.read, PIECE), b"")):
+                PackPart.objects.create(job=job, number=number, data=data)
+            row = BinderJob.objects.filter(pk=job.pk, worker=worker, state=State.RUNNING)
+            if not row.update(state=State.DONE, done=100, total=100, says="Ready.", lease_until=None):
+                raise Lost(str(job.pk))
+
+
+def drop_old_packs() -> None:
+    PackPart.objects.filter(job__requested_at__lt=clock.now() - PACKS_KEPT).delete()
 
 
 def fail(job: BinderJob, worker: str, says: str) -> None:
@@ -104,7 +141,8 @@ def look(say: Callable[[str], object]) -> bool:
         say(f"Findings of {site}: stored.")
     job = run_one()
     if job is not None:
-        say(f"Binder for {job.site}, {job.first} to {job.last}: {job.get_state_display().lower()}. {job.says}")
+        drop_old_packs()
+        say(f"{job}, {job.first} to {job.last}: {job.get_state_display().lower()}. {job.says}")
     return job is not None
 
 

@@ -7,7 +7,7 @@ The same binder over the same log gives the same bytes: every file bears the ins
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -54,8 +54,8 @@ What no check can show: that what was recorded is true, or that everything was r
 """
 
 
-def write_pack(issue: Issue, out: BinaryIO) -> None:
-    """The ZIP, written to `out`. Raises `papers.Differs` and `proofs.Unproved` where what was issued cannot be had or proved."""
+def write_pack(issue: Issue, out: BinaryIO, tell: Callable[[str], None] = lambda name: None) -> None:
+    """The ZIP, written to `out`; `tell` hears of each file before it is packed. Raises `papers.Differs` and `proofs.Unproved` where what was issued cannot be had or proved."""
     made: dict[str, str] = {}
     with ZipFile(out, "w", ZIP_DEFLATED) as archive:
 
@@ -67,6 +67,7 @@ def write_pack(issue: Issue, out: BinaryIO) -> None:
             archive.writestr(info, content)
 
         for name, data in contents(issue):
+            tell(name)
             add(name, data)
         add("manifest.json", json.dumps(made, indent=1, sort_keys=True))
 

@@ -27,7 +27,7 @@ from clinic.reference import REFERENCE
 from clinic.rights import CHANGES
 from tests.cast import Cast
 from tests.reference_watch import ROOT, WrittenPastTheDoor
-from training.models import BinderJob, Draft, EvidenceSpan, FindingsKept, FindingSpan, StandingSpan
+from training.models import BinderJob, Draft, EvidenceSpan, FindingsKept, FindingSpan, PackPart, StandingSpan
 
 SEALS = {Seal, SealShape}  # the check works each of them out anew
 DERIVED = {StandingSpan, EvidenceSpan, FindingSpan, FindingsKept}  # `spans check` writes them anew and compares
@@ -42,6 +42,7 @@ DECIDES_NOTHING = {
     SignedIn: "Sessions of today, listed for whoever may end them.",
     Draft: "A text that is still written. Approved, it is a version, which is a fact.",
     BinderJob: "How far a binder is. Issued, it is a fact.",
+    PackPart: "The evidence of a binder, packed until somebody saves it: made of facts, and made again from them.",
 }
 
 

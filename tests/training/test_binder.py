@@ -209,7 +209,7 @@ def test_more_than_five_a_minute_are_refused(scene: Scene) -> None:
     """OWASP ASVS 5.0, 2.4.1: costly functions are limited (from memory)."""
     for _ in range(5):
         ask(scene)
-    with pytest.raises(Refused, match="Five binders were asked for within a minute"):
+    with pytest.raises(Refused, match="Five binders or packs were asked for within a minute"):
         ask(scene)
     with clock.standing_at(clock.now() + timedelta(seconds=61)):
         assert ask(scene).state == "queued"

@@ -17,18 +17,21 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic import csv_rows
+from clinic import clock, csv_rows
 from clinic.models import Incident, Seal
 from clinic.record import record
 from clinic.rules import merkle
+from tests.fixtures import lift_refusals
 from tests.training.people_scene import TODAY, Scene, noon, watched
 from tests.training.teaching import proved
 from tests.training.test_binder import made
 from tests.training.test_place_photos import jpeg
 from training import check_pack
+from training.actions.binder import call_off, request_pack
 from training.actions.pictures import ShownPicture, keep_photo
 from training.actions.putting_right import take_back
-from training.models import Issue, PlacePhoto
+from training.binder_worker import claim, drop_old_packs, run_one
+from training.models import BinderJob, Issue, PackPart, PlacePhoto
 from training.packs import readme, records, write_pack
 
 PAGE = "/millbrook-lane/audit/binders/"
@@ -193,10 +196,117 @@ def test_no_event_is_in_it(scene: Scene, settings: Any, tmp_path: Path) -> None:
     ("who", "status"), [("owner", 200), ("coordinator", 200), ("assistant", 403), ("elsewhere", 404)]
 )
 def test_whoever_reads_the_site_saves_it(issue: Issue, scene: Scene, signed_in: Any, who: str, status: int) -> None:
-    answer = signed_in(getattr(scene.cast, who)).get(f"{PAGE}{issue.pk}/pack/")
+    client, place = signed_in(getattr(scene.cast, who)), f"{PAGE}{issue.pk}/pack/"
+    asked = client.post(place, {})
+    assert asked.status_code == (302 if status == 200 else status)
+    if status == 200:
+        ended = run_one()
+        assert ended is not None and (ended.state, ended.pack_of) == ("done", issue), ended
+        assert asked.url.endswith(f"/jobs/{ended.pk}/") and "Save the" in client.get(asked.url).content.decode()
+    answer = client.get(place)
     assert answer.status_code == status
     if status == 200:
-        assert ZipFile(io.BytesIO(answer.content)).testzip() is None
+        assert ZipFile(io.BytesIO(answer.content)).testzip() is None and answer.content == packed(issue)
+
+
+# Packed by the worker -------------------------------------------------------------------------------------------------
+
+
+def ask_pack(issue: Issue) -> BinderJob:
+    return request_pack(issue, by=issue.recorded_by)
+
+
+def test_a_pack_that_is_not_made_leads_to_its_binder(issue: Issue, scene: Scene, signed_in: Any) -> None:
+    answer = signed_in(scene.cast.owner).get(f"{PAGE}{issue.pk}/pack/")
+    assert answer.status_code == 302 and answer.url == f"{PAGE}{issue.pk}/"
+
+
+@pytest.mark.parametrize(
+    ("state", "says"),
+    [("queued", "is being made"), ("running", "is being made"), ("done", "is made"), ("failed", "could not be made"), ("called off", "was called off")],
+)  # fmt: skip
+def test_the_page_says_how_it_is(issue: Issue, scene: Scene, signed_in: Any, state: str, says: str) -> None:
+    job = ask_pack(issue)
+    BinderJob.objects.filter(pk=job.pk).update(state=state)
+    page = signed_in(scene.cast.owner).get(f"{PAGE}jobs/{job.pk}/").content.decode()
+    assert f"The evidence {says}." in page and f"Evidence of {issue.number}" in page
+
+
+def test_asked_for_twice_it_is_packed_once(issue: Issue) -> None:
+    assert ask_pack(issue) == ask_pack(issue) and BinderJob.objects.filter(pack_of=issue).count() == 1
+
+
+def test_a_pack_takes_no_number_from_the_binders(scene: Scene, issue: Issue) -> None:
+    ask_pack(issue)
+    assert run_one() is not None
+    assert made(scene).number == "millbrook-lane-2025-B0002"
+
+
+def test_its_progress_is_told_and_called_off_nothing_is_kept(
+    issue: Issue, scene: Scene, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job, told = ask_pack(issue), []
+
+    def pack(row: Issue, out: Any, tell: Callable[[str], None]) -> None:
+        tell("binder.pdf")
+        told.append(BinderJob.objects.get(pk=job.pk).says)
+        call_off(job, by=scene.cast.owner.person)
+        tell("binder.json")
+
+    monkeypatch.setattr("training.binder_worker.write_pack", pack)
+    ended = run_one()
+    assert ended is not None and (ended.state, told) == ("called off", ["Packing binder.pdf."])
+    assert not PackPart.objects.exists()
+
+
+def test_a_worker_that_died_in_the_middle_is_followed_by_another(issue: Issue) -> None:
+    job = ask_pack(issue)
+    assert claim("died") == job and run_one("busy") is None
+    BinderJob.objects.filter(pk=job.pk).update(lease_until=clock.now() - timedelta(seconds=1))
+    ended = run_one("next")
+    assert ended is not None and (ended.state, ended.attempts) == ("done", 2) and PackPart.objects.exists()
+
+
+def test_a_worker_that_lost_its_job_keeps_nothing(issue: Issue, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = ask_pack(issue)
+
+    def pack(row: Issue, out: Any, tell: Callable[[str], None]) -> None:
+        out.write(b"late")
+        BinderJob.objects.filter(pk=job.pk).update(worker="another")
+
+    monkeypatch.setattr("training.binder_worker.write_pack", pack)
+    run_one("late")
+    assert not PackPart.objects.exists() and BinderJob.objects.get(pk=job.pk).state == "running"
+
+
+def test_large_packs_are_kept_in_pieces_and_come_back_whole(
+    issue: Issue, scene: Scene, signed_in: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("training.binder_worker.PIECE", 1000)
+    ask_pack(issue)
+    run_one()
+    whole = packed(issue)
+    assert PackPart.objects.count() == -(-len(whole) // 1000) > 10
+    assert signed_in(scene.cast.owner).get(f"{PAGE}{issue.pk}/pack/").content == whole
+
+
+def test_the_next_pack_takes_the_place_of_the_one_before_and_none_is_kept_for_longer_than_a_week(issue: Issue) -> None:
+    ask_pack(issue)
+    run_one()
+    second = ask_pack(issue)
+    run_one()
+    assert {part.job for part in PackPart.objects.all()} == {second}
+    BinderJob.objects.filter(pk=second.pk).update(requested_at=clock.now() - timedelta(days=8))
+    drop_old_packs()
+    assert not PackPart.objects.exists()
+
+
+def test_what_cannot_be_packed_says_why(issue: Issue) -> None:
+    lift_refusals()
+    Issue.objects.filter(pk=issue.pk).update(file_digest="0" * 64)
+    ask_pack(issue)
+    ended = run_one()
+    assert ended is not None and ended.state == "failed" and "is not the one that was issued" in ended.says
 
 
 def test_its_queries_do_not_grow_with_the_records(scene: Scene, settings: Any, tmp_path: Path) -> None:

@@ -31,6 +31,7 @@ from training.rules.frozen import frozen_digest
 READS = here(May.READ_SITE)
 Tell = Callable[[int, int, str], None]
 MOST_A_MINUTE = 5  # ASVS 2.4.1: costly work is asked for at a human pace
+RUNNING = (BinderJob.State.QUEUED, BinderJob.State.RUNNING)
 GATHERED = 40  # of a hundred: how far the bar is when everything is gathered
 
 
@@ -55,6 +56,24 @@ def request_binder(
     refuse_if(*against(site, first, last, as_of), too_fast(site, by))
     return BinderJob.objects.create(
         id=id or uuid4(), site=site, first=first, last=last, as_of=as_of, in_full=in_full, paper=paper, requested_by=by,
+        requested_at=after_the_last(site), total=100, says="Waiting for its turn.",
+    )  # fmt: skip
+
+
+@transaction.atomic
+def request_pack(issue: Issue, *, by: Person) -> BinderJob:
+    """Put the evidence of a binder into the queue. One that waits or is being made is not begun twice."""
+    site = issue.site
+    only_if_allowed(READS.against(by, None, site))
+    Site.objects.select_for_update().get(pk=site.pk)
+    running = issue.pack_jobs.filter(state__in=RUNNING).first()
+    if running:
+        return running
+    refuse_if(too_fast(site, by))
+    content = issue.frozen["content"]
+    days = {name: date.fromisoformat(content[name]) for name in ("first", "last", "as_of")}
+    return BinderJob.objects.create(
+        site=site, **days, in_full=not content["short"], paper=content["paper"], requested_by=by, pack_of=issue,
         requested_at=after_the_last(site), total=100, says="Waiting for its turn.",
     )  # fmt: skip
 
@@ -86,14 +105,13 @@ def too_fast(site: Site, by: Person | None) -> Refusal | None:
     asked = BinderJob.objects.filter(site=site, requested_by__isnull=False, requested_at__gt=since).count()
     if by is None or asked < MOST_A_MINUTE:
         return None
-    return Refusal("Five binders were asked for within a minute.", "Wait a minute, and ask again.")
+    return Refusal("Five binders or packs were asked for within a minute.", "Wait a minute, and ask again.")
 
 
 def call_off(job: BinderJob, *, by: Person) -> None:
     """What is made of it is thrown away at its next step, and nothing was issued. A binder that is made stays made."""
-    running = (BinderJob.State.QUEUED, BinderJob.State.RUNNING)
     says = f"Called off by {by.printed_name}. Nothing was issued."
-    BinderJob.objects.filter(pk=job.pk, state__in=running).update(
+    BinderJob.objects.filter(pk=job.pk, state__in=RUNNING).update(
         state=BinderJob.State.CALLED_OFF, says=says[:200], lease_until=None
     )
 
@@ -116,7 +134,8 @@ def issue_id(job: BinderJob) -> UUID:
 def number_of(job: BinderJob) -> str:
     """Site, year and a running number of the requests of that year, such as high-street-2026-B0003."""
     year = job.requested_at.year
-    before = BinderJob.objects.filter(site=job.site, requested_at__year=year, requested_at__lt=job.requested_at).count()
+    binders = BinderJob.objects.filter(site=job.site, pack_of__isnull=True)
+    before = binders.filter(requested_at__year=year, requested_at__lt=job.requested_at).count()
     return f"{job.site.code}-{year}-B{before + 1:04d}"
 
 

@@ -2,7 +2,7 @@
 
 from training.models.finding_spans import FindingsKept, FindingSpan
 from training.models.findings import CorrectiveAction
-from training.models.issued import BinderJob, InspectorPass, Issue, PassUsed
+from training.models.issued import BinderJob, InspectorPass, Issue, PackPart, PassUsed
 from training.models.observations import (
     Attendance,
     CriticalMissAnswer,
@@ -38,6 +38,7 @@ __all__ = [
     "Issue",
     "KnowledgeResult",
     "Observation",
+    "PackPart",
     "PassUsed",
     "PlacePhoto",
     "Procedure",

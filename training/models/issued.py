@@ -38,7 +38,7 @@ class Issue(Fact):
 
 
 class BinderJob(models.Model):
-    """A binder being made. Claimed by a lease, so that a worker that dies loses nothing but time."""
+    """A binder being made, or the pack of its evidence. Claimed by a lease, so that a worker that dies loses nothing but time."""
 
     class State(models.TextChoices):
         QUEUED = "queued", "Waiting"
@@ -64,10 +64,43 @@ class BinderJob(models.Model):
     worker = models.CharField(max_length=80, blank=True)
     attempts = models.PositiveIntegerField(default=0)
     issue = models.ForeignKey(Issue, models.PROTECT, null=True, related_name="jobs")
+    pack_of = models.ForeignKey(
+        Issue, models.PROTECT, null=True, related_name="pack_jobs", db_comment="The binder whose evidence is packed"
+    )
 
     class Meta:
         ordering = ["-requested_at", "pk"]
         indexes = [models.Index(fields=["state", "lease_until"], name="binder_job_claim")]
+
+    @property
+    def runs(self) -> bool:
+        return self.state in (self.State.QUEUED, self.State.RUNNING)
+
+    @property
+    def how_it_is(self) -> str:
+        """The binder is being made."""
+        ended = {
+            self.State.DONE: "is made",
+            self.State.FAILED: "could not be made",
+            self.State.CALLED_OFF: "was called off",
+        }
+        return f"The {'evidence' if self.pack_of_id else 'binder'} {ended.get(self.State(self.state), 'is being made')}"
+
+    def __str__(self) -> str:
+        return f"Evidence of {self.pack_of.number}" if self.pack_of else f"Binder for {self.site}"
+
+
+class PackPart(models.Model):
+    """A piece of a pack that was made: in the database, so that any host hands out what any worker made. Taken away after a
+    week, or when the next one is made."""
+
+    job = models.ForeignKey(BinderJob, models.CASCADE, related_name="parts")
+    number = models.PositiveIntegerField()
+    data = models.BinaryField()
+
+    class Meta:
+        ordering = ["job", "number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="pack_part_once")]
 
 
 class InspectorPassQuerySet(models.QuerySet):  # type: ignore[type-arg]

@@ -15,12 +15,12 @@ from clinic.models import Site
 from clinic.permissions import Allowed, May
 from clinic.record import Refused
 from clinic.rules.words import short_day
-from training.actions.binder import call_off, give_pass, request_binder, take_back_pass, use_pass
+from training.actions.binder import call_off, give_pass, request_binder, request_pack, take_back_pass, use_pass
 from training.forms.audit import BinderForm, PassForm
 from training.models import BinderJob, InspectorPass, Issue, PassUsed
 from training.paper_key import is_on
 from training.reads.audit_facts import passes_of, passes_used
-from training.views.issued import issued_file, pack_file
+from training.views.issued import issued_file, made_pack, pack_file
 
 ENDED = (BinderJob.State.DONE, BinderJob.State.CALLED_OFF)  # of these nobody waits for anything
 
@@ -54,7 +54,7 @@ def binders(request: HttpRequest, site: Site) -> HttpResponse:
                 return redirect("training:binder_job", site=site.code, binder_job=job.pk)
     rows = readable(request.allowed, site).defer("frozen")  # the whole content of each, of which the list shows nothing
     page = Paginator(rows.prefetch_related("jobs"), 20).get_page(request.GET.get("page"))
-    waiting = BinderJob.objects.filter(site=site).exclude(state__in=ENDED)[:10]
+    waiting = BinderJob.objects.filter(site=site).exclude(state__in=ENDED).select_related("pack_of")[:10]
     may_ask = request.allowed.may(May.READ_SITE, site)
     shown = {"form": form, "page": page, "waiting": waiting if may_ask else [], "may_ask": may_ask}
     return render(request, "training/binders/binders.html", shown)
@@ -69,7 +69,7 @@ def job(request: HttpRequest, site: Site, binder_job: UUID) -> HttpResponse:
     if request.method == "POST":
         call_off(row, by=request.allowed.person)
         return redirect("training:binder_job", site=site.code, binder_job=row.pk)
-    return render(request, "training/binders/job.html", {"job": row, "running": row.state in ("queued", "running")})
+    return render(request, "training/binders/job.html", {"job": row, "running": row.runs})
 
 
 @door(May.READ_BINDER)
@@ -85,6 +85,7 @@ def shown(request: HttpRequest, row: Issue, form: PassForm | None) -> dict[str, 
     passes = passes_used(row.site).filter(issue=row) if form else []
     return {
         "issue": row,
+        "pack": made_pack(row),
         "content": row.frozen["content"],
         "facts": len(row.frozen["facts"]),
         "form": form,
@@ -132,4 +133,16 @@ def binder_pack(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     """Its evidence, for whoever reads the site to hand over. A pass opens the binder and its records, one by one, and no more."""
     must(request, May.READ_BINDER)
     row = get_object_or_404(readable(request.allowed, site), pk=issue)
-    return pack_file(request, row)
+    if request.method == "POST":
+        return ask_for_pack(request, row)
+    made = made_pack(row)
+    return pack_file(made, row) if made else redirect("training:binder", site=site.code, issue=row.pk)
+
+
+def ask_for_pack(request: HttpRequest, row: Issue) -> HttpResponse:
+    try:
+        job = request_pack(row, by=request.allowed.person)
+    except Refused as refused:
+        messages.error(request, str(refused))
+        return redirect("training:binder", site=row.site.code, issue=row.pk)
+    return redirect("training:binder_job", site=row.site.code, binder_job=job.pk)

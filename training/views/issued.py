@@ -1,16 +1,12 @@
 """Handing out the file of a certificate or binder: the one that was issued, or none; and the pack of its evidence."""
 
-from io import BytesIO
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from training.handing_over import handed_over
-from training.models import Issue
-from training.packs import write_pack
+from training.models import BinderJob, Issue
 from training.paper_key import NotSigned
 from training.papers import Differs
-from training.proofs import Unproved
 
 
 def issued_file(request: HttpRequest, issue: Issue, across: str = "") -> HttpResponse:
@@ -27,12 +23,13 @@ def issued_file(request: HttpRequest, issue: Issue, across: str = "") -> HttpRes
     return answer
 
 
-def pack_file(request: HttpRequest, issue: Issue) -> HttpResponse:
-    """The ZIP; where what was issued cannot be had or proved, a page that says so (409)."""
-    pack = BytesIO()
-    try:
-        write_pack(issue, pack)
-    except (Differs, Unproved) as wrong:
-        return render(request, "training/differs.html", {"issue": issue, "says": str(wrong)}, status=409)
+def made_pack(issue: Issue) -> BinderJob | None:
+    """The newest pack of the binder that is still kept."""
+    return issue.pack_jobs.filter(state=BinderJob.State.DONE, parts__isnull=False).first()
+
+
+def pack_file(job: BinderJob, issue: Issue) -> HttpResponse:
+    """The ZIP as it was packed."""
+    pieces = job.parts.order_by("number").values_list("data", flat=True)
     named = {"Content-Disposition": f'attachment; filename="evidence-{issue.number}.zip"'}
-    return HttpResponse(pack.getvalue(), content_type="application/zip", headers=named)
+    return HttpResponse(map(bytes, pieces.iterator(chunk_size=1)), content_type="application/zip", headers=named)
