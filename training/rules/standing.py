@@ -180,9 +180,9 @@ def usable_days(
     return usable
 
 
-def usable_runs(stretches: Iterable[Stretch]) -> tuple[tuple[date, date | None], ...]:
+def usable_runs(stretches: Iterable[Stretch | StandingSpan]) -> tuple[tuple[date, date | None], ...]:
     """The unbroken runs of usable days, half-open."""
-    return touching((first, after) for first, after, state, *_ in stretches if state.is_usable)
+    return touching((one.first, one.after) for one in stretches if one.state.is_usable)
 
 
 def touching(stretches: Iterable[tuple[date, date | None]]) -> tuple[tuple[date, date | None], ...]:
