@@ -25,11 +25,11 @@ django.setup()
 from django.conf import settings  # noqa: E402 - models load only after the set-up
 from django.core.management import call_command  # noqa: E402
 from django.db import connection, transaction  # noqa: E402
-from django.db.models import Exists, OuterRef  # noqa: E402
+from django.db.models import Count, Exists, OuterRef  # noqa: E402
 from django.test import Client  # noqa: E402
 
 from clinic import clock  # noqa: E402
-from clinic.models import Account, Equipment, Fact, Safeguard, Site, UpkeepEntry, Use  # noqa: E402
+from clinic.models import Account, Equipment, Fact, Person, Safeguard, Site, UpkeepEntry, Use  # noqa: E402
 from training.demo.accounts import open_accounts  # noqa: E402
 from training.demo.play import play  # noqa: E402
 from training.finding_spans import rebuild  # noqa: E402
@@ -44,6 +44,18 @@ PAGES = [
     "today/", "today/who-may/", "people/", "people/matrix/", "observe/week/", "upkeep/", "upkeep/water/", "upkeep/drivers/",
     "upkeep/in-time/", "audit/", "audit/owner/", "audit/coverage/",
 ]  # fmt: skip
+
+
+def pages_of(site: Site) -> dict[str, str]:
+    """What is printed of each page, and its address: of the site, of the person watched most often, of the unit most logged."""
+    seen = Person.objects.filter(home_site=site).annotate(seen=Count("observed")).order_by("-seen", "pk")[0]
+    unit = Equipment.objects.filter(site=site).annotate(done=Count("entries")).order_by("-done", "pk")[0]
+    return {page: page for page in PAGES} | {
+        "a person": f"people/{seen.pk}/",
+        "their plan": f"people/{seen.pk}/plan/",
+        "one procedure": f"people/{seen.pk}/P03/",
+        "a unit": f"upkeep/equipment/{unit.pk}/",
+    }
 
 
 def lay_before(times: int) -> None:
@@ -101,8 +113,8 @@ def report(client: Client, site: Site, years: float) -> None:
     client.force_login(Account.objects.get(sign_in_name="marit.oldenburg"))  # an idle session locks itself
     plain = milliseconds(floor)
     print(f"{years:.1f} years, {floor()} facts; the floor {plain:.0f} ms")
-    for page in PAGES:
-        url = f"/{site.code}/{page}"
+    for page, address in pages_of(site).items():
+        url = f"/{site.code}/{address}"
         assert client.get(url).status_code == 200, url
         took = milliseconds(lambda: client.get(url))  # noqa: B023
         print(f"  {page:<18} {took:>6.0f} ms {took / plain:>7.1f} x")
