@@ -98,7 +98,11 @@ class Pen(Canvas):
         kept = self._words[face]
         if len(kept) >= KEPT:
             kept.clear()
-        runs = tuple((n, f"({self._escape(codes)}) Tj") for n, codes in font.splitString(words, self._doc))
+        if kept and words.isascii() and words.isprintable():  # the first part of each font has these under their own codes
+            parts = [(0, words.encode())] if words else []
+        else:
+            parts = font.splitString(words, self._doc)
+        runs = tuple((n, f"({self._escape(codes)}) Tj") for n, codes in parts)
         kept[words] = runs
         return runs
 

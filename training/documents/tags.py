@@ -170,7 +170,8 @@ class Canvas(Pen):
     def write(self, x: float, y: float, words: str, face: str, size: float, colour: Color) -> None:
         """One line of text from x, y. Text that nobody said more of is a paragraph."""
         self._code.append(fill_of(colour))
-        self._mark_text()
+        if self.here != self._marked or self.here == ROOT:
+            self._mark_text()
         self._code.append(self.line_of_text(x, y, words, face, size))
 
     def write_cells(self, y: float, cells: Iterable[tuple[int, float, Sequence[str]]], look: Look) -> None:
@@ -217,7 +218,7 @@ class Canvas(Pen):
             self.tag("P")
             self._mark(self.here)
             self.untag()
-        elif self.here != self._marked:
+        else:
             self._mark(self.here)
 
     def drawText(self, aTextObject: Any) -> None:

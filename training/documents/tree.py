@@ -32,8 +32,13 @@ class Tree:
         self.extras.append(extra)
         self.above.append(above)
         self.pages.append(-1)
-        self.kids.append(None)
-        self.hold(above, -1 - element)
+        kids = self.kids
+        kids.append(None)
+        held = kids[above]
+        if type(held) is list:
+            held.append(-1 - element)
+        else:
+            kids[above] = -1 - element if held is None else [held, -1 - element]
         return element
 
     def add_cells(self, row: int, extras: Sequence[str]) -> list[int]:
@@ -57,6 +62,9 @@ class Tree:
             self.kids[element] = [held, kid]
 
     def hold_mark(self, element: int, page: int, mark: int) -> None:
+        if self.kids[element] is None:
+            self.pages[element], self.kids[element] = page, mark
+            return
         if self.pages[element] < 0:
             self.pages[element] = page
         self.hold(element, mark if self.pages[element] == page else (page, mark))
@@ -84,16 +92,22 @@ class Tree:
     def written(self, keys: Sequence[Any], root: int, pages: Sequence[int]) -> Iterator[str]:
         """The root, each element in the order in which it is read, and the tree that leads from marks to elements; numbered on
         from the root. `keys`: of each number of that tree, the elements of a page's marks, or the one of a link."""
-        numbers, order = [0] * len(self.kinds), []
+        kinds, extras, above, on, kids = self.kinds, self.extras, self.above, self.pages, self.kids
+        numbers, order = [0] * len(kinds), []
 
         def count(element: int) -> None:
             order.append(element)
             numbers[element] = root + len(order)
-            held = self.kids[element]
+            held = kids[element]
             if type(held) is list:
                 for kid in held:
                     if type(kid) is int and kid < 0:
-                        count(-1 - kid)
+                        within = kids[-1 - kid]
+                        if within is None or (type(within) is int and within >= 0):
+                            order.append(-1 - kid)
+                            numbers[-1 - kid] = root + len(order)
+                        else:
+                            count(-1 - kid)
             elif type(held) is int and held < 0:
                 count(-1 - held)
 
@@ -105,17 +119,16 @@ class Tree:
         yield f"<</Type/StructTreeRoot/K {root + 1} 0 R/ParentTree {parents} 0 R/ParentTreeNextKey {len(keys)}{named}>>"
         numbers.append(root)  # what stands above the first
         begins = [*(f"/Pg {page} 0 R" for page in pages), ""]  # the last is that of an element with nothing on any page
-        kinds, extras, above, on, kids = self.kinds, self.extras, self.above, self.pages, self.kids
         for element in order:
             held = kids[element]
-            if held is None:
+            if type(held) is int and held >= 0:  # a mark, as most hold
+                said = f"/K {held}"
+            elif held is None:
                 said = ""
-            elif type(held) is list:
+            elif type(held) is list and len(held) > 1:
                 said = f"/K[{' '.join([_held(kid, numbers, pages) for kid in held])}]"
-                if len(held) == 1:
-                    said = f"/K {_held(held[0], numbers, pages)}"
             else:
-                said = f"/K {_held(held, numbers, pages)}"
+                said = f"/K {_held(held[0] if type(held) is list else held, numbers, pages)}"
             yield f"<</S/{kinds[element]}/P {numbers[above[element]]} 0 R{begins[on[element]]}{said}{extras[element]}>>"
         yield f"<</Nums[{' '.join([f'{n} {_owner(key, numbers)}' for n, key in enumerate(keys)])}]>>"
 

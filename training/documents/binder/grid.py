@@ -45,6 +45,7 @@ class _Heads:
     table: str
     columns: int
     groups: int = 0
+    leads: tuple[str, ...] = ()  # of each cell in the group that is open
 
     def column(self, n: int) -> str:
         return f"{self.table}c{n}"
@@ -52,8 +53,10 @@ class _Heads:
     def group(self) -> str:
         return f"{self.table}g{self.groups}"
 
-    def cells(self) -> list[str]:
-        return [f"/A<</O/Table/Headers[({self.column(n)})({self.group()})]>>" for n in range(self.columns)]
+    def open_group(self) -> None:
+        self.groups += 1
+        group = self.group()
+        self.leads = tuple(f"/A<</O/Table/Headers[({self.column(n)})({group})]>>" for n in range(self.columns))
 
 
 def draw_grid(sheet: "Sheet", grid: Grid, rows: Sequence[Sequence[str]]) -> None:
@@ -125,7 +128,7 @@ def _row(sheet: "Sheet", grid: Grid, row: Sequence[str], group: str, heads: _Hea
         if first:
             _opens(sheet, grid, group, heads)
         if start == 0:
-            sheet.c.row(heads.cells() if grid.grouped else [""] * len(cells))
+            sheet.c.row(heads.leads if grid.grouped else [""] * len(cells))
             _first(sheet, grid, row)
             _links(sheet, grid, fact, key)
         _lines(sheet, grid, [cell[start : start + room] for cell in cells])
@@ -147,7 +150,7 @@ def _turn(sheet: "Sheet", grid: Grid, heads: _Heads, group: str) -> None:
 
 def _opens(sheet: "Sheet", grid: Grid, group: str, heads: _Heads) -> None:
     """The row that is the head of its group."""
-    heads.groups += 1
+    heads.open_group()
     with tagged(sheet.c, "TR"), tagged(sheet.c, "TH", f"/A<</O/Table/Scope/Column/ColSpan {heads.columns}>>"):
         sheet.c.named(heads.group())
         _group(sheet, grid, group)

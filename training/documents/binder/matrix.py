@@ -178,6 +178,8 @@ def _rows(sheet: Sheet, view: MatrixPages, people: Sequence[MatrixRow], start: i
     for person in people:
         sheet.y -= view.row
         sheet.term("People", person.name)
+        if sheet.dry:
+            continue
         middle = sheet.y + view.row / 2
         record = view.content.record_of(person.name)
         sheet.c.tag("TR")

@@ -1,8 +1,8 @@
 """A pen that runs down the pages: heads, paragraphs, page numbers, bookmarks and where each word stands."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -24,6 +24,7 @@ GRID, EDGE = 24, 2
 # A part opens on the page before it while this share of the paper is still free; in a short form, while this little is.
 FREE, FREE_SHORT = 0.45, 0.3
 LABEL = 7 * mm
+NOTHING = nullcontext()
 
 # The same days come up in thousands of rows.
 short = lru_cache(maxsize=65536)(short_of)
@@ -47,6 +48,8 @@ class Blank:
 
     def _nothing(self, *args: object, **kwargs: object) -> "Blank":
         return self
+
+    tag = untag = row = rule = write = bookmarkHorizontal = _nothing  # what is asked most, found without a search
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,15 +180,9 @@ class Sheet:
         if key in self.known:
             self.c.linkRect(f"page {self.known[key]}", key, (x, y, right, top), relative=0, thickness=0)
 
-    @contextmanager
-    def link(self, key: str) -> Iterator[None]:
+    def link(self, key: str) -> AbstractContextManager[None]:
         """What is drawn within is the text of a link, where the key is one that links lead to."""
-        if key in self.known:
-            self.c.tag("Link")
-            yield
-            self.c.untag()
-        else:
-            yield
+        return tagged(self.c, "Link") if key in self.known else NOTHING
 
     def need(self, room: float) -> None:
         if self.y - room < self.bottom:
@@ -234,7 +231,8 @@ class Sheet:
             self.need(size * 1.3)
             if n == 0:
                 self.note(words)
-            text(self.c, self.left + indent, self.y, line, font, size, colour)
+            if not self.dry:
+                text(self.c, self.left + indent, self.y, line, font, size, colour)
             self.y -= size * 1.3
         self.c.untag()
         self.y -= 1.2 * mm
