@@ -10,6 +10,7 @@ names it (`corrects`) and says why. The database itself refuses to change or del
 import uuid
 from collections.abc import Iterable
 from datetime import UTC, datetime
+from functools import cache
 from operator import attrgetter
 from typing import Any, Self
 
@@ -17,6 +18,8 @@ from django.db import models
 from django.db.models import Q
 
 from clinic.rules.seal import FORM, Sealed
+
+PLAIN = (str, int, bool, dict, list)
 
 
 class Stands(models.Func):
@@ -120,11 +123,16 @@ def is_line(column: Any) -> bool:
 
 
 def attnames(model: Any) -> list[str]:
-    return sorted(field.attname for field in model._meta.concrete_fields)
+    return list(columns_of(model))
+
+
+@cache
+def columns_of(model: Any) -> tuple[str, ...]:
+    return tuple(sorted(field.attname for field in model._meta.concrete_fields))
 
 
 def plain_columns(row: models.Model) -> dict[str, Any]:
-    return {field.attname: plain(field.value_from_object(row)) for field in row._meta.concrete_fields}
+    return {name: plain(getattr(row, name)) for name in columns_of(type(row))}
 
 
 def chosen(content: dict[str, Any], fields: Iterable[str]) -> dict[str, Any]:
@@ -148,7 +156,7 @@ class FactPart(models.Model):
 
 def plain(value: Any) -> Any:
     """The JSON form of a column's value. Decimals and days become text, so that no float is ever sealed (row F-10)."""
-    if value is None or isinstance(value, str | int | bool | dict | list):
+    if value is None or isinstance(value, PLAIN):
         return value
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat()

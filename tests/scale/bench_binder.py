@@ -7,7 +7,6 @@ nothing and whose file is left as the library writes it. The floor of a certific
 """
 
 import io
-import resource
 import subprocess
 import sys
 import time
@@ -37,6 +36,19 @@ FIRST = (
     "from tests.documents.made_up import certificate\nfrom training.documents.certificate import build\n"
     "i = time.process_time(); build(certificate()); print(i - t, time.process_time() - i)"
 )
+
+
+PEAK = (
+    "import resource, sys\nmost = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024\n"
+    "from tests.documents.made_up_binder import full\nfrom training.documents.binder.build import build\n"
+    "content = full(int(sys.argv[1]), 22); before = most(); build(content); print(before, most())"
+)
+
+
+def alone(script: str, *given: str) -> list[str]:
+    """What a program of its own says."""
+    ran = subprocess.run([sys.executable, "-c", script, *given], capture_output=True, text=True, check=True)
+    return ran.stdout.split()
 
 
 class Silent(Marking):
@@ -150,9 +162,8 @@ def of_binders() -> None:
         print(
             f"  without tags {silent / same:.2f} x; tags cost {took / silent:.2f} x the time, {len(data) / len(plain):.2f} x the file"
         )
-        print(
-            f"  {len(data) / 1e6:.1f} MB; most memory so far {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB"
-        )
+        before, peak = map(int, alone(PEAK, str(people)))
+        print(f"  a file of {len(data) / 1e6:.1f} MB; memory {before} MB with its content, {peak} MB at the most")
     print(f"growth of seconds a page from 1x to {SIZES[-1] // SIZES[0]}x: {per_page[-1] / per_page[0]:.2f}")
 
 
@@ -163,9 +174,7 @@ def of_certificates() -> None:
     each = least(lambda: [certificates.build(content) for _ in range(BULK)]) / BULK
     silent = least(lambda: [untagged(lambda: certificates.build(content), certificates) for _ in range(BULK)]) / BULK
     floor = least(lambda: [bare_certificate(strings, content.check_url) for _ in range(BULK)]) / BULK
-    loaded, first = map(
-        float, subprocess.run([sys.executable, "-c", FIRST], capture_output=True, text=True, check=True).stdout.split()
-    )
+    loaded, first = map(float, alone(FIRST))
     print(
         f"certificate: the first {first * 1000:.0f} ms, after {loaded * 1000:.0f} ms of loading what it is drawn with"
     )

@@ -8,11 +8,11 @@ another library and writing it again took as long as the drawing itself.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from hashlib import md5
-from itertools import accumulate, chain
+from itertools import accumulate, chain, islice
 from struct import Struct
 from xml.sax.saxutils import escape
 from zlib import compress
@@ -78,10 +78,11 @@ class Drawn:
 @dataclass(frozen=True, slots=True)
 class Parts:
     """What is added to a drawn file. `entries`: further entries of its objects by number; `objects`: the structure, root first,
-    numbered on from the last one drawn. `catalog`, `info`: numbers of those two in the drawn file."""
+    numbered on from the last one drawn, `count` of them. `catalog`, `info`: numbers of those two in the drawn file."""
 
     entries: Mapping[int, str]
-    objects: Sequence[str]
+    objects: Iterable[str]
+    count: int
     catalog: int
     info: int
 
@@ -95,19 +96,17 @@ def colours() -> bytes:
     return bytes(profile)
 
 
-def archived(drawn: Drawn, file: "Parts", about: About) -> bytes:
-    """The file made whole."""
+def archived(drawn: Drawn, file: "Parts", about: About) -> list[bytes]:
+    """The file made whole, in the parts of which it is put together."""
     bodies, streams = drawn.bodies, drawn.streams
     for number, more in file.entries.items():
         bodies[number] = bodies[number].rpartition(b">>")[0] + more.encode("latin1") + b">>"
     structure = drawn.last + 1
-    bodies.update(enumerate([words.encode("latin1") for words in file.objects], structure))
-    number = structure + len(file.objects) - 1
+    number = structure + file.count - 1
     packet, profile = _packet(about), compress(colours())
     streams[number + 1] = _stream(number + 1, "/Type/Metadata/Subtype/XML", packet)
     streams[number + 2] = _stream(number + 2, "/N 3/Filter/FlateDecode", profile)
     intent = f"<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier({COLOURS})/Info({COLOURS})/DestOutputProfile {number + 2} 0 R>>"
-    bodies[number + 3], bodies[number + 4] = intent.encode(), _info(about)
     more = (
         f"/Lang{text_string(about.language)}/MarkInfo<</Marked true>>/Metadata {number + 1} 0 R/OutputIntents[{number + 3} 0 R]"
         f"/StructTreeRoot {structure} 0 R/ViewerPreferences<</DisplayDocTitle true>>>>"
@@ -115,23 +114,23 @@ def archived(drawn: Drawn, file: "Parts", about: About) -> bytes:
     catalog = bodies[file.catalog].rpartition(b">>")[0]
     bodies[file.catalog] = re.sub(rb"/Lang \(.*?\)", b"", catalog) + more.encode("latin1")
     del bodies[file.info]
-    return _written(bodies, streams, file.catalog, number + 4)
+    tree = enumerate((words.encode("latin1") for words in file.objects), structure)
+    last = [(number + 3, intent.encode()), (number + 4, _info(about))]
+    return _written(chain(sorted(bodies.items()), tree, last), streams, file.catalog, number + 4)
 
 
 def _stream(number: int, entries: str, held: bytes) -> bytes:
     return b"%d 0 obj\n<</Length %d%s>>\nstream\n%s\nendstream\nendobj\n" % (number, len(held), entries.encode(), held)
 
 
-def _written(bodies: Mapping[int, bytes], streams: dict[int, bytes], root: int, info: int) -> bytes:
-    """Objects without a stream are packed into some that have one, and a table says where each stands (ISO 32000-1, 7.5.7 and
-    7.5.8)."""
-    last = max(*bodies, *streams)
+def _written(objects: Iterator[tuple[int, bytes]], streams: dict[int, bytes], root: int, info: int) -> list[bytes]:
+    """Objects without a stream, the last of them `info`, are packed into some that have one, and a table says where each stands
+    (ISO 32000-1, 7.5.7 and 7.5.8). Few are held at a time: a binder has hundreds of thousands."""
+    last = info
     entries = bytearray(b"\0\0\0\0\0\xff\xff" + bytes(7 * last))
-    numbers = sorted(bodies)
-    for start in range(0, len(numbers), PACKED):
+    while packed := list(islice(objects, PACKED)):
         last += 1
-        those = numbers[start : start + PACKED]
-        held = [bodies[number] for number in those]
+        those, held = zip(*packed, strict=True)
         begins = accumulate([len(body) + 1 for body in held], initial=0)
         head = b"%d %d " * len(those) % tuple(chain.from_iterable(zip(those, begins, strict=False)))
         for n, number in enumerate(those):
@@ -146,12 +145,19 @@ def _written(bodies: Mapping[int, bytes], streams: dict[int, bytes], root: int, 
         parts.append(streams[number])
         at += len(streams[number])
     entries += PLACE.pack(1, at, 0)
-    name = md5(b"".join(parts), usedforsecurity=False).hexdigest()
+    name = digest_of(parts)
     table = (
         f"/Type/XRef/W[1 4 2]/Size {last + 2}/Root {root} 0 R/Info {info} 0 R/ID[<{name}><{name}>]/Filter/FlateDecode"
     )
-    parts += [_stream(last + 1, table, compress(bytes(entries))), b"startxref\n%d\n%%%%EOF\n" % at]
-    return b"".join(parts)
+    return [*parts, _stream(last + 1, table, compress(bytes(entries))), b"startxref\n%d\n%%%%EOF\n" % at]
+
+
+def digest_of(parts: Sequence[bytes]) -> str:
+    """What names the file, of all that stands before its table."""
+    found = md5(usedforsecurity=False)
+    for part in parts:
+        found.update(part)
+    return found.hexdigest()
 
 
 def _packet(about: About) -> bytes:

@@ -49,7 +49,7 @@ def finish(canvas: Canvas, buffer: BytesIO, out: BinaryIO | None) -> bytes:
     return data
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def clean(words: str) -> str:
     """What a person typed, as it can be drawn: composed letters, no control characters, a box for what has no glyph."""
     composed = unicodedata.normalize("NFC", words)
@@ -57,7 +57,7 @@ def clean(words: str) -> str:
     return "".join(letter if letter == " " or has_glyph(letter) else "?" for letter in spaced)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def width_of(words: str, font: str, size: float) -> float:
     """Width in points."""
     return float(pdfmetrics.stringWidth(words, font, size))

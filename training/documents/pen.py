@@ -9,6 +9,7 @@ library would write; tests/documents/test_pen.py holds the one against the other
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Any, NamedTuple
+from zlib import compress
 
 from reportlab.lib.colors import Color
 from reportlab.lib.rl_accel import fp_str
@@ -18,7 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 from .archive import Drawn
 
 LEAD = 1.2  # from line to line, in sizes of the type, where nothing else is said
-KEPT = 65536  # strings of one font, so that a binder of many years does not hold them all
+KEPT = 16384  # strings of one font, so that a binder of many years does not hold them all
 
 Runs = tuple[tuple[int, str], ...]
 """What draws a string: which part of its font, and the operator; more than one where its letters are in several parts."""
@@ -98,7 +99,9 @@ class Pen(Canvas):
         kept = self._words[face]
         if len(kept) >= KEPT:
             kept.clear()
-        if kept and words.isascii() and words.isprintable():  # the first part of each font has these under their own codes
+        if (
+            kept and words.isascii() and words.isprintable()
+        ):  # the first part of each font has these under their own codes
             parts = [(0, words.encode())] if words else []
         else:
             parts = font.splitString(words, self._doc)
@@ -123,6 +126,13 @@ class Pen(Canvas):
 
     def lift(self) -> None:
         self._code.append("Q")
+
+    def showPage(self) -> None:
+        """Ends the page. Its operators are kept compressed until the file is written, where the library keeps them plain."""
+        super().showPage()
+        page: Any = self._doc.idToObject[f"Page{self._doc.pageCounter - 1}"]
+        filters = pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFArray([pdfdoc.PDFName("FlateDecode")])})
+        page.Contents, page.stream = pdfdoc.PDFStream(filters, compress(page.stream.encode())), None
 
     def body(self, number: int) -> bytes:
         """What the library writes of an object."""

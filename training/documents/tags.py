@@ -279,7 +279,7 @@ class Canvas(Pen):
             self.untag()
 
     def body(self, number: int) -> bytes:
-        pressed = self._pressed.get(number)
+        pressed = self._pressed.pop(number, None)
         return pressed.written(self._doc) if pressed else super().body(number)
 
     def _setAnnotations(self, page: Any) -> None:
@@ -294,9 +294,10 @@ class Canvas(Pen):
         numbers, document = self._doc.idToObjectNumberAndVersion, self._doc
         pages = [numbers[f"Page{n + 1}"][0] for n in range(self._page)]
         entries = {page: f"/Tabs/S/StructParents {key}" for page, key in zip(pages, self.page_keys, strict=True)}
-        objects = list(self.tree.written(self._keys, drawn.last + 1, pages))
+        order = self.tree.in_order()
+        objects = self.tree.written(order, self._keys, drawn.last + 1, pages)
         catalog, info = (numbers[each.__InternalName__][0] for each in (document.Catalog, document.info))
-        self._filename.write(archived(drawn, Parts(entries, objects, catalog, info), self.about))
+        self._filename.writelines(archived(drawn, Parts(entries, objects, len(order) + 2, catalog, info), self.about))
 
 
 class tagged:

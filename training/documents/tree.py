@@ -4,6 +4,7 @@ A binder has hundreds of thousands of elements, and most are a cell with one mar
 what is known of each. Objects of their own would be walked again and again by whatever looks for those nobody needs.
 """
 
+from array import array
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -89,15 +90,12 @@ class Tree:
         self.names.append((name, element))
         self.extras[element] += f"/ID({name})"
 
-    def written(self, keys: Sequence[Any], root: int, pages: Sequence[int]) -> Iterator[str]:
-        """The root, each element in the order in which it is read, and the tree that leads from marks to elements; numbered on
-        from the root. `keys`: of each number of that tree, the elements of a page's marks, or the one of a link."""
-        kinds, extras, above, on, kids = self.kinds, self.extras, self.above, self.pages, self.kids
-        numbers, order = [0] * len(kinds), []
+    def in_order(self) -> list[int]:
+        """Every element in the order in which it is read."""
+        kids, order = self.kids, []
 
         def count(element: int) -> None:
             order.append(element)
-            numbers[element] = root + len(order)
             held = kids[element]
             if type(held) is list:
                 for kid in held:
@@ -105,13 +103,21 @@ class Tree:
                         within = kids[-1 - kid]
                         if within is None or (type(within) is int and within >= 0):
                             order.append(-1 - kid)
-                            numbers[-1 - kid] = root + len(order)
                         else:
                             count(-1 - kid)
             elif type(held) is int and held < 0:
                 count(-1 - held)
 
         count(0)
+        return order
+
+    def written(self, order: Sequence[int], keys: Sequence[Any], root: int, pages: Sequence[int]) -> Iterator[str]:
+        """The root, each element in order, and the tree that leads from marks to elements; numbered on from the root. `keys`:
+        of each number of that tree, the elements of a page's marks, or the one of a link."""
+        kinds, extras, above, on, kids = self.kinds, self.extras, self.above, self.pages, self.kids
+        numbers = array("l", bytes(array("l").itemsize * len(kinds)))
+        for number, element in enumerate(order, root + 1):
+            numbers[element] = number
         names = sorted(self.names, key=lambda each: each[0])
         ids = " ".join(f"({name}){numbers[element]} 0 R" for name, element in names)
         named = f"/IDTree<</Names[{ids}]>>" if ids else ""

@@ -24,7 +24,7 @@ class Names:
                 self.kinds.setdefault(name, kind)
                 shapes[first.group()].add((len(name), first.start()))
         self.shapes = {word: sorted(those, reverse=True) for word, those in shapes.items()}
-        self.found_in = lru_cache(maxsize=65536)(self._found_in)  # the same cells come up in thousands of rows
+        self.found_in = lru_cache(maxsize=16384)(self._found_in)  # the same cells come up in thousands of rows
 
     def _found_in(self, words: str) -> Found:
         """Each name that stands whole in the words; the longest of those that begin at one place."""

@@ -27,7 +27,7 @@ LABEL = 7 * mm
 NOTHING = nullcontext()
 
 # The same days come up in thousands of rows.
-short = lru_cache(maxsize=65536)(short_of)
+short = lru_cache(maxsize=16384)(short_of)
 
 
 def day_or(day: str, otherwise: str) -> str:
