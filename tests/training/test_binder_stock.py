@@ -14,6 +14,7 @@ from clinic.rules.stock import StockSays
 from tests.training.people_scene import TODAY, Scene, noon
 from training.documents.binder.content import Extra
 from training.reads.binder.asked import BinderAsked
+from training.reads.binder.checks import doubted
 from training.reads.binder.extras import tables
 from training.reads.binder.stock import messages, scrapped, stock
 
@@ -84,6 +85,6 @@ def test_every_line_leads_to_its_fact(scene: Scene) -> None:
     with noon():
         kept(scene)
     binder = asked(scene)
-    made = {table.key: table for table in tables(binder, [], [])}
+    made = {table.key: table for table in tables(binder, [], doubted(binder), [])}
     assert {"stock", "scrapped", "messages"} <= set(made)
     assert made["stock"].rows[0][-1] in binder.facts

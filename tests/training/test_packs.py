@@ -51,11 +51,23 @@ def packed(issue: Issue) -> bytes:
     return out.getvalue()
 
 
-@pytest.fixture
-def folder(issue: Issue, tmp_path: Path) -> Path:
+def unpacked(pack: bytes, tmp_path: Path) -> Path:
     place = tmp_path / "pack"
-    ZipFile(io.BytesIO(packed(issue))).extractall(place)
+    ZipFile(io.BytesIO(pack)).extractall(place)
     return place
+
+
+@pytest.fixture(scope="module")
+def made_once() -> dict[str, bytes]:
+    return {}
+
+
+@pytest.fixture
+def folder(scene: Scene, made_once: dict[str, bytes], request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    """A pack of a binder that is there no more: it is held without the register."""
+    if not made_once:
+        made_once["pack"] = packed(request.getfixturevalue("issue"))
+    return unpacked(made_once["pack"], tmp_path)
 
 
 def check(folder: Path) -> subprocess.CompletedProcess[str]:
@@ -76,7 +88,8 @@ def test_verify_shows_that_the_binder_stands_in_the_log(folder: Path) -> None:
     assert said.returncode == 0 and "byte for byte the file that was issued" in said.stdout, said.stdout
 
 
-def test_it_holds_every_record_that_the_binder_rests_on(issue: Issue, folder: Path) -> None:
+def test_it_holds_every_record_that_the_binder_rests_on(issue: Issue, tmp_path: Path) -> None:
+    folder = unpacked(packed(issue), tmp_path)
     rows = [json.loads(line) for line in (folder / "records.jsonl").read_text(encoding="utf-8").splitlines()]
     assert {row["id"] for row in rows} == {*issue.frozen["facts"], str(issue.pk)}
     digests = {str(fact): link for fact, link in Seal.objects.values_list("fact", "digest")}
@@ -172,8 +185,7 @@ def test_the_place_is_in_it_as_it_was_shown_on_the_last_day(scene: Scene, settin
     take_back(wrong, "The wrong guard.", by=scene.cast.coordinator.person, proved=proved())
     issue = made(scene)
     photo(scene, "later", "#888888", TODAY + timedelta(days=1))
-    place = tmp_path / "pack"
-    ZipFile(io.BytesIO(packed(issue))).extractall(place)
+    place = unpacked(packed(issue), tmp_path)
     assert [path.stem for path in (place / "pictures").iterdir()] == [str(second.pk)]
     assert (place / "pictures" / f"{second.pk}.jpg").read_bytes() == bytes(second.picture) != bytes(first.picture)
     said = check(place)
