@@ -1,6 +1,6 @@
 """One test command, two databases. The run you start uses SQLite; beside it a second run of the tests that touch the
-database uses a real PostgreSQL, and a third walks through the demo practice, in a browser and without, while the others
-compute. Their reports are folded into yours: one list of failures, one closing line.
+database uses a real PostgreSQL, a third drives a browser, which waits for much of its time, and a fourth walks through the
+demo practice. Their reports are folded into yours: one list of failures, one closing line.
 
 Where the PostgreSQL comes from, in this order:
 1. `TEST_DATABASE_URL`, a server you name;
@@ -23,12 +23,14 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-POSTGRESQL, WALKS = "PostgreSQL", "walks"
+POSTGRESQL = "PostgreSQL"
+APART = {"browser": "the register as users start it", "demo_practice": "eighteen months of two sites"}  # by marker
 # Options that look at tests rather than run them, or that run an earlier run's choice.
 ALONE = (
     "collectonly",
@@ -143,22 +145,27 @@ def touches_database(item: pytest.Item) -> bool:
 
 def on_postgresql(item: pytest.Item) -> bool:
     """Whether the run on PostgreSQL repeats it."""
-    return touches_database(item) and not (item.get_closest_marker("one_database") or walks(item))
+    return touches_database(item) and not (item.get_closest_marker("one_database") or apart(item))
 
 
-def walks(item: pytest.Item) -> bool:
-    """Whether it walks through the demo practice, which the third run does."""
-    return item.get_closest_marker("walks") is not None
+def apart(item: pytest.Item) -> str | None:
+    """The run of its own that it belongs to, if any."""
+    return next((name for name in APART if item.get_closest_marker(name)), None)
 
 
-def walks_not(item: pytest.Item) -> bool:
-    return not walks(item)
+def is_of(name: str, item: pytest.Item) -> bool:
+    return apart(item) == name
 
 
-WANTED: dict[str, Callable[[pytest.Item], bool]] = {POSTGRESQL: on_postgresql, WALKS: walks}
+def not_apart(item: pytest.Item) -> bool:
+    return apart(item) is None
 
 
-def keep_only(config: pytest.Config, items: list[pytest.Item], wanted: Callable[[pytest.Item], bool]) -> None:
+Wanted = Callable[[pytest.Item], bool]
+WANTED: dict[str, Wanted] = {POSTGRESQL: on_postgresql, **{name: partial(is_of, name) for name in APART}}
+
+
+def keep_only(config: pytest.Config, items: list[pytest.Item], wanted: Wanted) -> None:
     config.hook.pytest_deselected(items=[item for item in items if not wanted(item)])
     items[:] = [item for item in items if wanted(item)]
 
@@ -166,7 +173,7 @@ def keep_only(config: pytest.Config, items: list[pytest.Item], wanted: Callable[
 class Part:
     """Plugin of a process that runs some of the tests only."""
 
-    def __init__(self, wanted: Callable[[pytest.Item], bool]) -> None:
+    def __init__(self, wanted: Wanted) -> None:
         self.wanted = wanted
 
     def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -212,14 +219,19 @@ class Whole:
                     beside.append(stack.enter_context(run_beside(self.config, POSTGRESQL, server.says, environment)))
                 except NoPostgreSQL:
                     self.none_found()
-            if self.has_work(session, WALKS) and not (session.items and all(map(walks, session.items))):
-                beside.append(stack.enter_context(run_beside(self.config, WALKS, "a practice of eighteen months", {})))
-                keep_only(self.config, session.items, walks_not)
+            if parts := self.parts(session):
+                beside += [stack.enter_context(run_beside(self.config, name, APART[name], {})) for name in parts]
+                keep_only(self.config, session.items, not_apart)
                 session.testscollected = len(session.items)
             result = yield
             for run in beside:
                 self.take_in(session, run)
             return result
+
+    def parts(self, session: pytest.Session) -> list[str]:
+        """The runs that get a process of their own: none where nothing else is run."""
+        groups = {apart(item) for item in session.items}
+        return [] if len(groups) == 1 else [name for name in APART if self.has_work(session, name)]
 
     def has_work(self, session: pytest.Session, part: str) -> bool:
         """Under xdist the workers know what is collected, and a part that has no tests ends by itself."""
@@ -313,13 +325,13 @@ def add_options(parser: pytest.Parser) -> None:
 def configure(config: pytest.Config) -> None:
     """Register the part that this process is."""
     config.addinivalue_line("markers", "one_database: touches the database, but is run on SQLite only")
-    config.addinivalue_line("markers", "walks: walks through the demo practice, in a run of its own beside the others")
+    config.addinivalue_line("markers", "demo_practice: walks through the demo practice, in a run of its own")
     part, is_worker = config.getoption("part"), hasattr(config, "workerinput")
     if part:
         reports = Path(config.getoption("reports"))
         config.pluginmanager.register(Part(WANTED[part]) if is_worker else PartHere(part, config, reports), "part")
     elif not config.getoption("one_database") and not looks_only(config):
-        config.pluginmanager.register(Part(walks_not) if is_worker else Whole(config), "whole")
+        config.pluginmanager.register(Part(not_apart) if is_worker else Whole(config), "whole")
 
 
 def looks_only(config: pytest.Config) -> bool:

@@ -51,7 +51,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.path.is_relative_to(here):
             item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.walks)
 
 
 @dataclass(frozen=True, slots=True)

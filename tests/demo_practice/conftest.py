@@ -23,7 +23,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     here = Path(__file__).parent
     for item in items:
         if item.path.is_relative_to(here):
-            item.add_marker(pytest.mark.walks)
+            item.add_marker(pytest.mark.demo_practice)
 
 
 @pytest.fixture(scope="package")
