@@ -93,7 +93,10 @@ def run_one(worker: str | None = None) -> BinderJob | None:
 
 def refuse_often(job: BinderJob) -> None:
     if job.attempts > MOST_ATTEMPTS:
-        raise ValueError("It was begun three times and never finished. Ask for a shorter period.")
+        remedy = (
+            "Look into the log for what stopped it, and ask again." if job.pack_of_id else "Ask for a shorter period."
+        )
+        raise ValueError(f"It was begun three times and never finished. {remedy}")
 
 
 def make(job: BinderJob, worker: str) -> Issue:
@@ -127,7 +130,10 @@ def pack(job: BinderJob, issue: Issue, worker: str) -> None:
 
 
 def drop_old_packs() -> None:
-    PackPart.objects.filter(job__requested_at__lt=clock.now() - PACKS_KEPT).delete()
+    """Asked before it is done: an empty queue is looked into every second, and whoever takes away holds up who records."""
+    old = PackPart.objects.filter(job__requested_at__lt=clock.now() - PACKS_KEPT)
+    if old.exists():
+        old.delete()
 
 
 def fail(job: BinderJob, worker: str, says: str) -> None:
@@ -140,8 +146,8 @@ def look(say: Callable[[str], object]) -> bool:
     for site in rebuild_waiting():
         say(f"Findings of {site}: stored.")
     job = run_one()
+    drop_old_packs()
     if job is not None:
-        drop_old_packs()
         say(f"{job}, {job.first} to {job.last}: {job.get_state_display().lower()}. {job.says}")
     return job is not None
 

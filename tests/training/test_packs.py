@@ -30,7 +30,7 @@ from training import check_pack
 from training.actions.binder import call_off, request_pack
 from training.actions.pictures import ShownPicture, keep_photo
 from training.actions.putting_right import take_back
-from training.binder_worker import claim, drop_old_packs, run_one
+from training.binder_worker import MOST_ATTEMPTS, claim, look, run_one
 from training.models import BinderJob, Issue, PackPart, PlacePhoto
 from training.packs import readme, records, write_pack
 
@@ -308,9 +308,19 @@ def test_the_next_pack_takes_the_place_of_the_one_before_and_none_is_kept_for_lo
     second = ask_pack(issue)
     run_one()
     assert {part.job for part in PackPart.objects.all()} == {second}
+    BinderJob.objects.filter(pk=second.pk).update(requested_at=clock.now() - timedelta(days=6))
+    assert not look(print) and PackPart.objects.exists()
     BinderJob.objects.filter(pk=second.pk).update(requested_at=clock.now() - timedelta(days=8))
-    drop_old_packs()
+    assert not look(print), "nothing waits to be made"
     assert not PackPart.objects.exists()
+
+
+def test_one_that_was_begun_too_often_says_what_to_do_about_a_pack(issue: Issue) -> None:
+    job = ask_pack(issue)
+    BinderJob.objects.filter(pk=job.pk).update(attempts=MOST_ATTEMPTS)
+    ended = run_one()
+    assert ended is not None and ended.state == "failed"
+    assert "Look into the log" in ended.says and "period" not in ended.says
 
 
 def test_what_cannot_be_packed_says_why(issue: Issue) -> None:
