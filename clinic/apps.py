@@ -21,8 +21,9 @@ class ClinicConfig(AppConfig):
         seals.REGISTER_PARTS.append(checkpoints.heads_of_no_site)
         seals.REGISTER_PARTS.append(factor_check.strange_factors)
         seals.REGISTER_PARTS.append(replay.replayed)
-        post_migrate.connect(install_refusals, dispatch_uid="refusals")
-        post_migrate.connect(write_shapes, dispatch_uid="shapes of seals")
+        # it is sent once for each application, after the last migration of all of them: once is enough
+        post_migrate.connect(install_refusals, sender=self, dispatch_uid="refusals")
+        post_migrate.connect(write_shapes, sender=self, dispatch_uid="shapes of seals")
         user_logged_in.connect(lock.begin, dispatch_uid="lock")
         user_logged_in.connect(factors.begin, dispatch_uid="second factor")
         user_logged_in.connect(sessions.begin, dispatch_uid="session")

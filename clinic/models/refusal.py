@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from django.apps import apps
-from django.db import connections, models
+from django.db import connections, models, transaction
 
 from clinic.models.records import Fact, FactPart, Seal, SealShape
 from clinic.rules.seal import digest
@@ -31,7 +31,7 @@ def install_refusals(using: str = "default", **_: Any) -> None:
     """Run after each migration. Tables that are not there yet (a partial migration) are left for the next run."""
     connection = connections[using]
     present = set(connection.introspection.table_names())
-    with connection.cursor() as cursor:
+    with transaction.atomic(using), connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(POSTGRESQL_FUNCTION)
         for model in sealed_models():
