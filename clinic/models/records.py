@@ -226,7 +226,10 @@ class Seal(models.Model):
                 fields=["corrects"], condition=Q(corrects__isnull=False), name="seal_a_fact_is_corrected_once"
             ),
         ]
-        indexes = [models.Index(fields=["corrects", "recorded_at"], name="seal_corrects")]
+        indexes = [
+            models.Index(fields=["corrects", "recorded_at"], name="seal_corrects"),
+            models.Index(fields=["site", "recorded_at"], name="seal_newest"),  # asked before each fact
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind} {self.position}, seal {self.digest[:8]}"
