@@ -315,6 +315,17 @@ def test_the_next_pack_takes_the_place_of_the_one_before_and_none_is_kept_for_lo
     assert not PackPart.objects.exists()
 
 
+def test_a_link_to_a_pack_that_is_no_longer_kept_says_so_and_leads_to_where_it_is_packed_anew(
+    scene: Scene, signed_in: Any, issue: Issue
+) -> None:
+    ask_pack(issue)
+    run_one()
+    PackPart.objects.all().delete()
+    answer = signed_in(scene.cast.owner).get(f"{PAGE}{issue.pk}/pack/", follow=True)
+    assert answer.redirect_chain == [(f"{PAGE}{issue.pk}/", 302)]
+    assert "It can be packed anew below." in answer.content.decode()
+
+
 def test_one_that_was_begun_too_often_says_what_to_do_about_a_pack(issue: Issue) -> None:
     job = ask_pack(issue)
     BinderJob.objects.filter(pk=job.pk).update(attempts=MOST_ATTEMPTS)

@@ -136,7 +136,12 @@ def binder_pack(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     if request.method == "POST":
         return ask_for_pack(request, row)
     made = made_pack(row)
-    return pack_file(made, row) if made else redirect("training:binder", site=site.code, issue=row.pk)
+    if made is None:
+        messages.info(
+            request, "The evidence is not kept now: it is for a week after it was packed. It can be packed anew below."
+        )
+        return redirect("training:binder", site=site.code, issue=row.pk)
+    return pack_file(made, row)
 
 
 def ask_for_pack(request: HttpRequest, row: Issue) -> HttpResponse:
