@@ -21,7 +21,10 @@ from tests.sent_twice import SentTwice
 
 def lift_refusals() -> None:
     """Let facts be changed and deleted. Any flush or migration puts the refusals back."""
-    with transaction.atomic(), connection.cursor() as cursor:  # SQLite writes its list of triggers anew after each statement
+    with (
+        transaction.atomic(),
+        connection.cursor() as cursor,
+    ):  # SQLite writes its list of triggers anew after each statement
         for model in sealed_models():
             table = model._meta.db_table
             for verb in ("UPDATE", "DELETE", "TRUNCATE"):

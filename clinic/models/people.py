@@ -98,7 +98,7 @@ class Person(models.Model):
 
     def named_then(self, printed: str) -> str:
         """As they were named on a day, told apart from whoever is called so by now."""
-        return name_then(printed, self.staff_number, self.has_namesake)
+        return name_then(printed, *(getattr(self, name) for name in NAME_COLUMNS))
 
     def is_at_work_on(self, day: date) -> bool:
         return self.last_day is None or day <= self.last_day
@@ -117,7 +117,7 @@ def name_in(row: Mapping[str, Any], who: str) -> str:
 
 def name_then_in(row: Mapping[str, Any], printed: str, who: str) -> str:
     """The name that a column keeps of a day, from a row of values that has the name columns too."""
-    return name_then(row[printed], row[f"{who}__staff_number"] or "", bool(row[f"{who}__has_namesake"]))
+    return name_then(row[printed], *(row[name] for name in name_columns(who)))
 
 
 class RoleHeldQuerySet(models.QuerySet):  # type: ignore[type-arg]

@@ -129,9 +129,11 @@ def printed_name(given: str, family: str, number: str, has_namesake: bool) -> st
     return f"{given} {family} ({number or 'no staff number'})" if has_namesake else f"{given} {family}"
 
 
-def name_then(printed: str, number: str, has_namesake: bool) -> str:
-    """A name as it was printed on a day; with the staff number where somebody else came to be called so afterwards."""
-    return f"{printed} ({number or 'no staff number'})" if has_namesake and not printed.endswith(")") else printed
+def name_then(printed: str, given: str, family: str, number: str, has_namesake: bool) -> str:
+    """A name as it was printed on a day; with the staff number where somebody else came to be called so afterwards. The other
+    columns are as they are now: a bracket that ends the name itself is no number."""
+    has_number = printed.endswith(")") and not printed.endswith(f"{given} {family}")
+    return f"{printed} ({number or 'no staff number'})" if has_namesake and not has_number else printed
 
 
 def same_name(one: str, other: str) -> bool:

@@ -105,7 +105,14 @@ def test_who_came_to_be_called_so_afterwards_is_not_taken_for_who_signed(
 
 
 def test_the_number_is_added_once() -> None:
-    assert name_then("Ines Pellow", "0007", False) == "Ines Pellow"
-    assert name_then("Ines Pellow", "0007", True) == FIRST
-    assert name_then("Ines Pellow (0007)", "0007", True) == FIRST
-    assert name_then("Ines Pellow", "", True) == "Ines Pellow (no staff number)"
+    now = ("Ines", "Pellow")
+    assert name_then("Ines Pellow", *now, "0007", False) == "Ines Pellow"
+    assert name_then("Ines Pellow", *now, "0007", True) == FIRST
+    assert name_then("Ines Pellow (0007)", *now, "0007", True) == FIRST
+    assert name_then("Ines Pellow", *now, "", True) == "Ines Pellow (no staff number)"
+
+
+def test_a_bracket_in_the_name_itself_is_no_number() -> None:
+    now = ("Ines", "Pellow (Brandt)")
+    assert name_then("Ines Pellow (Brandt)", *now, "0007", True) == "Ines Pellow (Brandt) (0007)"
+    assert name_then("Ines Pellow (Brandt) (0007)", *now, "0007", True) == "Ines Pellow (Brandt) (0007)"
