@@ -153,22 +153,18 @@ def people_facts(
     evidence_of: Collection[Person] | None = None,
     evidence_in: Collection[str] | None = None,
     whole: Mapping[str, facts.ProcedureFacts] | None = None,
-    stored: bool = False,
 ) -> dict[str, facts.PersonFacts]:
     """Everything the standing of these people rests on, by person id; about fifteen queries for any number of people and of
     those who watched them.
 
     `codes`: only what bears on these procedures, for a question about one of them and what it rests on. `evidence_of` and
     `evidence_in`: of whom and in which procedures evidence is asked too (None: all). Elsewhere it is asked only whether they
-    were usable, which never depends on who watched. `whole`: the programme, where it is read already. `stored`: of whoever
-    watched the stored spans are asked first, which say what their facts say: for a page, at which no span waits to be written.
+    were usable, which never depends on who watched. `whole`: the programme, where it is read already.
     """
     whole = programme(organisation) if whole is None else whole
     book = Rulebook.of(organisation, whole, known_by)
     judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
     rows = watched_assessments(FactsWanted(judged, codes if evidence_in is None else evidence_in)) if judged else []
-    if stored and known_by is None and rows:
-        rows = [*in_doubt(rows)]
     others = {row[1] for row in rows} - {person.pk for person in people}
     watching = Person.objects.filter(pk__in=others) if others else ()
     found = own_facts([*people, *watching], codes, book)

@@ -11,7 +11,7 @@ from clinic.models import Absence, Closure, Person, RoleHeld, Site, SiteSetting
 from training import gather
 from training.models import Procedure, Requirement, Retirement, StandingSpan
 from training.reads.plan import held_on, required_of
-from training.reads.standing import standings_now
+from training.reads.standing import standings_on
 from training.rules import cover_wording as wording
 from training.rules.coverage import DutyCoverage, Staff, Stretch, coverage
 from training.rules.drawing import CoverPicture, cover_picture
@@ -226,14 +226,14 @@ def ready_days(people: Sequence[Person], duties: Collection[Procedure], today: d
     held, asked = held_on(people, today), required_of(people, today)
     missing = {key: [one for one in those if one.procedure not in held[key]] for key, those in asked.items()}
     learning = [person for person in people if missing.get(person.pk)]
-    wanted = {code for those in missing.values() for code in closure(earliest_due(those), programme, today)}
-    standings = standings_now(programme, people[0].organisation, learning, wanted) if learning else {}
+    wanted = {person.pk: closure(earliest_due(missing[person.pk]), programme, today) for person in learning}
+    standings = standings_on(programme, learning, today, wanted) if learning else {}
     ready = {
         person.pk: {one.procedure: today for one in asked[person.pk] if one.procedure in codes & held[person.pk]}
         for person in people
     }
     for person in learning:
-        ready[person.pk] |= finishes(missing[person.pk], programme, standings[str(person.pk)], codes, today)
+        ready[person.pk] |= finishes(missing[person.pk], programme, standings[person.pk], codes, today)
     return ready
 
 

@@ -16,8 +16,9 @@ from training.reads.person_facts import FactLine, facts_of
 from training.reads.plan import PieceShown, Training, pieces, training_of
 from training.rules.evidence import EvidenceDetail
 from training.rules.facts import Evidence, State
+from training.rules.plan import Asks, with_facts
 from training.rules.sentence import ending_here, sentence
-from training.rules.standing import Standing, StandingSpan, evidence_on
+from training.rules.standing import Standing, StandingSpan, Stored, evidence_on
 from training.rules.wording import BASES, EVIDENCES, cause_sentence, piece_missing
 
 # What needs somebody soonest stands first.
@@ -40,7 +41,6 @@ class TimelineLine:
     due: date | None
     says: str
     more: str
-    evidence: Evidence
 
     @property
     def state(self) -> State:
@@ -133,38 +133,36 @@ def posts_on(person: Person, day: date, known_by: datetime | None = None) -> lis
 
 def lines_of(training: Training) -> list[TimelineLine]:
     """What is asked (with what that rests on), and whatever else the person has a standing in; by need."""
-    plan = {row.procedure: row for row in training.lines}
-    found = []
+    asks, found = training.asks, []
     for code, standing in training.standings.items():
         span = standing.on(training.day)
-        if code in plan or span.state is not State.UNTRAINED:
-            found.append(line_of(training, standing, span, plan.get(code)))
+        if code in asks.due or span.state is not State.UNTRAINED:
+            found.append(line_of(training, standing, span, asks))
     return sorted(found, key=lambda line: (BY_NEED.index(line.state), line.span.ends_on or date.max, line.code))
 
 
-def line_of(training: Training, standing: Standing, span: StandingSpan, planned: Any) -> TimelineLine:
-    detail = evidence_on(standing, training.day)
-    due = planned.due if planned else None
+def line_of(training: Training, standing: Standing | Stored, span: StandingSpan, asks: Asks) -> TimelineLine:
+    due = asks.due.get(standing.procedure)
     code, row = standing.procedure, training.procedures[standing.procedure]
     return TimelineLine(
         code=code,
         title=row.title,
         span=span,
         spans=standing.spans,
-        is_required=bool(planned and planned.is_required),
+        is_required=code in asks.own,
         due=due,
         says=sentence(span, training.titles, is_topic=row.is_topic),
-        more=more_words(training, span, detail, due),
-        evidence=detail.evidence,
+        more=more_words(training, standing, span, due),
     )
 
 
-def more_words(training: Training, span: StandingSpan, detail: EvidenceDetail, due: date | None) -> str:
+def more_words(training: Training, standing: Standing | Stored, span: StandingSpan, due: date | None) -> str:
     """What helps on beside the sentence: by when it is to be learnt, and what is missing first."""
     if span.state is State.UNTRAINED:
         return f"Due by {day_words(due)}." if due else ""
     if span.state is State.LEARNING:
-        return " ".join([piece_missing(piece, training.names)[0] for piece in detail.missing][:2])
+        missing = evidence_on(with_facts(standing), training.day).missing
+        return " ".join([piece_missing(piece, training.names)[0] for piece in missing][:2])
     return ""
 
 
@@ -248,12 +246,11 @@ class ProcedurePage:
 
 def procedure_page(person: Person, procedure: Procedure, day: date, known_by: datetime | None = None) -> ProcedurePage:
     """As of the day, with everything known now or at an earlier instant."""
-    training = training_of(person, day, known_by)
-    standing = training.standings[procedure.code]
+    training = training_of(person, day, known_by, of=[procedure.code])
+    standing = with_facts(training.standings[procedure.code])
     span, detail = standing.on(day), evidence_on(standing, day)
     facts = facts_of(person, procedure.code, known_by)
     first, after = picture_days(day)
-    planned = {row.procedure: row.due for row in training.lines}
     decided = span.state not in NEVER_SIGNED
     deciding = next((fact for fact in facts if decided and str(fact.id) == span.cause), None)
     return ProcedurePage(
@@ -276,7 +273,7 @@ def procedure_page(person: Person, procedure: Procedure, day: date, known_by: da
         rests_on=resting(facts, deciding, detail),
         deciding=deciding,
         is_ready=detail.evidence is Evidence.ENOUGH,
-        due=planned.get(procedure.code),
+        due=training.asks.due.get(procedure.code),
     )
 
 

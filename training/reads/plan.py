@@ -13,13 +13,15 @@ from clinic.rules.site_text import by_name
 from clinic.rules.words import begun, in_text
 from training import gather
 from training.models import Procedure, Requirement, StandingSpan, Version
+from training.reads.standing import standings_on
 from training.rules.evidence import EvidenceDetail, Piece, PieceKind
 from training.rules.facts import Evidence, ProcedureFacts, State
-from training.rules.plan import PlanLine, Required, closure, earliest_due, plan
-from training.rules.standing import Standing, timelines
+from training.rules.plan import Asks, PlanLine, Required, asks_of, closure, earliest_due, plan
+from training.rules.standing import Standing, Stored
 from training.rules.teaching import Crew
 from training.rules.teaching_wording import beyond_words
 from training.rules.wording import piece_missing, piece_there
+from training.spans import computed_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +32,7 @@ class Training:
     day: date
     procedures: Mapping[str, Procedure]
     programme: Mapping[str, ProcedureFacts]
-    standings: Mapping[str, Standing]
+    standings: Mapping[str, Standing | Stored]
     required: tuple[Required, ...]
     step_words: Mapping[str, Mapping[str, str]]  # procedure code → step key → words, of the version in force
     crew: Crew | None = None  # who may teach, watch and sign, and when, where it was asked
@@ -44,6 +46,11 @@ class Training:
     def names(self) -> dict[str, str]:
         """Titles for running text, by code."""
         return {code: in_text(row.title) for code, row in self.procedures.items()}
+
+    @property
+    def asks(self) -> Asks:
+        """What is asked on the day, with what that rests on."""
+        return asks_of(self.required, self.programme, self.day)
 
     @property
     def lines(self) -> tuple[PlanLine, ...]:
@@ -60,18 +67,24 @@ class PieceShown:
     supply: str = ""
 
 
-def training_of(person: Person, day: date, known_by: Any = None) -> Training:
-    """A fixed number of queries, whatever the person has done."""
+def training_of(person: Person, day: date, known_by: Any = None, of: Collection[str] = ()) -> Training:
+    """A fixed number of queries, whatever the person has done. Facts are read only of what is not done: asked and not held, or
+    being learnt; and `of` these procedures. As known at an instant, of all."""
     organisation = person.organisation
     programme = gather.programme(organisation)
-    facts = gather.people_facts(organisation, [person], known_by, whole=programme, stored=True)[str(person.pk)]
+    required = tuple(required_of([person], day, known_by)[person.pk])
+    if known_by is None:
+        asked = asks_of(required, programme, day).rests_on
+        standings = standings_on(programme, [person], day, {person.pk: asked}, of)[person.pk]
+    else:
+        standings = {**computed_in(programme, organisation, [person], known_by)[str(person.pk)]}
     return Training(
         person=person,
         day=day,
         procedures={row.code: row for row in Procedure.objects.of(organisation)},
         programme=programme,
-        standings=timelines(programme, facts, known_by=known_by),
-        required=tuple(required_of([person], day, known_by)[person.pk]),
+        standings=standings,
+        required=required,
         step_words=step_words(person, day, known_by),
     )
 
@@ -79,6 +92,7 @@ def training_of(person: Person, day: date, known_by: Any = None) -> Training:
 def step_words(person: Person, day: date, known_by: Any = None) -> dict[str, dict[str, str]]:
     """The words of conditional critical steps, which the board names when they were never shown."""
     rows = Version.objects.live(known_by).in_force(day).filter(procedure__organisation=person.organisation)
+    rows = rows.exclude(critical_when=[])  # what a version says is long, and few have any
     found = {}
     for code, keys, content in rows.values_list("procedure__code", "critical_when", "content"):
         steps = {step["key"]: step for step in content.get("steps", [])}
@@ -183,9 +197,17 @@ def held_on(people: Collection[Person], day: date) -> dict[Any, set[str]]:
 
 def plan_row(training: Training, line: PlanLine) -> PlanRow:
     code = line.procedure
-    shown = tuple(piece for piece in pieces(training, line.detail, code) if not piece.there)
+    shown = pieces(training, line.detail, code) if line.detail else []
     row = training.procedures[code]
-    return PlanRow(code, row.title, line, plan_says(line, row), shown, line.rests_on, line.needed_for)
+    return PlanRow(
+        code,
+        row.title,
+        line,
+        plan_says(line, row),
+        tuple(p for p in shown if not p.there),
+        line.rests_on,
+        line.needed_for,
+    )
 
 
 SAYS = {
@@ -198,7 +220,7 @@ SAYS = {
 
 def plan_says(line: PlanLine, procedure: Procedure) -> str:
     """Where it stands, in a few words."""
-    if line.is_done:
+    if line.detail is None:
         return "May work alone in it."
     if line.detail.version is None:
         return "No version is in force yet, so it cannot be learnt here."

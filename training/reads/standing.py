@@ -15,12 +15,12 @@ from clinic.models import Organisation, Person
 from clinic.port import Work
 from clinic.prepared import Prepared
 from training import gather
-from training.models import Procedure, StandingSpan
+from training.models import Observation, Procedure, StandingSpan
 from training.rules import standing as rules
 from training.rules.facts import Basis, Ending, ProcedureFacts, State
 from training.rules.order import with_prerequisites
 from training.rules.sentence import sentence
-from training.spans import computed
+from training.spans import computed, computed_near
 
 UNTRAINED = rules.StandingSpan(date.min, None, State.UNTRAINED)
 
@@ -163,29 +163,94 @@ def usable_within(
     }
 
 
-def standings_now(
+Standings = dict[str, rules.Standing | rules.Stored]  # by procedure
+
+
+def standings_on(
     programme: Mapping[str, ProcedureFacts],
-    organisation: Organisation,
     people: Collection[Person],
-    only: Collection[str],
-) -> dict[str, dict[str, rules.Standing]]:
-    """Of each person in these procedures, from their own facts; of those who watched them the stored spans are asked."""
-    part = with_prerequisites(programme, *only)
-    found = gather.people_facts(organisation, people, codes=part.keys(), evidence_in=only, whole=programme, stored=True)
-    return {pk: rules.timelines(part, facts, only=only) for pk, facts in found.items()}
+    day: date,
+    asked: Mapping[UUID, Collection[str]],
+    of: Collection[str] = (),
+) -> dict[UUID, Standings]:
+    """Of these people of one organisation in every procedure, as it is stored. From the facts what is being learnt, what is
+    `asked` of somebody who does not hold it on the day, what was seen on that day (which takes a turn), and these. A fixed
+    number of queries."""
+    stored, near = stored_standings(programme, people), {*of}
+    for person, standings in stored.items():
+        states = {code: each.on(day).state for code, each in standings.items()}
+        near |= {code for code in asked[person] if code in states and not states[code].is_usable}
+        near |= {code for code, state in states.items() if state is State.LEARNING}
+    near |= {code for (code,) in SEEN_ON.rows(people=[*stored], day=[day])}
+    if not near:
+        return {person: {**standings} for person, standings in stored.items()}
+    organisation = next(iter(people)).organisation
+    found = computed_near(programme, organisation, people, near & programme.keys())
+    return {person: {**standings, **found[str(person)]} for person, standings in stored.items()}
+
+
+SPANS = Prepared(
+    lambda people: (
+        StandingSpan.objects.filter(person__in=people)
+        .order_by("first")
+        .values_list(
+            "person",
+            "procedure__code",
+            "first",
+            "after",
+            "state",
+            "basis",
+            "cause",
+            "ends_on",
+            "ends_because",
+            "ends_by",
+        )
+    )
+)
+SEEN_ON = Prepared(
+    lambda people, day: (
+        Observation.objects.filter(person__in=people, happened_on__in=day).values_list(gather.OF_VERSION).distinct()
+    )
+)
+
+
+def stored_standings(
+    programme: Mapping[str, ProcedureFacts], people: Collection[Person]
+) -> dict[UUID, dict[str, rules.Stored]]:
+    """One query."""
+    spans: dict[tuple[UUID, str], list[rules.StandingSpan]] = defaultdict(list)
+    for person, code, *row in SPANS.rows(people=[person.pk for person in people]):
+        spans[person, code].append(plain_span(*row))
+    return {
+        person.pk: {code: rules.Stored(code, rules.without_gaps(spans[person.pk, code])) for code in programme}
+        for person in people
+    }
 
 
 def plain(row: StandingSpan) -> rules.StandingSpan:
     """A stored stretch as the rules speak of it."""
+    return plain_span(row.first, row.after, row.state, row.basis, row.cause, row.ends_on, row.ends_because, row.ends_by)
+
+
+def plain_span(
+    first: date,
+    after: date | None,
+    state: str,
+    basis: str,
+    cause: str,
+    ends_on: date | None,
+    ends_because: str,
+    ends_by: str,
+) -> rules.StandingSpan:
     return rules.StandingSpan(
-        first=row.first,
-        after=row.after,
-        state=State(row.state),
-        basis=Basis(row.basis) if row.basis else None,
-        cause=row.cause or None,
-        ends_on=row.ends_on,
-        ends_because=Ending(row.ends_because) if row.ends_because else None,
-        ends_by=row.ends_by or None,
+        first=first,
+        after=after,
+        state=State(state),
+        basis=Basis(basis) if basis else None,
+        cause=cause or None,
+        ends_on=ends_on,
+        ends_because=Ending(ends_because) if ends_because else None,
+        ends_by=ends_by or None,
     )
 
 

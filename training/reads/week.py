@@ -12,7 +12,6 @@ from training import gather
 from training.models import Procedure, StandingSpan
 from training.reads.coverage import away_stretches, closed, duties_of, signing_stretches
 from training.reads.plan import step_words
-from training.reads.standing import standings_now
 from training.rules.coverage import Stretch, inside
 from training.rules.evidence import Piece, PieceKind
 from training.rules.facts import Ending, Observed
@@ -20,6 +19,7 @@ from training.rules.standing import Standing, evidence_on
 from training.rules.week import Need, Unsaved, Watcher, WeekWatch, week_plan
 from training.rules.week_wording import resting_sentence, unsaved_sentence, watches_sentence
 from training.rules.wording import piece_missing
+from training.spans import computed_near
 
 WEEK = 7
 AHEAD = timedelta(days=28)  # lapses this near are worth a place in the week
@@ -175,7 +175,7 @@ def ends_soon(
     touched = [people[key] for key in sorted({str(row.person_id) for row in rows})]
     programme = gather.programme(site.organisation)
     codes = {row.procedure.code for row in rows}
-    standings = standings_now(programme, site.organisation, touched, codes) if touched else {}
+    standings = computed_near(programme, site.organisation, touched, codes) if touched else {}
     words = step_words(touched[0], today) if touched else {}
     titles = {duty.code: in_text(duty.title) for duty in duties}
     for row in rows:

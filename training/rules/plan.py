@@ -17,11 +17,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from training.rules.evidence import EvidenceDetail, PieceKind
 from training.rules.facts import Observed, Policy, ProcedureFacts, State
 from training.rules.order import days_after, known_versions
-from training.rules.standing import Standing, evidence_on
+from training.rules.standing import Standing, Stored, evidence_on
 from training.rules.teaching import Crew, Lesson, Placed, Turns, asks_teaching, beyond, place, wanted
 
 
@@ -45,7 +46,7 @@ class Required:
 class PlanLine:
     """One procedure of the plan. `rests_on` and `needed_for` are codes in the plan or beyond it.
 
-    `earliest_finish`: the first day on which the person could be usable; None when no approved version lets it be
+    `detail`: of what is not done. `earliest_finish`: the first day on which the person could be usable; None when no approved version lets it be
     reached. `lessons`: how it is taught until then, where it was asked who is there; `is_beyond`: the days that were looked
     at do not reach, and it is not before that day.
     """
@@ -56,7 +57,7 @@ class PlanLine:
     needed_for: tuple[str, ...]
     rests_on: tuple[str, ...]
     state: State
-    detail: EvidenceDetail
+    detail: EvidenceDetail | None
     earliest_finish: date | None
     day: date
     lessons: tuple[Lesson, ...] = ()
@@ -79,28 +80,30 @@ class PlanLine:
 def plan(
     required: Iterable[Required],
     programme: Mapping[str, ProcedureFacts],
-    standings: Mapping[str, Standing],
+    standings: Mapping[str, Standing | Stored],
     day: date,
     crew: Crew | None = None,
 ) -> tuple[PlanLine, ...]:
-    """The plan as of the day: prerequisites first. `standings`: the person's timelines in the whole programme. `crew`: who
-    may teach, watch and sign, and when; with it the earliest finish is the day of the last lesson, without it every day is
-    one on which somebody may, and nothing takes a turn from anything else."""
-    own = earliest_due(required)
-    rests_on = closure(own, programme, day)
-    due = inherited(own, rests_on)
+    """The plan as of the day: prerequisites first. `standings`: the person's timelines in the whole programme, of what may be
+    done alone on the day as they are stored. `crew`: who may teach, watch and sign, and when; with it the earliest finish is
+    the day of the last lesson, without it every day is one on which somebody may, and nothing takes a turn from anything
+    else."""
+    own, rests_on, due = asks_of(required, programme, day)
     finishes: dict[str, date | None] = {}
     turns, lines = Turns(turns_taken(standings.values(), day)), []
     for code in in_order(rests_on, due):
-        detail = evidence_on(standings[code], day)
-        state = standings[code].on(day).state
-        below = [finishes.get(p) for p in rests_on[code]]
-        finishes[code] = earliest_finish(standings[code], programme[code], detail, below)
-        placed = Placed((), finishes[code])
-        if crew is not None:
-            start = max([day, *(each for each in below if each is not None)])
-            placed = lessons_of(standings[code], programme[code], detail, finishes[code], start, crew, turns)
-            finishes[code] = placed.finish or (finishes[code] and beyond(placed, crew, start))
+        state, detail = standings[code].on(day).state, None
+        finishes[code], placed = day, Placed((), day)
+        if not state.is_usable:
+            standing = with_facts(standings[code])
+            detail = evidence_on(standing, day)
+            below = [finishes.get(p) for p in rests_on[code]]
+            finishes[code] = earliest_finish(standing, programme[code], detail, below)
+            placed = Placed((), finishes[code])
+            if crew is not None:
+                start = max([day, *(each for each in below if each is not None)])
+                placed = lessons_of(standing, programme[code], detail, finishes[code], start, crew, turns)
+                finishes[code] = placed.finish or (finishes[code] and beyond(placed, crew, start))
         needed_for = tuple(sorted(other for other in rests_on if code in rests_on[other]))
         line = PlanLine(
             code, due[code], code in own, needed_for, rests_on[code], state, detail, finishes[code], day, placed.lessons,
@@ -110,9 +113,30 @@ def plan(
     return tuple(lines)
 
 
-def turns_taken(standings: Iterable[Standing], day: date) -> Counter[date]:
+class Asks(NamedTuple):
+    """What is required itself with the day it is due by, what all of it rests on, and when each of these is due."""
+
+    own: dict[str, date]
+    rests_on: dict[str, tuple[str, ...]]
+    due: dict[str, date]
+
+
+def asks_of(required: Iterable[Required], programme: Mapping[str, ProcedureFacts], day: date) -> Asks:
+    own = earliest_due(required)
+    rests_on = closure(own, programme, day)
+    return Asks(own, rests_on, inherited(own, rests_on))
+
+
+def with_facts(standing: Standing | Stored) -> Standing:
+    """Raises TypeError where only the spans are known: what is missing cannot be told from them."""
+    if isinstance(standing, Standing):
+        return standing
+    raise TypeError(f"The plan asks for the facts of {standing.procedure}, and only its spans were read.")
+
+
+def turns_taken(standings: Iterable[Standing | Stored], day: date) -> Counter[date]:
     """The turns that the day has had already."""
-    facts = (fact for standing in standings for fact in standing.course.facts)
+    facts = (fact for standing in standings if isinstance(standing, Standing) for fact in standing.course.facts)
     return Counter(fact.day for fact in facts if isinstance(fact, Observed) and fact.day == day)
 
 
@@ -179,16 +203,13 @@ def in_order(rests_on: Mapping[str, Sequence[str]], due: Mapping[str, date]) -> 
 def earliest_finish(
     standing: Standing, procedure: ProcedureFacts, detail: EvidenceDetail, below: Sequence[date | None]
 ) -> date | None:  # fmt: skip
-    """The first day on which the person could be usable. `below`: the same of every prerequisite, None where never."""
-    span = standing.on(detail.day)
-    if span.state.is_usable:
-        return detail.day
+    """The first day on which somebody who is not usable could be. `below`: the same of every prerequisite, None where never."""
     first_day = known_versions(procedure).first_day
     finishes = [day for day in below if day is not None]
     if first_day is None or len(finishes) < len(below):
         return None
     start = max(detail.day, first_day)
-    on_hold = span.state is State.ON_HOLD or procedure.is_topic
+    on_hold = standing.on(detail.day).state is State.ON_HOLD or procedure.is_topic
     alone = start if on_hold else days_after(start, own_days(standing, procedure, detail))
     return max([alone, *finishes])
 

@@ -124,6 +124,31 @@ class Standing:
         return self.procedure, self.spans, self.evidence, self.signoffs
 
 
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """One person in one procedure on every day as it is stored: nothing is read of the facts, so what the evidence is made of
+    cannot be asked. Why nothing was known is not stored."""
+
+    procedure: str
+    spans: tuple[StandingSpan, ...]
+
+    def on(self, day: date) -> StandingSpan:
+        return self.spans[bisect_right(self.spans, day, key=lambda span: span.first) - 1]
+
+
+def without_gaps(spans: Iterable[StandingSpan]) -> tuple[StandingSpan, ...]:
+    """Spans in order, with untrained days before, between and after them, which are not stored."""
+    found, until = [], date.min
+    for span in spans:
+        if until < span.first:
+            found.append(StandingSpan(until, span.first, State.UNTRAINED))
+        found.append(span)
+        if span.after is None:
+            return tuple(found)
+        until = span.after
+    return (*found, StandingSpan(until, None, State.UNTRAINED))
+
+
 def timelines(
     programme: Mapping[str, ProcedureFacts],
     person: PersonFacts,
