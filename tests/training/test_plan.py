@@ -12,6 +12,7 @@ from tests.training.people_scene import TODAY, Scene, carried, founded, watched
 from training.actions.requirements import require
 from training.reads.plan import plan_rows, required_of, training_of
 from training.reads.teaching import possible
+from training.rules.teaching import TURNS
 
 pytestmark = pytest.mark.django_db
 
@@ -106,3 +107,17 @@ def test_the_earliest_finish_is_a_day_on_which_both_are_at_work(scene: Scene, si
     page = signed_in(scene.cast.assistant).get(f"/millbrook-lane/people/{scene.cast.assistant.person.pk}/plan/")
     shown = {row.code: row.line.earliest_finish for row in page.context["to_do"]}
     assert shown == finishes
+
+
+def test_a_turn_that_was_had_today_in_what_is_held_is_not_given_again(scene: Scene) -> None:
+    """Four turns a day: whoever had them in what they may do alone begins the next thing tomorrow."""
+    me, day = scene.cast.assistant.person, TODAY
+    founded(scene, scene.cast.supervisor.person, "P01", "P04", "P03")
+    carried(scene, me, "P01", date(2025, 6, 1))
+    free = possible(training_of(me, day), scene.cast.lane).lines
+    for _ in range(4):
+        watched(scene, me, "P01", day)
+    full = possible(training_of(me, day), scene.cast.lane).lines
+    assert next(line.procedure for line in free if not line.is_done) == "P04"
+    assert next(line.lessons[0].day for line in free if line.lessons) == day
+    assert all(lesson.day > day for line in full for lesson in line.lessons if lesson.part in TURNS)

@@ -28,8 +28,10 @@ class PeopleFilter(forms.Form):
 
 
 class PersonDay(forms.Form):
-    """The day as of which a person is shown, by the end of which day it was known, and which procedure."""
+    """The day as of which a person is shown, by the end of which day it was known, which procedure, and through which day the
+    list of what was recorded is read."""
 
     day = DayField(label="As of the day", required=False)
     known = DayField(label="As known by the end of", required=False)
     procedure = forms.CharField(required=False, max_length=10)
+    facts = DayField(required=False)

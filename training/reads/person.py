@@ -12,7 +12,7 @@ from clinic.rules.days import plus_months
 from clinic.rules.ids import as_id
 from clinic.rules.words import day_words, in_text
 from training.models import Procedure, SignOff
-from training.reads.person_facts import FactLine, facts_of
+from training.reads.person_facts import FactLine, FactsShown, facts_shown
 from training.reads.plan import PieceShown, Training, pieces, training_of
 from training.rules.evidence import EvidenceDetail
 from training.rules.facts import Evidence, State
@@ -63,8 +63,12 @@ class PersonPage:
     after: date
     lines: list[TimelineLine]
     overdue: list[TimelineLine]
-    facts: list[FactLine]
+    recorded: FactsShown
     marks: list[tuple[date, str, str]]
+
+    @property
+    def facts(self) -> list[FactLine]:
+        return self.recorded.lines
 
     @property
     def loud(self) -> list[TimelineLine]:
@@ -99,8 +103,11 @@ def picture_days(day: date) -> tuple[date, date]:
     return plus_months(first, -BACK), plus_months(first, AHEAD)
 
 
-def person_page(site: Site, person: Person, day: date, known_by: datetime | None = None) -> PersonPage:
-    """As of the day, with everything known now, or at an earlier instant: facts, job roles and what they need."""
+def person_page(
+    site: Site, person: Person, day: date, known_by: datetime | None = None, through: date | None = None
+) -> PersonPage:
+    """As of the day, with everything known now, or at an earlier instant: facts (the newest, or the newest `through` a day),
+    job roles and what they need."""
     training = training_of(person, day, known_by)
     lines = lines_of(training)
     first, after = picture_days(day)
@@ -114,7 +121,7 @@ def person_page(site: Site, person: Person, day: date, known_by: datetime | None
         after=after,
         lines=lines,
         overdue=[line for line in lines if line.due and line.due < day and line.state in NEVER_SIGNED],
-        facts=facts_of(person, known_by=known_by),
+        recorded=facts_shown(person, known_by=known_by, through=through),
         marks=ending_marks(lines, day, after),
     )
 
@@ -214,7 +221,7 @@ class ProcedurePage:
     evidence: str
     pieces: list[PieceShown]
     stretches: list[TimelineStretch]
-    facts: list[FactLine]
+    recorded: FactsShown
     rests_on: list[FactLine]
     deciding: FactLine | None
     is_ready: bool
@@ -240,19 +247,30 @@ class ProcedurePage:
         return [self.deciding] if self.deciding else []
 
     @property
+    def facts(self) -> list[FactLine]:
+        return self.recorded.lines
+
+    @property
     def certificates(self) -> list[FactLine]:
-        return [fact for fact in self.facts if fact.is_certificate]
+        return [fact for fact in self.recorded.these if fact.is_certificate]
 
 
-def procedure_page(person: Person, procedure: Procedure, day: date, known_by: datetime | None = None) -> ProcedurePage:
-    """As of the day, with everything known now or at an earlier instant."""
+def procedure_page(
+    person: Person,
+    procedure: Procedure,
+    day: date,
+    known_by: datetime | None = None,
+    through: date | None = None,
+) -> ProcedurePage:
+    """As of the day, with everything known now or at an earlier instant; of the facts the newest, or the newest through a
+    day."""
     training = training_of(person, day, known_by, of=[procedure.code])
     standing = with_facts(training.standings[procedure.code])
     span, detail = standing.on(day), evidence_on(standing, day)
-    facts = facts_of(person, procedure.code, known_by)
+    cause = as_id(span.cause) if span.state not in NEVER_SIGNED else None
+    wanted = evidence_named(cause, detail)
+    recorded = facts_shown(person, procedure.code, known_by, through, [*wanted, *([cause] if cause else [])])
     first, after = picture_days(day)
-    decided = span.state not in NEVER_SIGNED
-    deciding = next((fact for fact in facts if decided and str(fact.id) == span.cause), None)
     return ProcedurePage(
         person=person,
         procedure=procedure,
@@ -269,19 +287,19 @@ def procedure_page(person: Person, procedure: Procedure, day: date, known_by: da
         evidence=EVIDENCES[detail.evidence],
         pieces=pieces(training, detail, procedure.code),
         stretches=stretches(training, standing, day),
-        facts=facts,
-        rests_on=resting(facts, deciding, detail),
-        deciding=deciding,
+        recorded=recorded,
+        rests_on=[fact for fact in recorded.these if fact.id in wanted],
+        deciding=next((fact for fact in recorded.these if fact.id == cause), None),
         is_ready=detail.evidence is Evidence.ENOUGH,
         due=training.asks.due.get(procedure.code),
     )
 
 
-def resting(facts: Sequence[FactLine], deciding: FactLine | None, detail: EvidenceDetail) -> list[FactLine]:
-    """What a sign-off rests on; without one, the evidence that counts on the day."""
-    signed = SignOff.objects.filter(pk=deciding.id).values_list("evidence", flat=True).first() if deciding else None
-    wanted = ids_in(signed) if signed else set(detail.rests_on)
-    return [fact for fact in facts if str(fact.id) in wanted]
+def evidence_named(deciding: UUID | None, detail: EvidenceDetail) -> set[UUID]:
+    """What a sign-off rests on; where none decides, the evidence that counts on the day."""
+    signed = SignOff.objects.filter(pk=deciding).values_list("evidence", flat=True).first() if deciding else None
+    found = ids_in(signed) if signed else {*detail.rests_on}
+    return {named for each in found if (named := as_id(each))}
 
 
 def ids_in(evidence: Any) -> set[str]:

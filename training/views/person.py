@@ -45,6 +45,11 @@ def asked_known(form: PersonDay) -> date | None:
     return form.cleaned_data["known"] if form.is_bound and form.is_valid() else None
 
 
+def asked_facts(form: PersonDay) -> date | None:
+    """Through which day the list of facts is read; None for the newest."""
+    return form.cleaned_data["facts"] if form.is_bound and form.is_valid() else None
+
+
 def end_of(site: Site, known: date | None) -> datetime | None:
     """The end of the day at the site: what was recorded by then was known."""
     return datetime.combine(known + timedelta(days=1), time(), tzinfo=ZoneInfo(site.time_zone)) if known else None
@@ -83,7 +88,7 @@ def person(request: HttpRequest, site: Site, person: UUID) -> HttpResponse:
         return redirect(f"{here}?{days_asked(day, known)}" if known or day != request.today else here)
     step = stepper(request.path, form, day)
     shown = {
-        "page": person_page(site, who, day, end_of(site, step["known"])),
+        "page": person_page(site, who, day, end_of(site, step["known"]), asked_facts(form)),
         "mine": who == request.allowed.person,
         "procedures": own_codes(who),
     }
@@ -101,7 +106,7 @@ def person_procedure(request: HttpRequest, site: Site, person: UUID, code: str) 
     procedure = get_object_or_404(Procedure.objects.of(who.organisation), code=code)
     step = stepper(request.path, form, day)
     shown = {
-        "page": procedure_page(who, procedure, day, end_of(site, step["known"])),
+        "page": procedure_page(who, procedure, day, end_of(site, step["known"]), asked_facts(form)),
         "mine": who == request.allowed.person,
         "procedures": own_codes(who),
     }
