@@ -53,6 +53,10 @@ class Prepared:
             return iter(self.query(**lists))
         return self.statement(keys).answer([key for given in keys.values() for key in given or ()])
 
+    def raw(self, **lists: list[Any]) -> list[tuple[Any, ...]]:
+        """The values as the database gives them, before they are converted."""
+        return self.statement(dict(lists)).asked([key for given in lists.values() for key in given])
+
     def statement(self, keys: dict[str, list[Any] | None]) -> "Statement":
         kinds = (None if given is None else (len(given), type(given[0])) for given in keys.values())
         shape = (self, connection.alias, connection.vendor, *keys, *kinds)
@@ -137,13 +141,16 @@ class Statement:
         columns = [column for column, *_ in compiler.select[: compiler.col_count]]
         return cls(text, tuple(values), tuple(places), compiler, compiler.get_converters(columns))
 
-    def answer(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
+    def asked(self, keys: list[Any]) -> list[tuple[Any, ...]]:
         values = list(self.values)
         for at, key, form in self.places:
             values[at] = form(keys[key])
         with connection.cursor() as cursor:
             cursor.execute(self.text, values)
-            rows = cursor.fetchall()
+            return cursor.fetchall()  # type: ignore[no-any-return]
+
+    def answer(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
+        rows = self.asked(keys)
         return map(tuple, self.compiler.apply_converters(rows, self.converters)) if self.converters else iter(rows)
 
 

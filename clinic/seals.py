@@ -4,7 +4,7 @@
 adds the papers and the stored timelines (`training.apps`). A further part is one function and its line in a register here.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -12,10 +12,12 @@ from uuid import UUID
 from clinic.facts import fact_models, row_of
 from clinic.models import Change, Fact, Purged, Seal, SealShape, Site
 from clinic.models.records import plain
-from clinic.record import grown_by
-from clinic.rules.seal import FORMS, digest, link
+from clinic.prepared import Prepared
+from clinic.rules.merkle import grown
+from clinic.rules.seal import FORMS, Sealed, digest, link
+from clinic.sealed_rows import SaidNow, Stretch, bare, of_instant, of_key, said_now
 
-BATCH = 500
+BATCH = 4000
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,23 +48,67 @@ def check_register() -> list[Break]:
 
 def chain(site: Site) -> Iterator[Break]:
     """Each seal against the fact as it stands, and against the seal before it; then the head that the site keeps."""
-    previous, expected, peaks, count, last = "", 1, "", 0, None
+    previous, expected, peaks, count, last = "", 1, list[bytes](), 0, None
     shapes = {row.digest: row.covers for row in SealShape.objects.all() if digest(row.covers) == row.digest}
     purged = purged_of(site)
     for batch in batches(site):
-        facts = facts_of(batch)
+        said, odd = said_in(site, batch, shapes), []
         for row in batch:
-            yield from (
-                broken(row, says) for says in wrong(row, facts.get(row.fact), shapes, purged, previous, expected)
-            )
-            peaks = " ".join(grown_by(peaks, count, row.digest)) if is_digest(row.digest) else peaks
-            previous, expected, count, last = row.digest, row.position + 1, count + 1, row
+            if not (row.position == expected and row.link.previous == previous and row.is_whole(said, purged)):
+                odd.append((row.key, previous, expected))
+            peaks = grown(peaks, count, bytes.fromhex(row.digest)) if is_digest(row.digest) else peaks
+            previous, expected, count, last = row.digest, row.position + 1, count + 1, row.key
+        yield from looked_at(odd, shapes, purged)
     if last is None:
         yield Break(0, "clinic.site", str(site.pk), "the site has no seal: not even its opening is recorded")
-    elif head_of(site) != (last.position, last.digest, last.recorded_at) or last.position != count:
-        yield broken(last, "the chain does not end where the site says it ends")
-    elif peaks != site.peaks:
-        yield broken(last, "the tree over the seals is not the one that the site keeps")
+        return
+    end = Seal.objects.get(pk=last)
+    if head_of(site) != (end.position, end.digest, end.recorded_at) or end.position != count:
+        yield broken(end, "the chain does not end where the site says it ends")
+    elif " ".join(peak.hex() for peak in peaks) != site.peaks:
+        yield broken(end, "the tree over the seals is not the one that the site keeps")
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A seal as the database gives it, for a first look. What is not whole at that is looked at as a `Seal`."""
+
+    key: int
+    position: Any
+    form: int
+    link: Sealed
+    digest: str
+
+    def is_whole(self, said: Mapping[str, SaidNow], purged: Mapping[str, str]) -> bool:
+        """Whether the seal is what it says, and its fact stands as it was sealed. A fact that was purged is looked at."""
+        now = SaidNow(self.link.site, self.link.corrects, self.link.recorded_at, self.link.content)
+        fact = self.link.fact
+        return (
+            fact not in purged
+            and said.get(fact) == now
+            and self.form in FORMS
+            and link(self.link, self.form) == self.digest
+        )
+
+
+def said_in(site: Site, batch: list[Link], shapes: dict[str, Any]) -> dict[str, SaidNow]:
+    """What the facts of the batch say now, each covered as its seal says; without those that need a closer look."""
+    models, found = fact_models(), dict[str, SaidNow]()
+    for kind, shape in {(row.link.kind, row.link.shape) for row in batch}:
+        covers = shapes.get(shape)
+        if kind in models and covers and covers["kind"] == kind:
+            wanted = Stretch(site.pk, kind, shape, batch[0].position, batch[-1].position)
+            found |= said_now(models[kind], covers, wanted)
+    return found
+
+
+def looked_at(odd: list[tuple[int, str, int]], shapes: dict[str, Any], purged: Mapping[str, str]) -> Iterator[Break]:
+    """What is wrong with each of these seals, given the digest and the place that it should follow."""
+    rows = Seal.objects.in_bulk([key for key, _, _ in odd])
+    facts = facts_of(list(rows.values()))
+    for key, previous, expected in odd:
+        row = rows[key]
+        yield from (broken(row, says) for says in wrong(row, facts.get(row.fact), shapes, purged, previous, expected))
 
 
 def is_digest(text: str) -> bool:
@@ -77,11 +123,29 @@ def broken(row: Seal, says: str) -> Break:
     return Break(row.position, row.kind, str(row.fact), says)
 
 
-def batches(site: Site) -> Iterator[list[Seal]]:
-    after = -1
-    while batch := list(Seal.objects.of_site(site).filter(position__gt=after)[:BATCH]):
-        yield batch
-        after = batch[-1].position
+PARTS = (
+    "pk", "position", "form", "digest", "previous", "kind", "fact", "corrects", "recorded_at", "shape_id", "content_digest",
+)  # fmt: skip
+
+
+SEALS = Prepared(
+    lambda site, after: (
+        Seal.objects.filter(site__in=site, position__gt=after[0]).order_by("position").values_list(*PARTS)[:BATCH]
+    )
+)
+
+
+def batches(site: Site) -> Iterator[list[Link]]:
+    after: Any = -1
+    while rows := SEALS.raw(site=[site.pk], after=[after]):
+        yield [as_link(str(site.pk), row) for row in rows]
+        after = rows[-1][1]
+
+
+def as_link(site: str, row: tuple[Any, ...]) -> Link:
+    key, position, form, digest, previous, kind, fact, corrects, recorded_at, shape, content = row
+    said = (bare(of_key(fact)) or "", bare(of_key(corrects)), bare(of_instant(recorded_at)) or "")
+    return Link(key, position, form, Sealed(previous, position, site, kind, *said, shape, content), digest)
 
 
 def facts_of(batch: list[Seal]) -> dict[UUID, Fact]:
@@ -96,7 +160,7 @@ def facts_of(batch: list[Seal]) -> dict[UUID, Fact]:
 
 
 def wrong(
-    row: Seal, fact: Fact | None, shapes: dict[str, Any], purged: dict[str, str], previous: str, expected: int
+    row: Seal, fact: Fact | None, shapes: dict[str, Any], purged: Mapping[str, str], previous: str, expected: int
 ) -> Iterator[str]:
     if row.position != expected:
         yield f"seal {expected} is missing from the chain"

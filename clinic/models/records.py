@@ -8,7 +8,7 @@ names it (`corrects`) and says why. The database itself refuses to change or del
 """
 
 import uuid
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import UTC, datetime
 from functools import cache
 from operator import attrgetter
@@ -17,7 +17,7 @@ from typing import Any, Self
 from django.db import models
 from django.db.models import Q
 
-from clinic.rules.seal import FORM, Sealed
+from clinic.rules.seal import FORM, Sealed, digest, sha256_hex
 
 PLAIN = (str, int, bool, dict, list)
 
@@ -74,6 +74,8 @@ class Fact(models.Model):
     free_lines: tuple[str, ...] = ()
     # texts that papers print as what something is called, as they do each other single line
     named_texts: tuple[str, ...] = ()
+    # columns that stand in the content by their SHA-256: of their bytes, or of their canonical JSON
+    by_digest: tuple[str, ...] = ()
 
     class Meta:
         abstract = True
@@ -90,7 +92,7 @@ class Fact(models.Model):
 
     def own_content(self) -> dict[str, Any]:
         """Every stored column, as plain text, numbers and lists. Nothing, no and empty stay three answers."""
-        return plain_columns(self)
+        return plain_columns(self, self.by_digest)
 
     @classmethod
     def seal_covers(cls) -> dict[str, Any]:
@@ -131,8 +133,13 @@ def columns_of(model: Any) -> tuple[str, ...]:
     return tuple(sorted(field.attname for field in model._meta.concrete_fields))
 
 
-def plain_columns(row: models.Model) -> dict[str, Any]:
-    return {name: plain(getattr(row, name)) for name in columns_of(type(row))}
+def plain_columns(row: models.Model, by_digest: Collection[str] = ()) -> dict[str, Any]:
+    columns = columns_of(type(row))
+    return {name: (digested if name in by_digest else plain)(getattr(row, name)) for name in columns}
+
+
+def digested(value: Any) -> str:
+    return sha256_hex(bytes(value)) if isinstance(value, bytes | bytearray | memoryview) else digest(value)
 
 
 def chosen(content: dict[str, Any], fields: Iterable[str]) -> dict[str, Any]:

@@ -1,7 +1,6 @@
 """What equipment needs and how often, each time it was done, and what it was used for."""
 
 from datetime import date, datetime
-from hashlib import sha256
 from typing import Any, Self
 
 from django.db import models
@@ -9,7 +8,7 @@ from django.db.models import Q
 
 from clinic.models.equipment import Equipment, EquipmentKind
 from clinic.models.people import Person
-from clinic.models.records import Fact, FactQuerySet, Stands, plain
+from clinic.models.records import Fact, FactQuerySet, Stands
 from clinic.rules.roles import TaskRole
 
 
@@ -124,15 +123,10 @@ class ResultRead(Fact):
 class EntryPhoto(Fact):
     """What it looked like: a JPEG of the register's own making. The seal covers its digest, and so every byte of it."""
 
+    by_digest = ("picture",)
+
     entry = models.ForeignKey(UpkeepEntry, models.PROTECT, related_name="photos")
     picture = models.BinaryField()
-
-    def own_content(self) -> dict[str, Any]:
-        """The picture stands in it by the SHA-256 of its bytes."""
-        others = {
-            f.attname: plain(f.value_from_object(self)) for f in self._meta.concrete_fields if f.name != "picture"
-        }
-        return others | {"picture": sha256(bytes(self.picture)).hexdigest()}
 
 
 class Use(Fact):

@@ -2,12 +2,11 @@
 
 import uuid
 from datetime import date
-from typing import Any, Self
+from typing import Self
 
 from django.db import models
 
 from clinic.models import Fact, Person, Site
-from clinic.rules.seal import digest
 from training.models.procedures import Procedure
 from training.models.signoffs import SignOff
 
@@ -16,6 +15,7 @@ class Issue(Fact):
     """A certificate or binder with its frozen content. A reprint reads only this and gives the same bytes."""
 
     free_lines = ("number", "code", "frozen_digest", "file_digest")
+    by_digest = ("frozen",)  # a proof about the paper then gives away no more than the paper
 
     class Kind(models.TextChoices):
         CERTIFICATE = "certificate", "Certificate"
@@ -31,10 +31,6 @@ class Issue(Fact):
     procedure = models.ForeignKey(Procedure, models.PROTECT, null=True, related_name="issued")
     sign_off = models.ForeignKey(SignOff, models.PROTECT, null=True, related_name="issued")
     replaces = models.OneToOneField("self", models.PROTECT, null=True, related_name="replaced_by")
-
-    def own_content(self) -> dict[str, Any]:
-        """The frozen content stands in it by its digest: a proof about the paper then gives away no more than the paper."""
-        return super().own_content() | {"frozen": digest(self.frozen)}
 
 
 class BinderJob(models.Model):

@@ -1,13 +1,9 @@
 """What a step, or an answer of the walk round, looks like at this place: photos taken with the phone."""
 
-from hashlib import sha256
-from typing import Any
-
 from django.db import models
 from django.db.models import Q
 
 from clinic.models import Equipment, Fact, SiteFact
-from clinic.models.records import plain
 from training.models.procedures import Procedure
 
 
@@ -15,6 +11,8 @@ class PlacePhoto(Fact):
     """A JPEG of the register's own making, beside a site fact or beside a step of a procedure, at one unit or at the site.
     The newest that stands is shown. The seal covers its digest, and so every byte of it. What was covered before it was kept
     is in none of its bytes."""
+
+    by_digest = ("picture",)
 
     site_fact = models.ForeignKey(SiteFact, models.PROTECT, null=True, blank=True, related_name="+")
     procedure = models.ForeignKey(Procedure, models.PROTECT, null=True, blank=True, related_name="+")
@@ -33,10 +31,3 @@ class PlacePhoto(Fact):
             ),
             models.CheckConstraint(condition=~Q(says=""), name="place_photo_says"),
         ]
-
-    def own_content(self) -> dict[str, Any]:
-        """The picture stands in it by the SHA-256 of its bytes."""
-        others = {
-            f.attname: plain(f.value_from_object(self)) for f in self._meta.concrete_fields if f.name != "picture"
-        }
-        return others | {"picture": sha256(bytes(self.picture)).hexdigest()}

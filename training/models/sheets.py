@@ -1,13 +1,9 @@
 """Paper for the day the network is down: numbered sheets, and what was written on them, entered later."""
 
-from hashlib import sha256
-from typing import Any
-
 from django.db import models
 from django.db.models import Q
 
 from clinic.models import Equipment, Fact, OutsideWitness, Person
-from clinic.models.records import plain
 from training.models.observations import Observation, choices
 from training.models.procedures import Version
 from training.rules.facts import Method
@@ -92,12 +88,7 @@ class SheetEntered(Fact):
 class SheetPhoto(Fact):
     """The sheet itself: a JPEG of the register's own making. The seal covers its digest, and so every byte of it."""
 
+    by_digest = ("picture",)
+
     sheet = models.ForeignKey(SheetEntered, models.PROTECT, related_name="photos")
     picture = models.BinaryField()
-
-    def own_content(self) -> dict[str, Any]:
-        """The picture stands in it by the SHA-256 of its bytes."""
-        others = {
-            f.attname: plain(f.value_from_object(self)) for f in self._meta.concrete_fields if f.name != "picture"
-        }
-        return others | {"picture": sha256(bytes(self.picture)).hexdigest()}
