@@ -9,6 +9,7 @@ on both databases.
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from threading import local
 from typing import Any, TypeVar
 from uuid import UUID
@@ -139,7 +140,7 @@ class Statement:
         if {key for _, key, _ in places} != set(range(len(stand_ins))):
             raise ValueError("A key of a prepared question is not among the values of its statement.")
         columns = [column for column, *_ in compiler.select[: compiler.col_count]]
-        return cls(text, tuple(values), tuple(places), compiler, compiler.get_converters(columns))
+        return cls(text, tuple(values), tuple(places), compiler, converters_of(compiler, columns))
 
     def asked(self, keys: list[Any]) -> list[tuple[Any, ...]]:
         values = list(self.values)
@@ -152,6 +153,23 @@ class Statement:
     def answer(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
         rows = self.asked(keys)
         return map(tuple, self.compiler.apply_converters(rows, self.converters)) if self.converters else iter(rows)
+
+
+def converters_of(compiler: Any, columns: list[Any]) -> dict[int, Any]:
+    """Those of the query set. Of keys as digits, of which the same few come again and again, each is read once."""
+    found = compiler.get_converters(columns)
+    slow = getattr(connection.ops, "convert_uuidfield_value", None)
+    return {
+        at: ([key_read if each == slow else each for each in converters], expression)
+        for at, (converters, expression) in found.items()
+    }
+
+
+def key_read(digits: str | None, *_: Any) -> UUID | None:
+    return None if digits is None else key_of(digits)
+
+
+key_of = lru_cache(maxsize=16384)(UUID)
 
 
 def stand_in(kind: type, number: int) -> Any:

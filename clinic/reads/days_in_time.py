@@ -1,7 +1,7 @@
 """Days in time of a site between two days: by task, by unit with its picture, and altogether."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -89,7 +89,12 @@ def site_days(site: Site, first: date, last: date, today: date) -> SiteDays:
     """Every unit that was in service on one of the days. A fixed number of queries. Earlier days are read only as far as the
     counters of today look back."""
     since = min(first, today - LOOK_BACK)
-    tracks = [track_of(one, first, last) for one in unit_tasks(site, everything(site), since=since)]
+    return days_of(unit_tasks(site, everything(site), since=since), first, last, today)
+
+
+def days_of(found: Iterable[UnitTask], first: date, last: date, today: date) -> SiteDays:
+    """The same of tasks that are read already."""
+    tracks = [track_of(one, first, last) for one in found]
     by_task: dict[Any, list[TrackDays]] = defaultdict(list)
     by_unit: dict[Any, list[TrackDays]] = defaultdict(list)
     for track in tracks:

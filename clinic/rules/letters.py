@@ -2,6 +2,7 @@
 nobody can read, and a certificate has no other way to say whose it is. Of free words a paper says how many hold such letters."""
 
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
@@ -26,7 +27,7 @@ def not_printed(words: str) -> list[str]:
     if words.isascii() and words.isprintable():
         return []
     composed = unicodedata.normalize("NFC", words)
-    return list(dict.fromkeys(each for each in composed if not each.isspace() and ord(each) not in letters()))
+    return [each for each in dict.fromkeys(composed) if not each.isspace() and ord(each) not in letters()]
 
 
 def lacks(missing: list[str]) -> str:
@@ -44,11 +45,13 @@ def said(character: str) -> str:
 
 def printed_otherwise(texts: Iterable[str]) -> str:
     """What a paper says of letters in free words that its type lacks; empty where it has them all."""
-    lacking = [(words, missing) for words in texts if (missing := not_printed(words))]
+    told = Counter(texts)  # the same words come again in thousands of rows
+    lacking = {words: missing for words in told if (missing := not_printed(words))}
     if not lacking:
         return ""
-    found = list(dict.fromkeys(letter for _, missing in lacking for letter in missing))
-    count = f"{len(lacking)} entries hold" if len(lacking) > 1 else "One entry holds"
+    found = list(dict.fromkeys(letter for missing in lacking.values() for letter in missing))
+    entries = sum(told[words] for words in lacking)
+    count = f"{entries} entries hold" if entries > 1 else "One entry holds"
     return (
         f"{count} letters that the type of this paper lacks ({listed_letters(found)}). Each is printed as “?”; the register "
         "shows what was written."

@@ -190,6 +190,7 @@ def test_the_short_form_holds_what_it_prints_and_nothing_else_of_people_and_text
         row for person in short.people for row in (*person.spans, *person.sign_offs, *person.checks, *person.evidence)
     ]
     assert not held and not any(text.steps for text in short.texts) and len(short.to_json()) < len(full.to_json())
+    assert {table.key for table in short.extras} <= {"water", "spores", "drivers", "in time"} and not short.sources
 
 
 def test_binders_are_numbered_in_the_order_they_were_asked_for(scene: Scene) -> None:

@@ -41,15 +41,24 @@ def _hints(kind: type[Content]) -> dict[str, Any]:
 
 
 def texts_in(said: Any) -> Iterator[str]:
-    """Each text within, however deep it stands."""
-    if isinstance(said, str):
-        yield said
-    elif isinstance(said, Content):
-        for field in fields(said):  # type: ignore[arg-type]
-            yield from texts_in(getattr(said, field.name))
-    elif isinstance(said, list | dict):
-        for each in said.values() if isinstance(said, dict) else said:
-            yield from texts_in(each)
+    """Each text within, however deep it stands, in order."""
+    rest = [said]
+    while rest:
+        one: Any = rest.pop()
+        if type(one) is str:
+            yield one
+        elif isinstance(one, Content):
+            rest += [getattr(one, name) for name in _names(type(one))]  # type: ignore[arg-type]
+        elif isinstance(one, dict):
+            rest += reversed(one.values())
+        elif isinstance(one, list):
+            rest += reversed(one)
+
+
+@cache
+def _names(kind: type[Content]) -> list[str]:
+    """Its fields, the last first."""
+    return [field.name for field in fields(kind)][::-1]  # type: ignore[arg-type]
 
 
 def _value(hint: Any, value: Any) -> Any:

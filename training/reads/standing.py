@@ -17,7 +17,7 @@ from clinic.prepared import Prepared
 from training import gather
 from training.models import Observation, Procedure, StandingSpan
 from training.rules import standing as rules
-from training.rules.facts import Basis, Ending, ProcedureFacts, State
+from training.rules.facts import Basis, Ending, PersonFacts, ProcedureFacts, State
 from training.rules.order import with_prerequisites
 from training.rules.sentence import sentence
 from training.spans import computed, computed_near
@@ -48,6 +48,28 @@ def known_once() -> Iterator[None]:
         yield
     finally:
         _shared.reset(token)
+
+
+_read: ContextVar[dict[str, PersonFacts] | None] = ContextVar("facts of people that are at hand", default=None)
+
+
+@contextmanager
+def people_read_once() -> Iterator[None]:
+    """Inside the block everything about a person is read once, whoever asks: of several parts of one paper."""
+    token = _read.set({})
+    try:
+        yield
+    finally:
+        _read.reset(token)
+
+
+def facts_of(organisation: Organisation, people: Collection[Person]) -> dict[str, PersonFacts]:
+    """Everything the standing of these people rests on, by person id; at hand from now on where it is read once."""
+    found = gather.people_facts(organisation, people)
+    at_hand = _read.get()
+    if at_hand is not None:
+        at_hand |= found
+    return found
 
 
 def held_by(organisation: Organisation, known_by: datetime | None = None, *, where: Q | None = None) -> list[Held]:
@@ -146,8 +168,11 @@ def usable_within(
         return {}
     programme = gather.programme(organisation)
     part = with_prerequisites(programme, *({work.procedure for work in asked} & programme.keys()))
-    workers = list(Person.objects.filter(pk__in={work.person for work in asked}))
-    people = gather.people_facts(organisation, workers, known_by, part.keys(), evidence_of=(), whole=programme)
+    people = dict((_read.get() or {}) if known_by is None else {})
+    away = {work.person for work in asked if str(work.person) not in people}
+    workers = list(Person.objects.filter(pk__in=away)) if away else []
+    if workers:
+        people |= gather.people_facts(organisation, workers, known_by, part.keys(), evidence_of=(), whole=programme)
     return {
         work: rules.same_day_allowed(
             part,

@@ -9,6 +9,7 @@ from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import short_day
 from training import gather
 from training.models import Observation, Procedure, StandingSpan
+from training.reads.standing import facts_of
 from training.rules.facts import Observed, State
 from training.rules.watchers import sets_aside
 
@@ -54,6 +55,6 @@ def will_not_count(watcher: Person, site: Site, day: date, procedures: Iterable[
 
 def set_aside_of(organisation: Organisation, people: Collection[Person]) -> dict[str, State]:
     """The watcher's own state then, by the id of each assessment of these people that it keeps from counting."""
-    found = gather.people_facts(organisation, people)
+    found = facts_of(organisation, people)
     facts = (fact for one in found.values() for rows in one.by_procedure.values() for fact in rows)
     return {fact.id: fact.set_aside for fact in facts if isinstance(fact, Observed) and fact.set_aside is not None}

@@ -1,21 +1,26 @@
 """Which binder is asked for, and the facts that it turns out to rest on."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cached_property
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Site
+from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.days import written_later
 from clinic.rules.words import day_words, short_day
+from training.reads.binder.places import answers_by_kind
+from training.rules.place import Answers
 
 By = dict[Any, list[Any]]
 
 
-@dataclass(slots=True)
+@dataclass
 class BinderAsked:
-    """Which binder: a site, the days [first, last], the day its matrix shows, its form and paper."""
+    """Which binder: a site, the days [first, last], the day its matrix shows, its form and paper; and what several of its parts
+    ask for, read once."""
 
     site: Site
     first: date
@@ -24,6 +29,16 @@ class BinderAsked:
     in_full: bool = True
     paper: str = "A4"
     facts: set[str] = field(default_factory=set)  # filled while gathering
+
+    @cached_property
+    def tasks(self) -> list[UnitTask]:
+        """Every upkeep task of the site with its whole timeline."""
+        return unit_tasks(self.site, everything(self.site))
+
+    @cached_property
+    def answers(self) -> Mapping[str, Answers]:
+        """What the site says of itself, by kind of equipment."""
+        return answers_by_kind(self.site)
 
     @property
     def zone(self) -> ZoneInfo:

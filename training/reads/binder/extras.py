@@ -42,12 +42,18 @@ def extras(asked: BinderAsked) -> Extras:
 def tables(
     asked: BinderAsked, tests: Sequence[UpkeepEntry], doubtful: b.Extra, register_tables: Sequence[b.Extra]
 ) -> list[b.Extra]:
-    """In the order of the sections; the facts of their lines are what the binder rests on."""
-    made = [
-        *water(asked, water_entries(asked)),
-        spores(asked, tests),
-        driver_table(asked),
-        doubtful,
+    """In the order of the sections; the facts of their lines are what the binder rests on. The short form reads and has what
+    it prints and what its first page counts; of a driver's doubt and of how the register is kept it prints the sentences."""
+    checked = [*water(asked, water_entries(asked)), spores(asked, tests), driver_table(asked)]
+    further = of_work(asked) if asked.in_full else [in_time(asked)]
+    made = [*checked, doubtful, *further, *register_tables]
+    asked.facts |= {row[-1] for table in made if table.columns[-1] == "Fact" for row in table.rows if row[-1]}
+    return made if asked.in_full else [*checked, *further]
+
+
+def of_work(asked: BinderAsked) -> list[b.Extra]:
+    """What was milled and with what: in the full form only."""
+    return [
         tools(asked),
         jobs(asked),
         stops(asked),
@@ -59,7 +65,4 @@ def tables(
         scrapped(asked),
         messages(asked),
         chemicals(asked),
-        *register_tables,
     ]
-    asked.facts |= {row[-1] for table in made if table.columns[-1] == "Fact" for row in table.rows if row[-1]}
-    return made

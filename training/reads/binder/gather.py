@@ -29,6 +29,7 @@ from training.reads.binder.seals import SealsRead, check_seals_of
 from training.reads.findings.stored import findings_in
 from training.reads.kept import KeptPaper, papers_kept
 from training.reads.matrix import LEAST, Squares, squares
+from training.reads.standing import people_read_once
 from training.rules.findings_closed import Occurrence, counts
 
 Tell = Callable[[int, int, str], None]
@@ -46,6 +47,11 @@ HOW_TO_CHECK = [
 
 def gather_binder(asked: BinderAsked, tell: Tell = lambda done, total, says: None) -> b.BinderContent:
     """A fixed number of queries, whatever the number of people. `asked.facts` then holds what it rests on."""
+    with people_read_once():
+        return gathered(asked, tell)
+
+
+def gathered(asked: BinderAsked, tell: Tell) -> b.BinderContent:
     site, now = asked.site, asked.local(clock.now())
     tell(0, STEPS, "people")
     members = people_in(asked)
@@ -61,7 +67,8 @@ def gather_binder(asked: BinderAsked, tell: Tell = lambda done, total, says: Non
     found = findings_in(site, asked.first, min(max(asked.last, asked.as_of), clock.today(site.time_zone)))
     tell(5, STEPS, "what an inspector asks")
     kept = [kept_row(paper) for paper in papers_kept(site, min(asked.as_of, clock.today(site.time_zone)))]
-    told = Gathered(matrix, records, texts, upkeep, extras, found, kept, binder_records.sources(versions))
+    sources = binder_records.sources(versions) if asked.in_full else []
+    told = Gathered(matrix, records, texts, upkeep, extras, found, kept, sources)
     plain = {**identity(asked, now), **about_people(asked, told, members), **about_equipment(told)}
     sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
     plain |= about_the_record(asked, told, sealed)

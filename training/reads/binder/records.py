@@ -8,7 +8,6 @@ from clinic.rules.words import listed, short_day
 from training.documents.binder import content as b
 from training.models import InstructionsCheck, Retirement, TaughtSession, Version
 from training.reads.binder.asked import BinderAsked
-from training.reads.binder.places import answers_by_kind
 from training.reads.findings.records import missing_of
 from training.reads.procedures import source_shown
 from training.rules.place import Answers, said, steps_here
@@ -66,10 +65,10 @@ def texts(asked: BinderAsked, found: Sequence[Version]) -> list[b.ProcedureText]
     """These versions, with the site's own facts in their steps. A fixed number of queries."""
     checks = {row.version_id: row for row in InstructionsCheck.objects.live().select_related("checked_by").in_order()}
     asked.facts |= {str(row.pk) for row in found} | {str(checks[row.pk].pk) for row in found if row.pk in checks}
-    answers = answers_by_kind(asked.site)
     lines = [line_of(row, checks.get(row.pk)) for row in found]
     if not asked.in_full:
         return lines
+    answers = asked.answers
     return [in_full(line, row, answers[row.procedure.equipment_kind]) for line, row in zip(lines, found, strict=True)]
 
 

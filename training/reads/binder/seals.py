@@ -4,7 +4,9 @@ from dataclasses import dataclass
 
 from clinic import clock
 from clinic.models import Seal, Site
+from clinic.prepared import Prepared
 from clinic.rules.words import counted
+from clinic.sealed_rows import bare, of_key
 from clinic.seals import Break, check_site
 from training.reads.binder.asked import BinderAsked
 
@@ -68,10 +70,15 @@ class SealsRead:
         )
 
 
+SEALED = Prepared(
+    lambda organisation: Seal.objects.filter(site__organisation__in=organisation).values_list("fact", "site")
+)
+
+
 def check_seals_of(asked: BinderAsked) -> SealsRead:
     """Every seal of the site, and of the other sites whose facts the binder rests on."""
-    sealed = Seal.objects.filter(site__organisation=asked.site.organisation_id).values_list("fact", "site")
-    named = {fact: site for fact, site in sealed.iterator() if str(fact) in asked.facts}
+    sealed = SEALED.raw(organisation=[asked.site.organisation_id])
+    named = {key: site for fact, site in sealed if (key := bare(of_key(fact))) in asked.facts}
     sites = {asked.site.pk: Site.objects.get(pk=asked.site.pk)}
     sites |= {site.pk: site for site in Site.objects.filter(pk__in=set(named.values()) - set(sites))}
     breaks = tuple(found for site in sites.values() for found in check_site(site))
