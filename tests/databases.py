@@ -23,7 +23,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -179,6 +179,18 @@ class Part:
     def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
         keep_only(config, items, self.wanted)
 
+    def pytest_ignore_collect(self, collection_path: Path, config: pytest.Config) -> bool | None:
+        """Files that have no test of the part are not even read, where the run that started it could say which have."""
+        files = config.getoption("files")
+        if files is None or collection_path.is_dir():
+            return None
+        return str(collection_path) not in lines_of(files) or None
+
+
+@cache
+def lines_of(file: str) -> frozenset[str]:
+    return frozenset(Path(file).read_text(encoding="utf-8").splitlines())
+
 
 class PartHere(Part):
     """The same where the reports of a run beside yours come together: each is written down for yours."""
@@ -216,17 +228,26 @@ class Whole:
                 try:
                     server = stack.enter_context(postgresql())
                     environment = {"DATABASE_URL": server.url}
-                    beside.append(stack.enter_context(run_beside(self.config, POSTGRESQL, server.says, environment)))
+                    beside.append(stack.enter_context(self.start(session, POSTGRESQL, server.says, environment)))
                 except NoPostgreSQL:
                     self.none_found()
             if parts := self.parts(session):
-                beside += [stack.enter_context(run_beside(self.config, name, APART[name], {})) for name in parts]
+                beside += [stack.enter_context(self.start(session, name, APART[name], {})) for name in parts]
                 keep_only(self.config, session.items, not_apart)
                 session.testscollected = len(session.items)
             result = yield
             for run in beside:
                 self.take_in(session, run)
             return result
+
+    def start(self, session: pytest.Session, part: str, says: str, environment: dict[str, str]) -> Any:
+        """Its tests are counted here, where they are known here, so that none can be left out there."""
+        items = None if self.is_distributed else [item for item in session.items if WANTED[part](item)]
+        return run_beside(self.config, part, says, environment, items)
+
+    @property
+    def is_distributed(self) -> bool:
+        return bool(self.config.getoption("numprocesses", None))
 
     def parts(self, session: pytest.Session) -> list[str]:
         """The runs that get a process of their own: none where nothing else is run."""
@@ -235,8 +256,7 @@ class Whole:
 
     def has_work(self, session: pytest.Session, part: str) -> bool:
         """Under xdist the workers know what is collected, and a part that has no tests ends by itself."""
-        distributed = bool(self.config.getoption("numprocesses", None))
-        return distributed or any(map(WANTED[part], session.items))
+        return self.is_distributed or any(map(WANTED[part], session.items))
 
     def none_found(self) -> None:
         self.said = "PostgreSQL was NOT tested: install postgresql or the dev extra, or set TEST_DATABASE_URL."
@@ -247,13 +267,16 @@ class Whole:
         code = beside.process.wait()
         reports = [json.loads(line) for line in beside.reports.read_text(encoding="utf-8").splitlines()]
         self.terminal.write_line(f"\nBeside it, {beside.name} ({beside.says}):")
-        session.testscollected += sum(report.get("when") == "setup" for report in reports)
+        ran = sum(report.get("when") == "setup" for report in reports)
+        session.testscollected += ran
         for data in reports:
             self.fold(session, data, f" [{beside.name}]" if beside.name == POSTGRESQL else "")
         if code not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED, pytest.ExitCode.NO_TESTS_COLLECTED):
             raise pytest.UsageError(f"The run of {beside.name} broke off (exit code {code}):\n{beside.tail()}")
         if code == pytest.ExitCode.TESTS_FAILED and not session.testsfailed:
             raise pytest.UsageError(f"The run of {beside.name} failed without a report:\n{beside.tail()}")
+        if code == pytest.ExitCode.OK and beside.expected not in (None, ran):
+            raise pytest.UsageError(f"The run of {beside.name} has {beside.expected} tests and ran {ran}.")
 
     def fold(self, session: pytest.Session, data: dict[str, Any], suffix: str) -> None:
         report = self.config.hook.pytest_report_from_serializable(config=self.config, data=data)
@@ -284,13 +307,16 @@ class RunBeside:
     process: subprocess.Popen[bytes]
     reports: Path
     printed: Path
+    expected: int | None  # its tests, where they are known
 
     def tail(self) -> str:
         return "\n".join(self.printed.read_text(encoding="utf-8", errors="replace").splitlines()[-60:])
 
 
 @contextmanager
-def run_beside(config: pytest.Config, name: str, says: str, environment: dict[str, str]) -> Iterator[RunBeside]:
+def run_beside(
+    config: pytest.Config, name: str, says: str, environment: dict[str, str], items: list[pytest.Item] | None
+) -> Iterator[RunBeside]:
     """Start a part of the same run; whatever happens, it does not outlive the block."""
     home = Path(tempfile.mkdtemp(prefix="millroom-beside-"))
     reports, printed = home / "reports.jsonl", home / "printed.txt"
@@ -298,6 +324,10 @@ def run_beside(config: pytest.Config, name: str, says: str, environment: dict[st
         sys.executable, "-m", "pytest", *config.invocation_params.args,
         "--part", name, "--reports", str(reports), "-o", f"cache_dir={home / 'cache'}",
     ]  # fmt: skip
+    if items is not None:
+        files = home / "files.txt"
+        files.write_text("\n".join({str(item.path) for item in items}), encoding="utf-8")
+        command += ["--files", str(files)]
     with printed.open("wb") as out:
         process = subprocess.Popen(
             command,
@@ -307,7 +337,7 @@ def run_beside(config: pytest.Config, name: str, says: str, environment: dict[st
             stderr=subprocess.STDOUT,
         )
     try:
-        yield RunBeside(name, says, process, reports, printed)
+        yield RunBeside(name, says, process, reports, printed, None if items is None else len(items))
     finally:
         if process.poll() is None:
             process.terminate()
@@ -320,6 +350,7 @@ def add_options(parser: pytest.Parser) -> None:
     group.addoption("--one-database", action="store_true", help="everything in this process, on SQLite")
     group.addoption("--part", choices=WANTED, help="used by the run itself: run this part only")
     group.addoption("--reports", metavar="FILE", help="used by the run itself: write the reports of the part there")
+    group.addoption("--files", metavar="FILE", help="used by the run itself: the files that have tests of the part")
 
 
 def configure(config: pytest.Config) -> None:
