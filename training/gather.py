@@ -222,7 +222,8 @@ def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
     usable: dict[tuple[UUID, str], list[tuple[date, date | None]]] = defaultdict(list)
     for who, code, first, after in USABLE.rows(people=observers, codes={row[2] for row in rows}):
         usable[who, code].append((first, after))
-    decided = decided_on(observers)
+    days = [row[4] for row in rows]
+    decided = decided_on(observers, min(days), max(days)) if rows else set()
     for row in rows:
         _, who, code, _, day = row
         alone = any(first <= day and (after is None or day < after) for first, after in usable[who, code])
@@ -230,17 +231,22 @@ def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
             yield row
 
 
-def decided_on(people: Collection[UUID]) -> set[tuple[UUID, date]]:
-    """The days on which each was signed, withdrawn, carried over, given a founding grant, or taught a topic. One query."""
-    return set(DECIDED.rows(people=people))  # type: ignore[arg-type]
+def decided_on(people: Collection[UUID], first: date, last: date) -> set[tuple[UUID, date]]:
+    """The days from the first through the last on which each was signed, withdrawn, carried over, given a founding grant, or
+    taught a topic. One query."""
+    return set(DECIDED.rows(people=people, first=[first], last=[last]))  # type: ignore[arg-type]
 
 
-def decisions_about(people: Any) -> QuerySet[Any, Any]:
+def decisions_about(people: Any, first: Any, last: Any) -> QuerySet[Any, Any]:
+    days = (first[0], last[0])
     signed, *others = (
-        model._default_manager.filter(person__in=people).order_by().values_list("person_id", "happened_on")
+        model._default_manager.filter(person__in=people, happened_on__range=days)
+        .order_by()
+        .values_list("person_id", "happened_on")
         for model in (SignOff, Withdrawal, CarriedOver, FoundingGrant)
     )
-    taught = Attendance.objects.filter(person__in=people).order_by().values_list("person_id", "session__happened_on")
+    taught = Attendance.objects.filter(person__in=people, session__happened_on__range=days).order_by()
+    taught = taught.values_list("person_id", "session__happened_on")
     return signed.union(*others, taught)  # type: ignore[no-any-return]
 
 

@@ -5,7 +5,10 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from clinic.models import Equipment, FollowUp, OpeningReading, Site, UnitChanged, UpkeepEntry
+from django.db.models import Q, QuerySet
+
+from clinic.models import Equipment, FollowUp, OpeningReading, ResultRead, Site, UnitChanged, UpkeepEntry
+from clinic.prepared import Prepared
 from clinic.rules.closer import Closer, ReadSample, closer_spans
 
 KIND, COUNT = "dental-unit water line", "cfu"
@@ -34,11 +37,28 @@ def samples_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[An
     """Every sample that was read, by whichever task; failed is what has a follow-up that stands."""
     outs = FollowUp.objects.standing(known_by).filter(entry__equipment__in=lines, reading=COUNT)
     failed, found = set(outs.values_list("entry", flat=True)), defaultdict(list)
-    rows = UpkeepEntry.objects.live(known_by).filter(equipment__in=lines).in_order().with_results(known_by)
-    for row in rows:
-        if row.all_readings.get(COUNT):
-            found[row.equipment_id].append(ReadSample(row.happened_on, row.pk not in failed))
+    keys = [line.pk for line in lines]
+    later = dict(RESULTS.rows(known_by, lines=keys))  # the last of each entry
+    for pk, unit, day, readings in SAMPLES.rows(known_by, lines=keys):
+        if (readings | later.get(pk, {})).get(COUNT):
+            found[unit].append(ReadSample(day, pk not in failed))
     return found
+
+
+def samples(lines: Any, known_by: datetime | None = None) -> QuerySet[Any, Any]:
+    """Entries of these lines, among which most are no sample: those that say a count themselves or later."""
+    later = ResultRead.objects.live(known_by).filter(entry__equipment__in=lines).values("entry")
+    rows = UpkeepEntry.objects.live(known_by).filter(equipment__in=lines)
+    rows = rows.filter(Q(readings__has_key=COUNT) | Q(pk__in=later)).in_order()
+    return rows.values_list("pk", "equipment", "happened_on", "readings")  # type: ignore[no-any-return]
+
+
+def results(lines: Any, known_by: datetime | None = None) -> QuerySet[Any, Any]:
+    rows = ResultRead.objects.live(known_by).filter(entry__equipment__in=lines).in_order()
+    return rows.values_list("entry", "readings")  # type: ignore[no-any-return]
+
+
+SAMPLES, RESULTS = Prepared(samples), Prepared(results)
 
 
 def changes_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[Any, list[Any]]:

@@ -127,8 +127,11 @@ def in_service(unit: Equipment, day: date) -> bool:
     return unit.in_service_from <= day and (unit.in_service_to is None or day <= unit.in_service_to)
 
 
-def cares_of(site: Site, units: Sequence[Equipment], today: date) -> list[UnitCare]:
-    waiting, stops = open_follow_ups(site), stops_of(site)
+def cares_of(
+    site: Site, units: Sequence[Equipment], today: date, waiting: Sequence[FollowUp] | None = None
+) -> list[UnitCare]:
+    """`waiting`: the open follow-ups of the site, where they are read already."""
+    waiting, stops = open_follow_ups(site) if waiting is None else waiting, stops_of(site)
     by_unit: dict[Any, list[UnitTask]] = defaultdict(list)
     for task in unit_tasks(site, units, since=today - BACK):
         by_unit[task.unit.pk].append(task)

@@ -46,9 +46,9 @@ class UnitPage:
 
 
 def unit_page(site: Site, unit: Equipment, today: date) -> UnitPage:
-    care = cares_of(site, [unit], today)[0]
-    answers = sorted(answers_in_words(answers_at(site, unit)).items())
     outs = [row for row in follow_ups(site) if row.entry.equipment_id == unit.pk]
+    care = cares_of(site, [unit], today, [row for row in outs if row.closed_on is None])[0]
+    answers = sorted(answers_in_words(answers_at(site, unit)).items())
     return UnitPage(care, head_of_unit(care), worst_of(care), answers, stops_said(unit), outs[::-1], crashes_of(unit))
 
 

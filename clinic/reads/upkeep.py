@@ -1,9 +1,9 @@
 """Upkeep tasks on units with their timelines: every row of a site is read once, whatever the number of units."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -26,6 +26,8 @@ from clinic.rules.words import printed_name
 
 ALWAYS = date(1, 1, 1)
 Pair = tuple[Any, Any]  # unit, task
+Tasks = Mapping[str, Sequence[UpkeepTask]]  # by kind of unit
+NEAR = timedelta(days=400)  # most tasks were done once within so many days; whatever was not is asked for by itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +86,26 @@ def unit_tasks(
     """Every task of these units of the site, by unit and code; as known at an instant where one is given, or as if the
     site were closed as well. With `since` only what can matter from that day on is read, however old the register is: what
     the timelines say of earlier days is then not the truth."""
-    tasks: dict[str, list[UpkeepTask]] = defaultdict(list)
-    for task in TASKS.all(kinds=sorted({unit.kind for unit in units})):
-        tasks[task.equipment_kind].append(task)
+    tasks = tasks_of(units)
+    mills = [pk for pk, kind in KINDS.rows(site=[site.pk]) if kind == "milling unit"]
     rows = SiteRows(stops=stops_of(site, known_by), closer=closer_of(site, units, known_by))
     read_settings(rows, site, known_by)
-    read_rows(rows, site, units, known_by, reach_of(units, tasks, rows, known_by, since) if since else None)
+    read_openings(rows, site, known_by)
+    asked = Asked.of(units, tasks, known_by)
+    reach = reach_of(asked, units, tasks, rows, since) if since else None
+    read_entries(rows, asked, reach)
+    read_uses(rows, site, known_by, reach, {*asked.units, *mills, *(unit.part_of_id for unit in units)} - {None})
+    read_closures(rows, site, known_by)
     rows.closures += [closed] if closed else []
-    mills = [pk for pk, kind in KINDS.rows(site=[site.pk]) if kind == "milling unit"]
     return [one_task(site, unit, task, rows, mills) for unit in units for task in tasks[unit.kind]]
+
+
+def tasks_of(units: Iterable[Equipment]) -> Tasks:
+    """By kind of unit."""
+    found: dict[str, list[UpkeepTask]] = defaultdict(list)
+    for task in TASKS.all(kinds=sorted({unit.kind for unit in units})):
+        found[task.equipment_kind].append(task)
+    return found
 
 
 def everything(site: Site) -> list[Equipment]:
@@ -132,6 +145,24 @@ def default_rule(task: UpkeepTask) -> facts.TaskRule:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """Whose entries are read: these units, the tasks of their kinds, and which of the entries have a reading out of limits in a
+    task that only a pass renews, with their days."""
+
+    units: Sequence[Any]
+    tasks: Sequence[Any]
+    failed: Mapping[Any, date]
+    known_by: datetime | None
+
+    @classmethod
+    def of(cls, units: Sequence[Equipment], tasks: Tasks, known_by: datetime | None) -> "Asked":
+        every = [task for unit in {unit.kind for unit in units} for task in tasks[unit]]
+        keys, passes = [unit.pk for unit in units], [task.pk for task in every if task.only_a_pass]
+        failed = dict(FAILED.rows(known_by, units=keys, tasks=passes))
+        return cls(keys, [task.pk for task in every], failed, known_by)
+
+
+@dataclass(frozen=True, slots=True)
 class Reach:
     """How far back the rows matter that decide the days from `since` on: for each task of a unit to the newest time before
     that it was done, and of use to the earliest of those that count it."""
@@ -141,14 +172,8 @@ class Reach:
     used: date
 
 
-def reach_of(
-    units: Sequence[Equipment],
-    tasks: Mapping[str, Sequence[UpkeepTask]],
-    rows: SiteRows,
-    known_by: datetime | None,
-    since: date,
-) -> Reach:
-    done = newest_before(units, since, known_by)
+def reach_of(asked: Asked, units: Sequence[Equipment], tasks: Tasks, rows: SiteRows, since: date) -> Reach:
+    done = newest_done_before(asked, units, tasks, since)
     counting = [(unit, task) for unit in units for task in tasks[unit.kind] if counts_use(task, rows)]
     starts = [done.get((unit.pk, task.pk), unit.in_service_from) for unit, task in counting]
     return Reach(since, done, min(starts, default=since))
@@ -156,7 +181,31 @@ def reach_of(
 
 def newest_before(units: Sequence[Equipment], since: date, known_by: datetime | None = None) -> dict[Pair, date]:
     """By unit and task, the newest day before that one on which it was done so that its clock started anew."""
-    rows = NEWEST.rows(known_by, units=[unit.pk for unit in units], since=[since])
+    tasks = tasks_of(units)
+    return newest_done_before(Asked.of(units, tasks, known_by), units, tasks, since)
+
+
+def newest_done_before(asked: Asked, units: Sequence[Equipment], tasks: Tasks, since: date) -> dict[Pair, date]:
+    """The same. Most were done not long before, so what lies further back is read only of the others."""
+    found = newest_of(asked, asked.units, asked.tasks, since, since - NEAR)
+    rare = {(unit.pk, task.pk) for unit in units for task in tasks[unit.kind]} - found.keys()
+    if rare:
+        older = newest_of(asked, {unit for unit, _ in rare}, {task for _, task in rare}, since - NEAR, None)
+        found |= {pair: day for pair, day in older.items() if pair in rare}
+    return found
+
+
+def newest_of(
+    asked: Asked, units: Collection[Any], tasks: Collection[Any], since: date, first: date | None
+) -> dict[Pair, date]:
+    rows = NEWEST.rows(
+        asked.known_by,
+        units=units,
+        tasks=tasks,
+        since=[since],
+        first=[first] if first else None,
+        failed=[*asked.failed] or None,
+    )
     return {(unit, task): day for unit, task, day in rows}
 
 
@@ -165,16 +214,17 @@ def counts_use(task: UpkeepTask, rows: SiteRows) -> bool:
     return any(rule.every_units is not None for _, rule in ((ALWAYS, default_rule(task)), *rows.settings[task.pk]))
 
 
-def read_rows(
-    rows: SiteRows, site: Site, units: Sequence[Equipment], known_by: datetime | None, reach: Reach | None
+def read_uses(
+    rows: SiteRows, site: Site, known_by: datetime | None, reach: Reach | None, units: Collection[Any]
 ) -> None:
-    """What is recorded of these units, and all use of the site: a unit may count that of others."""
-    read_openings(rows, site, known_by)
-    read_entries(rows, units, known_by, reach)
-    here = [site.pk]
-    for pk, day, recorded, unit, number, wet in USES.rows(known_by, site=here, since=[reach.used] if reach else None):
+    """Use of these units at the site: a unit may count that of others."""
+    since, here = [reach.used] if reach else None, [site.pk]
+    for pk, day, recorded, unit, number, wet in USES.rows(known_by, site=here, since=since, units=units):
         rows.uses[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=number)))
-    for pk, first, after, recorded in CLOSURES.rows(known_by, site=here):
+
+
+def read_closures(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
+    for pk, first, after, recorded in CLOSURES.rows(known_by, site=[site.pk]):
         rows.closures.append(
             facts.Pause(id=str(pk), day=first, after=after, why=facts.PauseReason.CLOSED, recorded_at=recorded)
         )
@@ -190,51 +240,60 @@ def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None
         rows.settings[task].append((day, facts.TaskRule(*own)))
 
 
-def read_entries(rows: SiteRows, units: Sequence[Equipment], known_by: datetime | None, reach: Reach | None) -> None:
-    of = [unit.pk for unit in units]
-    failed = {pk for (pk,) in FAILED.rows(known_by, units=of)}
+def read_entries(rows: SiteRows, asked: Asked, reach: Reach | None) -> None:
     if reach:
+        days = {reach.since, *reach.done.values()}
         found = ENTRIES_NEAR.rows(
-            known_by, units=of, since=[reach.since], days=sorted({reach.since, *reach.done.values()})
+            asked.known_by,
+            units=asked.units,
+            tasks=asked.tasks,
+            first=[min({*days, *asked.failed.values()})],
+            since=[reach.since],
+            days=sorted(days),
+            failed=[*asked.failed] or None,
         )
     else:
-        found = ENTRIES.rows(known_by, units=of)
+        found = ENTRIES.rows(asked.known_by, units=asked.units)
     for pk, day, at, recorded, unit, task, *name in found:
         rows.entries[unit, task].append(
-            facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in failed)
+            facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in asked.failed)
         )
         rows.newest[unit, task] = LastEntry(day, printed_name(*name))
 
 
-def failures(units: Any, known_by: datetime | None) -> QuerySet[FollowUp, Any]:
-    """The entries of these units with a reading out of limits, in the tasks that only a pass renews."""
-    found = FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__only_a_pass=True)
-    return found.values_list("entry")  # type: ignore[no-any-return]
+def failures(units: Any, tasks: Any, known_by: datetime | None = None) -> QuerySet[FollowUp, Any]:
+    """The entries of these units with a reading out of limits in these tasks, and their days."""
+    found = FollowUp.objects.live(known_by).filter(entry__equipment__in=units, entry__task__in=tasks)
+    return found.values_list("entry", "entry__happened_on")  # type: ignore[no-any-return]
 
 
-def entries_of(units: Any, known_by: datetime | None) -> QuerySet[UpkeepEntry, Any]:
+def entries_of(units: Any, known_by: datetime | None = None) -> QuerySet[UpkeepEntry, Any]:
     found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units).in_order()
     return found.values_list(  # type: ignore[no-any-return]
         "pk", "happened_on", "happened_at", "recorded_at", "equipment", "task", *name_columns("done_by")
     )
 
 
-def newest_done(units: Any, since: Any, known_by: datetime | None = None) -> QuerySet[UpkeepEntry, Any]:
-    day = since[0]
-    before = UpkeepEntry.objects.live(known_by).filter(equipment__in=units, happened_on__lt=day).order_by()
-    renewing = before.exclude(pk__in=failures(units, known_by))
-    return renewing.values_list("equipment", "task").annotate(newest=Max("happened_on"))  # type: ignore[no-any-return]
+def newest_done(
+    units: Any, tasks: Any, since: Any, first: Any, failed: Any, known_by: datetime | None = None
+) -> QuerySet[UpkeepEntry, Any]:
+    found = UpkeepEntry.objects.live(known_by).filter(equipment__in=units, task__in=tasks).order_by()
+    found = found.filter(happened_on__lt=since[0], **({"happened_on__gte": first[0]} if first else {}))
+    found = found.exclude(pk__in=failed) if failed else found
+    return found.values_list("equipment", "task").annotate(newest=Max("happened_on"))  # type: ignore[no-any-return]
 
 
-def entries_near(units: Any, since: Any, days: Any, known_by: datetime | None = None) -> QuerySet[UpkeepEntry, Any]:
-    day = since[0]
-    return entries_of(units, known_by).filter(
-        Q(happened_on__gte=day) | Q(happened_on__in=days) | Q(pk__in=failures(units, known_by))
-    )
+def entries_near(
+    units: Any, tasks: Any, first: Any, since: Any, days: Any, failed: Any, known_by: datetime | None = None
+) -> QuerySet[UpkeepEntry, Any]:
+    """`first`: the earliest of them all, which is what the database looks for by its index."""
+    near = Q(happened_on__gte=since[0]) | Q(happened_on__in=days)
+    near |= Q(pk__in=failed) if failed else Q()
+    return entries_of(units, known_by).filter(near, task__in=tasks, happened_on__gte=first[0])
 
 
-def uses_since(site: Any, since: Any, known_by: datetime | None = None) -> QuerySet[Use, Any]:
-    found = Use.objects.live(known_by).filter(site__in=site).in_order()
+def uses_since(site: Any, since: Any, units: Any, known_by: datetime | None = None) -> QuerySet[Use, Any]:
+    found = Use.objects.live(known_by).filter(site__in=site, equipment__in=units).in_order()
     for day in since or ():
         found = found.filter(happened_on__gte=day)
     return found.values_list("pk", "happened_on", "recorded_at", "equipment", "units", "wet")  # type: ignore[no-any-return]
@@ -249,8 +308,7 @@ def of_site(model: Any, *columns: str) -> Prepared:
 UNITS = Instances(Equipment, lambda site: Equipment.objects.filter(site__in=site))
 TASKS = Instances(UpkeepTask, lambda kinds: UpkeepTask.objects.filter(equipment_kind__in=kinds))
 KINDS = Prepared(lambda site: Equipment.objects.filter(site__in=site).values_list("pk", "kind"))
-FAILED = Prepared(lambda units, known_by=None: failures(units, known_by))
-ENTRIES = Prepared(lambda units, known_by=None: entries_of(units, known_by))
+FAILED, ENTRIES = Prepared(failures), Prepared(entries_of)
 NEWEST, ENTRIES_NEAR, USES = Prepared(newest_done), Prepared(entries_near), Prepared(uses_since)
 CLOSURES = of_site(Closure, "pk", "first", "after", "recorded_at")
 OPENINGS = of_site(OpeningReading, "equipment_id", "task_id", "last_done", "units")

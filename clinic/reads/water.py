@@ -31,6 +31,7 @@ SAMPLES = (TaskRole.LINE_SAMPLE, TaskRole.TANK_SAMPLE)
 DETECTION = 1.0  # CFU/mL: what the smallest plate count stands for; a zero counts as half of it (S-90)
 
 Sample = tuple[UpkeepEntry, Count]
+Waiting = Sequence[FollowUp] | None  # the open follow-ups of the site, where they are read already
 Judge = Callable[[UpkeepEntry, Count], tuple[str, bool, str]]  # what it means, whether it is good, its limit
 
 
@@ -69,7 +70,7 @@ class SampledUnit:
         return self.results[0].good if self.results else None
 
 
-def lines(site: Site, today: date) -> list[SampledUnit]:
+def lines(site: Site, today: date, waiting: Waiting = None) -> list[SampledUnit]:
     """Each dental-unit water line by itself: a pooled mean can hide a bad one (W-07)."""
     limits = limits_of(site)
 
@@ -81,7 +82,7 @@ def lines(site: Site, today: date) -> list[SampledUnit]:
 
         return limit_says(limits.on(unit, today)), judge
 
-    return sampled(site, TaskRole.LINE_SAMPLE, judge_of, today)
+    return sampled(site, TaskRole.LINE_SAMPLE, judge_of, today, waiting)
 
 
 def limit_says(maker: WaterLimit | None) -> str:
@@ -90,7 +91,7 @@ def limit_says(maker: WaterLimit | None) -> str:
     return f"at most {limit} CFU/mL{own}"
 
 
-def tanks(site: Site, today: date) -> list[SampledUnit]:
+def tanks(site: Site, today: date, waiting: Waiting = None) -> list[SampledUnit]:
     """Each mill tank by the bands for machine coolant that were known when it was sampled; never by the 500 of dental
     water (W-09, W-11)."""
     bands = bands_of(site)
@@ -105,11 +106,11 @@ def tanks(site: Site, today: date) -> list[SampledUnit]:
         edges = bands.on(today)
         return f"good below {edges.reasonable_from:,}, poor from {edges.poor_from:,} CFU/mL ({edges.edition})", judge
 
-    return sampled(site, TaskRole.TANK_SAMPLE, judge_of, today)
+    return sampled(site, TaskRole.TANK_SAMPLE, judge_of, today, waiting)
 
 
 def sampled(
-    site: Site, role: TaskRole, judge_of: Callable[[Equipment], tuple[str, Judge]], today: date
+    site: Site, role: TaskRole, judge_of: Callable[[Equipment], tuple[str, Judge]], today: date, waiting: Waiting
 ) -> list[SampledUnit]:
     units = list(Equipment.objects.filter(site=site, kind=KIND_OF[role]).in_service_on(today))
     rows = UpkeepEntry.objects.live().filter(site=site, task__stands_for=role, happened_on__lte=today)
@@ -121,7 +122,7 @@ def sampled(
             found[row.equipment_id].append((row, count))
         elif row.equipment_id in found:
             unread[row.equipment_id].append(row)
-    waiting, closer = open_follow_ups(site), closer_of(site, units)
+    waiting, closer = open_follow_ups(site) if waiting is None else waiting, closer_of(site, units)
     task = UpkeepTask.objects.code_of(role)
     made = [one_sampled(unit, found[unit.pk], judge_of(unit), task, waiting) for unit in units]
     return [

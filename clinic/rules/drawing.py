@@ -8,6 +8,7 @@ after it are `ahead`: what follows if nothing more is recorded.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any, Protocol
 
 from clinic.rules.days import plus_months
@@ -158,6 +159,7 @@ def day_ticks(first: date, after: date) -> tuple[Tick, ...]:
     return tuple(Tick(at(day, first, after), "day" if day.weekday() else "week") for day in days)
 
 
+@lru_cache(maxsize=256)
 def months(first: date, after: date, today: date | None) -> tuple[Tick, ...]:
     """A line at the first of each month (of each year, in a picture of more than six), with as many names as fit."""
     firsts = list(_month_firsts(first, after))

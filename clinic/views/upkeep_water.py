@@ -15,6 +15,7 @@ from clinic.forms.water import BandsForm, ChangedForm, LimitForm
 from clinic.models import Equipment, LoadReleased, Site, WaterLimit
 from clinic.permissions import May
 from clinic.reads.coolant_bands import bands_of
+from clinic.reads.follow_ups import open_follow_ups
 from clinic.reads.spores import sterilisers
 from clinic.reads.water import lines, tanks, water_head
 from clinic.record import Refused
@@ -23,10 +24,11 @@ from clinic.rules.water import FLUSH_SECONDS, LIMIT_NOTE, Edges
 
 @door(May.DUTY, May.READ_SITE)
 def water(request: HttpRequest, site: Site) -> HttpResponse:
-    found = lines(site, request.today)
+    waiting = open_follow_ups(site)
+    found = lines(site, request.today, waiting)
     shown = {
         "lines": found,
-        "tanks": tanks(site, request.today),
+        "tanks": tanks(site, request.today, waiting),
         "head": water_head(found),
         "note": LIMIT_NOTE,
         "flush": FLUSH_SECONDS,

@@ -162,7 +162,8 @@ def usable_within(
 ) -> dict[Work, bool]:
     """For work on days on which something was decided about the person: whether they were usable at that time. A fixed
     number of queries, and few where nothing was decided."""
-    decided = gather.decided_on({work.person for work in works})
+    days = [work.day for work in works]
+    decided = gather.decided_on({work.person for work in works}, min(days), max(days)) if works else set()
     asked = [work for work in works if (work.person, work.day) in decided]
     if not asked:
         return {}
