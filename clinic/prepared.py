@@ -6,7 +6,7 @@ asked. The statement is the query set's own, its values are converted as the que
 on both databases.
 """
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
@@ -16,7 +16,7 @@ from uuid import UUID
 
 from django.core.exceptions import EmptyResultSet
 from django.db import connection
-from django.db.models import Model, QuerySet
+from django.db.models import JSONField, Model, QuerySet
 
 M = TypeVar("M", bound=Model)
 Keys = Collection[Any] | None
@@ -152,7 +152,23 @@ class Statement:
 
     def answer(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
         rows = self.asked(keys)
-        return map(tuple, self.compiler.apply_converters(rows, self.converters)) if self.converters else iter(rows)
+        return self.converted(rows) if self.converters else iter(rows)
+
+    def converted(self, rows: list[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
+        """Column by column, and of what is never changed each value once: most columns hold the same few again and again."""
+        columns: list[Sequence[Any]] = [*zip(*rows, strict=True)]
+        for place, (converters, expression) in self.converters.items() if rows else ():
+            given = columns[place]
+            asked = given if isinstance(expression.output_field, JSONField) else {*given}
+            found = [self.as_python(value, converters, expression) for value in asked]
+            known = {} if asked is given else dict(zip(asked, found, strict=True))
+            columns[place] = found if asked is given else [known[value] for value in given]
+        return zip(*columns, strict=True)
+
+    def as_python(self, value: Any, converters: Sequence[Any], expression: Any) -> Any:
+        for convert in converters:
+            value = convert(value, expression, self.compiler.connection)
+        return value
 
 
 def converters_of(compiler: Any, columns: list[Any]) -> dict[int, Any]:

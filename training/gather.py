@@ -201,12 +201,12 @@ class Rulebook:
 ASSESSMENTS = Prepared(
     lambda people, codes: Observation.objects.filter(
         person__in=people, purpose=Observation.Purpose.ASSESSMENT, observer__isnull=False, **narrowed(OF_VERSION, codes)
-    ).values_list("pk", "observer_id", OF_VERSION, "site_id", "happened_on")
+    ).values_list("pk", "observer_id", OF_VERSION, "site_id", "happened_on", "person_id")
 )
 
 
 def watched_assessments(asked: "FactsWanted") -> list[tuple[Any, ...]]:
-    """(id, observer, procedure code, site, day) of each assessment that somebody of the practice watched."""
+    """(id, observer, procedure code, site, day, whose) of each assessment that somebody of the practice watched."""
     return list(ASSESSMENTS.rows(people=asked.people, codes=asked.codes))
 
 
@@ -225,7 +225,7 @@ def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
     days = [row[4] for row in rows]
     decided = decided_on(observers, min(days), max(days)) if rows else set()
     for row in rows:
-        _, who, code, _, day = row
+        _, who, code, _, day, _ = row
         alone = any(first <= day and (after is None or day < after) for first, after in usable[who, code])
         if not alone or (who, day) in decided:
             yield row
@@ -245,8 +245,8 @@ def decisions_about(people: Any, first: Any, last: Any) -> QuerySet[Any, Any]:
         .values_list("person_id", "happened_on")
         for model in (SignOff, Withdrawal, CarriedOver, FoundingGrant)
     )
-    taught = Attendance.objects.filter(person__in=people, session__happened_on__range=days).order_by()
-    taught = taught.values_list("person_id", "session__happened_on")
+    attended = Attendance.objects.filter(person__in=people, session__happened_on__range=days).order_by()
+    taught = attended.values_list("person_id", "session__happened_on")
     return signed.union(*others, taught)  # type: ignore[no-any-return]
 
 
@@ -263,7 +263,7 @@ USABLE = Prepared(
 
 def seen_by(row: tuple[Any, ...], book: Rulebook) -> WatchedBy:
     """Who watched it, and whether a founding grant or a reason given with their authority covers it there and then."""
-    _, observer, code, site, day = row
+    _, observer, code, site, day, _ = row
     watcher = str(observer)
     theirs = [g for g in book.granted if g.person == watcher and g.site == site and g.covers(code, book.areas[code])]
     alive = [grant for grant in theirs if grant.holds_on(day)]

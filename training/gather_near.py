@@ -41,7 +41,8 @@ TAUGHT = Prepared(
         person__in=people, session__topics__version__procedure__code__in=codes
     ).values_list("session__happened_on", "person_id", f"session__topics__{OF_VERSION}")
 )
-Row = tuple[Any, ...]  # an assessment: id, observer, procedure code, site, day
+Row = tuple[Any, ...]  # an assessment: id, observer, procedure code, site, day, whose it is
+Judged = Mapping[tuple[UUID, str], date]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +58,17 @@ def near_facts(
     people: Collection[Person],
     codes: Collection[str],
     whole: Mapping[str, facts.ProcedureFacts],
+    judged: Judged | None = None,
 ) -> dict[str, Near]:
-    """By person id. A fixed number of queries, and a second reading where it is in doubt whether somebody watched well."""
+    """By person id. A fixed number of queries, and a second reading where it is in doubt whether somebody watched well.
+
+    `judged`: by person and procedure, from which day on it matters who watched an assessment (None: from the first on)."""
     book = Rulebook.of(organisation, whole, None)
     asked = FactsWanted([person.pk for person in people], codes)
-    unsure = [*in_doubt(watched_assessments(asked))]
+    rows = watched_assessments(asked)
+    if judged is not None:
+        rows = [row for row in rows if row[4] >= judged.get((row[5], row[2]), date.max)]
+    unsure = [*in_doubt(rows)]
     below = {name for code in codes for name in needed_ever(whole[code])} & whole.keys()
     usable = stored_days(whole, {*asked.people, *(row[1] for row in unsure)}, {*codes, *below})
     doubtful = doubted(unsure, usable, book) if unsure else []
@@ -101,7 +108,7 @@ def stored_days(
 
 def is_usable(row: Row, usable: Mapping[UUID, Mapping[str, Prerequisite]]) -> bool:
     """Whether whoever watched the assessment might do it alone at the end of that day."""
-    _, watcher, code, _, day = row
+    _, watcher, code, _, day, _ = row
     return usable[watcher][code].is_usable_on(day)
 
 
@@ -127,7 +134,7 @@ class Decided:
 
     def on_day_of(self, row: Row) -> bool:
         """Whether anything was decided about the watcher on the day of the assessment, in its procedure or what that rests on."""
-        _, watcher, code, _, day = row
+        _, watcher, code, _, day, _ = row
         return any((watcher, name, day) in self.days for name in with_prerequisites(self.part, code))
 
     def counts_whatever(self, row: Row, seen: WatchedBy) -> bool:

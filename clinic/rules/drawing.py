@@ -106,6 +106,19 @@ def at(day: date, first: date, after: date) -> float:
     return min(1.0, max(0.0, (day - first).days / (after - first).days))
 
 
+class Places:
+    """Where days of one picture stand. A year of a daily task has several hundred, each counted from the first day."""
+
+    def __init__(self, first: date, after: date) -> None:
+        at(first, first, after)  # a picture without days is refused
+        self.first, self.after = first, after
+        self.start, self.days = first.toordinal(), (after - first).days
+
+    def of(self, day: date) -> float:
+        """Of a day inside the picture, or its end."""
+        return (day.toordinal() - self.start) / self.days
+
+
 def steel_rule(first: date, after: date, today: date | None, marks: Iterable[tuple[date, str, str]] = ()) -> Picture:
     """The rule of days with marks (day, state, words) standing on it."""
     ordered = sorted(mark for mark in marks if first <= mark[0] < after)
@@ -134,12 +147,13 @@ def drawn(
     spans: Sequence[SpanLike], first: date, after: date, today: date, entries: Iterable[date], says: str
 ) -> Picture:
     """The bars of the spans, with words that the caller gives."""
+    place = Places(first, after)
     return Picture(
         ticks=months(first, after, None),
         says=says,
         today=_today(first, after, today),
-        bars=tuple(bar for span in spans for bar in _bars(span, first, after, today) if bar.height),
-        entries=tuple(at(day, first, after) for day in sorted(entries) if first <= day < after),
+        bars=tuple(bar for span in spans for bar in _bars(span, place, today) if bar.height),
+        entries=tuple(place.of(day) for day in sorted(entries) if first <= day < after),
     )
 
 
@@ -239,13 +253,15 @@ def _without_crowded_words(placed: Sequence[DayMark]) -> Iterable[DayMark]:
         yield replace(mark, side="none") if crowded else mark
 
 
-def _bars(span: SpanLike, first: date, after: date, today: date) -> Iterable[Bar]:
+def _bars(span: SpanLike, place: Places, today: date) -> Iterable[Bar]:
     """The recorded part of a span, then the part after today."""
-    begin, end = max(span.first, first), min(span.after or after, after)
+    begin, end = max(span.first, place.first), min(span.after or place.after, place.after)
+    if begin >= end:
+        return
     known = today + timedelta(days=1)
     for start, stop, ahead in ((begin, min(end, known), False), (max(begin, known), end, True)):
         if start < stop:
-            yield _bar(str(span.state), at(start, first, after), at(stop, first, after), ahead)
+            yield _bar(str(span.state), place.of(start), place.of(stop), ahead)
 
 
 def _bar(state: str, left: float, right: float, ahead: bool) -> Bar:

@@ -13,7 +13,7 @@ from training import gather
 from training.reads.person import lines_of
 from training.reads.plan import Training, plan_rows, training_of
 from training.rules.facts import Observed, PersonFacts, State
-from training.rules.standing import Standing, Stored
+from training.rules.standing import Standing, Stored, evidence_on
 from training.spans import computed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # the spans themselves are proved on both
@@ -30,8 +30,9 @@ def test_what_is_read_as_stored_is_what_all_facts_say(program: Program) -> None:
             for person in people:
                 page = training_of(person, TODAY, of=[("P01", "P03", "P04")[number // 6 % 3]])
                 slow = replace(page, standings=whole[str(person.pk)])
-                as_stored = {code for code, each in page.standings.items() if isinstance(each, Stored)}
+                as_stored = {code for code, each in page.standings.items() if type(each) is not Standing}
                 assert told(page, as_stored) == told(slow, as_stored), (number, person)
+                assert evidence(page) == {code: evidence(slow)[code] for code in evidence(page)}, (number, person)
                 assert plan_rows(page) == plan_rows(slow), (number, person)
                 assert [line.says + line.more for line in lines_of(page)] == [
                     line.says + line.more for line in lines_of(slow)
@@ -45,11 +46,17 @@ def test_what_is_read_as_stored_is_what_all_facts_say(program: Program) -> None:
     assert stored and near, "Nothing was read as it is stored, or nothing from facts."
 
 
+def evidence(training: Training) -> dict[str, object]:
+    """Of the day, wherever facts were read."""
+    found = {code: each for code, each in training.standings.items() if isinstance(each, Standing)}
+    return {code: evidence_on(each, training.day) for code, each in found.items()}
+
+
 def told(training: Training, as_stored: Collection[str]) -> Mapping[str, object]:
     """All that each standing tells; of what is read as it is stored its spans, and of untrained days no cause."""
     return {
         code: [replace(span, cause=None) if span.state is State.UNTRAINED else span for span in each.spans]
-        if code in as_stored or not isinstance(each, Standing)
+        if code in as_stored or isinstance(each, Stored)
         else each.told
         for code, each in training.standings.items()
     }

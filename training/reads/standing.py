@@ -15,12 +15,13 @@ from clinic.models import Organisation, Person
 from clinic.port import Work
 from clinic.prepared import Prepared
 from training import gather
+from training.gather_near import near_facts
 from training.models import Observation, Procedure, StandingSpan
 from training.rules import standing as rules
 from training.rules.facts import Basis, Ending, PersonFacts, ProcedureFacts, State
-from training.rules.order import with_prerequisites
+from training.rules.order import days_before, known_versions, with_prerequisites
 from training.rules.sentence import sentence
-from training.spans import computed, computed_near
+from training.spans import computed
 
 UNTRAINED = rules.StandingSpan(date.min, None, State.UNTRAINED)
 
@@ -199,20 +200,49 @@ def standings_on(
     asked: Mapping[UUID, Collection[str]],
     of: Collection[str] = (),
 ) -> dict[UUID, Standings]:
-    """Of these people of one organisation in every procedure, as it is stored. From the facts what is being learnt, what is
-    `asked` of somebody who does not hold it on the day, what was seen on that day (which takes a turn), and these. A fixed
-    number of queries."""
-    stored, near = stored_standings(programme, people), {*of}
+    """Of these people of one organisation in every procedure, as it is stored. With the evidence of the day what is being
+    learnt, what is `asked` of somebody who does not hold it, and what was seen on that day (which takes a turn); and these
+    as their facts say of every day. A fixed number of queries."""
+    stored, near = stored_standings(programme, people), {}
+    seen = set(SEEN_ON.rows(people=[*stored], day=[day]))
     for person, standings in stored.items():
         states = {code: each.on(day).state for code, each in standings.items()}
-        near |= {code for code in asked[person] if code in states and not states[code].is_usable}
-        near |= {code for code, state in states.items() if state is State.LEARNING}
-    near |= {code for (code,) in SEEN_ON.rows(people=[*stored], day=[day])}
+        for code, state in states.items():
+            is_open = state is State.LEARNING or (code in asked[person] and not state.is_usable)
+            if code in of or is_open or (person, code) in seen:
+                near[person, code] = date.min if code in of else evidence_from(programme[code], day)
     if not near:
         return {person: {**standings} for person, standings in stored.items()}
-    organisation = next(iter(people)).organisation
-    found = computed_near(programme, organisation, people, near & programme.keys())
-    return {person: {**standings, **found[str(person)]} for person, standings in stored.items()}
+    found = from_facts(programme, people, near)
+    return {
+        person: {
+            code: found[person, code] if code in of else with_evidence(each, found.get((person, code)))
+            for code, each in standings.items()
+        }
+        for person, standings in stored.items()
+    }
+
+
+def evidence_from(procedure: ProcedureFacts, day: date) -> date:
+    """The first day of which anything may count as evidence on the day."""
+    version = known_versions(procedure).in_force_on(day)
+    return days_before(day, version.policy.window_days) if version else day
+
+
+def with_evidence(stored: rules.Stored, standing: rules.Standing | None) -> rules.Standing | rules.Stored:
+    return rules.StandingOn(standing.procedure, standing.course, stored.spans) if standing else stored
+
+
+def from_facts(
+    programme: Mapping[str, ProcedureFacts], people: Collection[Person], near: Mapping[tuple[UUID, str], date]
+) -> dict[tuple[UUID, str], rules.Standing]:
+    codes = {code for _, code in near}
+    found = near_facts(next(iter(people)).organisation, people, codes, programme, near)
+    part = {code: programme[code] for code in codes}
+    told = {
+        person: rules.timelines(part, found[str(person)].facts, usable=found[str(person)].usable) for person, _ in near
+    }
+    return {(person, code): told[person][code] for person, code in near}
 
 
 SPANS = Prepared(
@@ -235,7 +265,9 @@ SPANS = Prepared(
 )
 SEEN_ON = Prepared(
     lambda people, day: (
-        Observation.objects.filter(person__in=people, happened_on__in=day).values_list(gather.OF_VERSION).distinct()
+        Observation.objects.filter(person__in=people, happened_on__in=day)
+        .values_list("person", gather.OF_VERSION)
+        .distinct()
     )
 )
 

@@ -24,7 +24,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 from functools import cached_property
-from typing import NamedTuple
+from typing import NamedTuple, NoReturn
 
 from clinic.rules.spans import Span
 from training.rules.course import Course
@@ -122,6 +122,21 @@ class Standing:
     @property
     def told(self) -> tuple[object, ...]:
         return self.procedure, self.spans, self.evidence, self.signoffs
+
+
+@dataclass(frozen=True, eq=False)
+class StandingOn(Standing):
+    """The same for the evidence of one day, with its spans as they are stored: of earlier days it is not known who watched."""
+
+    stored: tuple[StandingSpan, ...] = ()
+
+    @property
+    def spans(self) -> tuple[StandingSpan, ...]:
+        return self.stored
+
+    @property
+    def evidence(self) -> NoReturn:
+        raise TypeError(f"Of {self.procedure} the facts were read for the evidence of one day.")
 
 
 @dataclass(frozen=True, slots=True)
