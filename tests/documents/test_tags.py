@@ -293,7 +293,7 @@ def test_the_check_finds_a_mark_that_is_never_read() -> None:
     def draw(c: Any) -> None:
         text(c, 60, 700, "kept")
         text(c, 60, 600, "lost")
-        c.tree.held_by(ROOT).pop()
+        c.tree.put(ROOT, c.tree.things(ROOT)[:-1])
 
     document = sheet(draw)
     assert sorted(document.read) != sorted(document.marks())

@@ -5,6 +5,7 @@ ISO 32000-1, 14.7 (structure) and 14.8 (tagged PDF); ISO 14289-1 (PDF/UA-1) says
 are those of 14.8.4. A mark is opened only when something is drawn, so that what is drawn is the same with marks or without.
 """
 
+from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -96,8 +97,8 @@ class Canvas(Pen):
         self.here: Open = ROOT
         self._stack: list[Open] = []
         self._marked: Open | None = None
-        self._owners: list[int] = []
-        self._cells: list[int] = []
+        self._owners = array("i")
+        self._cells: Sequence[int] = ()
         self._page = 0
         self._keys: list[Any] = []  # of each number of the parent tree: the elements of a page's marks, or of one link
         self.page_keys: list[int] = []  # of each page, its number in the parent tree
@@ -122,7 +123,7 @@ class Canvas(Pen):
     def untag(self) -> None:
         """The element around the one that is open goes on. One that nothing was drawn in is dropped, but for a table's cell."""
         closed, self.here = self.here, self._stack.pop()
-        if type(closed) is int and self.tree.kids[closed] is None and self.tree.above[closed] == self.here:
+        if type(closed) is int and self.tree.is_empty(closed) and self.tree.above[closed] == self.here:
             self.tree.drop_if_empty(closed)
 
     def _go(self, apart: Open) -> None:
@@ -153,8 +154,8 @@ class Canvas(Pen):
 
     def read_first(self, count: int) -> None:
         """The last so many elements of the document come before all others."""
-        kids = self.tree.held_by(ROOT)
-        kids[:] = [*kids[-count:], *kids[:-count]]
+        held = self.tree.things(ROOT)
+        self.tree.put(ROOT, [*held[-count:], *held[:-count]])
 
     def row(self, extras: Sequence[str]) -> None:
         """A row of a table with so many cells of data; each says more by its entry. Ends with `untag`."""
@@ -164,8 +165,9 @@ class Canvas(Pen):
 
     def cell_links(self, n: int) -> None:
         """The text of cell n is a link, which is made until `untag`."""
-        self._cells[n] = self.tree.add("Link", self._cells[n])
-        self._go(self._cells[n])
+        link = self.tree.add("Link", self._cells[n])
+        self._cells = [*self._cells[:n], link, *self._cells[n + 1 :]]
+        self._go(link)
 
     def write(self, x: float, y: float, words: str, face: str, size: float, colour: Color) -> None:
         """One line of text from x, y. Text that nobody said more of is a paragraph."""
@@ -190,7 +192,7 @@ class Canvas(Pen):
     def _begins(self, element: Open) -> str:
         """What begins a mark of the element, or of what stands apart."""
         if type(element) is int:
-            owner, kind, more = element, self.tree.kinds[element], ""
+            owner, kind, more = element, self.tree.kind(element), ""
         else:
             owner, kind, more = element.owner, "Span", element.begins  # type: ignore[union-attr]
             if owner < 0:
@@ -211,7 +213,7 @@ class Canvas(Pen):
 
     def _paint(self) -> None:
         here = self.here
-        self._mark(here if type(here) is not int or self.tree.kinds[here] == "Figure" else PLAIN)
+        self._mark(here if type(here) is not int or self.tree.kind(here) == "Figure" else PLAIN)
 
     def _mark_text(self) -> None:
         if self.here == ROOT:
@@ -254,7 +256,7 @@ class Canvas(Pen):
         self._page += 1
         self.page_keys.append(len(self._keys))
         self._keys.append(self._owners)
-        self._owners = []
+        self._owners = array("i")
         super().showPage()
 
     def linkURL(self, url: str, rect: Any, relative: int = 0, thickness: int = 0, **named: Any) -> None:
@@ -265,7 +267,7 @@ class Canvas(Pen):
         self._link(Rect, self._bookmarkReference(destinationname), contents)
 
     def _link(self, rect: Any, leads: Any, says: str) -> None:
-        alone = type(self.here) is not int or self.tree.kinds[self.here] != "Link"
+        alone = type(self.here) is not int or self.tree.kind(self.here) != "Link"
         if alone:
             self.tag("Link")
         self._doc.objectcounter += 1

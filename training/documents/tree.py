@@ -1,7 +1,7 @@
 """The structure of a document as it grows, and as it stands in the file (ISO 32000-1, 14.7.2 and 14.7.4).
 
-A binder has hundreds of thousands of elements, and most are a cell with one mark: so an element is a number, and lists hold
-what is known of each. Objects of their own would be walked again and again by whatever looks for those nobody needs.
+A binder has hundreds of thousands of elements, and most are a cell with one mark: so an element is a number, and rows of
+small numbers hold what is known of each. Lists and objects of their own would take ten times the memory.
 """
 
 from array import array
@@ -9,104 +9,165 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 CELLS = ("TD", "TH")
+NONE = -1
+DROPPED = -2  # what stands above an element that was taken out again
+BESIDE = -2  # what is held and is no element stands beside, at this less the number
 
 
 class Tree:
-    """Of each element by its number: its kind, its further entries, the element it stands in (-1: none), the page on which it
-    begins (-1: none yet), and what it holds.
+    """Of each element by its number: its kind and its further entries (by number), the element it stands in, the page on which
+    it begins, the mark that it began with where that is the first it holds, and the first and the last thing that it holds
+    after that. Of each thing, what is held next to it. None of these: -1.
 
-    What it holds is None, one thing or a list of things: a mark on its own page by number, a mark on another page as (page,
-    mark), an element as -1 less its number, or a link as (page, number of its object, True).
+    A thing is an element, or stands beside: a mark on the element's own page, a mark on another page, or a link on a page.
     """
 
-    __slots__ = ("above", "extras", "kids", "kinds", "names", "pages")
+    __slots__ = (
+        "above", "beside", "beside_next", "beside_page", "extras", "first", "kinds", "known", "last", "leads", "marks", "names",
+        "next", "pages", "said",
+    )  # fmt: skip
 
     def __init__(self) -> None:
-        self.kinds, self.extras, self.above, self.pages = ["Document"], [""], [-1], [-1]
-        self.kids: list[Any] = [None]
+        self.known: dict[str, int] = {}  # kinds, and further entries that come again, by number
+        self.said: list[str] = []
+        self.leads: tuple[Sequence[str], tuple[int, ...]] = ((), ())  # the entries of the row before, and their numbers
+        self.kinds, self.extras, self.above, self.pages = array("i"), array("i"), array("i"), array("i")
+        self.marks, self.first, self.last, self.next = array("i"), array("i"), array("i"), array("i")
+        self.beside, self.beside_page, self.beside_next = array("i"), array("i"), array("i")
         self.names: list[tuple[str, int]] = []
+        self._new(self._number("Document"), self._number(""), NONE)
 
-    def add(self, kind: str, above: int, extra: str = "") -> int:
-        """A new element, the last in the one above."""
-        element = len(self.kinds)
+    def _number(self, words: str) -> int:
+        found = self.known.get(words)
+        if found is None:
+            found = self.known[words] = len(self.said)
+            self.said.append(words)
+        return found
+
+    def _new(self, kind: int, extra: int, above: int) -> int:
         self.kinds.append(kind)
         self.extras.append(extra)
         self.above.append(above)
-        self.pages.append(-1)
-        kids = self.kids
-        kids.append(None)
-        held = kids[above]
-        if type(held) is list:
-            held.append(-1 - element)
-        else:
-            kids[above] = -1 - element if held is None else [held, -1 - element]
+        self.pages.append(NONE)
+        self.marks.append(NONE)
+        self.first.append(NONE)
+        self.last.append(NONE)
+        self.next.append(NONE)
+        return len(self.kinds) - 1
+
+    def kind(self, element: int) -> str:
+        return self.said[self.kinds[element]]
+
+    def add(self, kind: str, above: int, extra: str = "") -> int:
+        """A new element, the last in the one above."""
+        element = self._new(self._number(kind), self._number(extra), above)
+        self._hold(above, element)
         return element
 
-    def add_cells(self, row: int, extras: Sequence[str]) -> list[int]:
+    def add_cells(self, row: int, extras: Sequence[str]) -> range:
         """New cells of data, all that an empty row holds."""
-        first, count = len(self.kinds), len(extras)
-        self.kinds += ["TD"] * count
-        self.extras += extras
-        self.above += [row] * count
-        self.pages += [-1] * count
-        self.kids += [None] * count
-        self.kids[row] = [-1 - cell for cell in range(first, first + count)]
-        return list(range(first, first + count))
+        count, begin = len(extras), len(self.kinds)
+        if extras is not self.leads[0]:
+            self.leads = extras, tuple(map(self._number, extras))
+        nothing = (NONE,) * count
+        self.kinds.extend((self._number("TD"),) * count)
+        self.extras.extend(self.leads[1])
+        self.above.extend((row,) * count)
+        for known in (self.pages, self.marks, self.first, self.last):
+            known.extend(nothing)
+        self.next.extend(range(begin + 1, begin + count))
+        self.next.append(NONE)
+        self.first[row], self.last[row] = begin, begin + count - 1
+        return range(begin, begin + count)
 
-    def hold(self, element: int, kid: Any) -> None:
-        held = self.kids[element]
-        if held is None:
-            self.kids[element] = kid
-        elif type(held) is list:
-            held.append(kid)
+    def _hold(self, element: int, thing: int) -> None:
+        """The thing is the last that the element holds."""
+        before = self.last[element]
+        if before == NONE:
+            self.first[element] = thing
+        elif before >= 0:
+            self.next[before] = thing
         else:
-            self.kids[element] = [held, kid]
+            self.beside_next[BESIDE - before] = thing
+        self.last[element] = thing
+
+    def _hold_beside(self, element: int, number: int, page: int) -> None:
+        self.beside.append(number)
+        self.beside_page.append(page)
+        self.beside_next.append(NONE)
+        self._hold(element, BESIDE - len(self.beside) + 1)
 
     def hold_mark(self, element: int, page: int, mark: int) -> None:
-        if self.kids[element] is None:
-            self.pages[element], self.kids[element] = page, mark
+        if self.is_empty(element):
+            self.pages[element], self.marks[element] = page, mark
             return
         if self.pages[element] < 0:
             self.pages[element] = page
-        self.hold(element, mark if self.pages[element] == page else (page, mark))
+        self._hold_beside(element, mark, NONE if self.pages[element] == page else page)
 
     def hold_link(self, element: int, page: int, link: int) -> None:
+        """`link`: the number of its object."""
         if self.pages[element] < 0:
             self.pages[element] = page
-        self.hold(element, (page, link, True))
+        self._hold_beside(element, -link, page)
+
+    def is_empty(self, element: int) -> bool:
+        return self.marks[element] == NONE and self.first[element] == NONE
 
     def drop_if_empty(self, element: int) -> None:
         """Takes the element out again where nothing is in it, but for a table's cell."""
-        if self.kids[element] is None and self.kinds[element] not in CELLS:
+        if self.is_empty(element) and self.kind(element) not in CELLS:
             above = self.above[element]
-            kids = [kid for kid in self.held_by(above) if kid != -1 - element]
-            self.kids[above] = kids or None
+            self.above[element] = DROPPED
+            if self.first[above] == element:
+                self.first[above] = self.next[element]
+                if self.last[above] == element:
+                    self.last[above] = NONE
 
-    def held_by(self, element: int) -> list[Any]:
-        held = self.kids[element]
-        return held if type(held) is list else [] if held is None else [held]
+    def things(self, element: int) -> list[int]:
+        """What it holds after the mark that it began with."""
+        return list(self._things(element))
+
+    def _things(self, element: int) -> Iterator[int]:
+        thing = self.first[element]
+        while thing != NONE:
+            if thing >= 0:
+                if self.above[thing] != DROPPED:
+                    yield thing
+                thing = self.next[thing]
+            else:
+                yield thing
+                thing = self.beside_next[BESIDE - thing]
+
+    def put(self, element: int, things: Sequence[int]) -> None:
+        """The element holds these, in this order, after the mark that it began with."""
+        self.first[element] = self.last[element] = NONE
+        for thing in things:
+            if thing >= 0:
+                self.next[thing] = NONE
+            else:
+                self.beside_next[BESIDE - thing] = NONE
+            self._hold(element, thing)
 
     def name(self, element: int, name: str) -> None:
+        """No other is named so: what it says further is said once."""
         self.names.append((name, element))
-        self.extras[element] += f"/ID({name})"
+        self.said.append(f"{self.said[self.extras[element]]}/ID({name})")
+        self.extras[element] = len(self.said) - 1
 
-    def in_order(self) -> list[int]:
+    def in_order(self) -> "array[int]":
         """Every element in the order in which it is read."""
-        kids, order = self.kids, []
+        first, order = self.first, array("i")
 
         def count(element: int) -> None:
             order.append(element)
-            held = kids[element]
-            if type(held) is list:
-                for kid in held:
-                    if type(kid) is int and kid < 0:
-                        within = kids[-1 - kid]
-                        if within is None or (type(within) is int and within >= 0):
-                            order.append(-1 - kid)
-                        else:
-                            count(-1 - kid)
-            elif type(held) is int and held < 0:
-                count(-1 - held)
+            for thing in self._things(element):
+                if thing < 0:
+                    continue
+                if first[thing] == NONE:
+                    order.append(thing)
+                else:
+                    count(thing)
 
         count(0)
         return order
@@ -114,8 +175,7 @@ class Tree:
     def written(self, order: Sequence[int], keys: Sequence[Any], root: int, pages: Sequence[int]) -> Iterator[str]:
         """The root, each element in order, and the tree that leads from marks to elements; numbered on from the root. `keys`:
         of each number of that tree, the elements of a page's marks, or the one of a link."""
-        kinds, extras, above, on, kids = self.kinds, self.extras, self.above, self.pages, self.kids
-        numbers = array("l", bytes(array("l").itemsize * len(kinds)))
+        numbers = array("i", bytes(self.kinds.itemsize * len(self.kinds)))
         for number, element in enumerate(order, root + 1):
             numbers[element] = number
         names = sorted(self.names, key=lambda each: each[0])
@@ -125,26 +185,28 @@ class Tree:
         yield f"<</Type/StructTreeRoot/K {root + 1} 0 R/ParentTree {parents} 0 R/ParentTreeNextKey {len(keys)}{named}>>"
         numbers.append(root)  # what stands above the first
         begins = [*(f"/Pg {page} 0 R" for page in pages), ""]  # the last is that of an element with nothing on any page
+        said, kinds, extras, above, on = self.said, self.kinds, self.extras, self.above, self.pages
         for element in order:
-            held = kids[element]
-            if type(held) is int and held >= 0:  # a mark, as most hold
-                said = f"/K {held}"
-            elif held is None:
-                said = ""
-            elif type(held) is list and len(held) > 1:
-                said = f"/K[{' '.join([_held(kid, numbers, pages) for kid in held])}]"
-            else:
-                said = f"/K {_held(held[0] if type(held) is list else held, numbers, pages)}"
-            yield f"<</S/{kinds[element]}/P {numbers[above[element]]} 0 R{begins[on[element]]}{said}{extras[element]}>>"
+            mark = self.marks[element]
+            if self.first[element] != NONE:
+                holds = self._held(element, numbers, pages)
+            else:  # a mark, as most hold
+                holds = f"/K {mark}" if mark >= 0 else ""
+            yield f"<</S/{said[kinds[element]]}/P {numbers[above[element]]} 0 R{begins[on[element]]}{holds}{said[extras[element]]}>>"
         yield f"<</Nums[{' '.join([f'{n} {_owner(key, numbers)}' for n, key in enumerate(keys)])}]>>"
 
+    def _held(self, element: int, numbers: Sequence[int], pages: Sequence[int]) -> str:
+        mark = self.marks[element]
+        each = [] if mark < 0 else [str(mark)]
+        for thing in self._things(element):
+            each.append(f"{numbers[thing]} 0 R" if thing >= 0 else self._beside(BESIDE - thing, pages))
+        return f"/K[{' '.join(each)}]" if len(each) > 1 else f"/K {each[0]}" if each else ""
 
-def _held(kid: Any, numbers: Sequence[int], pages: Sequence[int]) -> str:
-    if type(kid) is int:
-        return str(kid) if kid >= 0 else f"{numbers[-1 - kid]} 0 R"
-    if len(kid) == 3:
-        return f"<</Type/OBJR/Obj {kid[1]} 0 R/Pg {pages[kid[0]]} 0 R>>"
-    return f"<</Type/MCR/Pg {pages[kid[0]]} 0 R/MCID {kid[1]}>>"
+    def _beside(self, at: int, pages: Sequence[int]) -> str:
+        number, page = self.beside[at], self.beside_page[at]
+        if number < 0:
+            return f"<</Type/OBJR/Obj {-number} 0 R/Pg {pages[page]} 0 R>>"
+        return str(number) if page < 0 else f"<</Type/MCR/Pg {pages[page]} 0 R/MCID {number}>>"
 
 
 def _owner(key: Any, numbers: Sequence[int]) -> str:
