@@ -8,12 +8,14 @@ another library and writing it again took as long as the drawing itself.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from array import array
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from hashlib import md5
-from itertools import accumulate, chain, islice
+from itertools import accumulate, chain
 from struct import Struct
+from typing import BinaryIO
 from xml.sax.saxutils import escape
 from zlib import compress
 
@@ -66,25 +68,27 @@ class About:
     made: str = ""
 
 
+Object = tuple[int, bytes]
+
+
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """What the drawing library wrote: each object by its number, those that have a stream whole; and the last number."""
+    """What the drawing library writes, one object after the other by number, one that has a stream whole; and the numbers
+    of two of them: `catalog` waits for what is numbered after all others, `info` is said anew."""
 
-    bodies: dict[int, bytes]
-    streams: dict[int, bytes]
-    last: int
+    objects: Iterator[Object]
+    catalog: int
+    info: int
 
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """What is added to a drawn file. `entries`: further entries of its objects by number; `objects`: the structure, root first,
-    numbered on from the last one drawn, `count` of them. `catalog`, `info`: numbers of those two in the drawn file."""
+    """What is added to a drawn file. `entries`: further entries of its objects by number; `count`: how many objects its
+    structure has, root first; `objects`: these, given the number of the first."""
 
     entries: Mapping[int, str]
-    objects: Iterable[str]
     count: int
-    catalog: int
-    info: int
+    objects: Callable[[int], Iterable[str]]
 
 
 @cache
@@ -96,68 +100,118 @@ def colours() -> bytes:
     return bytes(profile)
 
 
-def archived(drawn: Drawn, file: "Parts", about: About) -> list[bytes]:
-    """The file made whole, in the parts of which it is put together."""
-    bodies, streams = drawn.bodies, drawn.streams
-    for number, more in file.entries.items():
-        bodies[number] = bodies[number].rpartition(b">>")[0] + more.encode("latin1") + b">>"
-    structure = drawn.last + 1
-    number = structure + file.count - 1
-    packet, profile = _packet(about), compress(colours())
-    streams[number + 1] = _stream(number + 1, "/Type/Metadata/Subtype/XML", packet)
-    streams[number + 2] = _stream(number + 2, "/N 3/Filter/FlateDecode", profile)
+def archive(drawn: Drawn, added: Parts, about: About, out: BinaryIO) -> None:
+    """Writes the file as it is made: of what was drawn little is held, and of what is written only where it stands."""
+    file = File(out, waits_for=drawn.catalog)
+    last = 0
+    for last, body in drawn.objects:
+        if body.endswith(ENDS):
+            file.stream(last, b"%d 0 obj\n%s\nendstream\nendobj\n" % (last, body[: body.rindex(b"endstream")]))
+        elif last != drawn.info:
+            more = added.entries.get(last)
+            file.add(last, body.strip() if more is None else extended(body.strip(), more))
+    structure = last + 1
+    number = structure + added.count - 1
+    file.stream(number + 1, _stream(number + 1, "/Type/Metadata/Subtype/XML", _packet(about)))
+    file.stream(number + 2, _stream(number + 2, "/N 3/Filter/FlateDecode", compress(colours())))
     intent = f"<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier({COLOURS})/Info({COLOURS})/DestOutputProfile {number + 2} 0 R>>"
     more = (
         f"/Lang{text_string(about.language)}/MarkInfo<</Marked true>>/Metadata {number + 1} 0 R/OutputIntents[{number + 3} 0 R]"
-        f"/StructTreeRoot {structure} 0 R/ViewerPreferences<</DisplayDocTitle true>>>>"
+        f"/StructTreeRoot {structure} 0 R/ViewerPreferences<</DisplayDocTitle true>>"
     )
-    catalog = bodies[file.catalog].rpartition(b">>")[0]
-    bodies[file.catalog] = re.sub(rb"/Lang \(.*?\)", b"", catalog) + more.encode("latin1")
-    del bodies[file.info]
-    tree = enumerate((words.encode("latin1") for words in file.objects), structure)
-    last = [(number + 3, intent.encode()), (number + 4, _info(about))]
-    return _written(chain(sorted(bodies.items()), tree, last), streams, file.catalog, number + 4)
+    for at, words in enumerate(added.objects(structure), structure):
+        file.add(at, words.encode("latin1"))
+    file.add(number + 3, intent.encode())
+    file.add(number + 4, _info(about))
+    file.extend(drawn.catalog, lambda body: extended(re.sub(rb"/Lang \(.*?\)", b"", body), more))
+    file.close(drawn.catalog, number + 4)
+
+
+ENDS = (b"endstream", b"endstream\n")
+
+
+def extended(body: bytes, more: str) -> bytes:
+    """A dictionary with further entries."""
+    return body.rpartition(b">>")[0] + more.encode("latin1") + b">>"
 
 
 def _stream(number: int, entries: str, held: bytes) -> bytes:
     return b"%d 0 obj\n<</Length %d%s>>\nstream\n%s\nendstream\nendobj\n" % (number, len(held), entries.encode(), held)
 
 
-def _written(objects: Iterator[tuple[int, bytes]], streams: dict[int, bytes], root: int, info: int) -> list[bytes]:
-    """Objects without a stream, the last of them `info`, are packed into some that have one, and a table says where each stands
-    (ISO 32000-1, 7.5.7 and 7.5.8). Few are held at a time: a binder has hundreds of thousands."""
-    last = info
-    entries = bytearray(b"\0\0\0\0\0\xff\xff" + bytes(7 * last))
-    while packed := list(islice(objects, PACKED)):
-        last += 1
-        those, held = zip(*packed, strict=True)
-        begins = accumulate([len(body) + 1 for body in held], initial=0)
-        head = b"%d %d " * len(those) % tuple(chain.from_iterable(zip(those, begins, strict=False)))
-        for n, number in enumerate(those):
-            PLACE.pack_into(entries, number * 7, 2, last, n)
-        streams[last] = _stream(
-            last, f"/Type/ObjStm/N {len(held)}/First {len(head)}/Filter/FlateDecode", compress(head + b" ".join(held))
+@dataclass(slots=True)
+class Pack:
+    """Objects without a stream, packed into one that has one (ISO 32000-1, 7.5.7). `held`: until it is packed."""
+
+    numbers: "array[int]"
+    held: list[bytes]
+    head: int = 0
+    packed: bytes = b""
+
+    def pack(self) -> None:
+        begins = accumulate([len(body) + 1 for body in self.held], initial=0)
+        head = b"%d %d " * len(self.numbers) % tuple(chain.from_iterable(zip(self.numbers, begins, strict=False)))
+        self.head, self.packed, self.held = len(head), compress(head + b" ".join(self.held)), []
+
+
+class File:
+    """A file as it is written. Objects with a stream are written at once; those without are packed, and written once it is
+    known how many objects there are: their packs are numbered after all others. `waits_for`: the object that is not packed
+    before the end."""
+
+    def __init__(self, out: BinaryIO, waits_for: int) -> None:
+        self.out, self.at, self.waits_for = out, 0, waits_for
+        self.named = md5(usedforsecurity=False)
+        self.places = {0: b""}
+        self.packs = [Pack(array("I"), [])]
+        self.write(HEAD)
+
+    def write(self, part: bytes) -> None:
+        """What stands before the table, and so names the file."""
+        self.named.update(part)
+        self.at += self.out.write(part)
+
+    def stream(self, number: int, whole: bytes) -> None:
+        self.places[number] = PLACE.pack(1, self.at, 0)
+        self.write(whole)
+
+    def add(self, number: int, body: bytes) -> None:
+        """An object without a stream. They come in the order of their numbers."""
+        pack = self.packs[-1]
+        if len(pack.numbers) == PACKED:
+            if self.waits_for not in pack.numbers:
+                pack.pack()
+            self.packs.append(pack := Pack(array("I"), []))
+        pack.numbers.append(number)
+        pack.held.append(body)
+
+    def extend(self, number: int, change: Callable[[bytes], bytes]) -> None:
+        """Changes the object that waited."""
+        pack = next(pack for pack in self.packs if number in pack.numbers)
+        at = pack.numbers.index(number)
+        pack.held[at] = change(pack.held[at])
+
+    def close(self, root: int, last: int) -> None:
+        """Writes the packs, numbered on from the last object, and the table that says where each object stands (7.5.8)."""
+        entries = bytearray(b"\0\0\0\0\0\xff\xff" + bytes(7 * (last + len(self.packs))))
+        for number, place in self.places.items():
+            entries[number * 7 : number * 7 + len(place)] = place
+        for number, pack in enumerate(self.packs, last + 1):
+            if pack.held:
+                pack.pack()
+            for n, each in enumerate(pack.numbers):
+                PLACE.pack_into(entries, each * 7, 2, number, n)
+            PLACE.pack_into(entries, number * 7, 1, self.at, 0)
+            kind = f"/Type/ObjStm/N {len(pack.numbers)}/First {pack.head}/Filter/FlateDecode"
+            self.write(_stream(number, kind, pack.packed))
+            pack.packed = b""
+        entries += PLACE.pack(1, self.at, 0)
+        size, name = last + len(self.packs) + 2, self.named.hexdigest()
+        table = (
+            f"/Type/XRef/W[1 4 2]/Size {size}/Root {root} 0 R/Info {last} 0 R/ID[<{name}><{name}>]/Filter/FlateDecode"
         )
-        entries += bytes(7)
-    parts, at = [HEAD], len(HEAD)
-    for number in sorted(streams):
-        entries[number * 7 : number * 7 + 7] = PLACE.pack(1, at, 0)
-        parts.append(streams[number])
-        at += len(streams[number])
-    entries += PLACE.pack(1, at, 0)
-    name = digest_of(parts)
-    table = (
-        f"/Type/XRef/W[1 4 2]/Size {last + 2}/Root {root} 0 R/Info {info} 0 R/ID[<{name}><{name}>]/Filter/FlateDecode"
-    )
-    return [*parts, _stream(last + 1, table, compress(bytes(entries))), b"startxref\n%d\n%%%%EOF\n" % at]
-
-
-def digest_of(parts: Sequence[bytes]) -> str:
-    """What names the file, of all that stands before its table."""
-    found = md5(usedforsecurity=False)
-    for part in parts:
-        found.update(part)
-    return found.hexdigest()
+        self.out.write(_stream(size - 1, table, compress(bytes(entries))))
+        self.out.write(b"startxref\n%d\n%%%%EOF\n" % self.at)
 
 
 def _packet(about: About) -> bytes:

@@ -6,7 +6,7 @@ whose font holds only the letters that it says, in the order in which they came.
 library would write; tests/documents/test_pen.py holds the one against the other.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import Any, NamedTuple
 from zlib import compress
@@ -135,12 +135,17 @@ class Pen(Canvas):
         page.Contents, page.stream = pdfdoc.PDFStream(filters, compress(page.stream.encode())), None
 
     def body(self, number: int) -> bytes:
-        """What the library writes of an object."""
+        """What the library writes of an object. A page’s operators are held no longer than that."""
         document: Any = self._doc
-        return bytes(pdfdoc.format(document.idToObject[document.numberToId[number]], document, toplevel=1))
+        one = document.idToObject[document.numberToId[number]]
+        body = bytes(pdfdoc.format(one, document, toplevel=1))
+        if isinstance(one, pdfdoc.PDFStream):
+            one.content = b""
+        return body
 
     def drawn(self) -> Drawn:
-        """Every object that was drawn, in the order of the library, which puts its file together from them."""
+        """Every object that was drawn, in the order of the library, which puts its file together from them. Each is written
+        when it is asked for, and what it was drawn in is let go."""
         document: Any = self._doc
         for font in document.delayedFonts:
             font.addObjects(document)
@@ -149,12 +154,12 @@ class Pen(Canvas):
         document.Outlines.prepare(document, self)
         if document.Outlines.ready < 0:
             document.Catalog.Outlines = None
-        bodies, streams, number = {}, {}, 1
-        while number <= document.objectcounter:  # writing one may name further ones
-            body = self.body(number)
-            if body.endswith((b"endstream", b"endstream\n")):
-                streams[number] = b"%d 0 obj\n%s\nendstream\nendobj\n" % (number, body[: body.rindex(b"endstream")])
-            else:
-                bodies[number] = body.strip()
+        numbers = document.idToObjectNumberAndVersion
+        catalog, info = (numbers[each.__InternalName__][0] for each in (document.Catalog, document.info))
+        return Drawn(self._bodies(), catalog, info)
+
+    def _bodies(self) -> Iterator[tuple[int, bytes]]:
+        number = 1
+        while number <= self._doc.objectcounter:  # writing one may name further ones
+            yield number, self.body(number)
             number += 1
-        return Drawn(bodies, streams, number - 1)

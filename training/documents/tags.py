@@ -8,7 +8,6 @@ are those of 14.8.4. A mark is opened only when something is drawn, so that what
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
@@ -16,7 +15,7 @@ from reportlab import rl_config
 from reportlab.lib.colors import Color
 from reportlab.pdfbase.pdfdoc import PDFObject
 
-from .archive import About, Parts, archived
+from .archive import About, Parts, archive
 from .pen import Look, Pen, fill_of, number, stroke_of
 from .strings import text_string
 from .tree import Tree
@@ -47,24 +46,40 @@ Open = int | Apart
 """What is open: an element by its number, or what stands apart."""
 
 
-@dataclass(frozen=True, slots=True)
 class Pressed:
-    """A link: where it is pressed, where it leads, in words too, and its number in the tree that leads to elements."""
+    """The links, of which a binder has as many as lines: of each the number of its object, where it is pressed, its number in
+    the tree that leads to elements, where it leads, and that in words."""
 
-    box: Box
-    leads: Any
-    says: str
-    key: int
+    __slots__ = ("boxes", "keys", "leads", "numbers", "says", "written")
 
-    def written(self, document: Any) -> bytes:
-        if isinstance(self.leads, str):
-            leads = f"/A<</S/URI/URI({quote(self.leads, safe=ADDRESS)})>>"
+    def __init__(self) -> None:
+        self.numbers, self.keys, self.boxes = array("i"), array("i"), array("d")
+        self.leads: list[Any] = []
+        self.says: list[str] = []
+        self.written = 0
+
+    def add(self, number: int, box: Box, key: int, leads: Any, says: str) -> None:
+        self.numbers.append(number)
+        self.keys.append(key)
+        self.boxes.extend(box)
+        self.leads.append(leads)
+        self.says.append(says)
+
+    def is_next(self, number: int) -> bool:
+        """Whether the object is a link. They are asked for in the order in which they were made."""
+        return self.written < len(self.numbers) and self.numbers[self.written] == number
+
+    def next(self, document: Any) -> bytes:
+        n = self.written
+        self.written, to = n + 1, self.leads[n]
+        if isinstance(to, str):
+            leads = f"/A<</S/URI/URI({quote(to, safe=ADDRESS)})>>"
         else:
-            leads = f"/Dest {_place(self.leads, document)}"
-        left, low, right, top = self.box
+            leads = f"/Dest {_place(to, document)}"
+        left, low, right, top = self.boxes[4 * n : 4 * n + 4]
         return (
             f"<</Type/Annot/Subtype/Link/F {PRINTED}/Border[0 0 0]/Rect[{left:.2f} {low:.2f} {right:.2f} {top:.2f}]"
-            f"/StructParent {self.key}/Contents{text_string(self.says)}{leads}>>"
+            f"/StructParent {self.keys[n]}/Contents{text_string(self.says[n])}{leads}>>"
         ).encode("latin1")
 
 
@@ -103,7 +118,7 @@ class Canvas(Pen):
         self._keys: list[Any] = []  # of each number of the parent tree: the elements of a page's marks, or of one link
         self.page_keys: list[int] = []  # of each page, its number in the parent tree
         self.about = About("", "", "")
-        self._pressed: dict[int, Pressed] = {}
+        self._pressed = Pressed()
         super().__init__(*args, **named)
 
     def tag(self, kind: str, extra: str = "") -> None:
@@ -273,7 +288,7 @@ class Canvas(Pen):
         self._doc.objectcounter += 1
         link = self._doc.objectcounter
         self._annotationrefs.append(link)
-        self._pressed[link] = Pressed(rect, leads, says, len(self._keys))
+        self._pressed.add(link, rect, len(self._keys), leads, says)
         self._keys.append(self.here)
         if type(self.here) is int:
             self.tree.hold_link(self.here, self._page, link)
@@ -281,8 +296,7 @@ class Canvas(Pen):
             self.untag()
 
     def body(self, number: int) -> bytes:
-        pressed = self._pressed.pop(number, None)
-        return pressed.written(self._doc) if pressed else super().body(number)
+        return self._pressed.next(self._doc) if self._pressed.is_next(number) else super().body(number)
 
     def _setAnnotations(self, page: Any) -> None:
         if self._annotationrefs:
@@ -293,13 +307,12 @@ class Canvas(Pen):
         if self._code:
             self.showPage()
         drawn = self.drawn()
-        numbers, document = self._doc.idToObjectNumberAndVersion, self._doc
+        numbers = self._doc.idToObjectNumberAndVersion
         pages = [numbers[f"Page{n + 1}"][0] for n in range(self._page)]
         entries = {page: f"/Tabs/S/StructParents {key}" for page, key in zip(pages, self.page_keys, strict=True)}
         order = self.tree.in_order()
-        objects = self.tree.written(order, self._keys, drawn.last + 1, pages)
-        catalog, info = (numbers[each.__InternalName__][0] for each in (document.Catalog, document.info))
-        self._filename.writelines(archived(drawn, Parts(entries, objects, len(order) + 2, catalog, info), self.about))
+        added = Parts(entries, len(order) + 2, lambda root: self.tree.written(order, self._keys, root, pages))
+        archive(drawn, added, self.about, self._filename)
 
 
 class tagged:
