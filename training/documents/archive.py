@@ -17,7 +17,7 @@ from itertools import accumulate, chain
 from struct import Struct
 from typing import BinaryIO
 from xml.sax.saxutils import escape
-from zlib import compress
+from zlib import compress, compressobj
 
 from PIL import ImageCms
 
@@ -26,6 +26,7 @@ from .strings import text_string
 MAKER = "Millroom Register"
 COLOURS = "sRGB IEC61966-2.1"
 HEAD = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
+LONG = 2**20
 PACKED = 200  # objects in one stream
 PLACE = Struct(">BIH")  # kind, where, which in its stream: an entry of the table of objects
 PACKET = (
@@ -151,7 +152,18 @@ class Pack:
     def pack(self) -> None:
         begins = accumulate([len(body) + 1 for body in self.held], initial=0)
         head = b"%d %d " * len(self.numbers) % tuple(chain.from_iterable(zip(self.numbers, begins, strict=False)))
-        self.head, self.packed, self.held = len(head), compress(head + b" ".join(self.held)), []
+        self.head, self.packed, self.held = len(head), compressed(head, self.held), []
+
+
+def compressed(head: bytes, held: list[bytes]) -> bytes:
+    """What is long is not copied once more for it."""
+    if sum(map(len, held)) < LONG:
+        return compress(head + b" ".join(held))
+    packer = compressobj()
+    parts = [packer.compress(head)]
+    for n, body in enumerate(held):
+        parts += [packer.compress(b" " if n else b""), packer.compress(body)]
+    return b"".join([*parts, packer.flush()])
 
 
 class File:
@@ -193,7 +205,8 @@ class File:
 
     def close(self, root: int, last: int) -> None:
         """Writes the packs, numbered on from the last object, and the table that says where each object stands (7.5.8)."""
-        entries = bytearray(b"\0\0\0\0\0\xff\xff" + bytes(7 * (last + len(self.packs))))
+        entries = bytearray(7 * (last + len(self.packs) + 2))
+        entries[:7] = b"\0\0\0\0\0\xff\xff"
         for number, place in self.places.items():
             entries[number * 7 : number * 7 + len(place)] = place
         for number, pack in enumerate(self.packs, last + 1):
@@ -205,12 +218,12 @@ class File:
             kind = f"/Type/ObjStm/N {len(pack.numbers)}/First {pack.head}/Filter/FlateDecode"
             self.write(_stream(number, kind, pack.packed))
             pack.packed = b""
-        entries += PLACE.pack(1, self.at, 0)
+        PLACE.pack_into(entries, (last + len(self.packs) + 1) * 7, 1, self.at, 0)
         size, name = last + len(self.packs) + 2, self.named.hexdigest()
         table = (
             f"/Type/XRef/W[1 4 2]/Size {size}/Root {root} 0 R/Info {last} 0 R/ID[<{name}><{name}>]/Filter/FlateDecode"
         )
-        self.out.write(_stream(size - 1, table, compress(bytes(entries))))
+        self.out.write(_stream(size - 1, table, compress(entries)))
         self.out.write(b"startxref\n%d\n%%%%EOF\n" % self.at)
 
 

@@ -107,7 +107,7 @@ def fit_line(
     text(c, x, y, shown, font, size, colour, side)
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=1024)  # most are asked for their lines with spaces, which are kept
 def wrap(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple[str, ...]:
     """Lines no wider than the width; a word longer than a line is cut, after a hyphen where it has one."""
     lines, line, used, space = [], "", 0.0, width_of(" ", font, size)

@@ -135,13 +135,11 @@ class Pen(Canvas):
         page.Contents, page.stream = pdfdoc.PDFStream(filters, compress(page.stream.encode())), None
 
     def body(self, number: int) -> bytes:
-        """What the library writes of an object. A page’s operators are held no longer than that."""
+        """What the library writes of an object. It is held no longer than that."""
         document: Any = self._doc
-        one = document.idToObject[document.numberToId[number]]
-        body = bytes(pdfdoc.format(one, document, toplevel=1))
-        if isinstance(one, pdfdoc.PDFStream):
-            one.content = b""
-        return body
+        name = document.numberToId[number]
+        one, document.idToObject[name] = document.idToObject[name], None
+        return bytes(pdfdoc.format(one, document, toplevel=1))
 
     def drawn(self) -> Drawn:
         """Every object that was drawn, in the order of the library, which puts its file together from them. Each is written

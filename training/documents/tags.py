@@ -18,7 +18,7 @@ from reportlab.pdfbase.pdfdoc import PDFObject
 from .archive import About, Parts, archive
 from .pen import Look, Pen, fill_of, number, stroke_of
 from .strings import text_string
-from .tree import Tree
+from .tree import Keys, Tree
 
 COLUMN_HEAD, ROW_HEAD = "/A<</O/Table/Scope/Column>>", "/A<</O/Table/Scope/Row>>"
 DECIMAL = "/A<</O/List/ListNumbering/Decimal>>"
@@ -71,7 +71,8 @@ class Pressed:
 
     def next(self, document: Any) -> bytes:
         n = self.written
-        self.written, to = n + 1, self.leads[n]
+        to, says = self.leads[n], self.says[n]
+        self.written, self.leads[n], self.says[n] = n + 1, None, ""  # let go: there are as many as lines
         if isinstance(to, str):
             leads = f"/A<</S/URI/URI({quote(to, safe=ADDRESS)})>>"
         else:
@@ -79,7 +80,7 @@ class Pressed:
         left, low, right, top = self.boxes[4 * n : 4 * n + 4]
         return (
             f"<</Type/Annot/Subtype/Link/F {PRINTED}/Border[0 0 0]/Rect[{left:.2f} {low:.2f} {right:.2f} {top:.2f}]"
-            f"/StructParent {self.keys[n]}/Contents{text_string(self.says[n])}{leads}>>"
+            f"/StructParent {self.keys[n]}/Contents{text_string(says)}{leads}>>"
         ).encode("latin1")
 
 
@@ -115,7 +116,7 @@ class Canvas(Pen):
         self._owners = array("i")
         self._cells: Sequence[int] = ()
         self._page = 0
-        self._keys: list[Any] = []  # of each number of the parent tree: the elements of a page's marks, or of one link
+        self._keys = Keys()
         self.page_keys: list[int] = []  # of each page, its number in the parent tree
         self.about = About("", "", "")
         self._pressed = Pressed()
@@ -270,7 +271,7 @@ class Canvas(Pen):
         self._mark(None)
         self._page += 1
         self.page_keys.append(len(self._keys))
-        self._keys.append(self._owners)
+        self._keys.add_page(self._owners)
         self._owners = array("i")
         super().showPage()
 
@@ -289,7 +290,7 @@ class Canvas(Pen):
         link = self._doc.objectcounter
         self._annotationrefs.append(link)
         self._pressed.add(link, rect, len(self._keys), leads, says)
-        self._keys.append(self.here)
+        self._keys.add_link(self.here)  # type: ignore[arg-type]  # every link belongs to an element
         if type(self.here) is int:
             self.tree.hold_link(self.here, self._page, link)
         if alone:

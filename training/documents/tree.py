@@ -6,8 +6,9 @@ small numbers hold what is known of each. Lists and objects of their own would t
 
 from array import array
 from collections.abc import Iterator, Sequence
-from typing import Any
+from operator import itemgetter
 
+EMPTY = 0  # the number of no words
 CELLS = ("TD", "TH")
 NONE = -1
 DROPPED = -2  # what stands above an element that was taken out again
@@ -23,26 +24,31 @@ class Tree:
     """
 
     __slots__ = (
-        "above", "beside", "beside_next", "beside_page", "extras", "first", "kinds", "known", "last", "leads", "marks", "names",
-        "next", "pages", "said",
+        "above", "beside", "beside_next", "beside_page", "extras", "first", "kinds", "known", "last", "leads", "marks", "named",
+        "named_extras", "names", "next", "pages", "said",
     )  # fmt: skip
 
     def __init__(self) -> None:
-        self.known: dict[str, int] = {}  # kinds, and further entries that come again, by number
-        self.said: list[str] = []
+        self.known: dict[str, int] = {"": EMPTY}  # kinds, and further entries that come again, by number
+        self.said: list[str] = [""]
         self.leads: tuple[Sequence[str], tuple[int, ...]] = ((), ())  # the entries of the row before, and their numbers
         self.kinds, self.extras, self.above, self.pages = array("i"), array("i"), array("i"), array("i")
         self.marks, self.first, self.last, self.next = array("i"), array("i"), array("i"), array("i")
         self.beside, self.beside_page, self.beside_next = array("i"), array("i"), array("i")
-        self.names: list[tuple[str, int]] = []
-        self._new(self._number("Document"), self._number(""), NONE)
+        self.names: list[str] = []
+        self.named, self.named_extras = (
+            array("i"),
+            array("i"),
+        )  # which element, and what it says further beside its name
+        self._new(self._number("Document"), EMPTY, NONE)
 
     def _number(self, words: str) -> int:
         found = self.known.get(words)
-        if found is None:
-            found = self.known[words] = len(self.said)
-            self.said.append(words)
-        return found
+        return self.known.setdefault(words, self._say(words)) if found is None else found
+
+    def _say(self, words: str) -> int:
+        self.said.append(words)
+        return len(self.said) - 1
 
     def _new(self, kind: int, extra: int, above: int) -> int:
         self.kinds.append(kind)
@@ -68,7 +74,7 @@ class Tree:
         """New cells of data, all that an empty row holds."""
         count, begin = len(extras), len(self.kinds)
         if extras is not self.leads[0]:
-            self.leads = extras, tuple(map(self._number, extras))
+            self.leads = extras, tuple([self._say(each) if each else EMPTY for each in extras])
         nothing = (NONE,) * count
         self.kinds.extend((self._number("TD"),) * count)
         self.extras.extend(self.leads[1])
@@ -150,10 +156,18 @@ class Tree:
             self._hold(element, thing)
 
     def name(self, element: int, name: str) -> None:
-        """No other is named so: what it says further is said once."""
-        self.names.append((name, element))
-        self.said.append(f"{self.said[self.extras[element]]}/ID({name})")
-        self.extras[element] = len(self.said) - 1
+        """Of an element that has one, the number of its further entries is that of its name, at -1 less it."""
+        self.named.append(element)
+        self.named_extras.append(self.extras[element])
+        self.extras[element] = -1 - len(self.names)
+        self.names.append(name)
+
+    def further(self, element: int) -> str:
+        """Its further entries as they are written."""
+        extra = self.extras[element]
+        if extra >= 0:
+            return self.said[extra]
+        return f"{self.said[self.named_extras[-1 - extra]]}/ID({self.names[-1 - extra]})"
 
     def in_order(self) -> "array[int]":
         """Every element in the order in which it is read."""
@@ -172,14 +186,14 @@ class Tree:
         count(0)
         return order
 
-    def written(self, order: Sequence[int], keys: Sequence[Any], root: int, pages: Sequence[int]) -> Iterator[str]:
-        """The root, each element in order, and the tree that leads from marks to elements; numbered on from the root. `keys`:
-        of each number of that tree, the elements of a page's marks, or the one of a link."""
+    def written(self, order: Sequence[int], keys: "Keys", root: int, pages: Sequence[int]) -> Iterator[str]:
+        """The root, each element in order, and the tree that leads from marks to elements; numbered on from the root."""
         numbers = array("i", bytes(self.kinds.itemsize * len(self.kinds)))
         for number, element in enumerate(order, root + 1):
             numbers[element] = number
-        names = sorted(self.names, key=lambda each: each[0])
+        names = sorted(zip(self.names, self.named, strict=True), key=itemgetter(0))
         ids = " ".join(f"({name}){numbers[element]} 0 R" for name, element in names)
+        del names
         named = f"/IDTree<</Names[{ids}]>>" if ids else ""
         parents = root + len(order) + 1
         yield f"<</Type/StructTreeRoot/K {root + 1} 0 R/ParentTree {parents} 0 R/ParentTreeNextKey {len(keys)}{named}>>"
@@ -187,13 +201,14 @@ class Tree:
         begins = [*(f"/Pg {page} 0 R" for page in pages), ""]  # the last is that of an element with nothing on any page
         said, kinds, extras, above, on = self.said, self.kinds, self.extras, self.above, self.pages
         for element in order:
-            mark = self.marks[element]
+            mark, extra = self.marks[element], extras[element]
+            more = said[extra] if extra >= 0 else self.further(element)
             if self.first[element] != NONE:
                 holds = self._held(element, numbers, pages)
             else:  # a mark, as most hold
                 holds = f"/K {mark}" if mark >= 0 else ""
-            yield f"<</S/{said[kinds[element]]}/P {numbers[above[element]]} 0 R{begins[on[element]]}{holds}{said[extras[element]]}>>"
-        yield f"<</Nums[{' '.join([f'{n} {_owner(key, numbers)}' for n, key in enumerate(keys)])}]>>"
+            yield f"<</S/{said[kinds[element]]}/P {numbers[above[element]]} 0 R{begins[on[element]]}{holds}{more}>>"
+        yield keys.written(numbers)
 
     def _held(self, element: int, numbers: Sequence[int], pages: Sequence[int]) -> str:
         mark = self.marks[element]
@@ -209,7 +224,35 @@ class Tree:
         return str(number) if page < 0 else f"<</Type/MCR/Pg {pages[page]} 0 R/MCID {number}>>"
 
 
-def _owner(key: Any, numbers: Sequence[int]) -> str:
-    if type(key) is int:
-        return f"{numbers[key]} 0 R"
-    return f"[{' '.join([f'{numbers[element]} 0 R' for element in key])}]"
+class Keys:
+    """Of each number of the tree that leads from marks to elements, those of a page's marks, or the one of a link."""
+
+    __slots__ = ("owners", "pages")
+
+    def __init__(self) -> None:
+        self.owners = array("i")  # of a link its element; of a page -2 less its number
+        self.pages: list[array[int]] = []
+
+    def __len__(self) -> int:
+        return len(self.owners)
+
+    def add_page(self, owners: "array[int]") -> None:
+        """`owners`: of each mark of the page its element."""
+        self.owners.append(-2 - len(self.pages))
+        self.pages.append(owners)
+
+    def add_link(self, element: int) -> None:
+        self.owners.append(element)
+
+    def written(self, numbers: Sequence[int]) -> str:
+        """In one piece, as it is the longest object by far."""
+        last = len(self.owners) - 1
+        return "".join(
+            f"{'' if n else '<</Nums['}{n} {self._owner(each, numbers)}{' ' if n < last else ']>>'}"
+            for n, each in enumerate(self.owners)
+        )
+
+    def _owner(self, each: int, numbers: Sequence[int]) -> str:
+        if each >= -1:
+            return f"{numbers[each]} 0 R"
+        return f"[{' '.join([f'{numbers[element]} 0 R' for element in self.pages[-2 - each]])}]"

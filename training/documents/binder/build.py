@@ -152,11 +152,12 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
     blank, spare = _fitted(content)
     tick = _Ticks(content, blank, progress)
     first = _draw(Blank(), content, replace(blank, tick=tick), spare)
+    setting = replace(blank, fact_url=content.fact_url, known=first.pages, total=first.page, tick=tick)
+    del first  # what it noted for the index of every page
     buffer = BytesIO()
     title = f"Binder: {content.organisation}, {content.site}, {said(content.first)} to {said(content.last)}"
     canvas = new_canvas(buffer, title, summary.sentence(content), content.paper, content.language, content.made_at)
     canvas.showOutline()
-    setting = replace(blank, fact_url=content.fact_url, known=first.pages, total=first.page, tick=tick)
     _draw(canvas, content, setting, spare)
     tick.end()
     return finish(canvas, buffer, out)
