@@ -7,11 +7,14 @@ from datetime import date
 from io import BytesIO
 from itertools import pairwise
 from pathlib import Path
+from struct import pack
 from typing import Any
 
 import pytest
+from fontTools.ttLib import TTFont as Tables
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
 
 import clinic
 from clinic.rules.drawing import HEIGHTS, steel_rule
@@ -19,7 +22,7 @@ from tests.documents.made_up import LONG, certificate
 from tests.documents.pieces import PAPERS, blank, card, documents, label, made, slip
 from tests.documents.reading import FORBIDDEN, fonts, read, words
 from training.documents.charts import ShownDays, Track, draw_rule, draw_tracks
-from training.documents.fonts import FACES, lined_figures, register_fonts
+from training.documents.fonts import FACES, lined_figures, path_of, register_fonts, swaps
 from training.documents.paper import (
     INK,
     clean,
@@ -207,6 +210,37 @@ def test_days_are_said_in_one_way() -> None:
     assert INK.hexval() == "0x14302b"
 
 
+def swapped(tables: Any, feature: str) -> dict[str, str]:
+    """What a library for fonts finds that the feature puts in place of each glyph."""
+    found: dict[str, str] = {}
+    table = tables["GSUB"].table
+    for record in table.FeatureList.FeatureRecord:
+        for index in record.Feature.LookupListIndex if record.FeatureTag == feature else ():
+            for each in table.LookupList.Lookup[index].SubTable:
+                found |= getattr(getattr(each, "ExtSubTable", each), "mapping", {})
+    return found
+
+
 @pytest.mark.parametrize("face", FACES)
-def test_the_figures_of_each_face_have_the_names_of_one(face: str) -> None:
-    assert lined_figures(face) == lined_figures("R") and len({*lined_figures(face).values()}) == 10
+def test_the_figures_of_each_face_are_the_lined_ones_with_their_own_widths(face: str) -> None:
+    """Checked against a library for fonts."""
+    register_fonts()
+    tables = Tables(path_of(FACES[face]))
+    usual, lining, tabular = tables.getBestCmap(), swapped(tables, "lnum"), swapped(tables, "tnum")
+    glyphs = {digit: lining.get(usual[ord(digit)], usual[ord(digit)]) for digit in "0123456789"}
+    glyphs = {digit: tabular.get(glyph, glyph) for digit, glyph in glyphs.items()}
+    drawn: Any = pdfmetrics.getFont(face)
+    assert lined_figures(TTFont("fresh", str(path_of(FACES[face]))).face) == {
+        digit: tables.getGlyphID(glyph) for digit, glyph in glyphs.items()
+    }
+    widths = [tables["hmtx"][glyph][0] * 1000 / tables["head"].unitsPerEm for glyph in glyphs.values()]
+    assert [drawn.face.charWidths[ord(digit)] for digit in glyphs] == widths
+
+
+def test_a_swap_of_glyphs_by_a_distance_and_of_a_range_is_read_as_the_format_says() -> None:
+    """OpenType, single substitution format 1 with coverage format 2: glyphs 5 to 7 become the one before each."""
+    single = pack(">HHh", 1, 6, -1) + pack(">HHHHH", 2, 1, 5, 7, 0)
+    lookup = pack(">HHHH", 1, 0, 1, 8) + single
+    features = pack(">H4sH", 1, b"lnum", 8) + pack(">HHH", 0, 1, 0)
+    table = pack(">HHHHH", 1, 0, 0, 10, 10 + len(features)) + features + pack(">HH", 1, 4) + lookup
+    assert swaps(table, b"lnum") == {5: 4, 6: 5, 7: 6} and swaps(table, b"tnum") == {}
