@@ -11,7 +11,7 @@ from clinic.actions.drivers import Readings, verify_driver, write_driver, write_
 from clinic.actions.tools import SwapAsked, allow_pair, enter_tool, swap_tool
 from clinic.models import BlockLot, Equipment, MillingTool, Person
 from clinic.rules.tools import DEFAULT_PAIRS, Material, MillingWay
-from training.demo.scenario import key_of
+from training.demo.scenario import Scenario, key_of
 from training.demo.setting_up import Cast
 from training.demo.upkeep import UpkeepPlayer
 
@@ -49,7 +49,7 @@ class Bench:
                 self.write_papers(row, day)
             if week in row["weeks"]:
                 self.write_reference(row, day)
-                self.verify(row, day, self.holder(row, day), readings_of(row, day))
+                self.verify(row, day, self.holder(row, day), readings_of(self.cast.scenario, row, day))
 
     def holder(self, row: Row, day: date) -> Person:
         """Somebody of the driver's site who may verify it alone."""
@@ -70,16 +70,16 @@ class Bench:
         unit = self.unit(row["reference"])
         with clock.standing_at(self.cast.scenario.instant(day, 9, 10)):
             write_reference(
-                unit, day, by=self.cast.owner, id=key_of("reference", row["driver"], day), percent="0.8",
+                unit, day, by=self.cast.owner, id=self.cast.scenario.key_of("reference", row["driver"], day), percent="0.8",
                 good_through=day + timedelta(days=REFERENCE_DAYS), paper="calibration certificate",
-                paper_number=f"CC-{day:%y%m}", paper_day=day - timedelta(days=9),
+                paper_number=f"CC-{1100 + self.cast.scenario.week_of(day)}", paper_day=day - timedelta(days=9),
             )  # fmt: skip
 
     def verify(self, row: Row, day: date, by: Person, readings: list[str], note: str = "") -> None:
         driver, points = self.unit(row["driver"]), [{"set": row["torque"], "readings": readings}]
         read = Readings(driver, self.unit(row["reference"]), day, points, ("21.0", "21.6"), note)
         with clock.standing_at(self.cast.scenario.instant(day, 11)):
-            verify_driver(read, site=driver.site, by=by, id=key_of("verified", row["driver"], day))
+            verify_driver(read, site=driver.site, by=by, id=self.cast.scenario.key_of("verified", row["driver"], day))
 
     # -- blocks -------------------------------------------------------------------------------------------------------
 
@@ -122,7 +122,9 @@ class Bench:
             why=outs[(turn - 1) % len(outs)] if turn else "",
         )  # fmt: skip
         with clock.standing_at(self.cast.scenario.instant(day, 8, 40)):
-            swap_tool(asked, site=unit.site, by=by, id=key_of("swap", unit.label, row["position"], day))
+            swap_tool(
+                asked, site=unit.site, by=by, id=self.cast.scenario.key_of("swap", unit.label, row["position"], day)
+            )
 
     def from_packet(self, row: Row, turn: int, unit: Equipment) -> MillingTool:
         code = f"{row['code']}-{turn + 1:02}"
@@ -134,8 +136,8 @@ class Bench:
             return enter_tool(tool, by=self.cast.owner)
 
 
-def readings_of(row: Row, day: date) -> list[str]:
+def readings_of(scenario: Scenario, row: Row, day: date) -> list[str]:
     """Ten readings within two percent of the set torque, the same on every run."""
     wanted = Decimal(row["torque"])
-    steps = [int(key_of("torque", row["driver"], day, n)) % 9 - 4 for n in range(NEEDED)]
+    steps = [int(scenario.key_of("torque", row["driver"], day, n)) % 9 - 4 for n in range(NEEDED)]
     return [f"{wanted + wanted * step / 200:.2f}" for step in steps]

@@ -12,30 +12,17 @@ from clinic.record import Refused
 from training.actions.observe import Performance, record_observations
 from training.actions.signing import Proved, sign_off
 from training.actions.teach import record_session, take_check
+from training.demo.progress import SLACK, Progress
 from training.demo.scenario import Actor, key_of
 from training.demo.second_markings import mark_some_too
 from training.demo.setting_up import Cast, version_in_force
-from training.models import Observation, SignOff, TaughtSession, Version
+from training.models import Observation, TaughtSession, Version
 from training.rules.facts import Method, Policy
 from training.rules.texts import Step
 
 ACTS_A_DAY = 3
 LESSONS_A_WEEK = 6
 QUIET_DAYS = 120  # after these without a performance, one is arranged, long before the idle limit
-
-
-@dataclass(slots=True)
-class Progress:
-    """What one person has behind them in one procedure, as the players remember it."""
-
-    checked: bool = False
-    met: int = 0
-    days: set[date] = field(default_factory=set)
-    signed: SignOff | None = None
-    carried_until: date | None = None
-    last_done: date | None = None
-    tries: int = 0
-    lapsed_on_purpose: bool = False
 
 
 @dataclass(slots=True)
@@ -74,9 +61,7 @@ class Careers:
         state, policy = self.progress[actor.key, code], self.policy(code, day)
         if state.lapsed_on_purpose or not self.prerequisites_held(actor, policy, day):
             return
-        if state.signed is None or (
-            state.signed.valid_until is not None and state.signed.valid_until < day - timedelta(days=365)
-        ):
+        if state.is_to_learn(day):
             self.learn(actor, code, day, state, policy)
         else:
             self.keep_up(actor, code, day, state, policy)
@@ -85,10 +70,7 @@ class Careers:
         return all(self.holds(actor, code, day) for code in policy.prerequisites)
 
     def holds(self, actor: Actor, code: str, day: date) -> bool:
-        state = self.progress[actor.key, code]
-        if state.signed and state.signed.happened_on <= day:
-            return state.signed.valid_until is None or day <= state.signed.valid_until
-        return state.carried_until is not None and day <= state.carried_until
+        return self.progress[actor.key, code].holds_on(day)
 
     def learn(self, actor: Actor, code: str, day: date, state: Progress, policy: Policy) -> None:
         monday = day - timedelta(days=day.weekday())
@@ -105,14 +87,10 @@ class Careers:
             self.sign(actor, code, day, state)
 
     def keep_up(self, actor: Actor, code: str, day: date, state: Progress, policy: Policy) -> None:
-        assert state.signed is not None
-        until = state.signed.valid_until
-        if (
-            until
-            and day >= until - timedelta(days=min(policy.notice_days, 5 + int(key_of(actor.key, code)) % 20))
-            and day <= until
-        ):
-            if state.last_done is None or state.last_done <= state.signed.happened_on or state.met == 0:
+        assert state.signed_on is not None
+        until, ahead = state.until, min(policy.notice_days - SLACK, SLACK + int(key_of(actor.key, code)) % 15)
+        if until and until - timedelta(days=ahead) <= day <= until:
+            if state.last_done is None or state.last_done <= state.signed_on or state.met == 0:
                 if policy.check_asked and not state.checked:
                     self.check(actor, code, day, state)
                 else:
@@ -136,8 +114,8 @@ class Careers:
             answers[questions[0].key] = next(o for o in questions[0].options if o != questions[0].right)
         with clock.standing_at(self.cast.scenario.instant(day, 12, 5 * self.acts[actor.key, day])):
             take_check(
-                version, person, answers, site=person.home_site, seed=str(key_of(actor.key, code, day)), by=person,
-                id=key_of("check", actor.key, code, day),
+                version, person, answers, site=person.home_site, seed=str(self.cast.scenario.key_of(actor.key, code, day)), by=person,
+                id=self.cast.scenario.key_of("check", actor.key, code, day),
             )  # fmt: skip
         state.checked, state.tries = not stumbles, state.tries + 1
 
@@ -163,7 +141,7 @@ class Careers:
         person, number = self.cast.people[actor.key], self.acts[actor.key, day]
         start = self.cast.scenario.instant(day, 9 + number, 7 * number % 40)
         seen = Performance(
-            id=key_of("performance", actor.key, version.procedure.code, day, number), site=person.home_site, person=person,
+            id=self.cast.scenario.key_of("performance", actor.key, version.procedure.code, day, number), site=person.home_site, person=person,
             purpose=purpose, method=method, started_at=start, finished_at=start + timedelta(minutes=14 + number),
             observer=watcher, equipment=self.unit(actor, version.procedure.equipment_kind), own_word=Observation.OwnWord.READY,
             **more,
@@ -177,15 +155,15 @@ class Careers:
             return
         with clock.standing_at(self.cast.scenario.instant(day, 16, self.acts[actor.key, day])):
             try:
-                state.signed = sign_off(
+                signed = sign_off(
                     person, self.cast.procedures[code], signer, site=person.home_site, proved=Proved("name and password", clock.now()),
-                    statement=statement(person, self.cast.procedures[code].title), id=key_of("sign", actor.key, code, day),
+                    statement=statement(person, self.cast.procedures[code].title), id=self.cast.scenario.key_of("sign", actor.key, code, day),
                 )  # fmt: skip
             except Refused as refused:
                 self.refused.append(f"{day} {actor.key} {code}: {refused}")
                 state.met, state.checked = min(state.met, 0), state.checked and "check" not in str(refused)
                 return
-        state.met, state.days, state.checked = 0, set(), False
+        state.sign(day, signed.valid_until, self.policy(code, day))
 
     # -- who, how and on what -----------------------------------------------------------------------------------------
 
@@ -235,7 +213,7 @@ class Careers:
         trainer = self.cast.supervisors(site, day)[0]
         with clock.standing_at(self.cast.scenario.instant(day, 13)):
             session = TaughtSession(
-                id=key_of("session", site, day, *codes, *filter(None, [only])), site=self.cast.sites[site], happened_on=day, days=[day.isoformat()],
+                id=self.cast.scenario.key_of("session", site, day, *codes, *filter(None, [only])), site=self.cast.sites[site], happened_on=day, days=[day.isoformat()],
                 summary="Went through every element of the topic with cases from our own rooms.", trainer=trainer,
                 trainer_name=trainer.printed_name, trainer_qualification="infection-prevention coordinator, trained 2023",
                 live_questions=True, demonstrated=True, language="English", handed_out="two-page summary",

@@ -58,23 +58,25 @@ class Jobs:
             return
         doer, near = self.pair(unit, week, day, by)
         wet = lot.material == Material.GLASS_CERAMIC
-        asked = JobAsked(
-            unit, lot, f"{day:%y}-{int(key_of('case', unit.label, day)) % 9000 + 1000}", wet, lot.factor, near
-        )
+        asked = JobAsked(unit, lot, self.case(unit, week, day), wet, lot.factor, near)
         with clock.standing_at(self.cast.scenario.instant(day, 11, 5)):
-            job, _ = start_job(asked, site=unit.site, by=doer, id=key_of("job", unit.label, day))
+            job, _ = start_job(asked, site=unit.site, by=doer, id=self.cast.scenario.key_of("job", unit.label, day))
         with clock.standing_at(self.cast.scenario.instant(day, 11, 50)):
             self.end(job, week, by, *self.outcome(unit, week, day))
         if (unit.label, week) in FOUND_LATER:
             with clock.standing_at(self.cast.scenario.instant(day, 16, 10)):
                 self.end(job, week, by, JobOutcome.REMADE, Cause.THIN, note="Cracked in the furnace.", turn=1)
 
+    def case(self, unit: Equipment, week: int, day: date) -> str:
+        """As the practice numbers its cases: the week, and a number drawn for it."""
+        return f"{week:02}-{int(self.cast.scenario.key_of('case', unit.label, day)) % 9000 + 1000}"
+
     def somebody(self, unit: Equipment, day: date) -> Person | None:
         """Each in turn of those at the unit's site who hold it and what it rests on."""
         careers, rests_on = self.upkeep.careers, self.upkeep.careers.policy(CODE, day).prerequisites
         here = [a for a in careers.learners(day) if a.site == unit.site.code]
         able = [a for a in here if all(self.upkeep.holder(a.key, code, day) for code in (CODE, *rests_on))]
-        return self.cast.people[able[day.toordinal() // 7 % len(able)].key] if able else None
+        return self.cast.people[able[self.cast.scenario.week_of(day) % len(able)].key] if able else None
 
     def end(self, job: JobStarted, week: int, by: Person, outcome: JobOutcome, cause: str, note: str = "", turn: int = 0) -> None:  # fmt: skip
         asked = EndAsked(job, outcome, cause, note=note)
@@ -83,7 +85,7 @@ class Jobs:
     def outcome(self, unit: Equipment, week: int, day: date) -> tuple[JobOutcome, str]:
         if (unit.label, week) in CRASHES:
             return JobOutcome.CRASH, CRASHES[unit.label, week]
-        turn = int(key_of("outcome", unit.label, day))
+        turn = int(self.cast.scenario.key_of("outcome", unit.label, day))
         if turn % ONE_IN == 0 and (unit.label, week) not in FOUND_LATER:
             return JobOutcome.REMADE, AGAIN[turn // ONE_IN % len(AGAIN)]
         return JobOutcome.GOOD, ""

@@ -52,7 +52,7 @@ class Messes:
         person = self.cast.people[mess["person"]]
         start = self.cast.scenario.instant(day, 10, 2)
         return Performance(
-            id=key_of("mess", mess["what"], mess["person"], day), site=person.home_site, person=person,
+            id=self.cast.scenario.key_of("mess", mess["what"], mess["person"], day), site=person.home_site, person=person,
             purpose=Observation.Purpose.ASSESSMENT, method=Method.REAL, started_at=start,
             finished_at=start + timedelta(minutes=21), **more,
         )  # fmt: skip
@@ -71,7 +71,7 @@ class Messes:
         with clock.standing_at(self.cast.scenario.instant(day, 11)):
             [row] = record_observations(seen, {version: marks}, by=watcher)
         with clock.standing_at(self.cast.scenario.instant(day, 15)):
-            answer_miss(row, mess["answer"], site=row.site, by=watcher, id=key_of("answer", day))
+            answer_miss(row, mess["answer"], site=row.site, by=watcher, id=self.cast.scenario.key_of("answer", day))
 
     def outside_witness(self, mess: Mess, day: date) -> None:
         """A visiting trainer watches the lead assistant, whom nobody else at the site could watch that week."""
@@ -88,9 +88,8 @@ class Messes:
             version = self.approved(self.reworded(procedure, mess, day), day + timedelta(days=7))
         self.cast.versions[procedure.code].append(version)
         for (_, code), state in self.careers.progress.items():
-            if code == procedure.code and state.signed:
-                state.signed.valid_until = min(state.signed.valid_until or date.max, day + timedelta(days=60))
-                state.met = 0
+            if code == procedure.code:
+                state.watch_again_by(day + timedelta(days=60))
 
     def reworded(self, procedure: Procedure, mess: Mess, day: date) -> Draft:
         """A draft by the coordinator with one step changed, submitted."""
@@ -128,28 +127,35 @@ class Messes:
                 site=person.home_site,
                 by=by,
                 proved=Proved("name and password", clock.now()),
-                id=key_of("withdraw", day),
+                id=self.cast.scenario.key_of("withdraw", day),
             )
-        state = self.careers.progress[mess["person"], code]
-        state.signed, state.met, state.checked, state.carried_until = None, 0, False, None
-        state.days = set()
+        self.careers.progress[mess["person"], code].withdraw()
 
     def injury(self, mess: Mess, day: date) -> None:
         """Nobody's standing changes, and nothing names the person. The place and the procedure are looked at."""
         by, site = self.cast.people["philippa"], self.cast.sites["high-street"]
         with clock.standing_at(self.cast.scenario.instant(day, 15, 30)):
             event = file_event(
-                site, day, by=by, id=key_of("incident", day), happened_at=time(15, 10), kind=Incident.Kind.SHARPS,
+                site, day, by=by, id=self.cast.scenario.key_of("incident", day), happened_at=time(15, 10), kind=Incident.Kind.SHARPS,
                 contaminated=mess["contaminated"], item=mess["item"], place=mess["place"], how=mess["how"],
             )  # fmt: skip
         with clock.standing_at(self.cast.scenario.instant(day + timedelta(days=1), 12)):
             review(
-                event, mess["looked_at"], mess["changed"], by=self.cast.people["delphine"], id=key_of("looked at", day)
+                event,
+                mess["looked_at"],
+                mess["changed"],
+                by=self.cast.people["delphine"],
+                id=self.cast.scenario.key_of("looked at", day),
             )
 
     def near_miss(self, mess: Mess, day: date) -> None:
         with clock.standing_at(self.cast.scenario.instant(day, 15, 30)):
-            file_near_miss(self.cast.sites["high-street"], mess["place"], mess["how"], id=key_of("incident", day))
+            file_near_miss(
+                self.cast.sites["high-street"],
+                mess["place"],
+                mess["how"],
+                id=self.cast.scenario.key_of("incident", day),
+            )
 
     def reading_out(self, mess: Mess, day: date) -> None:
         """Out of limits, noted, and good again on a later day: the follow-up opens and closes by itself."""
@@ -160,7 +166,17 @@ class Messes:
             when = day + timedelta(days=turn * mess["after"])
             readings = self.upkeep.good_readings(task, when) | {mess["key"]: value}
             with clock.standing_at(self.cast.scenario.instant(when, 12)):
-                work = DoneTask(task, unit, unit.site, by, when, None, readings, note, key_of("out", unit.label, when))
+                work = DoneTask(
+                    task,
+                    unit,
+                    unit.site,
+                    by,
+                    when,
+                    None,
+                    readings,
+                    note,
+                    self.cast.scenario.key_of("out", unit.label, when),
+                )
                 log_work(work, by=by)
 
     def stop(self, mess: Mess, day: date) -> None:
@@ -172,13 +188,13 @@ class Messes:
                 mess["reason"],
                 site=unit.site,
                 by=self.cast.people[mess["person"]],
-                id=key_of("stop", unit.label, day),
+                id=self.cast.scenario.key_of("stop", unit.label, day),
             )
         with clock.standing_at(self.cast.scenario.instant(monday, 8, 10)):
             self.bring_back(unit, mess["check"], self.cast.people[mess["by"]], day)
 
     def bring_back(self, unit: Equipment, check: str, by: Person, day: date) -> None:
-        return_unit(unit, check, site=unit.site, by=by, id=key_of("return", unit.label, day))
+        return_unit(unit, check, site=unit.site, by=by, id=self.cast.scenario.key_of("return", unit.label, day))
 
     def driver_out(self, mess: Mess, day: date) -> None:
         """Out of limits: out of use at once. It comes back adjusted, verified again, and is returned."""
@@ -186,7 +202,7 @@ class Messes:
         by, later = self.cast.people[mess["person"]], day + timedelta(days=mess["after"])
         self.bench.write_reference(row, day)
         self.bench.verify(row, day, by, [mess["readings"]] * NEEDED)
-        self.bench.verify(row, later, by, readings_of(row, later), mess["note"])
+        self.bench.verify(row, later, by, readings_of(self.cast.scenario, row, later), mess["note"])
         with clock.standing_at(self.cast.scenario.instant(later, 12)):
             self.bring_back(self.cast.equipment[row["driver"]], "Ten readings inside the limit.", by, day)
 
@@ -199,7 +215,7 @@ class Messes:
         with clock.standing_at(self.cast.scenario.instant(day + timedelta(days=2), 8)):
             log_entry(
                 task, unit, done_by, site=unit.site, by=done_by, day=day, stood_by=stands, readings=self.upkeep.good_readings(task, day),
-                note="Written down two days later.", id=key_of("late", day),
+                note="Written down two days later.", id=self.cast.scenario.key_of("late", day),
             )  # fmt: skip
 
     def correction(self, mess: Mess, day: date) -> None:
@@ -212,7 +228,12 @@ class Messes:
         seen = self.performance(mess, day, observer=watcher)
         with clock.standing_at(self.cast.scenario.instant(day, 11)):
             [row] = record_observations(seen, {version: marks | {first: "helped"}}, by=watcher)
-        again = replace(seen, id=key_of("mess again", day), corrects=row.pk, reason="Marked the step below by mistake.")
+        again = replace(
+            seen,
+            id=self.cast.scenario.key_of("mess again", day),
+            corrects=row.pk,
+            reason="Marked the step below by mistake.",
+        )
         with clock.standing_at(self.cast.scenario.instant(day, 16)):
             correct_marks(again, {version: marks}, by=watcher, proved=Proved("name and password", clock.now()))
 

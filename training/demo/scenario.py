@@ -59,6 +59,15 @@ class Scenario:
         """Its working days before the day on which the demo is looked at."""
         return [day for day in (self.day(week, weekday) for weekday in range(5)) if day < self.last]
 
+    def week_of(self, day: date) -> int:
+        """How many whole weeks after the register start."""
+        return (day - self.start).days // 7
+
+    def key_of(self, *words: object) -> UUID:
+        """A key in which days are counted from the register start: wherever the history is placed, the same act has the same
+        key, and whatever is drawn by it falls out the same."""
+        return key_of(*[f"day {(word - self.start).days}" if isinstance(word, date) else word for word in words])
+
     def instant(self, day: date, hour: int, minute: int = 0) -> datetime:
         return datetime.combine(day, time(hour, minute), tzinfo=self.zone)
 
@@ -95,5 +104,6 @@ def actor(row: dict[str, Any]) -> Actor:
 
 
 def key_of(*words: object) -> UUID:
-    """The same words give the same id, on every run."""
+    """The same words give the same id, on every run. A day is no word of it: see `Scenario.key_of`."""
+    assert not any(isinstance(word, date) for word in words), words
     return uuid5(NAMESPACE, "/".join(map(str, words)))

@@ -12,7 +12,6 @@ from clinic.actions.upkeep import log_entry, log_use
 from clinic.models import Equipment, Person, UpkeepTask
 from clinic.rules.tools import Material
 from training.demo.careers import Careers
-from training.demo.scenario import key_of
 from training.demo.setting_up import Cast
 
 CALIBRATION = "U03"  # its tools are laid out and photographed
@@ -47,7 +46,7 @@ class UpkeepPlayer:
         with clock.standing_at(self.cast.scenario.instant(day, 17)):
             entry = log_entry(
                 task, unit, done_by, site=unit.site, by=done_by, day=day, at=at, readings=self.good_readings(task, day),
-                id=key_of("entry", unit.label, task.code, day),
+                id=self.cast.scenario.key_of("entry", unit.label, task.code, day),
             )  # fmt: skip
             if task.code == CALIBRATION:
                 keep_photo(entry, (settings.DEMO_DIR / "calibration_tools.jpg").read_bytes(), done_by)
@@ -59,7 +58,7 @@ class UpkeepPlayer:
         """Each in turn of those at the unit's site who hold the procedure; anybody, where there is none to hold."""
         here = [a for a in self.careers.learners(day) if a.site == unit.site.code]
         able = [a for a in here if not code or self.holder(a.key, code, day)]
-        return self.cast.people[able[day.toordinal() // 7 % len(able)].key] if able else None
+        return self.cast.people[able[self.cast.scenario.week_of(day) % len(able)].key] if able else None
 
     def holder(self, key: str, code: str, day: date) -> bool:
         actor = next(a for a in self.cast.scenario.people if a.key == key)
@@ -71,12 +70,12 @@ class UpkeepPlayer:
         for unit in [unit for unit in self.cast.equipment.values() if unit.kind == "milling unit"]:
             person = self.somebody_at(unit.site.code, days[0])
             for day in days[:4]:
-                units = 1 + int(key_of("use", unit.label, day)) % 4
-                material = list(Material)[int(key_of("material", unit.label, day)) % 3]
+                units = 1 + int(self.cast.scenario.key_of("use", unit.label, day)) % 4
+                material = list(Material)[int(self.cast.scenario.key_of("material", unit.label, day)) % 3]
                 with clock.standing_at(self.cast.scenario.instant(day, 17, 30)):
                     log_use(
                         unit, units, site=unit.site, by=person, day=day, material=material.value, wet=material is Material.GLASS_CERAMIC,
-                        id=key_of("use", unit.label, day),
+                        id=self.cast.scenario.key_of("use", unit.label, day),
                     )  # fmt: skip
 
     def somebody_at(self, site: str, day: date) -> Person:
@@ -95,7 +94,7 @@ class UpkeepPlayer:
         """Words change every ten weeks, numbers each time."""
         turn = (day - self.cast.scenario.start).days // 70
         steady = isinstance(values[0], str)
-        return values[(turn if steady else int(key_of("read", task.code, day))) % len(values)]
+        return values[(turn if steady else int(self.cast.scenario.key_of("read", task.code, day))) % len(values)]
 
 
 def good_value(reading: dict[str, Any]) -> Any:
