@@ -96,10 +96,10 @@ def from_before(
 ) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     """What started the chain: founding grants, and records carried over, whenever they were made."""
     early = {"person__in": people, "happened_on__lte": asked.last}
-    for row in FoundingGrant.objects.live().filter(**early).select_related("recorded_by"):
+    for row in FoundingGrant.objects.live().in_order().filter(**early).select_related("recorded_by"):
         asked.facts.add(str(row.pk))
         yield row.person_id, row.happened_on, founding_row(asked, row)
-    for paper in CarriedOver.objects.live().filter(**early).select_related("procedure", "recorded_by"):
+    for paper in CarriedOver.objects.live().in_order().filter(**early).select_related("procedure", "recorded_by"):
         asked.facts.add(str(paper.pk))
         number = in_force(numbers, paper.procedure.code, paper.happened_on)
         yield paper.person_id, paper.happened_on, carried_row(asked, paper, number, good)
