@@ -39,6 +39,7 @@ NEWEST = Prepared(
 )
 # Columns that differ between two arrivals of the same submission.
 MADE_HERE = {"recorded_at", "recorded_by_id"}
+HEAD = ("last_position", "last_digest", "last_recorded_at", "peaks")  # columns of a site that its newest seal moves
 # `Change.about` of what is recorded about the clock, and `about_id` of its jumps.
 CLOCK, BACK, AHEAD = "clinic.clock", "stepped back", "ran ahead"
 
@@ -198,13 +199,20 @@ def check_correction(fact: Fact, by: Person | None) -> None:
 
 def seal(fact: Fact, site: Site) -> Seal:
     """The next link of the site's chain, and the site's head moved to it. The caller holds the site's row."""
+    row = next_seal(fact, site)
+    row.save(force_insert=True)
+    site.save(update_fields=HEAD)
+    return row
+
+
+def next_seal(fact: Fact, site: Site) -> Seal:
+    """The same, and neither is stored yet."""
     row = Seal(
         site=site, position=site.last_position + 1, kind=fact.fact_kind(), fact=fact.pk, corrects=fact.corrects,
         recorded_at=fact.recorded_at, form=FORM, shape_id=shape_digest(type(fact)),
         content_digest=digest(fact.sealed_content()), previous=site.last_digest,
     )  # fmt: skip
     row.digest = link(row.sealed)
-    row.save(force_insert=True)
     move_head(site, row)
     return row
 
@@ -219,7 +227,6 @@ def move_head(site: Site, row: Seal) -> None:
     """The site ends at this seal. The tree grows by one leaf, at a cost that does not depend on how many there are."""
     site.peaks = " ".join(grown_by(site.peaks, site.last_position, row.digest))
     site.last_position, site.last_digest, site.last_recorded_at = row.position, row.digest, row.recorded_at
-    site.save(update_fields=["last_position", "last_digest", "last_recorded_at", "peaks"])
 
 
 def grown_by(peaks: str, size: int, link: str) -> list[str]:
