@@ -7,6 +7,7 @@ from collections.abc import Callable
 from django.db import close_old_connections
 
 log = logging.getLogger(__name__)
+DONE = object()  # what a look returns after which there is nothing more to look for
 
 
 def every(seconds: float, look: Callable[[], object], name: str) -> threading.Event:
@@ -21,7 +22,8 @@ def go_on(seconds: float, look: Callable[[], object], name: str, stop: threading
     while not stop.is_set():
         close_old_connections()
         try:
-            look()
+            if look() is DONE:
+                stop.set()
         except Exception:  # the thread outlives whatever one look met: the next may find it mended
             log.exception("A look of the thread %s failed; the next is in %d seconds.", name, seconds)
         close_old_connections()

@@ -29,3 +29,14 @@ def test_a_thread_that_is_stopped_looks_no_more() -> None:
     stopped.set()
     background.go_on(0.01, lambda: seen.append(1), "made up", stopped)
     assert seen == []
+
+
+def test_a_look_that_is_done_ends_the_thread() -> None:
+    seen = []
+
+    def look() -> object:
+        seen.append(1)
+        return background.DONE
+
+    assert background.every(0.01, look, "made up").wait(20)
+    assert seen == [1]
