@@ -39,7 +39,7 @@ FLAGS = [
 ]
 # The one place that says how the server is started. It prints its address once it answers.
 START = [sys.executable, "manage.py", "demo", "--port", "0"]
-STARTS_WITHIN = 900  # seconds: eighteen months of history are recorded first, beside the other half of the run
+STARTS_WITHIN = 900  # seconds, beside the other halves of the run
 ADDRESS = re.compile(r"https?://[\w.:\[\]-]+")
 SALT = "django.contrib.sessions.SessionStore"  # of Django’s own, by the name of the class
 TABLET = {"width": 820, "height": 1180}
@@ -76,6 +76,9 @@ def register(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Register]:
     kept_out = {"DATABASE_URL", "DJANGO_SETTINGS_MODULE"}
     environment = {name: value for name, value in os.environ.items() if name not in kept_out}
     environment |= {"MILLROOM_VAR": str(var), "PYTHONUNBUFFERED": "1"}
+    subprocess.run(
+        [*START, "--no-serve"], cwd=ROOT, env=environment, check=True, capture_output=True
+    )  # its binders too
     process = subprocess.Popen(
         START, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL
     )

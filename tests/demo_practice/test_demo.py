@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.db.models import Q
 
+from clinic import background
 from clinic.models import (
     Change,
     FactorEntered,
@@ -25,11 +26,14 @@ from clinic.replay import replayed
 from clinic.seals import check_site
 from tests.demo import TODAY, Demo
 from training.demo.accounts import open_accounts
+from training.demo.closing import let_inspector_read
 from training.models import (
+    BinderJob,
     CarriedOver,
     CriticalMissAnswer,
     FindingSpan,
     FoundingGrant,
+    InspectorPass,
     Observation,
     SignOff,
     StandingSpan,
@@ -189,6 +193,17 @@ def test_a_filter_was_changed_late_by_someone_not_usable_and_once_with_somebody_
     ]
     assert held == [False, False]
     assert (alone.stood_by, stood_by.stood_by) == (None, someone("Thorne"))
+
+
+def test_the_inspector_gets_the_pass_once_the_binder_is_made(demo: Demo) -> None:
+    """Where the register is served meanwhile, it is looked for now and again."""
+    jobs, passes = BinderJob.objects.filter(site=demo.high_street), InspectorPass.objects.all()
+    passes.delete()
+    jobs.update(state=BinderJob.State.RUNNING)
+    assert let_inspector_read() is not background.DONE and not passes.exists()
+    jobs.update(state=BinderJob.State.DONE)
+    assert [let_inspector_read(), let_inspector_read()] == [background.DONE, background.DONE]
+    assert [(given.person, given.issue.site) for given in passes] == [(demo.inspector.person, demo.high_street)]
 
 
 def test_somebody_left_and_is_signed_in_nowhere(demo: Demo) -> None:

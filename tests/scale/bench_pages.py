@@ -1,6 +1,6 @@
 """How pages grow with the years of a practice. Run: python -m tests.scale.bench_pages [--years 12]
 
-The demo practice is played once (about a minute); then its own facts of eighteen months are laid before it again and again,
+The demo practice is made once; then its own facts of eighteen months are laid before it again and again,
 so that the same people have kept the register for longer. Processor time of each page, in milliseconds, and as a ratio to
 the floor of the same run: reading the key and the day of every one of those facts once. Everything is rolled back.
 """
@@ -31,7 +31,7 @@ from django.test import Client  # noqa: E402
 from clinic import clock  # noqa: E402
 from clinic.models import Account, Equipment, Fact, Person, Safeguard, Site, UpkeepEntry, Use  # noqa: E402
 from training.demo.accounts import open_accounts  # noqa: E402
-from training.demo.play import play  # noqa: E402
+from training.demo.play import make  # noqa: E402
 from training.finding_spans import rebuild  # noqa: E402
 from training.models import FindingSpan, KnowledgeResult, Observation, SignOff, StandingSpan  # noqa: E402
 from training.reads.findings.stored import computed, findings  # noqa: E402
@@ -126,7 +126,7 @@ def main() -> None:
     most = parser.parse_args().years
     call_command("migrate", verbosity=0)
     with transaction.atomic():
-        open_accounts(play(settings.DEMO_DIR, settings.LIBRARY_DIR, clock.today("Europe/London"), lambda said: None))
+        open_accounts(make(settings.DEMO_DIR, settings.LIBRARY_DIR, clock.today("Europe/London"), lambda said: None))
         client, site = Client(SERVER_NAME="localhost"), Site.objects.get(code="high-street")
         held_for_ever()
         for times in range(round(most / 1.5)):

@@ -1,6 +1,6 @@
 """What recording costs beside its rows. Run: python -m tests.scale.bench_writes
 
-The demo practice of eighteen months is played once (a minute or more; `MILLROOM_VAR` may name a place that has it already).
+The demo practice of eighteen months is made once (`MILLROOM_VAR` may name a place that has it already).
 Then acts that people do every day are recorded as their pages do it, each taken back: statements, processor time, and the
 ratio to a floor of the same run: the very same rows written by the bare models, each by itself, spans together.
 """
@@ -40,7 +40,7 @@ from training.actions.observe import Performance, record_observations  # noqa: E
 from training.actions.proof import Proved  # noqa: E402
 from training.actions.signing import sign_off  # noqa: E402
 from training.actions.teach import take_check  # noqa: E402
-from training.demo.play import play  # noqa: E402
+from training.demo.play import make  # noqa: E402
 from training.finding_spans import rebuild_waiting  # noqa: E402
 from training.models import EvidenceSpan, FindingSpan, Observation, SignOff, StandingSpan, Version  # noqa: E402
 from training.reads.ground import ground  # noqa: E402
@@ -251,7 +251,7 @@ def main() -> None:
     call_command("migrate", verbosity=0)
     if not Site.objects.exists():
         with transaction.atomic():
-            play(settings.DEMO_DIR, settings.LIBRARY_DIR, clock.today("Europe/London"), lambda said: None)
+            make(settings.DEMO_DIR, settings.LIBRARY_DIR, clock.today("Europe/London"), lambda said: None)
     rebuild_waiting()
     report(rounds)
 
