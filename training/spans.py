@@ -11,35 +11,20 @@ from django.db.models import Q
 from django.dispatch import Signal
 
 from clinic.facts import row_of
-from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry, UpkeepTask
+from clinic.models import Fact, Organisation, Person, Seal
 from clinic.prepared import Instances, Prepared
 from training import gather
-from training.doing import KINDS, roles_of
 from training.gather_near import near_facts
-from training.models import (
-    Authority,
-    CarriedOver,
-    EvidenceSpan,
-    FoundingGrant,
-    KnowledgeResult,
-    Observation,
-    Procedure,
-    Retirement,
-    SignOff,
-    StandingSpan,
-    TaughtSession,
-    Version,
-    Withdrawal,
-)
+from training.models import EvidenceSpan, StandingSpan
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.order import resting_on, with_prerequisites
 from training.rules.standing import Standing, timelines
+from training.touched import Touched, together, touched_by, watched, watched_by_them
 
 BATCH = 200
 
 # Sent inside the transaction with `changes`: person and procedure → the stored rows (in the order of STANDING) before and after.
 standing_changed = Signal()
-Touched = dict[Any, set[str]]  # by person: the codes of the procedures in which their standing may change
 _later: ContextVar[Touched | None] = ContextVar("people whose spans wait", default=None)
 
 
@@ -58,13 +43,6 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
         together(waiting, touched)
 
 
-def together(one: Touched, other: Touched) -> Touched:
-    """The first, with what the other adds."""
-    for person, codes in other.items():
-        one.setdefault(person, set()).update(codes)
-    return one
-
-
 @contextmanager
 def many_facts() -> Iterator[None]:
     """Inside the block spans wait; at its end everybody touched is rebuilt once. For imports, in one transaction."""
@@ -80,75 +58,6 @@ def many_facts() -> Iterator[None]:
 def are_stored() -> bool:
     """Whether the stored spans are those of every fact: not in the middle of many."""
     return _later.get() is None
-
-
-def touched_by(fact: Fact) -> Touched:
-    """People whose standing may change by the fact, and in which procedures. What rests on these follows where somebody's
-    days of working alone turn out to change; a retirement changes what rests on it though no day of the person does."""
-    if isinstance(fact, Observation):
-        return {person: {fact.version.procedure.code} for person in (fact.person_id, fact.observer_id) if person}
-    if isinstance(fact, KnowledgeResult | SignOff):
-        return {fact.person_id: {fact.version.procedure.code}}
-    if isinstance(fact, Withdrawal | CarriedOver):
-        return {fact.person_id: {fact.procedure.code}}
-    if isinstance(fact, UpkeepEntry):
-        return {fact.done_by_id: covering(fact.task, fact.site.organisation)}
-    if isinstance(fact, KINDS):
-        roles = roles_of(fact)
-        every = gather.PROCEDURES.rows(organisation=[fact.site.organisation_id])
-        return {fact.done_by_id: {code for _, code, _, _, role in every if role in roles}}  # type: ignore[attr-defined]
-    if isinstance(fact, TaughtSession):
-        topics = fact.topics.values_list("version__procedure__code", flat=True)
-        return {person: set(topics) for person in fact.attendances.values_list("person", flat=True)}
-    if isinstance(fact, Authority | FoundingGrant):
-        named = Procedure.objects.of(fact.site.organisation).filter(
-            Q(code__in=fact.procedures) | Q(area__in=fact.areas)
-        )
-        codes = set(named.values_list("code", flat=True))
-        home = Person.objects.filter(home_site=fact.site_id).values_list("pk", flat=True)
-        return {person: set(codes) for person in {*home, fact.person_id}}
-    if isinstance(fact, Version):
-        return {person: {fact.procedure.code} for person in everybody_with_facts(fact.procedure)}
-    if isinstance(fact, Retirement):
-        codes = resting_on(gather.programme(fact.procedure.organisation), {fact.procedure.code})
-        return {person: set(codes) for person in everybody_with_facts(fact.procedure)}
-    return {}
-
-
-def watched_by_them(fact: Fact) -> Touched:
-    """Whose assessments may count or not by the fact although nobody's days of working alone change: what was signed or
-    withdrawn at a time of a day of the one who watched, or granted to them."""
-    if isinstance(fact, SignOff | Withdrawal | CarriedOver):
-        return watched(Q(observer=fact.person_id, happened_on=fact.happened_on))
-    if isinstance(fact, TaughtSession):
-        people = fact.attendances.values_list("person", flat=True)
-        return watched(Q(observer__in=list(people), happened_on=fact.happened_on))
-    if isinstance(fact, Authority | FoundingGrant):
-        return watched(Q(observer=fact.person_id, site=fact.site_id, happened_on__gte=fact.happened_on))
-    return {}
-
-
-def watched(where: Q) -> Touched:
-    """People with an assessment that was so watched, and in which procedures."""
-    found: Touched = {}
-    rows = Observation.objects.filter(where, purpose=Observation.Purpose.ASSESSMENT)
-    for person, code in rows.values_list("person", "version__procedure__code").distinct():
-        found.setdefault(person, set()).add(code)
-    return found
-
-
-def covering(task: UpkeepTask, organisation: Organisation) -> set[str]:
-    """The procedures of which any version ever covered the task."""
-    every = gather.programme(organisation).values()
-    return {one.code for one in every if any(task.code in version.policy.upkeep_covered for version in one.versions)}
-
-
-def everybody_with_facts(procedure: Procedure) -> set[Any]:
-    """A new version or a retirement can reach anybody in the organisation through prerequisites; and whoever was seen or asked
-    in the procedure, though so far nothing of that counted, and so nothing is stored of them."""
-    known = StandingSpan.objects.filter(person__organisation=procedure.organisation_id)
-    seen = (model.objects.filter(version__procedure=procedure) for model in (Observation, KnowledgeResult))
-    return {person for rows in (known, *seen) for person in rows.values_list("person", flat=True).distinct()}
 
 
 def rebuild(people: Iterable[Person]) -> None:
