@@ -92,7 +92,11 @@ class TrainingAnswers(Protocol):
     def usable_people(self, organisation: Organisation, procedure: str, on: date) -> set[UUID]: ...
 
     def usable_on_days(
-        self, organisation: Organisation, asked: Collection[tuple[str, date]], known_by: datetime | None
+        self,
+        organisation: Organisation,
+        asked: Collection[tuple[str, date]],
+        people: Collection[UUID],
+        known_by: datetime | None,
     ) -> OnDays: ...
 
     def usable_within(
@@ -131,13 +135,20 @@ def usable_people(organisation: Organisation, procedure: str, on: date) -> set[U
 
 
 def usable_on_days(
-    organisation: Organisation, asked: Collection[tuple[str, date]], known_by: datetime | None = None
+    organisation: Organisation,
+    asked: Collection[tuple[str, date]],
+    people: Collection[UUID],
+    known_by: datetime | None = None,
 ) -> OnDays:
-    """The same for many (procedure code, day) at once; one query however many there are. `known_by`: as known by the
-    instant, from the facts."""
+    """Who of these people, for many (procedure code, day) at once; one query however many there are. `known_by`: as known by
+    the instant, from the facts."""
     if not asked:
         return {}
-    return _training.usable_on_days(organisation, asked, known_by) if _training else {each: set() for each in asked}
+    return (
+        _training.usable_on_days(organisation, asked, people, known_by)
+        if _training
+        else {each: set() for each in asked}
+    )
 
 
 def usable_then(
@@ -146,7 +157,8 @@ def usable_then(
     """Whether each might do the procedure alone at that time, in the order of that day's facts: what is signed at 15:00
     does not heal work done alone at 09:00, and what is withdrawn at 15:00 does not blame it. A fixed number of queries."""
     asked = [work for work in works if work.procedure]
-    days = usable_on_days(organisation, {(work.procedure, work.day) for work in asked}, known_by)
+    people = {work.person for work in asked}
+    days = usable_on_days(organisation, {(work.procedure, work.day) for work in asked}, people, known_by)
     within = _training.usable_within(organisation, asked, known_by) if _training and asked else {}
     found = {}
     for work in asked:

@@ -38,6 +38,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "training.middleware.AsksOnceWhatWaits",
     "clinic.middleware.CannotWrite",
     "clinic.middleware.WhoAsks",
     "clinic.answers.AnswersScripts",

@@ -27,6 +27,6 @@ def usable(monkeypatch: pytest.MonkeyPatch, people: Collection[UUID]) -> None:
     answers(
         monkeypatch,
         usable_people=lambda organisation, procedure, on: people,
-        usable_on_days=lambda organisation, asked, known_by: dict.fromkeys(asked, people),
+        usable_on_days=lambda organisation, asked, who, known_by: dict.fromkeys(asked, people),
         usable_within=lambda organisation, works, known_by: {},
     )

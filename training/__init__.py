@@ -14,6 +14,11 @@
   these procedures, and of what they rest on, and of who watched, the days as they are stored. Many facts at once, and
   a rebuild of everything, read all facts (`training/gather.py`). A test with random facts holds that both come to the
   same.
+- A fact that touches very many timelines (a version, an authority, an import of hundreds of lines) marks them as
+  `SpansWaiting`, and a worker stores them (`training/storing.py`). Every question to the spans reads the marked ones
+  from the facts (`training/models/read_through.py`, `training/computed_now.py`), so that nobody waits in a request for
+  minutes and nothing old is ever read. Findings that rest on standing are computed meanwhile. A house test finds what
+  reads the spans in another way, and a test with random facts that both come to the same.
 - Of upkeep a fact of a day reads back to the newest time before it that the task was done: what was found until then
   stands (`of_upkeep_since` in `clinic/reads/findings.py`).
 - Whoever puts a record right (takes it back, corrects marks or a session, withdraws) proves again who they are, as

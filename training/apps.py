@@ -15,8 +15,10 @@ class TrainingConfig(AppConfig):
         from clinic.permissions import SOURCES  # noqa: PLC0415 - models load only after the registry is ready
         from clinic.record import fact_recorded  # noqa: PLC0415
         from clinic.seals import REGISTER_PARTS, SITE_PARTS  # noqa: PLC0415
+        from training.computed_now import fresh  # noqa: PLC0415
         from training.finding_spans import DECIDING, refresh_after_standing, wait_after_change  # noqa: PLC0415
         from training.finding_spans import refresh_after as refresh_findings_after  # noqa: PLC0415
+        from training.models import read_through  # noqa: PLC0415
         from training.paper_key import looked_at  # noqa: PLC0415
         from training.papers import kept_papers  # noqa: PLC0415
         from training.permissions import ByAuthority, ByPass  # noqa: PLC0415
@@ -33,6 +35,7 @@ class TrainingConfig(AppConfig):
         register(looked_at)
         SITE_PARTS.append(kept_papers)
         REGISTER_PARTS.append(stored_timelines)
+        read_through.ask(fresh)
         fact_recorded.connect(refresh_after, dispatch_uid="standing spans")
         standing_changed.connect(refresh_after_standing, dispatch_uid="findings by standing")
         fact_recorded.connect(refresh_findings_after, dispatch_uid="findings by fact")

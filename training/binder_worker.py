@@ -1,4 +1,4 @@
-"""What is made behind the pages: binders, and the stored findings of sites that wait for it.
+"""What is made behind the pages: binders, and the stored standing and findings that wait for it.
 
 Binders: one lease row a job, so that a worker that dies loses nothing but time.
 
@@ -21,12 +21,14 @@ from django.db.models import Q
 
 from clinic import clock
 from clinic.record import Refused
+from clinic.rules.words import counted
 from training.actions.binder import drawn, gathered, issue_binder
 from training.finding_spans import rebuild_waiting
 from training.models import BinderJob, Issue, PackPart
 from training.packs import write_pack
 from training.papers import Differs
 from training.proofs import Unproved
+from training.storing import store_some
 
 LEASE = timedelta(seconds=60)
 PACK_LEASE = timedelta(minutes=10)  # while every seal is checked, nothing is heard of it
@@ -142,7 +144,10 @@ def fail(job: BinderJob, worker: str, says: str) -> None:
 
 
 def look(say: Callable[[str], object]) -> bool:
-    """One look into the queue. Returns whether there was work."""
+    """One look at what waits. Returns whether there was work. Standing comes first, on which findings and binders rest."""
+    if people := store_some():
+        say(f"Standing of {counted(people, 'person', 'people')}: stored.")
+        return True
     for site in rebuild_waiting():
         say(f"Findings of {site}: stored.")
     job = run_one()

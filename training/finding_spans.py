@@ -34,7 +34,8 @@ from clinic.seals import row_of as fact_of
 from training.finding_subjects import Subject as Touched
 from training.finding_subjects import subjects_of, subjects_of_standing
 from training.models import FindingsKept, FindingSpan, Procedure, Requirement
-from training.reads.findings.stored import KINDS, all_told
+from training.reads.findings.stored import BESIDE_STANDING, KINDS, all_told, is_kept
+from training.waiting import anything_waits
 
 COLUMNS = (
     "key",
@@ -100,6 +101,12 @@ def kept_sites() -> set[int]:
 
 
 def refresh_touched(touched: Collection[Touched], kept: Collection[int], since: date | None = None) -> None:
+    """While standing waits, nothing is stored that rests on it: what is found then may be so no more when it is stored, of which
+    nobody would hear who compares what is stored before and after. So the whole site waits."""
+    if anything_waits():
+        resting = {pk for pk, kind, _ in touched if kind not in BESIDE_STANDING}
+        FindingsKept.objects.filter(site__in=resting).delete()
+        kept = {*kept} - resting
     by_site: dict[int, list[Subject]] = defaultdict(list)
     for pk, kind, subject in touched:
         if pk in kept:
@@ -147,7 +154,9 @@ def rebuild(site: Site) -> None:
 
 
 def rebuild_waiting() -> list[Site]:
-    """Store the findings of every site that waits for it."""
+    """Store the findings of every site that waits for it, once no standing waits."""
+    if anything_waits():
+        return []
     waiting = list(Site.objects.exclude(pk__in=FindingsKept.objects.values("site")))
     for site in waiting:
         rebuild(site)
@@ -211,7 +220,7 @@ def differing(stored: dict[Subject, list[Row]], fresh: dict[Subject, list[Row]])
 
 def differences(site: Site) -> list[str]:
     """Where the stored findings of a kept site are not what the facts say, in words; empty when they are the same."""
-    if not FindingsKept.objects.filter(site=site).exists():
+    if not is_kept(site):
         return []
     stored, fresh = stored_rows(site, Q()), rows_by_subject(all_told(site))
     return [

@@ -35,6 +35,7 @@ from training.models import (
 from training.rules import facts
 from training.rules.texts import policy_from_text
 from training.rules.watchers import WatchedBy, Watchers, with_watchers
+from training.waiting import PreparedSpans
 
 Key = tuple[str, str]  # person id, procedure code
 COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
@@ -251,7 +252,7 @@ def decisions_about(people: Any, first: Any, last: Any) -> QuerySet[Any, Any]:
 
 
 DECIDED = Prepared(decisions_about)
-USABLE = Prepared(
+USABLE = PreparedSpans(
     lambda people, codes: (
         StandingSpan.objects.usable()
         .filter(person__in=people, procedure__code__in=codes)

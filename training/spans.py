@@ -1,5 +1,6 @@
 """Keeping the stored spans equal to what the rules say, in the transaction that records a fact; and proving it."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -13,9 +14,9 @@ from django.dispatch import Signal
 from clinic.facts import row_of
 from clinic.models import Fact, Organisation, Person, Seal
 from clinic.prepared import Instances, Prepared
-from training import gather
+from training import gather, waiting
 from training.gather_near import near_facts
-from training.models import EvidenceSpan, StandingSpan
+from training.models import EvidenceSpan, SpansWaiting, StandingSpan
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.order import resting_on, with_prerequisites
 from training.rules.standing import Standing, timelines
@@ -36,23 +37,55 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
         named = row_of(seal.kind, seal.fact)
         if isinstance(named, Fact):
             together(together(touched, touched_by(named)), watched_by_them(named))
-    waiting = _later.get()
-    if waiting is None:
-        rebuild_touched(touched, near=True)
+    later = _later.get()
+    if later is not None:
+        together(later, touched)
+    elif is_much(touched):
+        wait(touched)
     else:
-        together(waiting, touched)
+        rebuild_touched(touched, near=True)
+
+
+def is_much(touched: Touched) -> bool:
+    return sum(map(len, touched.values())) > waiting.AT_ONCE
 
 
 @contextmanager
-def many_facts() -> Iterator[None]:
-    """Inside the block spans wait; at its end everybody touched is rebuilt once. For imports, in one transaction."""
+def many_facts(*, at_once: bool = False) -> Iterator[None]:
+    """Inside the block spans are left; at its end everybody touched is rebuilt once, or waits where they are many and it is not
+    asked for `at_once`. For imports, in one transaction."""
     token = _later.set({})
     try:
         with transaction.atomic():
             yield
-            rebuild_touched(_later.get() or {})
+            touched = _later.get() or {}
+            if is_much(touched) and not at_once:
+                wait(touched)
+            else:
+                rebuild_touched(touched)
     finally:
         _later.reset(token)
+
+
+def wait(touched: Touched) -> None:
+    """All that may change waits: the procedures touched and what rests on them, and of whomever these people watched in them. Where
+    all of it waits of everybody, whoever was watched does so already."""
+    rest: dict[tuple[int, frozenset[str]], set[str]] = {}
+    marked: Touched = {}
+    members = Person.objects.all() if len(touched) > BATCH else Person.objects.filter(pk__in=touched)
+    for person, organisation in members.values_list("pk", "organisation"):
+        if codes := frozenset(touched.get(person, ())):
+            if (organisation, codes) not in rest:
+                whole = gather.programme(Organisation.objects.get(pk=organisation))
+                rest[organisation, codes] = resting_on(whole, codes)
+            marked[person] = rest[organisation, codes]
+    waiting.mark(marked)
+    everything = set().union(*rest.values())
+    everybody = Person.objects.filter(organisation__in={organisation for organisation, _ in rest}).count()
+    if len(marked) < everybody or any(codes != everything for codes in marked.values()):
+        watchers = SpansWaiting.objects.values("person")
+        seen = watched(Q(observer__in=watchers, version__procedure__code__in=sorted(everything)))
+        waiting.mark({person: codes - marked.get(person, set()) for person, codes in seen.items()})
 
 
 def are_stored() -> bool:
@@ -97,10 +130,19 @@ def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | N
         if resting:
             theirs = [person for person in batch if person.pk in people]
             moved |= write_both(programme, organisation, theirs, resting, procedures, near=near)
-    where = Q(pk__in=[])
+    return watched(watched_since(moved)) if moved else {}
+
+
+def watched_since(moved: Mapping[Any, date]) -> Q:
+    """What these people watched in each procedure from the first day on that changed for any of them."""
+    watchers: dict[int, list[tuple[date, Any]]] = defaultdict(list)
     for (person, procedure), first in moved.items():
-        where |= Q(observer=person, version__procedure=procedure, happened_on__gte=first)
-    return watched(where) if moved else {}
+        watchers[procedure].append((first, person))
+    where = Q(pk__in=[])
+    for procedure, found in watchers.items():
+        people = [person for _, person in found]
+        where |= Q(observer__in=people, version__procedure=procedure, happened_on__gte=min(found)[0])
+    return where
 
 
 def keys_of(organisation: Organisation) -> dict[str, int]:
@@ -223,11 +265,12 @@ def write(
     changed = [key for key in {*stored, *fresh} if sorted(stored.get(key, [])) != sorted(fresh.get(key, []))]
     if not changed:
         return {}
-    where = Q(pk__in=[])
-    for person_id, procedure_id in changed:
-        where |= Q(person=person_id, procedure=procedure_id)
-    model.objects.filter(where).delete()
-    model.objects.bulk_create(
+    gone: dict[int, list[Any]] = defaultdict(list)
+    for person_id, procedure_id in stored.keys() & set(changed):
+        gone[procedure_id].append(person_id)
+    for procedure_id, people_ids in gone.items():
+        model.stored.filter(procedure=procedure_id, person__in=people_ids).delete()
+    model.stored.bulk_create(
         model(**dict(zip(columns, row, strict=True))) for key in changed for row in fresh.get(key, [])
     )
     return {key: (stored.get(key, []), fresh.get(key, [])) for key in changed}
@@ -259,7 +302,7 @@ def stored_rows(
 
 def stored(model: Any, columns: tuple[str, ...]) -> Prepared:
     return Prepared(
-        lambda people, procedures: model.objects.filter(
+        lambda people, procedures: model.stored.filter(
             person__in=people, **({} if procedures is None else {"procedure__in": procedures})
         ).values_list(*columns)
     )
@@ -269,17 +312,21 @@ STORED = {model: stored(model, columns) for model, columns in ((StandingSpan, ST
 
 
 def differences(organisation: Organisation) -> list[str]:
-    """Where the stored spans are not what the facts say, in words; empty when they are the same."""
+    """Where the stored spans are not what the facts say, in words; empty when they are the same. What waits to be stored is
+    marked as that, and left out."""
     procedures = keys_of(organisation)
     people = list(Person.objects.filter(organisation=organisation).select_related("organisation"))
     found = []
     for start in range(0, len(people), BATCH):
         batch = people[start : start + BATCH]
         wanted = computed(organisation, batch)
+        waits = waiting.waiting_of(batch)
         for model in STORED:
             stored = stored_rows(model, batch)
             for person in batch:
                 for code, standing in wanted[str(person.pk)].items():
+                    if code in waits.get(person.pk, ()):
+                        continue
                     rows = rows_wanted(model, person, procedures[code], standing)
                     if sorted(rows) != sorted(stored.get((person.pk, procedures[code]), [])):
                         found.append(

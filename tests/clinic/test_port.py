@@ -23,7 +23,7 @@ def alone(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> Cast:
 def test_nobody_may_do_anything_alone(alone: Cast) -> None:
     asked = {("P06", TODAY), ("P01", TODAY)}
     assert port.usable_people(alone.organisation, "P06", TODAY) == set()
-    assert port.usable_on_days(alone.organisation, asked) == {each: set() for each in asked}
+    assert port.usable_on_days(alone.organisation, asked, []) == {each: set() for each in asked}
 
 
 def test_what_nobody_holds_is_never_open_to_everybody(alone: Cast) -> None:

@@ -27,10 +27,25 @@ from clinic.reference import REFERENCE
 from clinic.rights import CHANGES
 from tests.cast import Cast
 from tests.reference_watch import ROOT, WrittenPastTheDoor
-from training.models import BinderJob, Draft, EvidenceSpan, FindingsKept, FindingSpan, PackPart, StandingSpan
+from training.models import (
+    BinderJob,
+    Draft,
+    EvidenceSpan,
+    FindingsKept,
+    FindingSpan,
+    PackPart,
+    SpansWaiting,
+    StandingSpan,
+)
 
 SEALS = {Seal, SealShape}  # the check works each of them out anew
-DERIVED = {StandingSpan, EvidenceSpan, FindingSpan, FindingsKept}  # `spans check` writes them anew and compares
+DERIVED = {
+    StandingSpan,
+    EvidenceSpan,
+    FindingSpan,
+    FindingsKept,
+    SpansWaiting,
+}  # `spans check` writes them anew and compares
 HELD_BY_FACTS = {SecondFactor}  # `clinic.factor_check` holds each against the fact that added it
 DECIDES_NOTHING = {
     Invitation: "A code that is good for days. That a password was chosen with it is noted, and a recovery is a fact.",

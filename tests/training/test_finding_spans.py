@@ -370,10 +370,10 @@ def test_a_row_that_was_altered_is_found_and_rebuilt(scene: Scene) -> None:
     assert differences(scene.cast.lane) == []
 
 
-def test_what_is_stored_is_read_in_three_queries(scene: Scene) -> None:
+def test_what_is_stored_is_read_in_three_queries_once_it_is_known_that_nothing_waits(scene: Scene) -> None:
     with CaptureQueriesContext(connection) as seen:
         findings(scene.cast.lane, TODAY)
-    assert len(seen) == 3
+    assert len(seen) == 1 + 3
 
 
 def test_the_binder_of_a_period_prints_what_stood_in_it_though_its_last_day_says_nothing(scene: Scene) -> None:

@@ -2,7 +2,7 @@
 a practice of random facts, some days late, some past the policy, some taken back, with versions and retirements between."""
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -92,9 +92,9 @@ def test_a_retirement_lets_go_of_what_rested_on_it(program: Program) -> None:
     assert p04.get().state == "current"
 
 
-def sign_in(program: Program, code: str) -> None:
+def sign_in(program: Program, code: str, person: Any = None, day: date = TODAY) -> None:
     program.put(
-        SignOff, person=program.cast.assistant.person, version=program.scene.versions[code], signer=program.cast.owner.person,
+        SignOff, person=person or program.cast.assistant.person, version=program.scene.versions[code], signer=program.cast.owner.person,
         signer_name="Hester Vane", meaning="May do it.", statement="", evidence=[], reidentified="passphrase",
-        day=TODAY, reidentified_at="2025-03-03T12:00:00Z",
+        day=day, reidentified_at="2025-03-03T12:00:00Z",
     )  # fmt: skip

@@ -43,6 +43,7 @@ from training.models import (
     FindingSpan,
     Procedure,
     SignOff,
+    SpansWaiting,
     StandingSpan,
     TaughtSession,
     Version,
@@ -52,7 +53,7 @@ from training.spans import rebuild
 
 FILE = "kept.json.xz"  # in the folder of the scenario
 PLAYED_TO = date(2025, 1, 6)  # the Monday up to which it was played when it was kept
-MADE_AFRESH = (Seal, SealShape, StandingSpan, EvidenceSpan, FindingSpan, FindingsKept)
+MADE_AFRESH = (Seal, SealShape, StandingSpan, EvidenceSpan, SpansWaiting, FindingSpan, FindingsKept)
 HEAD = {"last_position": 0, "last_digest": "", "last_recorded_at": None, "peaks": ""}
 # Columns that hold days among other words. The texts of procedures name days too, those of their sources, which stay.
 WORDED: Mapping[Table, Sequence[str]] = {TaughtSession: ("days",), Change: ("said", "before", "after")}

@@ -91,7 +91,7 @@ def keep_anew(folder: Path, library_folder: Path, say: Say = lambda _: None) -> 
 
 def begin(scenario: Scenario, library: Library) -> Players:
     """The first day."""
-    with many_facts():
+    with many_facts(at_once=True):
         cast = set_up(scenario, library)
         walk_round(cast)
         careers = Careers(cast)
@@ -103,7 +103,7 @@ def play_weeks(played: Players, begun: int, say: Say) -> None:
     """From a week on, up to the last day."""
     weeks = played.cast.scenario.weeks
     for first in range(begun, weeks + 1, TOGETHER):
-        with many_facts():
+        with many_facts(at_once=True):
             for week in range(first, min(first + TOGETHER, weeks + 1)):
                 play_week(played, week)
                 say(f"week {week} of {weeks}")

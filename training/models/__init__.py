@@ -18,6 +18,7 @@ from training.models.procedures import Draft, InstructionsCheck, Procedure, Reti
 from training.models.requirements import Requirement
 from training.models.sheets import SheetEntered, SheetPhoto, SheetsPrinted
 from training.models.signoffs import Authority, CarriedOver, FoundingGrant, Signature, SignOff, Withdrawal
+from training.models.spans_waiting import SpansWaiting
 from training.models.standing import EvidenceSpan, StandingSpan
 
 __all__ = [
@@ -50,6 +51,7 @@ __all__ = [
     "SheetsPrinted",
     "SignOff",
     "Signature",
+    "SpansWaiting",
     "StandingSpan",
     "TalkedThrough",
     "TaughtSession",

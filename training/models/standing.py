@@ -1,19 +1,24 @@
 """Standing, stored as spans when facts are written, so that a question over thousands of people is one indexed look-up.
 
-Nothing here is a fact: `manage.py spans` rebuilds every row from the facts and proves it the same.
+Where a fact touches very many, their spans wait for a worker; `objects` answers as if they did not (`read_through`), and
+`stored`, which only those ask who write and prove them, what is in the table. Nothing here is a fact: `manage.py spans` rebuilds every row from the facts and proves it the same.
 """
 
 from datetime import date
-from typing import Self
+from typing import Any, Self
 
 from django.db import models
 from django.db.models import Q
 
 from clinic.models import Person
 from training.models.procedures import Procedure
+from training.models.read_through import ReadThrough
 
 
 class SpanQuerySet(models.QuerySet):  # type: ignore[type-arg]
+    def __init__(self, model: Any = None, query: Any = None, **more: Any) -> None:
+        super().__init__(model, query or ReadThrough(model), **more)
+
     def on(self, day: date) -> Self:
         return self.filter(Q(first__lte=day) & (Q(after__isnull=True) | Q(after__gt=day)))
 
@@ -41,6 +46,7 @@ class StandingSpan(models.Model):
     ends_by = models.CharField(max_length=60, blank=True)
 
     objects = SpanQuerySet.as_manager()
+    stored = models.Manager()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["person", "procedure", "first"], name="standing_span_once")]
@@ -57,6 +63,7 @@ class EvidenceSpan(models.Model):
     evidence = models.CharField(max_length=10)
 
     objects = SpanQuerySet.as_manager()
+    stored = models.Manager()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["person", "procedure", "first"], name="evidence_span_once")]

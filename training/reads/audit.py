@@ -117,7 +117,7 @@ def audit_page(site: Site, day: date) -> AuditPage:
         weights=dict(counts(found)),
         facts=site.last_position,
         check=last_check(site),
-        spans=StandingSpan.objects.filter(person__home_site=site).count(),
+        spans=StandingSpan.stored.filter(person__home_site=site).count(),
         failures=failures(site),
         elsewhere=elsewhere,
         late_reviews=[paper for paper in elsewhere if review_is_late(paper.reviewed, day)],

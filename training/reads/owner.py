@@ -71,10 +71,9 @@ def able_at(site: Site, today: date) -> list[Able]:
     """Each duty here with who of those at work may do it alone today, and who of them can sign it."""
     duties, names = duties_of(site, today), {p.pk: p.printed_name for p in Person.objects.at_site(site, today)}
     alone: dict[str, list[UUID]] = defaultdict(list)
-    rows = StandingSpan.objects.on(today).usable().filter(procedure__in=duties)
+    rows = StandingSpan.objects.on(today).usable().filter(procedure__in=duties, person__in=names)
     for person, code in rows.values_list("person", "procedure__code"):
-        if person in names:
-            alone[code].append(person)
+        alone[code].append(person)
     granted = signing_stretches(site, duties)
     return [able(duty, alone[duty.code], names, granted, today) for duty in duties]
 

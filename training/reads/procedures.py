@@ -243,8 +243,9 @@ def version_rows(procedure: Procedure, on: date) -> list[VersionRow]:
 
 def usable_here(procedure: Procedure, site: Site, on: date) -> list[Person]:
     """Everybody with a job role at the site who may do it alone on the day."""
-    usable = StandingSpan.objects.on(on).usable().filter(procedure=procedure).values("person")
-    return list(Person.objects.at_site(site, on).filter(pk__in=usable).by_name())
+    here = Person.objects.at_site(site, on)
+    usable = StandingSpan.objects.on(on).usable().filter(procedure=procedure, person__in=here).values("person")
+    return list(here.filter(pk__in=usable).by_name())
 
 
 def resting_on(procedure: Procedure, on: date) -> list[Procedure]:

@@ -22,6 +22,7 @@ from training.rules.facts import Basis, Ending, PersonFacts, ProcedureFacts, Sta
 from training.rules.order import days_before, known_versions, with_prerequisites
 from training.rules.sentence import sentence
 from training.spans import computed
+from training.waiting import PreparedSpans
 
 UNTRAINED = rules.StandingSpan(date.min, None, State.UNTRAINED)
 
@@ -95,18 +96,18 @@ def stretch(row: tuple[UUID, str, date, date | None]) -> Held:
     return Held(*row, True, "")
 
 
-USABLE_OF = Prepared(
+USABLE_OF = PreparedSpans(
     lambda organisation, people: (
         StandingSpan.objects.usable()
         .filter(procedure__organisation__in=organisation, person__in=people)
         .values_list("person", "procedure__code", "first", "after")
     )
 )
-USABLE_IN = Prepared(
-    lambda organisation, codes, first, last: (
+USABLE_IN = PreparedSpans(
+    lambda organisation, people, codes, first, last: (
         StandingSpan.objects.usable()
         .overlapping(first[0], last[0])
-        .filter(procedure__organisation__in=organisation, procedure__code__in=codes)
+        .filter(procedure__organisation__in=organisation, person__in=people, procedure__code__in=codes)
         .values_list("person", "procedure__code", "first", "after")
     )
 )
@@ -137,12 +138,18 @@ def usable_people(organisation: Organisation, procedure: str, on: date) -> set[U
 
 
 def usable_on_days(
-    organisation: Organisation, asked: Collection[tuple[str, date]], known_by: datetime | None = None
+    organisation: Organisation,
+    asked: Collection[tuple[str, date]],
+    people: Collection[UUID],
+    known_by: datetime | None = None,
 ) -> dict[tuple[str, date], set[UUID]]:
-    """The same for many (procedure code, day); one query, or as known by an instant."""
+    """Who of these people, for many (procedure code, day); one query, or as known by an instant."""
     codes, days = {code for code, _ in asked}, [day for _, day in asked]
     if known_by is None:
-        rows = USABLE_IN.rows(organisation=[organisation.pk], codes=sorted(codes), first=[min(days)], last=[max(days)])
+        first, last = [min(days)], [max(days)]
+        rows = USABLE_IN.rows(
+            organisation=[organisation.pk], people=people, codes=sorted(codes), first=first, last=last
+        )
         usable = [stretch(row) for row in rows]
     else:
         usable = known_then(organisation, known_by)
@@ -151,7 +158,7 @@ def usable_on_days(
     for code, day in sorted(found):
         in_order[code].append(day)
     for one in usable:
-        if one.usable and one.code in codes:
+        if one.usable and one.code in codes and one.person in people:
             of = in_order[one.code]
             for day in of[bisect_left(of, one.first) : bisect_left(of, one.after) if one.after else None]:
                 found[one.code, day].add(one.person)
@@ -245,7 +252,7 @@ def from_facts(
     return {(person, code): told[person][code] for person, code in near}
 
 
-SPANS = Prepared(
+SPANS = PreparedSpans(
     lambda people: (
         StandingSpan.objects.filter(person__in=people)
         .order_by("first")

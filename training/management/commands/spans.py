@@ -9,7 +9,7 @@ from clinic.commands import ExampleCommand
 from clinic.models import Organisation, Person, Site
 from clinic.rules.words import counted
 from training import finding_spans
-from training.models import FindingSpan, StandingSpan
+from training.models import FindingSpan, SpansWaiting, StandingSpan
 from training.spans import differences, rebuild
 
 EXAMPLE = """example:
@@ -28,7 +28,9 @@ class Command(ExampleCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["what"] == "rebuild":
+            waiting = list(SpansWaiting.objects.values_list("pk", flat=True))
             rebuild(Person.objects.select_related("organisation").order_by("pk"))
+            SpansWaiting.objects.filter(pk__in=waiting).delete()
             for site in Site.objects.order_by("pk"):
                 finding_spans.rebuild(site)
         found = [says for organisation in Organisation.objects.all() for says in differences(organisation)]
@@ -40,6 +42,6 @@ class Command(ExampleCommand):
                 f"{counted(len(found), 'timeline differs', 'timelines differ')} from the facts. Run: manage.py spans rebuild"
             )
         self.stdout.write(
-            f"{StandingSpan.objects.count()} spans of {counted(Person.objects.count(), 'person', 'people')} and {FindingSpan.objects.count()} of"
+            f"{StandingSpan.stored.count()} spans of {counted(Person.objects.count(), 'person', 'people')} and {FindingSpan.objects.count()} of"
             " findings are what the facts say."
         )

@@ -100,8 +100,8 @@ def of_old_work(site: Site, keys: Keys = None, known_by: datetime | None = None)
 def past_deadline(site: Site, keys: Keys, known_by: datetime | None) -> list[PastDeadline]:
     """Stretches that a version's deadline caused, with the work that nobody usable did or stood by."""
     where = Q(cause__startswith="deadline:")
-    if keys is not None:
-        where &= Q(person__in={key.partition(":")[0] for key in keys})
+    did = UpkeepEntry.objects.filter(site=site).values("done_by")
+    where &= Q(person__in=did if keys is None else {key.partition(":")[0] for key in keys})
     spans = [one for one in held_by(site.organisation, known_by, where=where) if one.cause.startswith("deadline:")]
     late = [one for one in spans if not one.usable and (keys is None or f"{one.person}:{one.code}" in keys)]
     if not late:

@@ -27,6 +27,7 @@ from training.reads.findings.records import (
 from training.reads.new_hazards import of_hazards
 from training.reads.standing import known_once
 from training.rules.findings_closed import ORDER, Action, Occurrence, Weighed, counts, occurrences, weighed_on
+from training.waiting import anything_waits
 
 KINDS: dict[str, Gather] = {
     **EQUIPMENT,
@@ -46,6 +47,11 @@ KINDS: dict[str, Gather] = {
     "clock": of_clock,
 }
 """What each kind of finding is computed by, and so what its subjects are."""
+
+BESIDE_STANDING = {
+    "upkeep", "follow-up", "tool", "spores", "hazards", "session", "first days", "site facts", "seals", "safeguards", "clock",
+}  # fmt: skip
+"""Kinds of which none asks where anybody stands."""
 
 SHOWN = timedelta(days=365)
 """How long an explained note stands beside the open ones. Older ones are in the binders of their time."""
@@ -84,7 +90,8 @@ def findings_in(site: Site, first: date, last: date, known_by: datetime | None =
 
 
 def is_kept(site: Site) -> bool:
-    return FindingsKept.objects.filter(site=site).exists()
+    """Not while standing waits that they rest on."""
+    return not anything_waits() and FindingsKept.objects.filter(site=site).exists()
 
 
 def computed(site: Site, known_by: datetime | None = None) -> list[Finding]:
