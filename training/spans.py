@@ -173,7 +173,10 @@ def write_both(
     return {key: first for key, first in firsts.items() if first is not None}
 
 
-PEOPLE = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
+# Held until the transaction ends: who records about them elsewhere at the same instant computes after it, with what it recorded.
+PEOPLE = Instances(
+    Person, lambda keys: Person.objects.filter(pk__in=keys).order_by("pk").select_for_update(no_key=True)
+)
 
 
 def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Person]]]:
