@@ -10,18 +10,25 @@ from typing import Any
 from django.db import migrations
 from django.db.migrations.state import ProjectState
 
-ADDING = (migrations.CreateModel, migrations.AddField, migrations.AddIndex, migrations.AddConstraint)
+SHAPING = (
+    migrations.CreateModel,
+    migrations.AddField,
+    migrations.AlterField,
+    migrations.AddIndex,
+    migrations.AddConstraint,
+    migrations.RemoveConstraint,
+)
 
 
 class TablesAtOnce(migrations.Migration):
-    """A migration that only makes tables and adds to them. Another operation in it is a `TypeError`."""
+    """A migration that only makes tables and shapes those that it makes. Another operation in it is a `TypeError`."""
 
     initial = True
 
     def apply(self, project_state: ProjectState, schema_editor: Any, collect_sql: bool = False) -> ProjectState:
         for operation in self.operations:
-            if not isinstance(operation, ADDING):
-                raise TypeError(f"{operation.describe()}: give it a migration of its own; this one only adds.")
+            if not isinstance(operation, SHAPING):
+                raise TypeError(f"{operation.describe()}: give it a migration of its own; this one only makes tables.")
         project_state.__dict__.pop("apps", None)  # until all is said: what is drawn is drawn again after each operation
         for operation in self.operations:
             operation.state_forwards(self.app_label, project_state)

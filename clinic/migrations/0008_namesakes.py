@@ -25,5 +25,5 @@ class Migration(migrations.Migration):
                 db_comment="Worked out from the names of all people", default=False, editable=False
             ),
         ),
-        migrations.RunPython(tell_apart, migrations.RunPython.noop),
+        migrations.RunPython(tell_apart, migrations.RunPython.noop, elidable=True),
     ]
