@@ -7,9 +7,10 @@ from django.utils.functional import SimpleLazyObject
 
 from clinic import clock, factors, lock, pins
 from clinic.answers import kept_under
-from clinic.models import Appointment, Person, RoleHeld, Site
+from clinic.models import Appointment, Person, Post, RoleHeld, Site
 from clinic.models.people import holds_on
 from clinic.permissions import May
+from clinic.prepared import Prepared
 from clinic.rules.words import in_text
 from clinic.tablet import unit_of_tablet
 
@@ -49,10 +50,19 @@ def who_asks(request: HttpRequest) -> dict[str, Any]:
 def role_words(person: Person, site: Site, supervises: bool) -> str:
     """Job roles, posts and "supervisor", as they are today."""
     today = clock.today(site.time_zone)
-    roles = RoleHeld.objects.held_on(today).filter(person=person, site=site).select_related("job_role")
-    posts = Appointment.objects.filter(holds_on(today), person=person)
-    words = [in_text(held.job_role.title) for held in roles] + [post.get_post_display() for post in posts]
+    words = [in_text(title) for (title,) in TITLES.rows(person=[person.pk], site=[site.pk], day=[today])]
+    words += [Post(post).label for (post,) in POSTS.rows(person=[person.pk], day=[today])]
     return ", ".join(dict.fromkeys([*words, "supervisor"] if supervises else words))
+
+
+TITLES = Prepared(
+    lambda person, site, day: (
+        RoleHeld.objects.held_on(day[0]).filter(person__in=person, site__in=site).values_list("job_role__title")
+    )
+)
+POSTS = Prepared(
+    lambda person, day: Appointment.objects.filter(holds_on(day[0]), person__in=person).values_list("post")
+)
 
 
 def section_of(request: HttpRequest) -> str:

@@ -71,14 +71,20 @@ def passes_on(day: date) -> "QuerySet[InspectorPass]":
     return InspectorPass.objects.good_on(day)
 
 
+PASSES = Prepared(
+    lambda person: InspectorPass.objects.filter(person__in=person, taken_back_at__isnull=True).values_list(
+        "issue__site", "until"
+    )
+)
+
+
 class ByPass:
     """An inspector with a pass reads one binder of the site, until its day."""
 
     def forward(self, person: Person, site_days: dict[int, date]) -> dict[int, set[May]]:
-        passes = InspectorPass.objects.filter(person=person, taken_back_at__isnull=True)
         return {
             site: {May.READ_BINDER}
-            for site, until in passes.values_list("issue__site", "until")
+            for site, until in PASSES.rows(person=[person.pk])
             if site in site_days and site_days[site] <= until
         }
 

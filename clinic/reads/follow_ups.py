@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from clinic.models import FollowUp, ResultRead, Site, UpkeepEntry
+from clinic.prepared import Prepared
 from clinic.rules.follow_ups import Good, Out, closed_on
 
 Place = tuple[Any, Any]  # unit, task
@@ -23,12 +24,17 @@ def follow_ups_at(
     sites: Sequence[Site], known_by: datetime | None = None, places: Collection[Place] | None = None
 ) -> list[FollowUp]:
     """The same of several sites, in as many queries."""
+    if known_by is None and not [*ANY.rows(sites=[site.pk for site in sites])]:
+        return []
     rows = FollowUp.objects.standing(known_by).filter(site__in=sites).select_related("entry__equipment", "entry__task")
     if places is not None:
         rows = rows.filter(
             entry__equipment__in={unit for unit, _ in places}, entry__task__in={task for _, task in places}
         )
     return with_closings(list(rows.order_by("due_on", "recorded_at", "pk")), known_by)
+
+
+ANY = Prepared(lambda sites: FollowUp.objects.standing().filter(site__in=sites).order_by().values_list("pk")[:1])
 
 
 def with_closings(rows: Sequence[FollowUp], known_by: datetime | None = None) -> list[FollowUp]:

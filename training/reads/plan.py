@@ -1,13 +1,14 @@
 """What people’s job roles ask of them, and one person’s plan, as plain data for pages and papers."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from operator import attrgetter
 from typing import Any
 
 from clinic.models import Person, RoleHeld
+from clinic.prepared import Prepared
 from clinic.reads.known import as_known_at, holds
 from clinic.rules.site_text import by_name
 from clinic.rules.words import begun, in_text
@@ -108,15 +109,18 @@ def plain_words(step: Mapping[str, str]) -> str:
 def required_of(people: Collection[Person], day: date, known_by: Any = None) -> dict[Any, list[Required]]:
     """What the job roles held on the day ask of each person, as known at the instant; two queries for any number of people,
     and two more for what was changed since."""
-    held = RoleHeld.objects.filter(person__in=people).select_related("site")
-    wanted = Requirement.objects.select_related("procedure")
-    if known_by is None:
-        held, wanted = held.held_on(day), wanted.in_force(day)
     asks: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
-    for role, *ask in columns_of(wanted, ASKS, day, known_by):
-        asks[role].append(tuple(ask))
     found: dict[Any, list[Required]] = defaultdict(list)
-    for role, person, site, role_start, register_start in columns_of(held, HELD, day, known_by):
+    keys = [person.pk for person in people]
+    if known_by is None:
+        wanted, held = WANTED_NOW.rows(day=[day]), HELD_NOW.rows(people=keys, day=[day])
+    else:
+        wanted = columns_then(Requirement.objects.select_related("procedure"), ASKS, day, known_by)
+        rows = RoleHeld.objects.filter(person__in=keys).select_related("site")
+        held = columns_then(rows, HELD, day, known_by)
+    for role, *ask in wanted:
+        asks[role].append(tuple(ask))
+    for role, person, site, role_start, register_start in held:
         for at, code, start, days in asks[role]:
             if at in (None, site):
                 found[person].append(Required(code, role_start, start, register_start, days))
@@ -127,12 +131,19 @@ ASKS = ("job_role_id", "site_id", "procedure.code", "from_day", "days_allowed")
 HELD = ("job_role_id", "person_id", "site_id", "from_day", "site.register_start")
 
 
-def columns_of(rows: Any, names: Collection[str], day: date, known_by: Any) -> Iterable[tuple[Any, ...]]:
-    """Of the rows that hold on the day; as known at the instant. What holds now is picked by the caller, and no row is made
-    of it: there are hundreds, and most pages ask."""
-    if known_by is None:
-        return rows.values_list(*(name.replace(".", "__") for name in names))  # type: ignore[no-any-return]
-    return [attrgetter(*names)(row) for row in as_known_at(rows, known_by) if holds(row, day)]
+def columns_then(rows: Any, names: Collection[str], day: date, known_by: Any) -> Iterator[tuple[Any, ...]]:
+    """Of the rows that hold on the day, as known at the instant."""
+    return (attrgetter(*names)(row) for row in as_known_at(rows, known_by) if holds(row, day))
+
+
+def columns(names: Collection[str]) -> list[str]:
+    return [name.replace(".", "__") for name in names]
+
+
+WANTED_NOW = Prepared(lambda day: Requirement.objects.in_force(day[0]).values_list(*columns(ASKS)))
+HELD_NOW = Prepared(
+    lambda people, day: RoleHeld.objects.held_on(day[0]).filter(person__in=people).values_list(*columns(HELD))
+)
 
 
 def pieces(training: Training, detail: EvidenceDetail, code: str) -> list[PieceShown]:

@@ -10,6 +10,7 @@ from django.db.models import Q, QuerySet
 
 from clinic import clock
 from clinic.models import Equipment, Person, Site
+from clinic.prepared import Prepared
 from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal
 from clinic.rules.words import begun, clock_words, day_words
@@ -180,8 +181,21 @@ def confirmed_at(site: Site) -> "QuerySet[Observation, Any]":
     return Observation.objects.live().filter(site=site, sheet__isnull=False).values("sheet")
 
 
+WAITING = Prepared(
+    lambda sites: (
+        SheetEntered.objects.live()
+        .filter(site__in=sites)
+        .exclude(pk__in=Observation.objects.live().filter(site__in=sites, sheet__isnull=False).values("sheet"))
+        .order_by()
+        .values_list("pk")
+    )
+)
+
+
 def waiting(site: Site, which: Q) -> list[SheetEntered]:
-    """Entered and not confirmed, the oldest first."""
+    """Entered and not confirmed, the oldest first. Most often nothing waits, and nothing more is asked."""
+    if not [*WAITING.rows(sites=[site.pk])]:
+        return []
     rows = entered_rows(site).filter(which).exclude(pk__in=confirmed_at(site))
     return list(rows.order_by("happened_on", "happened_at", "recorded_at"))
 

@@ -247,7 +247,8 @@ def from_facts(
     found = near_facts(next(iter(people)).organisation, people, codes, programme, near)
     part = {code: programme[code] for code in codes}
     told = {
-        person: rules.timelines(part, found[str(person)].facts, usable=found[str(person)].usable) for person, _ in near
+        person: rules.timelines(part, found[str(person)].facts, usable=found[str(person)].usable)
+        for person in {person for person, _ in near}
     }
     return {(person, code): told[person][code] for person, code in near}
 

@@ -9,13 +9,14 @@ from typing import Any
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from clinic.port import ToTeach, to_teach
+from clinic.prepared import Prepared
 from clinic.reads.due_list import DueRow, due_now
 from clinic.reads.incidents import events_waiting
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.words import begun, day_words, several
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import procedures_of
-from training.reads.findings.misses import open_misses
+from training.reads.findings.misses import open_misses_now
 from training.reads.findings.stored import weights_on
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, holds_all_asked, plan_rows, required_of, training_of
@@ -208,7 +209,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
 def misses_for(allowed: Allowed, site: Site, covered: set[str]) -> list[Observation]:
     """All for those who run the site; for a supervisor those the authority covers."""
     runs = allowed.may(May.ROSTER, site)
-    rows = open_misses(site) if runs or covered else []
+    rows = open_misses_now(site) if runs or covered else []
     return [row for row in rows if runs or row.version.procedure.code in covered]
 
 
@@ -236,17 +237,25 @@ def here_now(site: Site, day: date) -> list[PersonHere]:
 
 def ending(allowed: Allowed, site: Site, day: date) -> list[EndsTogether]:
     """Good today and over within sixty days: the site's for whoever reads the site, otherwise one's own."""
-    people = Person.objects.at_site(site, day)
-    if not allowed.may(May.READ_SITE, site):
-        people = people.filter(pk=allowed.person.pk)
-    spans = StandingSpan.objects.on(day).usable().filter(person__in=people, ends_on__lte=day + SOON)
-    rows = spans.select_related("person", "procedure").order_by("ends_on", "person__family_name", "procedure__code")
+    me = None if allowed.may(May.READ_SITE, site) else [allowed.person.pk]
+    rows = [*ENDING.rows(site=[site.pk], me=me, day=[day], by=[day + SOON])]
+    people = Person.objects.in_bulk({row[0] for row in rows})
+    procedures = Procedure.objects.in_bulk({row[1] for row in rows})
     together: dict[tuple[date, Any], EndsTogether] = {}
-    for row in rows:
-        if row.ends_on:
-            alone = EndsTogether(row.person, row.ends_on, State(row.state), [])
-            together.setdefault((row.ends_on, row.person_id), alone).procedures.append(row.procedure)
+    for who, what, ends_on, state in rows:
+        alone = EndsTogether(people[who], ends_on, State(state), [])
+        together.setdefault((ends_on, who), alone).procedures.append(procedures[what])
     return list(together.values())
+
+
+def ending_at(site: Any, me: Any, day: Any, by: Any) -> Any:
+    here = Person.objects.at_site(site[0], day[0])
+    spans = StandingSpan.objects.on(day[0]).usable().filter(person__in=here.filter(pk__in=me) if me else here)
+    rows = spans.filter(ends_on__lte=by[0]).order_by("ends_on", "person__family_name", "procedure__code")
+    return rows.values_list("person_id", "procedure_id", "ends_on", "state")
+
+
+ENDING = Prepared(ending_at)
 
 
 def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[Ready], list[WatchBy]]:

@@ -3,7 +3,8 @@
 Everything is plain data, for one site. Stretches are (first, after), half-open; `after` None has no known end.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
@@ -72,6 +73,32 @@ def inside(stretches: Iterable[Stretch], day: date) -> bool:
     return False
 
 
+def days_inside(stretches: Iterable[Stretch], days: Sequence[date]) -> frozenset[date]:
+    """Those of the days, which are in order, that lie in any of the stretches."""
+    found: set[date] = set()
+    for first, after in stretches:
+        found.update(days[bisect_left(days, first) : bisect_left(days, after) if after else None])
+    return frozenset(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """On which of the days one person is usable in one duty, and when each stretch of it ended, in order."""
+
+    days: frozenset[date]
+    ends: list[date]
+
+    @classmethod
+    def of(cls, stretches: Sequence[Stretch], days: Sequence[date]) -> "Held":
+        ends = sorted(after for first, after in stretches if after is not None and first < after)
+        return cls(days_inside(stretches, days), ends)
+
+    def last_good(self, day: date) -> date | None:
+        """The last day of the newest stretch that ended on or before the day."""
+        place = bisect_right(self.ends, day)
+        return self.ends[place - 1] - timedelta(days=1) if place else None
+
+
 def coverage(
     staff: Sequence[Staff],
     minimums: Mapping[str, int],
@@ -97,32 +124,28 @@ def _working_days(staff: Sequence[Staff], today: date, days: int, closed: Sequen
 def _duty(
     staff: Sequence[Staff], duty: str, minimum: int, at_work: Sequence[tuple[date, Sequence[Staff]]]
 ) -> DutyCoverage:
-    usable = {person.name: held for person in staff if (held := person.usable.get(duty, ()))}
-    signing = {person.name: may for person in staff if (may := person.may_sign.get(duty, ()))}
-    found = tuple(_day([p.name for p in here], usable, signing, minimum, day) for day, here in at_work)
+    days = [day for day, _ in at_work]
+    held = {person.name: Held.of(stretches, days) for person in staff if (stretches := person.usable.get(duty, ()))}
+    signing = {person.name: days_inside(may, days) for person in staff if (may := person.may_sign.get(duty, ()))}
+    found = tuple(_day([p.name for p in here], held, signing, minimum, day) for day, here in at_work)
     short = next((day for day in found if day.short), None)
     return DutyCoverage(duty, found, _repair(staff, duty, short.day) if short else None)
 
 
 def _day(
     here: Sequence[str],
-    stretches: Mapping[str, tuple[Stretch, ...]],
-    signing: Mapping[str, tuple[Stretch, ...]],
+    held: Mapping[str, Held],
+    signing: Mapping[str, Collection[date]],
     minimum: int,
     day: date,
 ) -> DutyDay:
-    """`here` are those at work that day; `stretches` and `signing`, when those who ever were are usable in the duty and able
-    to sign it."""
-    able = [name for name in here if name in stretches]
-    usable = tuple(name for name in able if inside(stretches[name], day))
-    signers = tuple(name for name in here if name in signing and inside(signing[name], day))
-    ends = [(name, _last_good(stretches[name], day)) for name in able if name not in usable]
+    """`here` are those at work that day; `held` and `signing`, when those who ever were are usable in the duty and able to
+    sign it."""
+    able = [name for name in here if name in held]
+    usable = tuple(name for name in able if day in held[name].days)
+    signers = tuple(name for name in here if name in signing and day in signing[name])
+    ends = [(name, held[name].last_good(day)) for name in able if name not in usable]
     return DutyDay(day, usable, minimum, tuple((name, end) for name, end in ends if end), signers)
-
-
-def _last_good(stretches: Iterable[Stretch], day: date) -> date | None:
-    ended = [after for first, after in stretches if after is not None and first < after <= day]
-    return max(ended) - timedelta(days=1) if ended else None
 
 
 def _repair(staff: Sequence[Staff], duty: str, short: date) -> Repair | None:

@@ -1,13 +1,26 @@
 """Critical misses by people who were usable, that nobody has answered."""
 
+from typing import Any
+
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from clinic.models import Site
+from clinic.prepared import Prepared
 from training.models import CriticalMissAnswer, Observation, StandingSpan, Withdrawal
 
 
 def open_misses(site: Site) -> "QuerySet[Observation]":
     """Oldest first. Neither a reason why not nor a withdrawal since answers them; one query."""
+    rows = open_at([site.pk]).select_related("person", "observer", "version__procedure")
+    return rows.in_order()  # type: ignore[no-any-return]
+
+
+def open_misses_now(site: Site) -> list[Observation]:
+    """The same for a page: most often there is none, and nothing more is asked."""
+    return list(open_misses(site)) if [*OPEN.rows(sites=[site.pk])] else []
+
+
+def open_at(sites: Any) -> Any:
     day = OuterRef("happened_on")
     same = {"person": OuterRef("person"), "procedure": OuterRef("version__procedure")}
     missed = Observation.objects.filter(site=site, critical_miss=True).values("person")
@@ -15,7 +28,9 @@ def open_misses(site: Site) -> "QuerySet[Observation]":
     usable = usable.filter(person__in=missed)  # says no more than the line above, but of whom without this row
     withdrawn = Withdrawal.objects.live().filter(happened_on__gte=day, **same)
     answered = CriticalMissAnswer.objects.live().filter(observation=OuterRef("pk"))
-    rows = Observation.objects.live().filter(
-        Exists(usable), ~Exists(withdrawn), ~Exists(answered), site=site, critical_miss=True
+    return Observation.objects.live().filter(
+        Exists(usable), ~Exists(withdrawn), ~Exists(answered), site__in=sites, critical_miss=True
     )
-    return rows.select_related("person", "observer", "version__procedure").in_order()
+
+
+OPEN = Prepared(lambda sites: open_at(sites).order_by().values_list("pk"))
