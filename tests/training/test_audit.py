@@ -9,7 +9,10 @@ from clinic.models import Incident, KeptElsewhere, SigningAttempt
 from clinic.record import record, void
 from tests.training.people_scene import NOON, TODAY, Scene, watched
 from tests.training.test_findings import found, work
+from training.finding_spans import rebuild
 from training.models import CorrectiveAction
+from training.reads.findings import stored
+from training.reads.findings.stored import findings, findings_shown
 
 PAGE = "/millbrook-lane/audit/"
 
@@ -145,3 +148,22 @@ def test_a_corrected_fact_says_so_and_leads_to_what_corrects_it(signed_in: Any, 
 def test_a_fact_of_another_site_does_not_exist_here(signed_in: Any, scene: Scene) -> None:
     row = watched(scene, scene.cast.assistant.person, "P01", TODAY)
     assert get(signed_in, scene, f"/sandbar-court/facts/{row.pk}/").status_code == 404
+
+
+def test_a_long_list_is_shown_a_page_at_a_time(signed_in: Any, scene: Scene, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stored or computed: together the pages are the whole list, in its order, and each says how many there are in all."""
+    for _ in range(5):
+        work(scene)
+    post_action(signed_in, scene)
+    whole = [one for one in findings(scene.cast.lane, TODAY) if one.is_open]
+    monkeypatch.setattr(stored, "A_PAGE", 2)
+    for is_stored in (False, True):
+        if is_stored:
+            rebuild(scene.cast.lane)
+        pages = [findings_shown(scene.cast.lane, TODAY, number) for number in range(1, (len(whole) + 1) // 2 + 1)]
+        assert [one for page in pages for one in page.open] == whole and len(pages) > 2
+        assert {sum(page.weights.values()) for page in pages} == {len(whole)}
+        assert [len(page.closed) for page in pages] == [1] + [0] * (len(pages) - 1)
+        first, second = text(signed_in, scene), text(signed_in, scene, f"{PAGE}?page=2")
+        assert "The next page" in first and "1 explained" in first and "Kept elsewhere" in first
+        assert "The page before" in second and "1 explained" not in second and "Kept elsewhere" not in second

@@ -1,11 +1,12 @@
 """What the audit page shows: findings by weight, whether the record can be trusted, what was tried at the signing desk."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 from urllib.parse import quote, urlencode
 
+from django.core.paginator import Page
 from django.db.models import Count, Max
 
 from clinic import clock
@@ -16,10 +17,10 @@ from clinic.rules.ids import is_id
 from clinic.rules.words import begun, number_words, several
 from training.models import InspectorPass, StandingSpan
 from training.reads.findings.records import last_check
-from training.reads.findings.stored import findings
+from training.reads.findings.stored import FindingsShown, findings_shown
 from training.reads.kept import KeptPaper, papers_kept
 from training.reads.safeguards import last_safeguards
-from training.rules.findings_closed import ORDER, Weighed, counts
+from training.rules.findings_closed import ORDER, Weighed
 from training.rules.findings_records import SealCheck
 from training.rules.reviews import review_is_late
 
@@ -34,11 +35,12 @@ HEADS = {
 
 @dataclass(frozen=True, slots=True)
 class FindingsOfWeight:
-    """The findings of one weight: those that are open, and those that words have closed."""
+    """The findings of one weight on a page: those that are open, of so many in all, and those that words have closed."""
 
     weight: Weight
     title: str
     empty: str
+    total: int
     open: Sequence[Weighed]
     closed: Sequence[Weighed]
 
@@ -53,7 +55,7 @@ class FindingsOfWeight:
 
     @property
     def chosen(self) -> str:
-        """What the address of the page that explains says, where all the open ones are explained at once."""
+        """What the address of the page that explains says, where all the open ones shown are explained at once."""
         return urlencode([("finding", one.finding.key) for one in self.open], quote_via=quote)
 
 
@@ -70,7 +72,8 @@ class Failures:
 class AuditPage:
     day: date
     parts: Sequence[FindingsOfWeight]
-    weights: dict[str, int]
+    weights: Mapping[str, int]
+    place: Page  # type: ignore[type-arg]
     facts: int
     check: SealCheck
     spans: int
@@ -105,16 +108,17 @@ def none_or(number: int) -> str:
     return "none is" if number == 0 else several(number, "is", "are")
 
 
-def audit_page(site: Site, day: date) -> AuditPage:
-    """A fixed number of queries for any number of rows."""
-    found, elsewhere = findings(site, day), papers_kept(site, day)
-    evidence = {fact for one in found for fact in one.finding.evidence if is_id(fact)}
+def audit_page(site: Site, day: date, number: Any = 1) -> AuditPage:
+    """A fixed number of queries for any number of rows. `number`: which page of the findings."""
+    found, elsewhere = findings_shown(site, day, number), papers_kept(site, day)
+    evidence = {fact for one in (*found.open, *found.closed) for fact in one.finding.evidence if is_id(fact)}
     last = last_safeguards(site, day)
     passes = InspectorPass.objects.good_on(day).filter(issue__site=site).select_related("person", "issue")
     return AuditPage(
         day=day,
         parts=[part(weight, found) for weight in ORDER],
-        weights=dict(counts(found)),
+        weights=found.weights,
+        place=found.page,
         facts=site.last_position,
         check=last_check(site),
         spans=StandingSpan.stored.filter(person__home_site=site).count(),
@@ -129,11 +133,9 @@ def audit_page(site: Site, day: date) -> AuditPage:
     )
 
 
-def part(weight: Weight, found: Sequence[Weighed]) -> FindingsOfWeight:
-    mine = [one for one in found if one.finding.weight is weight]
-    return FindingsOfWeight(
-        weight, *HEADS[weight], [one for one in mine if one.is_open], [one for one in mine if not one.is_open]
-    )
+def part(weight: Weight, found: FindingsShown) -> FindingsOfWeight:
+    mine, closed = ([one for one in rows if one.finding.weight is weight] for rows in (found.open, found.closed))
+    return FindingsOfWeight(weight, *HEADS[weight], found.weights[weight.value], mine, closed)
 
 
 def failures(site: Site) -> list[Failures]:

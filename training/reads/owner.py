@@ -13,11 +13,10 @@ from training.models import InspectorPass, Procedure, StandingSpan
 from training.reads.audit_facts import passes_used
 from training.reads.coverage import duties_of, signing_stretches
 from training.reads.findings.records import last_check
-from training.reads.findings.stored import findings
+from training.reads.findings.stored import findings, weights_on
 from training.reads.safeguards import last_safeguards
 from training.reads.worst import WorstRow, worst_for
-from training.rules.findings_closed import counts
-from training.rules.owner import SEAL_CHECK, Able, SafeLine, hang_on_one, objections, safe_lines, thinnest
+from training.rules.owner import SEAL_CHECK, TROUBLE, Able, SafeLine, hang_on_one, objections, safe_lines, thinnest
 from training.rules.today_needs import Needs, needs_of, worst_sentence
 
 PASSES = 20
@@ -51,8 +50,8 @@ class OwnerPage:
 
 def owner_page(allowed: Allowed, site: Site, today: date) -> OwnerPage:
     """Of this site; what stands worst is of every site that the owner answers for."""
-    found = findings(site, today)
-    weights, able = counts(found), able_at(site, today)
+    found = findings(site, today, codes=[code for codes in TROUBLE.values() for code in codes])
+    weights, able = weights_on(site, today), able_at(site, today)
     safe = safe_lines(last_days(site, today), [one.finding for one in found if one.is_open], today)
     worst = worst_for(allowed, site, today)
     needs = needs_of((row.kind, [row]) for row in worst)

@@ -23,7 +23,7 @@ from training.rules.findings_closed import Weighed
 
 @door(May.READ_SITE)
 def audit(request: HttpRequest, site: Site) -> HttpResponse:
-    page = audit_page(site, request.today)
+    page = audit_page(site, request.today, request.GET.get("page", 1))
     may_act = request.allowed.may(May.ROSTER, site)
     return render(request, "training/audit/audit.html", {"page": page, "may_act": may_act})
 

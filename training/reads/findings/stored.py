@@ -4,14 +4,17 @@ They are read as they are stored; where a site waits to be stored (`FindingsKept
 computed from the facts. Both say the same: `manage.py spans` proves it.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q
+from django.core.paginator import Page, Paginator
+from django.db.models import Case, Count, Exists, IntegerField, OuterRef, Q, When
 
 from clinic.models import Site
 from clinic.reads.findings import EQUIPMENT, Gather
-from clinic.rules.findings import Finding, Weight
+from clinic.rules.findings import DAY, Finding, Weight
 from training.models import CorrectiveAction, FindingsKept, FindingSpan
 from training.reads.findings.people import of_misses, of_rings, of_signatures, of_signers, of_training
 from training.reads.findings.records import (
@@ -57,23 +60,66 @@ SHOWN = timedelta(days=365)
 """How long an explained note stands beside the open ones. Older ones are in the binders of their time."""
 
 
-def findings(site: Site, day: date, known_by: datetime | None = None) -> list[Weighed]:
-    """What lasts on the day, the heaviest first, each with the corrective actions about this appearance of it by then."""
+A_PAGE = 100
+
+
+def findings(
+    site: Site, day: date, known_by: datetime | None = None, codes: Collection[str] | None = None
+) -> list[Weighed]:
+    """What lasts on the day, the heaviest first, each with the corrective actions about this appearance of it by then.
+    `codes`: only those."""
     if known_by is None and is_kept(site):
-        found = [plain(row) for row in FindingSpan.objects.filter(site=site).on(day)]
+        rows = FindingSpan.objects.filter(site=site).on(day)
+        found = [plain(row) for row in (rows if codes is None else rows.filter(code__in=codes))]
     else:
-        found = [one for one in computed(site, known_by) if one.holds_on(day)]
+        found = [one for one in computed(site, known_by) if one.holds_on(day) and (codes is None or one.code in codes)]
     shown = weighed_on(day, found, actions(site, {one.key for one in found}, known_by))
     return [one for one in shown if one.is_open or day - SHOWN <= one.actions[0].day]
+
+
+@dataclass(frozen=True, slots=True)
+class FindingsShown:
+    """A page of the open ones, and on the first page what was explained; how many are open of each weight in all."""
+
+    open: Sequence[Weighed]
+    closed: Sequence[Weighed]
+    weights: Mapping[str, int]
+    page: Page  # type: ignore[type-arg]
+
+
+def findings_shown(site: Site, day: date, number: Any = 1) -> FindingsShown:
+    """The same a page at a time, in the same order: a site that explains nothing for years has thousands."""
+    weights = weights_on(site, day)
+    page = Paginator(range(sum(weights.values())), A_PAGE).get_page(number)
+    some = slice(page.object_list[0], page.object_list[-1] + 1) if page.object_list else slice(0, 0)
+    if is_kept(site):
+        explained, rows = explained_by(day), FindingSpan.objects.filter(site=site).on(day)
+        still = rows.exclude(explained, weight=Weight.NOTE).order_by(RANK, "since", "key")[some]
+        lately = rows.filter(explained, ~explained_by(day - SHOWN - DAY), weight=Weight.NOTE)
+        found = [plain(row) for row in [*still, *(lately if page.number == 1 else ())]]
+        shown = weighed_on(day, found, actions(site, {one.key for one in found}))
+        open_ones = [one for one in shown if one.is_open]
+    else:
+        shown = findings(site, day)
+        open_ones = [one for one in shown if one.is_open][some]
+    closed = [one for one in shown if not one.is_open] if page.number == 1 else []
+    return FindingsShown(open_ones, closed, weights, page)
+
+
+def explained_by(day: date) -> Exists:
+    """Whether somebody said by the day what was done about this appearance of it."""
+    about = {"site": OuterRef("site"), "finding": OuterRef("key"), "since": OuterRef("since")}
+    return Exists(CorrectiveAction.objects.live().filter(**about, happened_on__lte=day))
+
+
+RANK = Case(*(When(weight=weight, then=place) for place, weight in enumerate(ORDER)), output_field=IntegerField())
 
 
 def weights_on(site: Site, day: date) -> Mapping[str, int]:
     """How many of each weight are open on the day, for a page that names none of them: counted where they are stored."""
     if not is_kept(site):
         return counts(findings(site, day))
-    about = {"site": site, "finding": OuterRef("key"), "since": OuterRef("since")}
-    explained = Exists(CorrectiveAction.objects.live().filter(**about, happened_on__lte=day))
-    rows = FindingSpan.objects.filter(site=site).on(day).exclude(explained, weight=Weight.NOTE)
+    rows = FindingSpan.objects.filter(site=site).on(day).exclude(explained_by(day), weight=Weight.NOTE)
     found = dict(rows.values_list("weight").annotate(Count("pk")))
     return {weight.value: found.get(weight.value, 0) for weight in ORDER}
 
