@@ -271,7 +271,16 @@ def timeline(
 ) -> dict[str, Any]:
     """Spans of a standing as bars. `label` goes before them in words; `tall` for the one picture a page is about."""
     full = 52 if tall else 24
-    return {"picture": drawing.timeline(spans, first, after, today), "label": label, "full": full, "floor": full + 9}
+    picture = drawing.timeline(spans, first, after, today)
+    drawn = {"picture": picture, "months": month_lines(picture.ticks, full + 9)}
+    return {**drawn, "label": label, "full": full, "floor": full + 9}
+
+
+@lru_cache(maxsize=256)
+def month_lines(ticks: tuple[drawing.Tick, ...], floor: int, top: int = 2) -> SafeString:
+    """The lines of the months. A page has one picture under the other, all with the same."""
+    lines = ((percent(tick.x), percent(tick.x), top, floor) for tick in ticks)
+    return format_html_join(" ", '<line class="months" x1="{}" x2="{}" y1="{}" y2="{}"/>', lines)
 
 
 @register.inclusion_tag("parts/year_picture.html")

@@ -113,7 +113,12 @@ def audit_page(site: Site, day: date, number: Any = 1) -> AuditPage:
     found, elsewhere = findings_shown(site, day, number), papers_kept(site, day)
     evidence = {fact for one in (*found.open, *found.closed) for fact in one.finding.evidence if is_id(fact)}
     last = last_safeguards(site, day)
-    passes = InspectorPass.objects.good_on(day).filter(issue__site=site).select_related("person", "issue")
+    passes = (
+        InspectorPass.objects.good_on(day)
+        .filter(issue__site=site)
+        .select_related("person", "issue")
+        .defer("issue__frozen")
+    )
     return AuditPage(
         day=day,
         parts=[part(weight, found) for weight in ORDER],

@@ -82,7 +82,11 @@ def passes_of(person: Person, site: Site, today: date) -> "QuerySet[InspectorPas
 
 def passes_used(site: Site) -> "QuerySet[InspectorPass]":
     """Every pass of the site, the newest first, with how often it was used and when last."""
-    rows = InspectorPass.objects.filter(issue__site=site).select_related("person", "given_by", "issue")
+    rows = (
+        InspectorPass.objects.filter(issue__site=site)
+        .select_related("person", "given_by", "issue")
+        .defer("issue__frozen")
+    )
     return rows.annotate(times=Count("uses"), last_used=Max("uses__recorded_at")).order_by("-pk")
 
 

@@ -202,7 +202,7 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     if allowed.may(May.APPOINT, site):
         page.weights = dict(weights_on(site, day))
     passes = InspectorPass.objects.good_on(day).filter(person=me, issue__site=site)
-    page.passes = list(passes.select_related("issue"))
+    page.passes = list(passes.select_related("issue").defer("issue__frozen"))
     return page
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import template
 
+from clinic.templatetags.register import month_lines
 from training.rules.drawing import CoverPicture, ScorePicture
 
 register = template.Library()
@@ -37,6 +38,7 @@ def cover_chart(picture: CoverPicture, label: str) -> dict[str, Any]:
         "columns": columns,
         "unsigned": unsigned,
         "least": least,
+        "months": month_lines(picture.ticks, HEAD + COVER_HIGH, 14),
         "floor": HEAD + COVER_HIGH,
     }
 
