@@ -208,26 +208,31 @@ def standings_on(
     of: Collection[str] = (),
 ) -> dict[UUID, Standings]:
     """Of these people of one organisation in every procedure, as it is stored. With the evidence of the day what is being
-    learnt, what is `asked` of somebody who does not hold it, and what was seen on that day (which takes a turn); and these
-    as their facts say of every day. A fixed number of queries."""
+    learnt, what is `asked` of somebody who does not hold it, what was seen on that day (which takes a turn), and these: of
+    every day as their facts say where nothing was known again, as why is not stored. A fixed number of queries."""
     stored, near = stored_standings(programme, people), {}
+    whole = {(person, code) for person, mine in stored.items() for code in of if is_gapped(mine[code])}
     seen = set(SEEN_ON.rows(people=[*stored], day=[day]))
     for person, standings in stored.items():
         states = {code: each.on(day).state for code, each in standings.items()}
         for code, state in states.items():
             is_open = state is State.LEARNING or (code in asked[person] and not state.is_usable)
             if code in of or is_open or (person, code) in seen:
-                near[person, code] = date.min if code in of else evidence_from(programme[code], day)
+                near[person, code] = date.min if (person, code) in whole else evidence_from(programme[code], day)
     if not near:
         return {person: {**standings} for person, standings in stored.items()}
     found = from_facts(programme, people, near)
     return {
         person: {
-            code: found[person, code] if code in of else with_evidence(each, found.get((person, code)))
+            code: found[person, code] if (person, code) in whole else with_evidence(each, found.get((person, code)))
             for code, each in standings.items()
         }
         for person, standings in stored.items()
     }
+
+
+def is_gapped(stored: rules.Stored) -> bool:
+    return any(span.state is State.UNTRAINED and span.first > date.min for span in stored.spans)
 
 
 def evidence_from(procedure: ProcedureFacts, day: date) -> date:
