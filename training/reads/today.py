@@ -9,7 +9,6 @@ from typing import Any
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from clinic.port import ToTeach, to_teach
-from clinic.prepared import Prepared
 from clinic.reads.due_list import DueRow, due_now
 from clinic.reads.incidents import events_waiting
 from clinic.rules.upkeep_facts import UpkeepState
@@ -29,6 +28,7 @@ from training.rules.plan import earliest_due
 from training.rules.today import SOON, Candidate, WatchBy, whom_to_watch
 from training.rules.today_needs import NeedKind, Needs, first_sentence, needs_of
 from training.rules.wording import codes_in_runs
+from training.waiting import PreparedSpans
 
 SIGNABLE = (State.READY, State.DUE, State.LAPSED)
 
@@ -255,7 +255,7 @@ def ending_at(site: Any, me: Any, day: Any, by: Any) -> Any:
     return rows.values_list("person_id", "procedure_id", "ends_on", "state")
 
 
-ENDING = Prepared(ending_at)
+ENDING = PreparedSpans(ending_at)
 
 
 def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[Ready], list[WatchBy]]:

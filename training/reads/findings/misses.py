@@ -5,8 +5,8 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from clinic.models import Site
-from clinic.prepared import Prepared
 from training.models import CriticalMissAnswer, Observation, StandingSpan, Withdrawal
+from training.waiting import PreparedSpans
 
 
 def open_misses(site: Site) -> "QuerySet[Observation]":
@@ -23,7 +23,7 @@ def open_misses_now(site: Site) -> list[Observation]:
 def open_at(sites: Any) -> Any:
     day = OuterRef("happened_on")
     same = {"person": OuterRef("person"), "procedure": OuterRef("version__procedure")}
-    missed = Observation.objects.filter(site=site, critical_miss=True).values("person")
+    missed = Observation.objects.filter(site__in=sites, critical_miss=True).values("person")
     usable = StandingSpan.objects.usable().filter(Q(after__isnull=True) | Q(after__gt=day), first__lte=day, **same)
     usable = usable.filter(person__in=missed)  # says no more than the line above, but of whom without this row
     withdrawn = Withdrawal.objects.live().filter(happened_on__gte=day, **same)
@@ -33,4 +33,4 @@ def open_at(sites: Any) -> Any:
     )
 
 
-OPEN = Prepared(lambda sites: open_at(sites).order_by().values_list("pk"))
+OPEN = PreparedSpans(lambda sites: open_at(sites).order_by().values_list("pk"))
