@@ -123,7 +123,8 @@ def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mill
     entries = tuple(rows.entries[unit.pk, task.pk])
     uses = uses_for(unit, rows, mills, life)
     pauses = (*rows.stops.get(unit.pk, ()), *rows.closures)
-    spans = upkeep_timeline(dated, life, entries, uses, pauses)
+    by_use = any(rule.every_units is not None or rule.plan_units is not None for _, rule in dated)
+    spans = upkeep_timeline(dated, life, entries, uses if by_use else (), pauses)
     return UnitTask(unit, task, dated, life, entries, uses, pauses, spans, rows.newest.get((unit.pk, task.pk)), opening)
 
 

@@ -288,11 +288,19 @@ def year_picture(
     spans: Sequence[Any], first: date, after: date, today: date, entries: Iterable[date] = (), label: str = ""
 ) -> dict[str, Any]:
     """Spans of an upkeep task: on the line in time, half high due, hanging below it overdue; a dot for each entry."""
+    return {"label": label, **drawn_year(tuple(spans), first, after, today, tuple(entries))}
+
+
+@lru_cache(maxsize=256)
+def drawn_year(
+    spans: tuple[Any, ...], first: date, after: date, today: date, entries: tuple[date, ...]
+) -> dict[str, Any]:
+    """The same without its name: most tasks of a site have a picture that was drawn today already."""
     named = merged(_named(span) for span in spans)
     picture = drawing.year(named, first, after, today, entries)
     marks = {"months": "".join(f"M{across(tick.x)} 2v27" for tick in picture.ticks)}
     marks |= {"dots": "".join(f"M{across(x)} 29h0" for x in picture.entries)}
-    return {"picture": picture, "label": label, "bars": year_bars(picture.bars), **marks}
+    return {"picture": picture, "bars": year_bars(picture.bars), **marks}
 
 
 def year_bars(bars: Iterable[drawing.Bar]) -> dict[tuple[bool, str], str]:
