@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from hashlib import md5
-from itertools import accumulate, chain
+from itertools import accumulate, chain, islice
 from struct import Struct
 from typing import BinaryIO
 from xml.sax.saxutils import escape
@@ -69,7 +69,7 @@ class About:
     made: str = ""
 
 
-Object = tuple[int, bytes]
+Object = tuple[int, bytes | str]  # as text where it was put together here
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +106,13 @@ def archive(drawn: Drawn, added: Parts, about: About, out: BinaryIO) -> None:
     file = File(out, waits_for=drawn.catalog)
     last = 0
     for last, body in drawn.objects:
-        if body.endswith(ENDS):
+        if isinstance(body, str):
+            file.add(last, body)
+        elif body.endswith(ENDS):
             file.stream(last, b"%d 0 obj\n%s\nendstream\nendobj\n" % (last, body[: body.rindex(b"endstream")]))
         elif last != drawn.info:
-            more = added.entries.get(last)
-            file.add(last, body.strip() if more is None else extended(body.strip(), more))
+            words, more = body.strip().decode("latin1"), added.entries.get(last)
+            file.add(last, words if more is None else extended(words, more))
     structure = last + 1
     number = structure + added.count - 1
     file.stream(number + 1, _stream(number + 1, "/Type/Metadata/Subtype/XML", _packet(about)))
@@ -120,20 +122,19 @@ def archive(drawn: Drawn, added: Parts, about: About, out: BinaryIO) -> None:
         f"/Lang{text_string(about.language)}/MarkInfo<</Marked true>>/Metadata {number + 1} 0 R/OutputIntents[{number + 3} 0 R]"
         f"/StructTreeRoot {structure} 0 R/ViewerPreferences<</DisplayDocTitle true>>"
     )
-    for at, words in enumerate(added.objects(structure), structure):
-        file.add(at, words.encode("latin1"))
-    file.add(number + 3, intent.encode())
+    file.add_run(structure, added.objects(structure))
+    file.add(number + 3, intent)
     file.add(number + 4, _info(about))
-    file.extend(drawn.catalog, lambda body: extended(re.sub(rb"/Lang \(.*?\)", b"", body), more))
+    file.extend(drawn.catalog, lambda body: extended(re.sub(r"/Lang \(.*?\)", "", body), more))
     file.close(drawn.catalog, number + 4)
 
 
 ENDS = (b"endstream", b"endstream\n")
 
 
-def extended(body: bytes, more: str) -> bytes:
+def extended(body: str, more: str) -> str:
     """A dictionary with further entries."""
-    return body.rpartition(b">>")[0] + more.encode("latin1") + b">>"
+    return f"{body.rpartition('>>')[0]}{more}>>"
 
 
 def _stream(number: int, entries: str, held: bytes) -> bytes:
@@ -145,7 +146,7 @@ class Pack:
     """Objects without a stream, packed into one that has one (ISO 32000-1, 7.5.7). `held`: until it is packed."""
 
     numbers: "array[int]"
-    held: list[bytes]
+    held: list[str]
     head: int = 0
     packed: bytes = b""
 
@@ -155,14 +156,14 @@ class Pack:
         self.head, self.packed, self.held = len(head), compressed(head, self.held), []
 
 
-def compressed(head: bytes, held: list[bytes]) -> bytes:
+def compressed(head: bytes, held: list[str]) -> bytes:
     """What is long is not copied once more for it."""
     if sum(map(len, held)) < LONG:
-        return compress(head + b" ".join(held))
+        return compress(head + " ".join(held).encode("latin1"))
     packer = compressobj()
     parts = [packer.compress(head)]
     for n, body in enumerate(held):
-        parts += [packer.compress(b" " if n else b""), packer.compress(body)]
+        parts += [packer.compress(b" " if n else b""), packer.compress(body.encode("latin1"))]
     return b"".join([*parts, packer.flush()])
 
 
@@ -187,17 +188,29 @@ class File:
         self.places[number] = PLACE.pack(1, self.at, 0)
         self.write(whole)
 
-    def add(self, number: int, body: bytes) -> None:
+    def add(self, number: int, body: str) -> None:
         """An object without a stream. They come in the order of their numbers."""
+        pack = self._with_room()
+        pack.numbers.append(number)
+        pack.held.append(body)
+
+    def add_run(self, number: int, bodies: Iterable[str]) -> None:
+        """Objects without a stream, numbered on from that one."""
+        rest = iter(bodies)
+        while more := list(islice(rest, PACKED - len((pack := self._with_room()).held))):
+            pack.numbers.extend(range(number, number + len(more)))
+            pack.held += more
+            number += len(more)
+
+    def _with_room(self) -> Pack:
         pack = self.packs[-1]
         if len(pack.numbers) == PACKED:
             if self.waits_for not in pack.numbers:
                 pack.pack()
             self.packs.append(pack := Pack(array("I"), []))
-        pack.numbers.append(number)
-        pack.held.append(body)
+        return pack
 
-    def extend(self, number: int, change: Callable[[bytes], bytes]) -> None:
+    def extend(self, number: int, change: Callable[[str], str]) -> None:
         """Changes the object that waited."""
         pack = next(pack for pack in self.packs if number in pack.numbers)
         at = pack.numbers.index(number)
@@ -235,13 +248,13 @@ def _packet(about: About) -> bytes:
     ).encode()  # fmt: skip
 
 
-def _info(about: About) -> bytes:
+def _info(about: About) -> str:
     """The same as the packet, as every older reader is told it."""
     said = {"Title": about.title, "Subject": about.subject, "Author": MAKER, "Creator": MAKER, "Producer": MAKER}
     if about.made:
         day = "D:" + "".join(letter for letter in _seconds(about) if letter.isdigit())
         said |= {"CreationDate": day, "ModDate": day}
-    return f"<<{''.join(f'/{name}{text_string(words)}' for name, words in said.items())}>>".encode("latin1")
+    return f"<<{''.join(f'/{name}{text_string(words)}' for name, words in said.items())}>>"
 
 
 def _seconds(about: About) -> str:

@@ -134,7 +134,7 @@ class Pen(Canvas):
         filters = pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFArray([pdfdoc.PDFName("FlateDecode")])})
         page.Contents, page.stream = pdfdoc.PDFStream(filters, compress(page.stream.encode())), None
 
-    def body(self, number: int) -> bytes:
+    def body(self, number: int) -> bytes | str:
         """What the library writes of an object. It is held no longer than that."""
         document: Any = self._doc
         name = document.numberToId[number]
@@ -156,7 +156,7 @@ class Pen(Canvas):
         catalog, info = (numbers[each.__InternalName__][0] for each in (document.Catalog, document.info))
         return Drawn(self._bodies(), catalog, info)
 
-    def _bodies(self) -> Iterator[tuple[int, bytes]]:
+    def _bodies(self) -> Iterator[tuple[int, bytes | str]]:
         number = 1
         while number <= self._doc.objectcounter:  # writing one may name further ones
             yield number, self.body(number)

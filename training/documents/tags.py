@@ -8,6 +8,7 @@ are those of 14.8.4. A mark is opened only when something is drawn, so that what
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import lru_cache
 from typing import Any
 from urllib.parse import quote
 
@@ -42,6 +43,13 @@ class Apart:
 
 
 PLAIN = Apart("/Artifact BMC")
+
+
+@lru_cache(maxsize=4096)  # the marks of each page are counted anew
+def _begins_with(kind: str, mark: int) -> str:
+    return f"/{kind}<</MCID {mark}>>BDC"
+
+
 Open = int | Apart
 """What is open: an element by its number, or what stands apart."""
 
@@ -69,7 +77,7 @@ class Pressed:
         """Whether the object is a link. They are asked for in the order in which they were made."""
         return self.written < len(self.numbers) and self.numbers[self.written] == number
 
-    def next(self, document: Any) -> bytes:
+    def next(self, document: Any) -> str:
         n = self.written
         to, says = self.leads[n], self.says[n]
         self.written, self.leads[n], self.says[n] = n + 1, None, ""  # let go: there are as many as lines
@@ -81,7 +89,7 @@ class Pressed:
         return (
             f"<</Type/Annot/Subtype/Link/F {PRINTED}/Border[0 0 0]/Rect[{left:.2f} {low:.2f} {right:.2f} {top:.2f}]"
             f"/StructParent {self.keys[n]}/Contents{text_string(says)}{leads}>>"
-        ).encode("latin1")
+        )
 
 
 class _Links(PDFObject):
@@ -195,7 +203,8 @@ class Canvas(Pen):
     def write_cells(self, y: float, cells: Iterable[tuple[int, float, Sequence[str]]], look: Look) -> None:
         """Lines of the row that is open, side by side: of each cell which it is, its left edge and its lines."""
         self._mark(None)
-        marked = [(self._begins(self._cells[n]), x, lines) for n, x, lines in cells]
+        own = self._cells
+        marked = [(self._begin(own[n]), x, lines) for n, x, lines in cells]
         self._code.append(self.text_of_cells(y, marked, look))
 
     def rule(self, x: float, y: float, right: float, colour: Color, width: float) -> None:
@@ -208,15 +217,21 @@ class Canvas(Pen):
     def _begins(self, element: Open) -> str:
         """What begins a mark of the element, or of what stands apart."""
         if type(element) is int:
-            owner, kind, more = element, self.tree.kind(element), ""
-        else:
-            owner, kind, more = element.owner, "Span", element.begins  # type: ignore[union-attr]
-            if owner < 0:
-                return more
+            return self._begin(element)
+        owner, more = element.owner, element.begins  # type: ignore[union-attr]
+        if owner < 0:
+            return more
         mark = len(self._owners)
         self._owners.append(owner)
         self.tree.hold_mark(owner, self._page, mark)
-        return f"/{kind}<</MCID {mark}{more}>>BDC"
+        return f"/Span<</MCID {mark}{more}>>BDC"
+
+    def _begin(self, element: int) -> str:
+        owners, tree = self._owners, self.tree
+        mark = len(owners)
+        owners.append(element)
+        tree.hold_mark(element, self._page, mark)
+        return _begins_with(tree.kind(element), mark)
 
     def _mark(self, element: Open | None) -> None:
         if element == self._marked or self._formData is not None:
@@ -296,7 +311,7 @@ class Canvas(Pen):
         if alone:
             self.untag()
 
-    def body(self, number: int) -> bytes:
+    def body(self, number: int) -> bytes | str:
         return self._pressed.next(self._doc) if self._pressed.is_next(number) else super().body(number)
 
     def _setAnnotations(self, page: Any) -> None:

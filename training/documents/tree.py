@@ -7,12 +7,24 @@ small numbers hold what is known of each. Lists and objects of their own would t
 from array import array
 from collections.abc import Iterator, Sequence
 from operator import itemgetter
+from typing import NamedTuple
 
 EMPTY = 0  # the number of no words
 CELLS = ("TD", "TH")
 NONE = -1
 DROPPED = -2  # what stands above an element that was taken out again
 BESIDE = -2  # what is held and is no element stands beside, at this less the number
+
+
+class Cells(NamedTuple):
+    """What the cells of a row say further, those numbers, and the number of their kind for each."""
+
+    extras: Sequence[str]
+    numbers: "array[int]"
+    kinds: "array[int]"
+
+
+BLOCK = array("i", (NONE,)) * 1024
 
 
 class Tree:
@@ -24,23 +36,31 @@ class Tree:
     """
 
     __slots__ = (
-        "above", "beside", "beside_next", "beside_page", "extras", "first", "kinds", "known", "last", "leads", "marks", "named",
-        "named_extras", "names", "next", "pages", "said",
+        "above", "beside", "beside_next", "beside_page", "count", "extras", "first", "kinds", "known", "last", "leads", "marks",
+        "named", "named_extras", "names", "next", "pages", "room", "said",
     )  # fmt: skip
 
     def __init__(self) -> None:
         self.known: dict[str, int] = {"": EMPTY}  # kinds, and further entries that come again, by number
         self.said: list[str] = [""]
-        self.leads: tuple[Sequence[str], tuple[int, ...]] = ((), ())  # the entries of the row before, and their numbers
+        self.leads = Cells((), array("i"), array("i"))  # of the row before
         self.kinds, self.extras, self.above, self.pages = array("i"), array("i"), array("i"), array("i")
         self.marks, self.first, self.last, self.next = array("i"), array("i"), array("i"), array("i")
         self.beside, self.beside_page, self.beside_next = array("i"), array("i"), array("i")
         self.names: list[str] = []
-        self.named, self.named_extras = (
-            array("i"),
-            array("i"),
-        )  # which element, and what it says further beside its name
-        self._new(self._number("Document"), EMPTY, NONE)
+        self.named = array("i")  # of each name its element
+        self.named_extras = array("i")  # and what that says further beside its name
+        self.count, self.room = 1, 0
+        self._grow()
+        self.kinds[0], self.extras[0] = self._number("Document"), EMPTY
+
+    def _grow(self) -> None:
+        """Room for further elements of which nothing is known."""
+        for known in (
+            self.kinds, self.extras, self.above, self.pages, self.marks, self.first, self.last, self.next
+        ):  # fmt: skip
+            known.extend(BLOCK)
+        self.room += len(BLOCK)
 
     def _number(self, words: str) -> int:
         found = self.known.get(words)
@@ -50,41 +70,35 @@ class Tree:
         self.said.append(words)
         return len(self.said) - 1
 
-    def _new(self, kind: int, extra: int, above: int) -> int:
-        self.kinds.append(kind)
-        self.extras.append(extra)
-        self.above.append(above)
-        self.pages.append(NONE)
-        self.marks.append(NONE)
-        self.first.append(NONE)
-        self.last.append(NONE)
-        self.next.append(NONE)
-        return len(self.kinds) - 1
-
     def kind(self, element: int) -> str:
         return self.said[self.kinds[element]]
 
     def add(self, kind: str, above: int, extra: str = "") -> int:
         """A new element, the last in the one above."""
-        element = self._new(self._number(kind), self._number(extra), above)
+        element = self.count
+        if element == self.room:
+            self._grow()
+        self.count = element + 1
+        self.kinds[element] = self.known.get(kind) or self._number(kind)
+        self.extras[element] = self._number(extra) if extra else EMPTY
+        self.above[element] = above
         self._hold(above, element)
         return element
 
     def add_cells(self, row: int, extras: Sequence[str]) -> range:
         """New cells of data, all that an empty row holds."""
-        count, begin = len(extras), len(self.kinds)
-        if extras is not self.leads[0]:
-            self.leads = extras, tuple([self._say(each) if each else EMPTY for each in extras])
-        nothing = (NONE,) * count
-        self.kinds.extend((self._number("TD"),) * count)
-        self.extras.extend(self.leads[1])
-        self.above.extend((row,) * count)
-        for known in (self.pages, self.marks, self.first, self.last):
-            known.extend(nothing)
-        self.next.extend(range(begin + 1, begin + count))
-        self.next.append(NONE)
-        self.first[row], self.last[row] = begin, begin + count - 1
-        return range(begin, begin + count)
+        count, begin = len(extras), self.count
+        end = self.count = begin + count
+        while end > self.room:
+            self._grow()
+        if extras is not self.leads.extras:
+            numbers = array("i", [self._say(each) if each else EMPTY for each in extras])
+            self.leads = Cells(extras, numbers, array("i", [self._number("TD")]) * count)
+        self.kinds[begin:end], self.extras[begin:end] = self.leads.kinds, self.leads.numbers
+        self.above[begin:end] = array("i", (row,)) * count
+        self.next[begin : end - 1] = array("i", range(begin + 1, end))
+        self.first[row], self.last[row] = begin, end - 1
+        return range(begin, end)
 
     def _hold(self, element: int, thing: int) -> None:
         """The thing is the last that the element holds."""
@@ -171,24 +185,28 @@ class Tree:
 
     def in_order(self) -> "array[int]":
         """Every element in the order in which it is read."""
-        first, order = self.first, array("i")
+        first, after, above, beside, order = self.first, self.next, self.above, self.beside_next, array("i")
 
         def count(element: int) -> None:
             order.append(element)
-            for thing in self._things(element):
+            thing = first[element]
+            while thing != NONE:
                 if thing < 0:
+                    thing = beside[BESIDE - thing]
                     continue
-                if first[thing] == NONE:
-                    order.append(thing)
-                else:
-                    count(thing)
+                if above[thing] != DROPPED:
+                    if first[thing] == NONE:
+                        order.append(thing)
+                    else:
+                        count(thing)
+                thing = after[thing]
 
         count(0)
         return order
 
     def written(self, order: Sequence[int], keys: "Keys", root: int, pages: Sequence[int]) -> Iterator[str]:
         """The root, each element in order, and the tree that leads from marks to elements; numbered on from the root."""
-        numbers = array("i", bytes(self.kinds.itemsize * len(self.kinds)))
+        numbers = array("i", bytes(self.kinds.itemsize * self.count))
         for number, element in enumerate(order, root + 1):
             numbers[element] = number
         names = sorted(zip(self.names, self.named, strict=True), key=itemgetter(0))
