@@ -1,4 +1,5 @@
 """What papers take beside a bare canvas of the same strings, and what tags cost. Run: python -m tests.scale.bench_binder
+With --full from 1,000 to 50,000 records of people, once each.
 
 Seconds of the processor, the least of three runs: another program at work on the same machine counts for less so. Floors of a
 binder, each with as many pages: `lines` draws 45 strings a page; `words` draws every string of every page of the binder, one by
@@ -10,7 +11,7 @@ import io
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 from unittest import mock
 
@@ -30,6 +31,9 @@ from training.documents.tags import Canvas as Marking
 LINES = 45
 RUNS = 3
 SIZES = (500, 1000, 2000)  # people: 1x, 2x and 4x
+EACH = 22  # records of a person
+FULL = (45, 500, 1000, 2273)  # people: 1,000 to 50,000 records
+ROOM = 150  # MB at the most, beside twice the file
 BULK = 1000
 FIRST = (
     "import time; t = time.process_time()\n"
@@ -41,7 +45,7 @@ FIRST = (
 PEAK = (  # the most that this program held by itself (Linux): what is asked of `resource` counts that of its parent too
     "import sys\nmost = lambda: int(open('/proc/self/status').read().split('VmHWM:')[1].split()[0]) // 1024\n"
     "from tests.documents.made_up_binder import full\nfrom training.documents.binder.build import build\n"
-    "content = full(int(sys.argv[1]), 22); before = most(); build(content); print(before, most())"
+    "content = full(int(sys.argv[1]), int(sys.argv[2])); before = most(); build(content); print(before, most())"
 )
 
 
@@ -135,36 +139,40 @@ def bare_certificate(strings: list[str], url: str) -> bytes:
     return saved(canvas, buffer)
 
 
-def least(work: Callable[[], object]) -> float:
+def least(work: Callable[[], object], runs: int = RUNS) -> float:
     """Seconds of the processor: the least of the runs."""
     took = []
-    for _ in range(RUNS):
+    for _ in range(runs):
         start = time.process_time()
         work()
         took.append(time.process_time() - start)
     return min(took)
 
 
-def of_binders() -> None:
+def of_binders(sizes: Sequence[int] = SIZES, runs: int = RUNS) -> None:
     per_page = []
-    for people in SIZES:
-        content = full(people, 22)
+    for people in sizes:
+        content = full(people, EACH)
         data = binder.build(content)
         pages = [page.extract_text().splitlines() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
         count, strings = len(pages), sum(map(len, pages)) / len(pages)
-        took = least(lambda: binder.build(content))  # noqa: B023
+        took = least(lambda: binder.build(content), runs)  # noqa: B023
         plain = untagged(lambda: binder.build(content), binder)  # noqa: B023
-        silent = least(lambda: untagged(lambda: binder.build(content), binder))  # noqa: B023
-        floor, same = least(lambda: lines(count)), least(lambda: words(pages))  # noqa: B023
+        silent = least(lambda: untagged(lambda: binder.build(content), binder), runs)  # noqa: B023
+        floor, same = least(lambda: lines(count), runs), least(lambda: words(pages), runs)  # noqa: B023
         per_page.append(took / count)
-        print(f"{people} people, {count} pages, {strings:.0f} strings a page: {count / took:.0f} pages/s")
+        records = f"{people} people, {people * EACH:,} records"
+        print(f"{records}, {count} pages, {strings:.0f} strings a page: {count / took:.0f} pages/s")
         print(f"  {took / floor:.2f} x a bare canvas of 45 lines a page, {took / same:.2f} x one of the same strings")
         print(
             f"  without tags {silent / same:.2f} x; tags cost {took / silent:.2f} x the time, {len(data) / len(plain):.2f} x the file"
         )
-        before, peak = map(int, alone(PEAK, str(people)))
-        print(f"  a file of {len(data) / 1e6:.1f} MB; memory {before} MB with its content, {peak} MB at the most")
-    print(f"growth of seconds a page from 1x to {SIZES[-1] // SIZES[0]}x: {per_page[-1] / per_page[0]:.2f}")
+        before, peak = map(int, alone(PEAK, str(people), str(EACH)))
+        print(
+            f"  a file of {len(data) / 1e6:.1f} MB; memory {before} MB with its content, {peak} MB at the most, of "
+            f"{ROOM + 2 * len(data) / 1e6:.0f} MB ({ROOM} and twice the file)"
+        )
+    print(f"growth of seconds a page from 1x to {sizes[-1] / sizes[0]:.0f}x: {per_page[-1] / per_page[0]:.2f}")
 
 
 def of_certificates() -> None:
@@ -185,5 +193,8 @@ def of_certificates() -> None:
 
 
 if __name__ == "__main__":
-    of_certificates()
-    of_binders()
+    if sys.argv[1:] == ["--full"]:
+        of_binders(FULL, runs=1)
+    else:
+        of_certificates()
+        of_binders()
