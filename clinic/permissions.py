@@ -181,7 +181,7 @@ def group_owners(organisation: int, on: date) -> QuerySet[Person]:
 
 def belongs(person: Person, site: Site) -> bool:
     """One of the site's people: at home there, or with a job role there now or once."""
-    return Person.objects.ever_at_site(site).filter(pk=person.pk).exists()
+    return person.home_site_id == site.pk or Person.objects.ever_at_site(site).filter(pk=person.pk).exists()
 
 
 def who_may(verb: May, site: Site, on: date) -> QuerySet[Person]:

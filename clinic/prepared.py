@@ -6,7 +6,10 @@ asked. The statement is the query set's own, its values are converted as the que
 on both databases.
 """
 
+import re
 from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
@@ -83,6 +86,45 @@ def filled(given: list[Any]) -> list[Any]:
     return given + given[-1:] * ((1 << (len(given) - 1).bit_length()) - len(given)) if given else []
 
 
+class Remembered:
+    """The answers of one block, by statement and keys, until a table that it names is written."""
+
+    def __init__(self) -> None:
+        self.answers: dict[str, dict[tuple[Any, ...], list[tuple[Any, ...]]]] = {}
+
+    def watch(self, execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
+        if not sql.startswith(READS):
+            written = WRITES.match(sql)
+            self.forget(written[1] if written else "")
+        return execute(sql, params, many, context)
+
+    def forget(self, table: str) -> None:
+        """What was read of the table; without its name, everything."""
+        for text in [text for text in self.answers if table in text]:
+            del self.answers[text]
+
+
+READS = ("SELECT ", "SAVEPOINT ", "RELEASE SAVEPOINT ")
+WRITES = re.compile(r'(?:INSERT INTO|UPDATE|DELETE FROM) ("\w+")')
+_remembered: ContextVar[Remembered | None] = ContextVar("what was asked already", default=None)
+
+
+@contextmanager
+def remembered() -> Iterator[None]:
+    """Inside the block a question that was asked with the same keys is not asked again, until one of its tables is written: for
+    one transaction of one fact, whose listeners ask for the same procedures, people and grants one after the other."""
+    if _remembered.get() is not None:
+        yield
+        return
+    kept = Remembered()
+    token = _remembered.set(kept)
+    try:
+        with connection.execute_wrapper(kept.watch):
+            yield
+    finally:
+        _remembered.reset(token)
+
+
 Form = Callable[[Any], Any]
 
 
@@ -151,6 +193,15 @@ class Statement:
             return cursor.fetchall()  # type: ignore[no-any-return]
 
     def answer(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
+        kept = _remembered.get()
+        if kept is None:
+            return self.told(keys)
+        question, known = tuple(keys), kept.answers.setdefault(self.text, {})
+        if question not in known:
+            known[question] = list(self.told(keys))
+        return iter(known[question])
+
+    def told(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
         rows = self.asked(keys)
         return self.converted(rows) if self.converters else iter(rows)
 

@@ -3,7 +3,8 @@
 The same submission twice is one fact: the id is made by whoever fills in the form, and a second arrival finds the first.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache
@@ -18,7 +19,7 @@ from clinic.facts import row_of
 from clinic.models import Change, Fact, FactPart, Person, Seal, Site, Voiding
 from clinic.models.records import plain
 from clinic.models.refusal import shape_of
-from clinic.prepared import Prepared
+from clinic.prepared import Instances, Prepared, remembered
 from clinic.rights import against_putting_right, against_recording
 from clinic.rules.jumps import FORWARD, TOLERANCE, back_words, forward_words, stepped_back
 from clinic.rules.letters import SUPPLY, lacks, not_printed
@@ -85,19 +86,33 @@ def refuse_if(*refusals: Refusal | None, sent: UUID | None = None) -> None:
         raise Refused(*standing)
 
 
+HELD = Instances(Site, lambda site: Site.objects.select_for_update().filter(pk__in=site))
+"""The row of the site, which nobody else gets until the transaction ends."""
+
+
+@contextmanager
+def holding(site: Site) -> Iterator[None]:
+    """Inside the block, in a transaction, nobody else records at the site: for an act that reads much of what its fact is
+    followed by reading again."""
+    HELD.all(site=[site.pk])
+    with remembered():
+        yield
+
+
 @transaction.atomic
 def record(fact: F, *parts: FactPart, by: Person | None) -> F:
     """Add the fact and its parts, seal it, tell the listeners. Returns the fact recorded first under this id.
 
     Whether `by` may is asked here of the policy, whatever door they came by."""
-    site = Site.objects.select_for_update().get(pk=fact.site_id)
-    taken = sealed_as(fact.pk)
-    if taken == fact.fact_kind():
-        return same_submission(cast(F, type(fact)._default_manager.get(pk=fact.pk)), fact)
-    refuse_if(already_another() if taken else None)
-    refuse_if(*against_letters(fact))
-    check_correction(fact, by)
-    add(fact, parts, site=site, by=by, at=instant_for(site))
+    (site,) = HELD.all(site=[fact.site_id])
+    with remembered():  # from here on, while the site's row is held
+        taken = sealed_as(fact.pk)
+        if taken == fact.fact_kind():
+            return same_submission(cast(F, type(fact)._default_manager.get(pk=fact.pk)), fact)
+        refuse_if(already_another() if taken else None)
+        refuse_if(*against_letters(fact))
+        check_correction(fact, by)
+        add(fact, parts, site=site, by=by, at=instant_for(site))
     return fact
 
 

@@ -33,6 +33,7 @@ from clinic.rules.findings import Finding, swept
 from clinic.seals import row_of as fact_of
 from training.finding_subjects import Subject as Touched
 from training.finding_subjects import subjects_of, subjects_of_standing
+from training.gather import ORGANISATIONS
 from training.models import FindingsKept, FindingSpan, Procedure, Requirement
 from training.reads.findings.stored import BESIDE_STANDING, KINDS, all_told, is_kept
 from training.waiting import anything_waits
@@ -112,6 +113,7 @@ def refresh_touched(touched: Collection[Touched], kept: Collection[int], since: 
         if pk in kept:
             by_site[pk].append((kind, subject))
     for site in SITES.all(keys=sorted(by_site)):
+        (site.organisation,) = ORGANISATIONS.all(keys=[site.organisation_id])
         refresh(site, by_site[site.pk], since)
 
 

@@ -14,7 +14,7 @@ from django.db.models import Case, F, JSONField, QuerySet, TextField, Value, Whe
 from django.db.models.functions import Cast
 
 from clinic.models import Organisation, Person, Seal, UpkeepEntry
-from clinic.prepared import Keys, Prepared
+from clinic.prepared import Instances, Keys, Prepared
 from clinic.rules.roles import ProcedureRole
 from training.doing import COUNTS_AS, KINDS
 from training.models import (
@@ -41,6 +41,7 @@ Key = tuple[str, str]  # person id, procedure code
 COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
 OF_VERSION = "version__procedure__code"
 
+ORGANISATIONS = Instances(Organisation, lambda keys: Organisation.objects.filter(pk__in=keys))
 PROCEDURES = Prepared(
     lambda organisation: (
         Procedure.objects.filter(organisation__in=organisation)

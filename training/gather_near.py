@@ -13,15 +13,14 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
+from django.db.models import IntegerField, QuerySet, Value
+
 from clinic.models import Organisation, Person
 from clinic.prepared import Prepared
 from training.gather import (
-    CARRIED,
     FOUNDED,
     OF_VERSION,
-    SIGNED,
     USABLE,
-    WITHDRAWN,
     FactsWanted,
     Rulebook,
     in_doubt,
@@ -29,18 +28,29 @@ from training.gather import (
     seen_by,
     watched_assessments,
 )
-from training.models import Attendance
+from training.models import Attendance, CarriedOver, SignOff, Withdrawal
 from training.rules import facts
 from training.rules.life import Prerequisite
 from training.rules.order import needed_ever, with_prerequisites
 from training.rules.standing import touching
 from training.rules.watchers import WatchedBy, Watchers, with_watchers
 
-TAUGHT = Prepared(
-    lambda people, codes: Attendance.objects.filter(
-        person__in=people, session__topics__version__procedure__code__in=codes
-    ).values_list("session__happened_on", "person_id", f"session__topics__{OF_VERSION}")
-)
+WITHDRAWN, OTHERWISE = 1, 0
+
+
+def decisions(people: Any, codes: Any) -> QuerySet[Any, Any]:
+    def of(model: Any, code: str, what: int, day: str = "happened_on") -> QuerySet[Any, Any]:
+        rows = model._default_manager.filter(person__in=people, **{f"{code}__in": codes}).order_by()
+        return rows.values_list("person_id", code, day, Value(what, output_field=IntegerField()))  # type: ignore[no-any-return]
+
+    return of(SignOff, OF_VERSION, OTHERWISE).union(
+        of(Withdrawal, "procedure__code", WITHDRAWN),
+        of(CarriedOver, "procedure__code", OTHERWISE),
+        of(Attendance, f"session__topics__{OF_VERSION}", OTHERWISE, "session__happened_on"),
+    )
+
+
+DECISIONS = Prepared(decisions)
 Row = tuple[Any, ...]  # an assessment: id, observer, procedure code, site, day, whose it is
 Judged = Mapping[tuple[UUID, str], date]
 
@@ -122,15 +132,12 @@ class Decided:
 
     @classmethod
     def about(cls, people: Collection[UUID], part: Mapping[str, facts.ProcedureFacts]) -> "Decided":
-        """What was signed, withdrawn, carried over, granted at the founding, or taught. Five queries."""
-        codes = list(part)
-        days = {(person, code, day) for day, person, code in TAUGHT.rows(people=people, codes=codes)}
-        ended = list(WITHDRAWN.rows(people=people, codes=codes))
-        for rows in (ended, *(question.rows(people=people, codes=codes) for question in (SIGNED, CARRIED))):
-            days.update((row[5], row[6], row[1]) for row in rows)
+        """What was signed, withdrawn, carried over, granted at the founding, or taught. Two queries."""
+        rows = list(DECISIONS.rows(people=people, codes=list(part)))
+        days = {(person, code, day) for person, code, day, _ in rows}
         for row in FOUNDED.rows(people=people):
             days.update((row[5], code, row[1]) for code in row[6])
-        return cls(part, days, {(row[5], row[6]) for row in ended})
+        return cls(part, days, {(person, code) for person, code, _, what in rows if what == WITHDRAWN})
 
     def on_day_of(self, row: Row) -> bool:
         """Whether anything was decided about the watcher on the day of the assessment, in its procedure or what that rests on."""

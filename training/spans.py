@@ -12,17 +12,20 @@ from django.db.models import Q
 from django.dispatch import Signal
 
 from clinic.facts import row_of
-from clinic.models import Fact, Organisation, Person, Seal
+from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry
 from clinic.prepared import Instances, Prepared
 from training import gather, waiting
-from training.gather_near import near_facts
+from training.doing import KINDS
+from training.gather_near import Judged, near_facts
 from training.models import EvidenceSpan, SpansWaiting, StandingSpan
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.order import resting_on, with_prerequisites
-from training.rules.standing import Standing, timelines
+from training.rules.standing import NEVER_SIGNED, Standing, timelines
 from training.touched import Touched, together, touched_by, watched, watched_by_them
 
 BATCH = 200
+Row = tuple[Any, ...]
+Changes = dict[Any, tuple[list[Row], list[Row]]]  # by person and procedure: what was stored before, and after
 
 # Sent inside the transaction with `changes`: person and procedure → the stored rows (in the order of STANDING) before and after.
 standing_changed = Signal()
@@ -43,7 +46,12 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
     elif is_much(touched):
         wait(touched)
     else:
-        rebuild_touched(touched, near=True)
+        rebuild_touched(touched, near=True, work=is_work(fact) and not waiting.anything_waits())
+
+
+def is_work(fact: Fact) -> bool:
+    """Work that was done keeps a sign-off alive, and is evidence of nothing."""
+    return isinstance(fact, (UpkeepEntry, *KINDS)) and not fact.corrects
 
 
 def is_much(touched: Touched) -> bool:
@@ -97,31 +105,52 @@ def rebuild(people: Iterable[Person]) -> None:
     """Write the spans of these people anew, in every procedure, where they differ, and of whomever they watched."""
     following: Touched = {}
     for organisation, batch in batches(people):
-        together(following, rewrite(organisation, batch, None))
+        changes: Changes = {}
+        together(following, rewrite(organisation, batch, None, changes))
+        tell(changes)
     rebuild_touched(following)
 
 
-def rebuild_touched(touched: Touched, *, near: bool = False) -> None:
+def rebuild_touched(touched: Touched, *, near: bool = False, work: bool = False) -> None:
     """Write anew only what may differ: the procedures touched; then whatever rests on one of them in which somebody turns
     out to have been usable, or not, on other days; then what they watched on these days. It ends there: who watched never
     changes who may work alone.
 
     `near`: what the procedures rest on, and how far whoever watched could be relied on, is taken as it is stored. Where that
-    turns out to change, whatever took it is written again after it. Of many facts at once the most would change so."""
+    turns out to change, whatever took it is written again after it. Of many facts at once the most would change so.
+
+    `work`: nothing but work was done, so that of what was touched all days before the first sign-off stay as they are stored, and
+    nobody asks who watched. What rests on it is written in full."""
+    changes: Changes = {}
     while any(touched.values()):  # most of what is recorded is upkeep, and no procedure covers most of its tasks
         following: Touched = {}
         for organisation, batch in batches(PEOPLE.all(keys=[person for person, codes in touched.items() if codes])):
             codes = set().union(*(touched[person.pk] for person in batch))
-            together(following, rewrite(organisation, batch, codes, near=near))
-        touched = following
+            together(following, rewrite(organisation, batch, codes, changes, near=near, work=work))
+        touched, work = following, False
+    tell(changes)
 
 
-def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | None, *, near: bool = False) -> Touched:
-    """The spans in these procedures, and in what rests on them where that may differ. Returns whose assessments were watched
+def tell(changes: Changes) -> None:
+    """Once, when all that follows is written: what rests on several of them is then judged once."""
+    if changes:
+        standing_changed.send(sender=StandingSpan, changes=changes)
+
+
+def rewrite(
+    organisation: Organisation,
+    batch: list[Person],
+    codes: set[str] | None,
+    changes: Changes,
+    *,
+    near: bool = False,
+    work: bool = False,
+) -> Touched:
+    """The spans in these procedures, and in what rests on them where that may differ. Adds to `changes`. Returns whose assessments were watched
     on the days that changed for whoever watched, and in which procedures."""
     procedures = keys_of(organisation)
     programme = gather.programme(organisation)
-    moved = write_both(programme, organisation, batch, codes, procedures, near=near)
+    moved = write_both(programme, organisation, batch, codes, procedures, changes, near=near, work=work)
     if codes is not None:
         code_of = {key: code for code, key in procedures.items()}
         above = resting_on(programme, {code_of[procedure] for _, procedure in moved}) - codes
@@ -129,7 +158,8 @@ def rewrite(organisation: Organisation, batch: list[Person], codes: set[str] | N
         people = {person for person, _ in moved}
         if resting:
             theirs = [person for person in batch if person.pk in people]
-            moved |= write_both(programme, organisation, theirs, resting, procedures, near=near)
+            again = write_both(programme, organisation, theirs, resting, procedures, changes, near=near)
+            moved |= {key: min(first, moved.get(key, first)) for key, first in again.items()}
     return watched(watched_since(moved)) if moved else {}
 
 
@@ -156,20 +186,23 @@ def write_both(
     people: list[Person],
     codes: set[str] | None,
     procedures: dict[str, int],
+    changes: Changes,
     *,
     near: bool,
+    work: bool = False,
 ) -> dict[Any, date]:
-    """Spans of standing and evidence. Returns by person and procedure the first day of which being usable changed."""
+    """Spans of standing and evidence. Adds to `changes`. Returns by person and procedure the first day of which being usable changed."""
     fresh = (
-        computed_near(programme, organisation, people, codes)
+        computed_near(programme, organisation, people, codes, judged={} if work else None)
         if near and codes is not None
         else computed_in(programme, organisation, people, only=codes)
     )
-    write(EvidenceSpan, EVIDENCE, people, procedures, fresh)
-    changes = write(StandingSpan, STANDING, people, procedures, fresh)
-    if changes:
-        standing_changed.send(sender=StandingSpan, changes=changes)
-    firsts = {key: first_change(*rows) for key, rows in changes.items()}
+    if not work:
+        write(EvidenceSpan, EVIDENCE, people, procedures, fresh)
+    written = write(StandingSpan, STANDING, people, procedures, fresh, unsigned_stay=work)
+    for key, (before, after) in written.items():
+        changes[key] = (changes[key][0] if key in changes else before, after)
+    firsts = {key: first_change(*rows) for key, rows in written.items()}
     return {key: first for key, first in firsts.items() if first is not None}
 
 
@@ -184,7 +217,7 @@ def batches(people: Iterable[Person]) -> Iterator[tuple[Organisation, list[Perso
     for person in people:
         by_organisation.setdefault(person.organisation_id, []).append(person)
     for key, members in by_organisation.items():
-        organisation = Organisation.objects.get(pk=key)
+        (organisation,) = gather.ORGANISATIONS.all(keys=[key])
         for start in range(0, len(members), BATCH):
             yield organisation, members[start : start + BATCH]
 
@@ -214,10 +247,11 @@ def computed_near(
     organisation: Organisation,
     people: Collection[Person],
     codes: Collection[str],
+    judged: Judged | None = None,
 ) -> dict[str, dict[str, Standing]]:
     """The same in these procedures only, with what they rest on as it is stored."""
     part = {code: programme[code] for code in codes}
-    found = near_facts(organisation, people, codes, programme)
+    found = near_facts(organisation, people, codes, programme, judged)
     return {pk: timelines(part, near.facts, usable=near.usable) for pk, near in found.items()}
 
 
@@ -234,10 +268,9 @@ STANDING = (
     "ends_because",
     "ends_by",
 )
-FIRST, AFTER, USABLE = (STANDING.index(name) for name in ("first", "after", "usable"))
+FIRST, AFTER, STATE, USABLE = (STANDING.index(name) for name in ("first", "after", "state", "usable"))
+UNSIGNED = {state.value for state in NEVER_SIGNED.values()}
 EVIDENCE = ("person_id", "procedure_id", "first", "after", "evidence")
-Row = tuple[Any, ...]
-Changes = dict[Any, tuple[list[Row], list[Row]]]
 
 
 def rows_wanted(model: Any, person: Person, procedure: int, standing: Standing) -> list[Row]:
@@ -256,15 +289,30 @@ def rows_wanted(model: Any, person: Person, procedure: int, standing: Standing) 
 
 
 def write(
-    model: Any, columns: tuple[str, ...], people: list[Person], procedures: dict[str, int], wanted: Any
+    model: Any,
+    columns: tuple[str, ...],
+    people: list[Person],
+    procedures: dict[str, int],
+    wanted: Any,
+    *,
+    unsigned_stay: bool = False,
 ) -> Changes:
-    """Replace only what differs: most facts touch one procedure of one person. Returns what that was before and is now."""
+    """Replace only what differs: most facts touch one procedure of one person. Returns what that was before and is now.
+    `unsigned_stay`: the days before anything was signed stay as they are stored."""
     fresh = {
         (person.pk, procedures[code]): rows_wanted(model, person, procedures[code], standing)
         for person in people
         for code, standing in wanted[str(person.pk)].items()
     }
     stored = stored_rows(model, people, {procedure for _, procedure in fresh})
+    if unsigned_stay:
+        fresh = {
+            key: [
+                *(row for row in stored.get(key, ()) if row[STATE] in UNSIGNED),
+                *(row for row in rows if row[STATE] not in UNSIGNED),
+            ]
+            for key, rows in fresh.items()
+        }
     changed = [key for key in {*stored, *fresh} if sorted(stored.get(key, [])) != sorted(fresh.get(key, []))]
     if not changed:
         return {}

@@ -5,7 +5,7 @@ from django.db import connection, transaction
 from clinic.models import Organisation, Person, Site
 from training import gather
 from training.models import SpansWaiting
-from training.spans import keys_of, write_both
+from training.spans import Changes, keys_of, tell, write_both
 
 BATCH = 40
 """People in one transaction: while it lasts nobody records in their organisation."""
@@ -40,7 +40,9 @@ def store(organisation: Organisation) -> int:
     marks = list(SpansWaiting.objects.filter(person__in=people))
     codes = {code for mark in marks for code in mark.codes}
     batch = list(Person.objects.filter(pk__in=people))
-    write_both(gather.programme(organisation), organisation, batch, codes, keys_of(organisation), near=False)
+    changes: Changes = {}
+    write_both(gather.programme(organisation), organisation, batch, codes, keys_of(organisation), changes, near=False)
+    tell(changes)
     SpansWaiting.objects.filter(pk__in=[mark.pk for mark in marks]).delete()
     return len(batch)
 

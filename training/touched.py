@@ -1,10 +1,12 @@
 """Whose standing a fact may change, and in which procedures."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import Q
 
 from clinic.models import Fact, Organisation, Person, UpkeepEntry, UpkeepTask
+from clinic.prepared import Prepared
 from training import gather
 from training.doing import KINDS, roles_of
 from training.models import (
@@ -69,7 +71,7 @@ def watched_by_them(fact: Fact) -> Touched:
     """Whose assessments may count or not by the fact although nobody's days of working alone change: what was signed or
     withdrawn at a time of a day of the one who watched, or granted to them."""
     if isinstance(fact, SignOff | Withdrawal | CarriedOver):
-        return watched(Q(observer=fact.person_id, happened_on=fact.happened_on))
+        return by_person(THAT_DAY.rows(watcher=[fact.person_id], day=[fact.happened_on]))
     if isinstance(fact, TaughtSession):
         people = fact.attendances.values_list("person", flat=True)
         return watched(Q(observer__in=list(people), happened_on=fact.happened_on))
@@ -80,9 +82,20 @@ def watched_by_them(fact: Fact) -> Touched:
 
 def watched(where: Q) -> Touched:
     """People with an assessment that was so watched, and in which procedures."""
-    found: Touched = {}
+    return by_person(watched_where(where))
+
+
+def watched_where(where: Q) -> Any:
     rows = Observation.objects.filter(where, purpose=Observation.Purpose.ASSESSMENT)
-    for person, code in rows.values_list("person", "version__procedure__code").distinct():
+    return rows.values_list("person", "version__procedure__code").distinct()
+
+
+THAT_DAY = Prepared(lambda watcher, day: watched_where(Q(observer__in=watcher, happened_on__in=day)))
+
+
+def by_person(rows: Iterable[tuple[Any, str]]) -> Touched:
+    found: Touched = {}
+    for person, code in rows:
         found.setdefault(person, set()).add(code)
     return found
 

@@ -1,14 +1,15 @@
 """A prepared question answers what its query set does, for any keys, and on both databases."""
 
+from contextlib import suppress
 from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from clinic.models import Change, Person
-from clinic.prepared import MOST, Instances, Prepared, filled
+from clinic.prepared import MOST, Instances, Prepared, filled, remembered
 from tests.cast import Cast
 
 NAMES = Prepared(
@@ -103,3 +104,35 @@ def test_a_key_that_the_query_set_does_not_use_is_refused(cast: Cast) -> None:
     unused = Prepared(lambda people: Person.objects.values_list("pk"))
     with pytest.raises(ValueError, match="not among the values"):
         unused.rows(people=[cast.owner.person.pk])
+
+
+def test_what_was_asked_is_not_asked_again_until_its_table_is_written(cast: Cast) -> None:
+    who = cast.owner.person
+
+    def asked() -> tuple[int, list[Any]]:
+        with CaptureQueriesContext(connection) as seen:
+            rows = list(NAMES.rows(people=[who.pk], families=None))
+        return len(seen), rows
+
+    with remembered():
+        assert [asked()[0] for _ in range(3)] == [1, 0, 0]
+        assert asked()[1] == plainly(NAMES, people=[who.pk], families=None)
+        list(CHANGES.rows(site=[cast.lane.pk]))
+        cast.lane.save(update_fields=["last_position"])
+        assert asked()[0] == 1, "the name of their site stands in the answer"
+        Person.objects.filter(pk=who.pk).update(given_name="Hesper")
+        assert asked()[1][0][1] == "Hesper" and asked()[0] == 0
+        with suppress(ValueError), transaction.atomic():
+            Person.objects.filter(pk=who.pk).update(given_name="Nobody")
+            assert asked()[1][0][1] == "Nobody"
+            raise ValueError
+        assert asked()[1][0][1] == "Hesper"
+    assert [asked()[0] for _ in range(2)] == [1, 1]
+
+
+def test_a_block_inside_another_remembers_with_it(cast: Cast) -> None:
+    with remembered(), CaptureQueriesContext(connection) as seen:
+        for _ in range(2):
+            with remembered():
+                list(CHANGES.rows(site=[cast.lane.pk]))
+    assert len(seen) == 1

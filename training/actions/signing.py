@@ -6,7 +6,7 @@ from django.db import transaction
 
 from clinic import clock
 from clinic.models import Equipment, Person, Site
-from clinic.record import Refusal, Refused, record, refuse_if, sealed_as
+from clinic.record import Refusal, Refused, holding, record, refuse_if, sealed_as
 from training.actions.proof import Proved, sign_beside
 from training.models import Procedure, SignOff, Withdrawal
 from training.permissions import has_authority
@@ -24,9 +24,16 @@ def sign_off(
     equipment: Equipment | None = None, id: UUID | None = None, meaning: str = MEANING,
 ) -> SignOff:  # fmt: skip
     """The signed statement that the person may work unsupervised. Signing the same page twice signs once."""
-    earlier = SignOff.objects.filter(pk=id).first() if id and sealed_as(id) else None
-    if earlier:
-        return earlier
+    with holding(site):
+        earlier = SignOff.objects.filter(pk=id).first() if id and sealed_as(id) else None
+        return earlier or signed_now(person, procedure, signer, site, proved, statement, equipment, id, meaning)
+
+
+def signed_now(
+    person: Person, procedure: Procedure, signer: Person, site: Site, proved: Proved, statement: str,
+    equipment: Equipment | None, id: UUID | None, meaning: str,
+) -> SignOff:  # fmt: skip
+    """On the ground as it is now, while nobody records beside it; or every reason against it."""
     day = clock.today(site.time_zone)
     rests = ground(person, procedure, signer, site, day)
     if rests.refusals or rests.version is None:

@@ -6,6 +6,7 @@ from datetime import date
 from uuid import UUID
 
 from clinic.models import Person, Site, UpkeepEntry
+from clinic.prepared import Instances, Prepared
 from clinic.rules.words import clock_words, counted, day_words
 from training import gather, spans
 from training.gather_near import near_facts
@@ -21,6 +22,17 @@ from training.rules.signing import Code, SigningRefusal
 from training.rules.standing import Standing, evidence_on, timelines, valid_until_if_signed
 from training.rules.wording import METHODS, piece_missing, piece_there
 
+VERSION = Instances(
+    Version, lambda procedure, number: Version.objects.live().filter(procedure__in=procedure, number__in=number)
+)
+CHECKED = Prepared(lambda version: InstructionsCheck.objects.live().filter(version__in=version).values_list("pk"))
+TITLES = Prepared(
+    lambda organisation: Procedure.objects.filter(organisation__in=organisation).values_list("code", "title")
+)
+MARKS = Prepared(lambda observations: Observation.objects.filter(pk__in=observations).values_list("marks"))
+ENTRIES = Prepared(
+    lambda observations: UpkeepEntry.objects.live().filter(from_observation__in=observations).values_list("pk")
+)
 SIGNERS_OWN = {Code.SELF, Code.NO_AUTHORITY, Code.SIGNER_NOT_USABLE}
 
 
@@ -45,15 +57,17 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     """Read the facts of both people once and ask the rules."""
     standing, signers = standings(person, signer, procedure)
     detail = evidence_on(standing, day)
-    version = Version.objects.live().filter(procedure=procedure, number=detail.version or 0).first()
+    version = next(iter(VERSION.all(procedure=[procedure.pk], number=[detail.version or 0])), None)
+    if version is not None:
+        version.procedure = procedure
     refusals = signing.may_sign(
         person=str(person.pk),
         signer=str(signer.pk),
         has_authority=has_authority(signer, procedure, site, day),
         signer_standing=signers.on(day),
         detail=detail,
-        checked=version is not None and InstructionsCheck.objects.live().filter(version=version).exists(),
-        names=Procedure.objects.titles(procedure.organisation),
+        checked=version is not None and any(CHECKED.rows(version=[version.pk])),
+        names=dict(TITLES.rows(organisation=[procedure.organisation_id])),
     )
     six = elements_of(standing, detail, version.asks.upkeep_covered if version else ())
     return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)
@@ -79,12 +93,14 @@ def standings(person: Person, signer: Person, procedure: Procedure) -> tuple[Sta
 def elements_of(standing: Standing, detail: EvidenceDetail, covered: tuple[str, ...]) -> tuple[CompetenceElement, ...]:
     used = [fact for fact in standing.course.facts if fact.id in set(detail.rests_on)]
     met = [fact for fact in used if isinstance(fact, Observed)]
-    rows = Observation.objects.filter(pk__in=[fact.id for fact in met]).values_list("marks", flat=True)
+    keys = [UUID(fact.id) for fact in met]
     return elements(
         met,
         covers_upkeep=bool(covered),
-        entries_checked=UpkeepEntry.objects.live().filter(from_observation__in=[fact.id for fact in met]).count(),
-        asked_steps=sum(1 for marks in rows for mark in marks if mark["mark"] == Mark.ASKED),
+        entries_checked=len(list(ENTRIES.rows(observations=keys))),
+        asked_steps=sum(
+            1 for (marks,) in MARKS.rows(observations=keys) for mark in marks if mark["mark"] == Mark.ASKED
+        ),
         check_passed=any(isinstance(fact, CheckTaken) for fact in used),
     )
 

@@ -208,7 +208,8 @@ def of_rings(site: Site, keys: Keys = None, known_by: datetime | None = None) ->
     rows = list(SIGNED.rows(known_by, organisation=[site.organisation_id], codes=keys))
     if not rows:
         return []
-    taken, names = withdrawals(site, known_by), names_of(site)
+    named = {person for row in rows for person in row[3:5]}
+    taken, names = withdrawals(site, known_by, named), names_of(site, named)
     links = [
         SignerLink(str(pk), day, code, str(signer), str(person), first_from(taken[person, code], day))
         for pk, day, code, signer, person, _ in rows
