@@ -8,10 +8,11 @@ from uuid import uuid4
 
 import pytest
 
+from clinic.models import UpkeepEntry, UpkeepTask
 from tests.training.people_scene import TEXT, TODAY, Scene, noon
 from tests.training.test_finding_spans import Life, refused, scene  # noqa: F401 - the practice that lives
 from training import spans
-from training.models import Observation, Retirement, SignOff, StandingSpan, Version
+from training.models import EvidenceSpan, Observation, Retirement, SignOff, StandingSpan, Version
 from training.rules.facts import Policy
 from training.rules.texts import content_to_json, policy_to_json
 
@@ -98,3 +99,35 @@ def sign_in(program: Program, code: str, person: Any = None, day: date = TODAY) 
         signer_name="Hester Vane", meaning="May do it.", statement="", evidence=[], reidentified="passphrase",
         day=day, reidentified_at="2025-03-03T12:00:00Z",
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("program", [1], indirect=True)
+def test_work_moves_the_day_from_which_evidence_is_asked_anew(program: Program) -> None:
+    """It keeps the sign-off alive; and twelve months after that one ended it is a first sign-off again, on all evidence."""
+    who, watcher = program.cast.assistant.person, program.cast.second.person
+    policy = Policy(
+        check_asked=False, needed=1, idle_days=60, window_days=900, first_year_months=None, upkeep_covered=("U90",)
+    )
+    program.scene.versions["P01"] = Life.put(
+        program, Version, procedure=program.scene.procedures["P01"], number=2, in_force_from=TODAY - timedelta(days=60),
+        content=content_to_json(TEXT), policy=policy_to_json(policy), day=TODAY,
+    )  # fmt: skip
+    sign_in(program, "P01", watcher, TODAY - timedelta(days=50))
+    seen = datetime(TODAY.year, TODAY.month, TODAY.day, 10, tzinfo=UTC) - timedelta(days=40)
+    Life.put(
+        program, Observation, performance=uuid4(), version=program.scene.versions["P01"], person=who, observer=watcher,
+        purpose="assessment", method="real", started_at=seen, finished_at=seen, outcome="met", day=seen.date(),
+        marks=[{"step": "s1", "mark": "alone"}, {"step": "s2", "mark": "alone"}],
+    )  # fmt: skip
+    sign_in(program, "P01", who, TODAY - timedelta(days=30))
+    evidence = (
+        EvidenceSpan.objects.filter(person=who, procedure__code="P01")
+        .order_by("first")
+        .values_list("first", "evidence")
+    )
+    before = list(evidence)
+    Life.put(
+        program, UpkeepEntry, task=UpkeepTask.objects.get(code="U90"), equipment=program.cast.unit, done_by=who, readings={}, day=TODAY,
+    )  # fmt: skip
+    assert list(evidence.all()) != before
+    assert spans.differences(program.cast.organisation) == []
