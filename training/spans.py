@@ -12,15 +12,14 @@ from django.db.models import Q
 from django.dispatch import Signal
 
 from clinic.facts import row_of
-from clinic.models import Fact, Organisation, Person, Seal, UpkeepEntry
+from clinic.models import Fact, Organisation, Person, Seal
 from clinic.prepared import Instances, Prepared
 from training import gather, waiting
-from training.doing import KINDS
-from training.gather_near import Judged, near_facts
+from training.gather_near import near_facts
 from training.models import EvidenceSpan, SpansWaiting, StandingSpan
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.order import resting_on, with_prerequisites
-from training.rules.standing import NEVER_SIGNED, Standing, timelines
+from training.rules.standing import Standing, timelines
 from training.touched import Touched, together, touched_by, watched, watched_by_them
 
 BATCH = 200
@@ -46,12 +45,7 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
     elif is_much(touched):
         wait(touched)
     else:
-        rebuild_touched(touched, near=True, work=is_work(fact) and not waiting.anything_waits())
-
-
-def is_work(fact: Fact) -> bool:
-    """Work that was done keeps a sign-off alive, and is evidence of nothing."""
-    return isinstance(fact, (UpkeepEntry, *KINDS)) and not fact.corrects
+        rebuild_touched(touched, near=True)
 
 
 def is_much(touched: Touched) -> bool:
@@ -111,23 +105,20 @@ def rebuild(people: Iterable[Person]) -> None:
     rebuild_touched(following)
 
 
-def rebuild_touched(touched: Touched, *, near: bool = False, work: bool = False) -> None:
+def rebuild_touched(touched: Touched, *, near: bool = False) -> None:
     """Write anew only what may differ: the procedures touched; then whatever rests on one of them in which somebody turns
     out to have been usable, or not, on other days; then what they watched on these days. It ends there: who watched never
     changes who may work alone.
 
     `near`: what the procedures rest on, and how far whoever watched could be relied on, is taken as it is stored. Where that
-    turns out to change, whatever took it is written again after it. Of many facts at once the most would change so.
-
-    `work`: nothing but work was done, so that of what was touched all days before the first sign-off stay as they are stored, and
-    nobody asks who watched. What rests on it is written in full."""
+    turns out to change, whatever took it is written again after it. Of many facts at once the most would change so."""
     changes: Changes = {}
     while any(touched.values()):  # most of what is recorded is upkeep, and no procedure covers most of its tasks
         following: Touched = {}
         for organisation, batch in batches(PEOPLE.all(keys=[person for person, codes in touched.items() if codes])):
             codes = set().union(*(touched[person.pk] for person in batch))
-            together(following, rewrite(organisation, batch, codes, changes, near=near, work=work))
-        touched, work = following, False
+            together(following, rewrite(organisation, batch, codes, changes, near=near))
+        touched = following
     tell(changes)
 
 
@@ -144,13 +135,12 @@ def rewrite(
     changes: Changes,
     *,
     near: bool = False,
-    work: bool = False,
 ) -> Touched:
     """The spans in these procedures, and in what rests on them where that may differ. Adds to `changes`. Returns whose assessments were watched
     on the days that changed for whoever watched, and in which procedures."""
     procedures = keys_of(organisation)
     programme = gather.programme(organisation)
-    moved = write_both(programme, organisation, batch, codes, procedures, changes, near=near, work=work)
+    moved = write_both(programme, organisation, batch, codes, procedures, changes, near=near)
     if codes is not None:
         code_of = {key: code for code, key in procedures.items()}
         above = resting_on(programme, {code_of[procedure] for _, procedure in moved}) - codes
@@ -189,17 +179,15 @@ def write_both(
     changes: Changes,
     *,
     near: bool,
-    work: bool = False,
 ) -> dict[Any, date]:
     """Spans of standing and evidence. Adds to `changes`. Returns by person and procedure the first day of which being usable changed."""
     fresh = (
-        computed_near(programme, organisation, people, codes, judged={} if work else None)
+        computed_near(programme, organisation, people, codes)
         if near and codes is not None
         else computed_in(programme, organisation, people, only=codes)
     )
-    if not work:
-        write(EvidenceSpan, EVIDENCE, people, procedures, fresh)
-    written = write(StandingSpan, STANDING, people, procedures, fresh, unsigned_stay=work)
+    write(EvidenceSpan, EVIDENCE, people, procedures, fresh)
+    written = write(StandingSpan, STANDING, people, procedures, fresh)
     for key, (before, after) in written.items():
         changes[key] = (changes[key][0] if key in changes else before, after)
     firsts = {key: first_change(*rows) for key, rows in written.items()}
@@ -247,11 +235,10 @@ def computed_near(
     organisation: Organisation,
     people: Collection[Person],
     codes: Collection[str],
-    judged: Judged | None = None,
 ) -> dict[str, dict[str, Standing]]:
     """The same in these procedures only, with what they rest on as it is stored."""
     part = {code: programme[code] for code in codes}
-    found = near_facts(organisation, people, codes, programme, judged)
+    found = near_facts(organisation, people, codes, programme)
     return {pk: timelines(part, near.facts, usable=near.usable) for pk, near in found.items()}
 
 
@@ -268,8 +255,7 @@ STANDING = (
     "ends_because",
     "ends_by",
 )
-FIRST, AFTER, STATE, USABLE = (STANDING.index(name) for name in ("first", "after", "state", "usable"))
-UNSIGNED = {state.value for state in NEVER_SIGNED.values()}
+FIRST, AFTER, USABLE = (STANDING.index(name) for name in ("first", "after", "usable"))
 EVIDENCE = ("person_id", "procedure_id", "first", "after", "evidence")
 
 
@@ -294,25 +280,14 @@ def write(
     people: list[Person],
     procedures: dict[str, int],
     wanted: Any,
-    *,
-    unsigned_stay: bool = False,
 ) -> Changes:
-    """Replace only what differs: most facts touch one procedure of one person. Returns what that was before and is now.
-    `unsigned_stay`: the days before anything was signed stay as they are stored."""
+    """Replace only what differs: most facts touch one procedure of one person. Returns what that was before and is now."""
     fresh = {
         (person.pk, procedures[code]): rows_wanted(model, person, procedures[code], standing)
         for person in people
         for code, standing in wanted[str(person.pk)].items()
     }
     stored = stored_rows(model, people, {procedure for _, procedure in fresh})
-    if unsigned_stay:
-        fresh = {
-            key: [
-                *(row for row in stored.get(key, ()) if row[STATE] in UNSIGNED),
-                *(row for row in rows if row[STATE] not in UNSIGNED),
-            ]
-            for key, rows in fresh.items()
-        }
     changed = [key for key in {*stored, *fresh} if sorted(stored.get(key, [])) != sorted(fresh.get(key, []))]
     if not changed:
         return {}

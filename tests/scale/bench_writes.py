@@ -45,6 +45,7 @@ from training.finding_spans import rebuild_waiting  # noqa: E402
 from training.models import EvidenceSpan, FindingSpan, Observation, SignOff, StandingSpan, Version  # noqa: E402
 from training.reads.ground import ground  # noqa: E402
 from training.rules.facts import Mark  # noqa: E402
+from training.waiting import asked_once  # noqa: E402
 
 SPANS: tuple[type[models.Model], ...] = (StandingSpan, EvidenceSpan, FindingSpan)
 HEAD = ["last_position", "last_digest", "last_recorded_at", "peaks"]
@@ -73,7 +74,7 @@ class Written:
 
 @contextmanager
 def taken_back() -> Iterator[None]:
-    with transaction.atomic():
+    with transaction.atomic(), asked_once():  # as every page is
         yield
         transaction.set_rollback(True)
 
@@ -111,15 +112,16 @@ def statements(act: Act) -> int:
     return sum(not each["sql"].startswith(("SAVEPOINT", "RELEASE", "BEGIN")) for each in asked.captured_queries)
 
 
-def milliseconds(act: Act, rounds: int) -> float:
-    """Processor time, the median of the rounds."""
-    took = []
+def milliseconds(rounds: int, *acts: Act) -> list[float]:
+    """Processor time of each, the median of the rounds; in turn, so that whatever else the computer does falls on all alike."""
+    took: list[list[float]] = [[] for _ in acts]
     for _ in range(rounds):
-        with taken_back():
-            began = time.process_time()
-            act()
-            took.append((time.process_time() - began) * 1000)
-    return statistics.median(took)
+        for act, times in zip(acts, took, strict=True):
+            with taken_back():
+                began = time.process_time()
+                act()
+                times.append((time.process_time() - began) * 1000)
+    return [statistics.median(times) for times in took]
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +237,7 @@ def report(rounds: int) -> None:
         with taken_back():
             before()
             act_of = written_by(act)
-            asked, took, bare = statements(act), milliseconds(act, rounds), milliseconds(act_of.again, rounds)
+            asked, (took, bare) = statements(act), milliseconds(rounds, act, act_of.again)
         counts: dict[str, int] = defaultdict(int)
         for row in (*act_of.rows, *(row for rows in act_of.spans.values() for row in rows)):
             counts[row._meta.model_name or ""] += 1
