@@ -96,7 +96,10 @@ class Remembered:
         if not sql.startswith(READS):
             written = WRITES.match(sql)
             self.forget(written[1] if written else "")
-        return execute(sql, params, many, context)
+        answer = execute(sql, params, many, context)
+        if LOCKS.search(sql):
+            self.answers.clear()  # whoever held the rows before may have recorded what was asked here
+        return answer
 
     def forget(self, table: str) -> None:
         """What was read of the table; without its name, everything."""
@@ -106,6 +109,7 @@ class Remembered:
 
 READS = ("SELECT ", "SAVEPOINT ", "RELEASE SAVEPOINT ")
 WRITES = re.compile(r'(?:INSERT INTO|UPDATE|DELETE FROM) ("\w+")')
+LOCKS = re.compile(r" FOR (?:NO KEY )?UPDATE\b(?: OF [^ ]+)?$")
 _remembered: ContextVar[Remembered | None] = ContextVar("what was asked already", default=None)
 
 
@@ -196,10 +200,12 @@ class Statement:
         kept = _remembered.get()
         if kept is None:
             return self.told(keys)
-        question, known = tuple(keys), kept.answers.setdefault(self.text, {})
-        if question not in known:
-            known[question] = list(self.told(keys))
-        return iter(known[question])
+        question = tuple(keys)
+        known = kept.answers.get(self.text, {}).get(question)
+        if known is None:
+            known = list(self.told(keys))
+            kept.answers.setdefault(self.text, {})[question] = known
+        return iter(known)
 
     def told(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
         rows = self.asked(keys)

@@ -94,8 +94,8 @@ HELD = Instances(Site, lambda site: Site.objects.select_for_update().filter(pk__
 def holding(site: Site) -> Iterator[None]:
     """Inside the block, in a transaction, nobody else records at the site: for an act that reads much of what its fact is
     followed by reading again."""
-    HELD.all(site=[site.pk])
     with remembered():
+        HELD.all(site=[site.pk])
         yield
 
 

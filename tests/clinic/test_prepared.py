@@ -130,6 +130,17 @@ def test_what_was_asked_is_not_asked_again_until_its_table_is_written(cast: Cast
     assert [asked()[0] for _ in range(2)] == [1, 1]
 
 
+def test_once_a_row_was_waited_for_all_is_asked_anew(cast: Cast) -> None:
+    """Whoever held it may have recorded. Where one connection writes at a time, nobody else can have."""
+    waits = connection.features.has_select_for_update
+    held = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys).select_for_update(no_key=True))
+    with remembered(), CaptureQueriesContext(connection) as seen:
+        for _ in range(2):
+            list(NAMES.rows(people=[cast.owner.person.pk], families=None))
+            held.all(keys=[cast.assistant.person.pk])
+    assert len(seen) == (3 if waits else 2), "the lock itself is remembered"
+
+
 def test_a_block_inside_another_remembers_with_it(cast: Cast) -> None:
     with remembered(), CaptureQueriesContext(connection) as seen:
         for _ in range(2):

@@ -1,6 +1,6 @@
 """Two sites record about one person at the same instant: what is stored is what both facts say."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from threading import Event
 from uuid import uuid4
@@ -9,11 +9,12 @@ import pytest
 from django.db import connection, transaction
 
 from clinic.models import Site
-from clinic.record import record
+from clinic.record import holding, record
 from tests.cast import enter_practice
 from tests.training.people_scene import TODAY, Scene, noon, set_scene
 from training import finding_spans, spans
 from training.models import FindingsKept, SignOff
+from training.reads.ground import ground
 
 pytestmark = pytest.mark.usefixtures("free_database")
 A_WHILE = 0.5  # seconds in which the second would be done, if it did not wait for the first
@@ -36,7 +37,20 @@ def sign(scene: Scene, code: str, site: Site) -> None:
     record(row, by=None)
 
 
-def test_what_rests_on_the_other_fact_is_stored_with_it(scene: Scene) -> None:
+def signed_on_its_ground(scene: Scene) -> None:
+    """As the page of a sign-off does it: what it rests on is read before anything is recorded."""
+    person, procedure, court = scene.cast.assistant.person, scene.procedures["P04"], scene.cast.court
+    with transaction.atomic(), holding(court):
+        ground(person, procedure, scene.cast.owner.person, court, TODAY)
+        sign(scene, "P04", court)
+
+
+def signed_at_once(scene: Scene) -> None:
+    sign(scene, "P04", scene.cast.court)
+
+
+@pytest.mark.parametrize("way", [signed_at_once, signed_on_its_ground])
+def test_what_rests_on_the_other_fact_is_stored_with_it(scene: Scene, way: Callable[[Scene], None]) -> None:
     begun, done = Event(), Event()
 
     def first() -> None:
@@ -53,7 +67,7 @@ def test_what_rests_on_the_other_fact_is_stored_with_it(scene: Scene) -> None:
         try:
             assert begun.wait(30)
             with noon():
-                sign(scene, "P04", scene.cast.court)
+                way(scene)
             done.set()
         finally:
             connection.close()
