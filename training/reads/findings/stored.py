@@ -60,7 +60,7 @@ SHOWN = timedelta(days=365)
 """How long an explained note stands beside the open ones. Older ones are in the binders of their time."""
 
 
-A_PAGE = 100
+A_PAGE = 60
 
 
 def findings(
