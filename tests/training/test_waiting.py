@@ -1,7 +1,8 @@
 """What waits to be stored is read as the facts say, whoever asks, and stored it says the same: in a practice of random facts, some of
 which touch so many that they only mark what waits, while a worker stores some of it between them."""
 
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, time, timedelta
 from typing import Any
 from uuid import uuid4
@@ -9,7 +10,9 @@ from uuid import uuid4
 import pytest
 from django.db import connection
 from django.db.models import Exists, OuterRef
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from clinic.models import Person, Site
 from clinic.port import Work, usable_then
@@ -18,6 +21,7 @@ from tests.training.test_finding_spans import Life, refused, scene  # noqa: F401
 from tests.training.test_spans_of_the_touched import Program, program, sign_in  # noqa: F401
 from training import computed_now, finding_spans, spans, storing, waiting
 from training.models import EvidenceSpan, FindingsKept, Observation, Procedure, SpansWaiting, StandingSpan, Withdrawal
+from training.models.read_through import as_stored
 from training.reads.findings.misses import open_misses
 from training.reads.findings.stored import BESIDE_STANDING, KINDS, all_told, findings
 from training.reads.matrix import squares
@@ -256,3 +260,53 @@ def test_a_version_leaves_the_findings_kept_that_rest_on_no_standing(program: Pr
     assert not finding_spans.is_kept(program.lane)
     storing.store_waiting()
     assert finding_spans.differences(program.lane) == []
+
+
+PAGES = (
+    "today",
+    "matrix",
+    "coverage",
+    "week_plan",
+    "people",
+    "who_may",
+    "owner",
+    "procedures",
+    "at_the_mill",
+    "going_live",
+)
+OF_PERSON = ("person", "plan")
+OF_BOTH = ("person_procedure", "sign")
+MADE_ANEW = re.compile(r'[0-9a-f]{8}-[0-9a-f-]{27}|nonce="[^"]*"|value="[A-Za-z0-9]{64}"')
+
+
+def said_by_pages(client: Client, program: Program) -> dict[str, str]:  # noqa: F811
+    lane = {"site": program.lane.code}
+    urls = [reverse(f"training:{name}", kwargs=lane) for name in PAGES]
+    for one in Person.objects.at_site(program.lane, TODAY):
+        urls += [reverse(f"training:{name}", kwargs={**lane, "person": one.pk}) for name in OF_PERSON]
+        for code in program.scene.procedures:
+            urls += [reverse(f"training:{name}", kwargs={**lane, "person": one.pk, "code": code}) for name in OF_BOTH]
+    urls += [reverse("training:procedure", kwargs={**lane, "code": code}) for code in program.scene.procedures]
+    answers = {url: client.get(url) for url in urls}
+    assert {answer.status_code for answer in answers.values()} == {200}
+    return {url: MADE_ANEW.sub("", answer.content.decode()) for url, answer in answers.items()}
+
+
+@pytest.mark.parametrize("program", [4, 30], indirect=True)
+def test_every_page_says_the_same_before_and_after_the_worker(
+    program: Program,  # noqa: F811
+    signed_in: Callable[..., Client],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    for _ in range(25):
+        refused(program.random.choice(program.acts))
+    monkeypatch.setattr(waiting, "AT_ONCE", 0)
+    program.revise()
+    sign_in(program, "P01")
+    client = signed_in(program.cast.owner)
+    before = said_by_pages(client, program)
+    with as_stored():
+        assert said_by_pages(client, program) != before, "what is stored until then is old"
+    storing.store_waiting()
+    finding_spans.rebuild_waiting()
+    assert said_by_pages(client, program) == before
