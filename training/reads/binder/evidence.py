@@ -23,11 +23,15 @@ from training.rules.facts import FromPaper
 ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
 
 
+COUNTED = ("person", "version", "happened_on", "outcome", "sheet", "observer", "witness")
+
+
 def evidence_of(asked: BinderAsked, people: Sequence[Person], aside: Container[str]) -> By:
     """Every procedure in which somebody was assessed by the day: how many met of how many, on how many days, by how many."""
     seen: dict[Any, list[Observation]] = defaultdict(list)
     rows = Observation.objects.live().filter(person__in=people, purpose="assessment", happened_on__lte=asked.as_of)
-    for row in rows.prefetch_related("version__procedure").order_by("version__procedure__code", "happened_on"):
+    named = rows.only(*COUNTED).prefetch_related("version__procedure")
+    for row in named.order_by("version__procedure__code", "happened_on"):
         seen[row.person_id, row.version.procedure_id].append(row)
     results = KnowledgeResult.objects.live().filter(person__in=people, happened_on__lte=asked.as_of)
     passed = set(results.filter(passed=True).values_list("person", "version__procedure"))

@@ -25,9 +25,9 @@ def answers_by_kind(site: Site) -> Mapping[str, Answers]:
 
 def shared(by_name: Rows, places: Sequence[Equipment | None], units: Mapping[Any, Equipment]) -> Answers:
     """What each fact says at these places; of one that none of them has, what it says wherever it was answered."""
-    found = {}
+    found, near = {}, [(unit, family(unit, units)) for unit in places]
     for name, rows in by_name.items():
-        said = [(unit, nearest(rows, unit, family(unit, units))) for unit in places]
+        said = [(unit, nearest(rows, unit, others)) for unit, others in near]
         known = [(unit, row) for unit, row in said if row]
         said_by = known or [(units.get(row.unit), row) for row in rows]
         found[name] = told_apart([(str(unit), row.answer) for unit, row in said_by])
