@@ -70,11 +70,13 @@ class DoesNotFit(Exception):
 
 def keep(cast: Cast, careers: Careers, folder: Path, library_folder: Path) -> Path:
     """Write what stands in the database to the file. The same play gives the same bytes."""
+    order = [[kind, str(key)] for kind, key in order_of_seals()]
+    place = {key: n for n, (_, key) in enumerate(order)}
     said = {
         "made_of": made_of(folder, library_folder),
         "start": cast.scenario.start.isoformat(),
-        "tables": {table._meta.label_lower: kept_rows(table) for table in kept_tables()},
-        "order": [[kind, str(key)] for kind, key in order_of_seals()],
+        "tables": {table._meta.label_lower: kept_rows(table, place) for table in kept_tables()},
+        "order": order,
         "ends": dict(endings()),
         "players": [remembered(cast.scenario, key, state) for key, state in sorted(careers.progress.items())],
     }
@@ -90,11 +92,13 @@ def kept_tables() -> list[Table]:
     return [table for table in tables if table not in MADE_AFRESH and table._base_manager.exists()]
 
 
-def kept_rows(table: Table) -> dict[str, list[Any]]:
-    """By column: what every row says in it."""
-    names, order = list(columns_of(table)), ("recorded_at", "pk") if issubclass(table, Fact) else ("pk",)
-    rows = list(table._base_manager.order_by(*order).values_list(*names))
-    columns = {name: [written(row[n]) for row in rows] for n, name in enumerate(names)}
+def kept_rows(table: Table, place: Mapping[str, int]) -> dict[str, list[Any]]:
+    """By column: what every row says in it. Facts stand in the order in which they were recorded."""
+    names = list(columns_of(table))
+    rows = list(table._base_manager.order_by("pk").values_list("pk", *names))
+    if issubclass(table, Fact):
+        rows.sort(key=lambda row: place[str(row[0])])
+    columns = {name: [written(row[n]) for row in rows] for n, name in enumerate(names, 1)}
     return columns | {name: [value] * len(rows) for name, value in HEAD.items() if table is Site}
 
 
