@@ -6,7 +6,10 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
-from clinic.models import Equipment, FollowUp, Site, UpkeepEntry, UpkeepTask, WaterLimit
+from django.db.models import QuerySet
+
+from clinic.models import Equipment, FollowUp, ResultRead, Site, UpkeepEntry, UpkeepTask, WaterLimit
+from clinic.prepared import Prepared
 from clinic.reads.closer import closer_of
 from clinic.reads.coolant_bands import bands_of
 from clinic.reads.follow_ups import open_follow_ups
@@ -52,25 +55,27 @@ class ResultSaid:
 
 @dataclass(frozen=True, slots=True)
 class SampledUnit:
-    """One line or one tank, its results newest first, and the geometric mean for looking back.
+    """One line or one tank, its results newest first (the newest, where only these are asked for), and the geometric mean of
+    all its samples for looking back.
 
     `unread`: samples that wait for their reading. `closer`: why it is sampled more often. `task`: the code by which the next sample is logged. `follow_ups`: what is out of limits and open."""
 
     unit: Equipment
     limit: str
     results: Sequence[ResultSaid]
-    mean: GeometricMean | None
     task: str = ""
     follow_ups: Sequence[FollowUp] = ()
     unread: Sequence[UpkeepEntry] = ()
     closer: str = ""
+    samples: int = 0
+    mean: GeometricMean | None = None
 
     @property
     def good(self) -> bool | None:
         return self.results[0].good if self.results else None
 
 
-def lines(site: Site, today: date, waiting: Waiting = None) -> list[SampledUnit]:
+def lines(site: Site, today: date, waiting: Waiting = None, newest: int | None = None) -> list[SampledUnit]:
     """Each dental-unit water line by itself: a pooled mean can hide a bad one (W-07)."""
     limits = limits_of(site)
 
@@ -82,7 +87,7 @@ def lines(site: Site, today: date, waiting: Waiting = None) -> list[SampledUnit]
 
         return limit_says(limits.on(unit, today)), judge
 
-    return sampled(site, TaskRole.LINE_SAMPLE, judge_of, today, waiting)
+    return sampled(site, TaskRole.LINE_SAMPLE, judge_of, today, waiting, newest)
 
 
 def limit_says(maker: WaterLimit | None) -> str:
@@ -91,7 +96,7 @@ def limit_says(maker: WaterLimit | None) -> str:
     return f"at most {limit} CFU/mL{own}"
 
 
-def tanks(site: Site, today: date, waiting: Waiting = None) -> list[SampledUnit]:
+def tanks(site: Site, today: date, waiting: Waiting = None, newest: int | None = None) -> list[SampledUnit]:
     """Each mill tank by the bands for machine coolant that were known when it was sampled; never by the 500 of dental
     water (W-09, W-11)."""
     bands = bands_of(site)
@@ -106,35 +111,59 @@ def tanks(site: Site, today: date, waiting: Waiting = None) -> list[SampledUnit]
         edges = bands.on(today)
         return f"good below {edges.reasonable_from:,}, poor from {edges.poor_from:,} CFU/mL ({edges.edition})", judge
 
-    return sampled(site, TaskRole.TANK_SAMPLE, judge_of, today, waiting)
+    return sampled(site, TaskRole.TANK_SAMPLE, judge_of, today, waiting, newest)
 
 
 def sampled(
-    site: Site, role: TaskRole, judge_of: Callable[[Equipment], tuple[str, Judge]], today: date, waiting: Waiting
+    site: Site,
+    role: TaskRole,
+    judge_of: Callable[[Equipment], tuple[str, Judge]],
+    today: date,
+    waiting: Waiting,
+    newest: int | None,
 ) -> list[SampledUnit]:
     units = list(Equipment.objects.filter(site=site, kind=KIND_OF[role]).in_service_on(today))
-    rows = UpkeepEntry.objects.live().filter(site=site, task__stands_for=role, happened_on__lte=today)
-    found: dict[Any, list[Sample]] = {unit.pk: [] for unit in units}
-    unread: dict[Any, list[UpkeepEntry]] = {unit.pk: [] for unit in units}
-    for row in rows.in_order().select_related("task").with_results():
-        count = count_of(row, today)
-        if count is not None and row.equipment_id in found:
-            found[row.equipment_id].append((row, count))
-        elif row.equipment_id in found:
-            unread[row.equipment_id].append(row)
+    found: dict[Any, list[tuple[Any, Count]]] = {unit.pk: [] for unit in units}
+    waits: dict[Any, list[Any]] = {unit.pk: [] for unit in units}
+    here, roles = [site.pk], [role.value]
+    later = {pk: (day, readings) for pk, day, readings in RESULTS.rows(site=here, role=roles)}  # the last of each
+    for pk, unit_pk, readings in TAKEN.rows(site=here, role=roles, last=[today]):
+        count = count_of(readings, *later.get(pk, (today, {})), today)
+        if unit_pk in found and count is not None:
+            found[unit_pk].append((pk, count))
+        elif unit_pk in found:
+            waits[unit_pk].append(pk)
+    shown = {unit: counts[-newest - 1 :] if newest else counts for unit, counts in found.items()}
+    wanted = {pk for counts in shown.values() for pk, _ in counts} | {pk for keys in waits.values() for pk in keys}
+    rows = UpkeepEntry.objects.filter(pk__in=wanted).select_related("task").with_results().in_bulk() if wanted else {}
     waiting, closer = open_follow_ups(site) if waiting is None else waiting, closer_of(site, units)
     task = UpkeepTask.objects.code_of(role)
-    made = [one_sampled(unit, found[unit.pk], judge_of(unit), task, waiting) for unit in units]
-    return [
-        replace(one, unread=unread[one.unit.pk], closer=closer_says(closer.get(one.unit.pk, ()), today)) for one in made
-    ]
+    made = []
+    for unit in units:
+        samples: list[Sample] = [(rows[pk], count) for pk, count in shown[unit.pk]]
+        one = one_sampled(unit, samples, judge_of(unit), task, waiting)
+        done = replace(one, results=one.results[:newest], unread=[rows[pk] for pk in waits[unit.pk]])
+        counts, says = [count for _, count in found[unit.pk]], closer_says(closer.get(unit.pk, ()), today)
+        made.append(replace(done, samples=len(counts), mean=mean_of(counts, DETECTION), closer=says))
+    return made
 
 
-def count_of(row: UpkeepEntry, today: date) -> Count | None:
+def taken(site: Any, role: Any, last: Any) -> QuerySet[UpkeepEntry, Any]:
+    rows = UpkeepEntry.objects.live().filter(site__in=site, task__stands_for__in=role, happened_on__lte=last[0])
+    return rows.in_order().values_list("pk", "equipment", "readings")  # type: ignore[no-any-return]
+
+
+def results_of(site: Any, role: Any) -> QuerySet[ResultRead, Any]:
+    rows = ResultRead.objects.live().filter(entry__site__in=site, entry__task__stands_for__in=role)
+    return rows.in_order().values_list("entry", "happened_on", "readings")  # type: ignore[no-any-return]
+
+
+TAKEN, RESULTS = Prepared(taken), Prepared(results_of)
+
+
+def count_of(readings: dict[str, Any], read_on: date, result: dict[str, Any], today: date) -> Count | None:
     """What was read of it by the day."""
-    result = row.result
-    read = result.readings if result and result.happened_on <= today else {}
-    return count_read((row.readings | read).get("cfu"))
+    return count_read((readings | (result if read_on <= today else {})).get("cfu"))
 
 
 def closer_says(spans: Sequence[Closer], today: date) -> str:
@@ -171,9 +200,8 @@ def one_sampled(
         for (before, now), bad in zip(pairwise(rows), results, strict=False)
     ]
     told = [replace(result, since_bad=words) for result, words in zip(results, after, strict=False)]
-    mean = mean_of([count for _, count in rows], DETECTION)
     mine = [one for one in waiting if one.entry.equipment_id == unit.pk and one.entry.task.stands_for in SAMPLES]
-    return SampledUnit(unit, limit, told[::-1], mean, task, mine)
+    return SampledUnit(unit, limit, told[::-1], task, mine)
 
 
 def read_on(row: UpkeepEntry) -> date | None:

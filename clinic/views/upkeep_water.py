@@ -21,14 +21,16 @@ from clinic.reads.water import lines, tanks, water_head
 from clinic.record import Refused
 from clinic.rules.water import FLUSH_SECONDS, LIMIT_NOTE, Edges
 
+SHOWN = 5  # results of each line and tank
+
 
 @door(May.DUTY, May.READ_SITE)
 def water(request: HttpRequest, site: Site) -> HttpResponse:
     waiting = open_follow_ups(site)
-    found = lines(site, request.today, waiting)
+    found = lines(site, request.today, waiting, SHOWN)
     shown = {
         "lines": found,
-        "tanks": tanks(site, request.today, waiting),
+        "tanks": tanks(site, request.today, waiting, SHOWN),
         "head": water_head(found),
         "note": LIMIT_NOTE,
         "flush": FLUSH_SECONDS,

@@ -1,5 +1,6 @@
 """Water results, lines and tanks apart; sterilisers out of service and back by their spore tests."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 from uuid import uuid4
@@ -625,3 +626,16 @@ def test_a_bad_count_tells_its_own_next_step_only_and_at_once_is_today(
     assert opened.due_on == TODAY + timedelta(days=days)
     page = signed_in(cast.supervisor).get(f"/{cast.lane.code}/upkeep/unit/{tank.pk}/log/U06/").content.decode()
     assert 'data-worse="1e+06"' in page and 'data-then="From 1,000,000' in page
+
+
+def test_the_newest_results_are_those_of_the_whole_list_with_the_mean_of_all(cast: Cast) -> None:
+    task, line = water_task(), line_of(cast)
+    for number, cfu in enumerate(("9", "900", "", "20", "0", "700", "3")):
+        sample(cast, task, line, TODAY - timedelta(days=40 - number), cfu)
+    (whole,) = lines(cast.lane, TODAY)
+    for newest in (1, 2, 5, 6, 9):
+        (some,) = lines(cast.lane, TODAY, newest=newest)
+        assert replace(some, results=whole.results) == whole
+        assert some.results == whole.results[:newest]
+    assert len(whole.results) == whole.samples == 6 and len(whole.unread) == 1 and whole.results[4].since_bad == ""
+    assert any(one.since_bad for one in whole.results)
