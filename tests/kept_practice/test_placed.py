@@ -5,14 +5,12 @@ from datetime import date
 from typing import Any
 
 import pytest
-from django.conf import settings
 from django.db import transaction
 
 from clinic.models import Seal, Site
 from clinic.replay import replayed
 from clinic.seals import check_site
 from tests.kept_practice.taking_up import kept, taken_up
-from training.demo.kept import DoesNotFit, Kept
 from training.demo.setting_up import Cast
 from training.models import SignOff
 from training.rules.facts import Signed
@@ -67,13 +65,3 @@ def test_what_belongs_to_one_machine_is_not_kept() -> None:
     labels = set(kept().said["tables"])
     assert len(labels) > 50
     assert not labels & {"clinic.account", "clinic.invitation", "clinic.checkpoint", "clinic.seal", "training.issue"}
-
-
-@pytest.mark.parametrize("file", ["practice.yaml", "walk_round.yaml"])
-def test_another_scenario_does_not_fit(tmp_path: Any, file: str) -> None:
-    for each in settings.DEMO_DIR.iterdir():
-        (tmp_path / each.name).write_bytes(each.read_bytes())
-    assert Kept.read(tmp_path, settings.LIBRARY_DIR)
-    (tmp_path / file).write_text((tmp_path / file).read_text(encoding="utf-8") + "\n# more", encoding="utf-8")
-    with pytest.raises(DoesNotFit, match="scenario or the library has changed"):
-        Kept.read(tmp_path, settings.LIBRARY_DIR)
