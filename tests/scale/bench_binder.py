@@ -193,6 +193,9 @@ def of_certificates() -> None:
 
 
 if __name__ == "__main__":
+    pypdf.overwrite_configuration(
+        array_maximum_element_count=10**7
+    )  # a structure leads back from every mark in one list
     if sys.argv[1:] == ["--full"]:
         of_binders(FULL, runs=1)
     else:
