@@ -215,3 +215,10 @@ def test_somebody_left_and_is_signed_in_nowhere(demo: Demo) -> None:
 def test_somebody_is_in_the_middle_of_learning(demo: Demo) -> None:
     states = StandingSpan.objects.on(TODAY).filter(person=demo.assistant.person).values_list("state", flat=True)
     assert {"current", "learning"} <= set(states)
+
+
+@pytest.mark.parametrize("days", range(7))
+def test_somebody_is_due_on_each_day_of_the_week(demo: Demo, days: int) -> None:
+    """Of the week up to which it is played: whichever it is looked at, there is something to renew."""
+    monday = TODAY - timedelta(days=TODAY.weekday())
+    assert StandingSpan.objects.on(monday + timedelta(days=days)).filter(state="due").exists()

@@ -22,6 +22,8 @@ from training.rules.texts import Step
 
 ACTS_A_DAY = 3
 LESSONS_A_WEEK = 6
+SPREAD = 15  # days over which renewals begin, the last of them SLACK days before the end
+LATE = 5  # the same of whoever renews late
 QUIET_DAYS = 120  # after these without a performance, one is arranged, long before the idle limit
 
 
@@ -88,7 +90,8 @@ class Careers:
 
     def keep_up(self, actor: Actor, code: str, day: date, state: Progress, policy: Policy) -> None:
         assert state.signed_on is not None
-        until, ahead = state.until, min(policy.notice_days - SLACK, SLACK + int(key_of(actor.key, code)) % 15)
+        spread = LATE if actor.renews_late else SPREAD
+        until, ahead = state.until, min(policy.notice_days - SLACK, SLACK + int(key_of(actor.key, code)) % spread)
         if until and until - timedelta(days=ahead) <= day <= until:
             if state.last_done is None or state.last_done <= state.signed_on or state.met == 0:
                 if policy.check_asked and not state.checked:

@@ -27,6 +27,7 @@ class Actor:
     carried_over: bool = False
     inspector: bool = False
     leaves_week: int | None = None
+    renews_late: bool = False
     language: str = ""
 
 
