@@ -303,6 +303,10 @@ def plain(row: StandingSpan) -> rules.StandingSpan:
     return plain_span(row.first, row.after, row.state, row.basis, row.cause, row.ends_on, row.ends_because, row.ends_by)
 
 
+OF_SPAN = ("first", "after", "state", "basis", "cause", "ends_on", "ends_because", "ends_by")
+"""The columns that `plain_span` takes, for a read of values."""
+
+
 def plain_span(
     first: date,
     after: date | None,

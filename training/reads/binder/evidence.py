@@ -2,7 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Container, Iterable, Sequence
-from typing import Any
+from datetime import date
+from typing import Any, NamedTuple
+from uuid import UUID
 
 from clinic.models import Person, Voiding
 from clinic.rules.words import short_day
@@ -15,6 +17,7 @@ from training.models import (
     Observation,
     SignOff,
     TaughtSession,
+    Version,
     Withdrawal,
 )
 from training.reads.binder.asked import BinderAsked, By
@@ -23,16 +26,31 @@ from training.rules.facts import FromPaper
 ABOUT_PEOPLE = (Observation, SignOff, Withdrawal, KnowledgeResult, CarriedOver)
 
 
-COUNTED = ("person", "version", "happened_on", "outcome", "sheet", "observer", "witness")
+COUNTED = (
+    "person", "version__procedure", "pk", "version", "happened_on", "outcome", "sheet", "observer", "witness",
+)  # fmt: skip
+
+
+class Counted(NamedTuple):
+    """What is counted of an assessment."""
+
+    key: UUID
+    version: int
+    day: date
+    outcome: str
+    sheet: Any
+    observer: Any
+    witness: Any
 
 
 def evidence_of(asked: BinderAsked, people: Sequence[Person], aside: Container[str]) -> By:
     """Every procedure in which somebody was assessed by the day: how many met of how many, on how many days, by how many."""
-    seen: dict[Any, list[Observation]] = defaultdict(list)
+    seen: dict[Any, list[Counted]] = defaultdict(list)
     rows = Observation.objects.live().filter(person__in=people, purpose="assessment", happened_on__lte=asked.as_of)
-    named = rows.only(*COUNTED).prefetch_related("version__procedure")
-    for row in named.order_by("version__procedure__code", "happened_on"):
-        seen[row.person_id, row.version.procedure_id].append(row)
+    for who, what, *row in rows.order_by("version__procedure__code", "happened_on").values_list(*COUNTED):
+        seen[who, what].append(Counted(*row))
+    last = {row.version for rows in seen.values() for row in rows[-1:]}
+    versions = Version.objects.select_related("procedure").in_bulk(last)
     results = KnowledgeResult.objects.live().filter(person__in=people, happened_on__lte=asked.as_of)
     passed = set(results.filter(passed=True).values_list("person", "version__procedure"))
     spans = EvidenceSpan.objects.on(asked.as_of).filter(person__in=people)
@@ -40,21 +58,25 @@ def evidence_of(asked: BinderAsked, people: Sequence[Person], aside: Container[s
     found: By = defaultdict(list)
     for (who, what), mine in seen.items():
         check = "passed" if (who, what) in passed else "not passed"
-        found[who].append(evidence_row(mine, aside, check, words.get((who, what), "none")))
+        of = versions[mine[-1].version]
+        found[who].append(evidence_row(of, mine, aside, check, words.get((who, what), "none")))
     return found
 
 
-def evidence_row(rows: Sequence[Observation], aside: Container[str], check: str, evidence: str) -> b.EvidenceRow:
-    """`aside`: ids of assessments that do not count because of who watched them. From paper, the policy says what counts."""
-    paper = rows[-1].version.asks.from_paper is not FromPaper.NEVER
-    met = [row for row in rows if row.outcome == "met" and str(row.pk) not in aside and (paper or not row.sheet_id)]
+def evidence_row(
+    of: Version, rows: Sequence[Counted], aside: Container[str], check: str, evidence: str
+) -> b.EvidenceRow:
+    """`of`: the version that was watched last. `aside`: ids of assessments that do not count because of who watched them. From
+    paper, the policy says what counts."""
+    paper = of.asks.from_paper is not FromPaper.NEVER
+    met = [row for row in rows if row.outcome == "met" and str(row.key) not in aside and (paper or not row.sheet)]
     return b.EvidenceRow(
-        procedure=rows[-1].version.procedure.code,
-        version=rows[-1].version.number,
+        procedure=of.procedure.code,
+        version=of.number,
         met=len(met),
         of=len(rows),
-        days=len({row.happened_on for row in met}),
-        watchers=len({row.observer_id or row.witness_id for row in met}),
+        days=len({row.day for row in met}),
+        watchers=len({row.observer or row.witness for row in met}),
         check=check,
         evidence=evidence,
     )

@@ -14,7 +14,7 @@ from training.reads.binder.evidence import corrections_of, evidence_of, taught_t
 from training.reads.binder.signed import signed_of
 from training.reads.matrix import Squares
 from training.reads.sheets import OF_PAPER, paper_words
-from training.reads.standing import plain
+from training.reads.standing import OF_SPAN, plain_span
 from training.reads.watched import set_aside_of
 from training.rules import standing as rules
 from training.rules.facts import Basis, FromPaper, Method, State
@@ -110,24 +110,25 @@ def alone_sentence(asked: BinderAsked, person: Person, rows: Sequence[b.AloneRow
 def spans_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Every stretch of the period that began while the person was here."""
     found: By = defaultdict(list)
-    rows = (
-        StandingSpan.objects.overlapping(asked.first, asked.last)
-        .filter(person__in=people)
-        .prefetch_related("procedure")
-    )
+    rows = StandingSpan.objects.overlapping(asked.first, asked.last).filter(person__in=people)
     left = {person.pk: person.last_day or date.max for person in people}
-    for row in rows.order_by("procedure__code", "first"):
-        if row.first <= left[row.person_id]:
-            found[row.person_id].append(span_row(row, asked.last))
+    named = rows.order_by("procedure__code", "first").values_list(
+        "person", "procedure__code", "procedure__title", *OF_SPAN
+    )
+    for person, code, title, *row in named:
+        span = plain_span(*row)
+        if span.first <= left[person]:
+            found[person].append(span_row(f"{code} {title}", span, asked.last))
     return found
 
 
-def span_row(row: StandingSpan, last: date) -> b.SpanRow:
-    span, ended = plain(row), row.after is not None and row.after <= last
-    through = iso(row.after - timedelta(days=1)) if row.after and ended else ""
-    fact = row.cause if is_id(row.cause) else ""
-    name = f"{row.procedure.code} {row.procedure.title}"
-    return b.SpanRow(name, row.state, iso(row.first), through, row.basis, because(span), fact)
+def span_row(name: str, span: rules.StandingSpan, last: date) -> b.SpanRow:
+    ended = span.after is not None and span.after <= last
+    through = iso(span.after - timedelta(days=1)) if span.after and ended else ""
+    fact = span.cause if span.cause and is_id(span.cause) else ""
+    return b.SpanRow(
+        name, span.state.value, iso(span.first), through, span.basis.value if span.basis else "", because(span), fact
+    )
 
 
 def because(span: rules.StandingSpan) -> str:

@@ -10,7 +10,7 @@ from clinic.rules.words import day_words, listed, short_day
 from training.documents.binder import content as b
 from training.models import CarriedOver, FoundingGrant, SignOff, StandingSpan, Version, Withdrawal
 from training.reads.binder.asked import BinderAsked, By, in_period, iso
-from training.reads.standing import plain
+from training.reads.standing import OF_SPAN, plain_span
 from training.rules import standing as rules
 from training.rules.elements import NAMES
 from training.rules.sentence import lasts
@@ -49,8 +49,8 @@ def all_signed(asked: BinderAsked, people: Sequence[Person], numbers: Any) -> It
 
 def good_days(people: Sequence[Person]) -> dict[str, rules.StandingSpan]:
     """The last good stretch that each signature or paper brought, by its id; one query."""
-    rows = StandingSpan.objects.usable().filter(person__in=people).order_by("first")
-    return {row.cause: plain(row) for row in rows}
+    rows = StandingSpan.objects.usable().filter(person__in=people).order_by("first").values_list("cause", *OF_SPAN)
+    return {cause: plain_span(*row) for cause, *row in rows}
 
 
 def good_through(fact: Any, signed: date | None, good: Mapping[str, rules.StandingSpan]) -> tuple[str, str]:

@@ -4,6 +4,7 @@ from collections import defaultdict
 
 from django.db.models import Q
 
+from clinic.models.people import name_columns, name_in
 from clinic.reads.incidents import events_of
 from clinic.rules.words import in_text
 from training.documents.binder import content as b
@@ -43,8 +44,8 @@ def signed(asked: BinderAsked) -> list[b.SignedRow]:
     """Who signed whom in the period at this site, and for what."""
     rows = SignOff.objects.live().filter(site=asked.site, happened_on__range=(asked.first, asked.last))
     pairs: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for row in rows.prefetch_related("person", "signer", "version__procedure").in_order():
-        pairs[row.signer.printed_name, row.person.printed_name].append(row.version.procedure.code)
+    for row in rows.in_order().values("version__procedure__code", *name_columns("signer"), *name_columns("person")):
+        pairs[name_in(row, "signer"), name_in(row, "person")].append(row["version__procedure__code"])
     return [
         b.SignedRow(signer, person, codes_in_runs(set(codes)), len(codes))
         for (signer, person), codes in sorted(pairs.items())

@@ -69,9 +69,12 @@ def milled(asked: BinderAsked) -> b.Extra:
     """Parts by unit and month: what the counters of upkeep and of tools count."""
     sums: dict[tuple[str, date], dict[str, int]] = defaultdict(lambda: defaultdict(int))
     uses = Use.objects.live().filter(site=asked.site, equipment__kind="milling unit")
-    for row in uses.filter(happened_on__range=(asked.first, asked.last)).select_related("equipment"):
-        way = {True: " wet", False: " dry", None: ""}[row.wet]
-        sums[row.equipment.label, row.happened_on.replace(day=1)][f"{row.material or 'not noted'}{way}"] += row.units
+    in_period = uses.filter(happened_on__range=(asked.first, asked.last))
+    for unit, day, material, wet, units in in_period.values_list(
+        "equipment__label", "happened_on", "material", "wet", "units"
+    ):
+        way = {True: " wet", False: " dry", None: ""}[wet]
+        sums[unit, day.replace(day=1)][f"{material or 'not noted'}{way}"] += units
     rows = [
         [
             unit,
