@@ -108,14 +108,14 @@ def plain_jobs(site: Site, first: date, last: date, unit: Equipment | None = Non
     where = {"equipment": unit} if unit else {}
     rows = list(jobs_of(site, unit).filter(happened_on__range=(first, last), **where))
     ends, codes = ends_of(rows), tools_of({key for row in rows for key in row.tools})
-    return [plain(row, ends.get(row.pk, []), codes) for row in rows]
+    return [plain(row, ends.get(row.pk, []), [codes[key] for key in row.tools if key in codes]) for row in rows]
 
 
-def plain(row: JobStarted, ends: Sequence[JobEnded], codes: dict[str, str]) -> Job:
-    last, tools = (ends[-1] if ends else None), tuple(codes[key] for key in row.tools if key in codes)
+def plain(row: JobStarted, ends: Sequence[JobEnded], tools: Sequence[str]) -> Job:
+    last = ends[-1] if ends else None
     outcome, cause = (JobOutcome(last.outcome), last.cause) if last else (None, "")
     return Job(
-        str(row.pk), row.happened_on, row.equipment.label, row.lot.lot, row.lot.material, tools, outcome, cause
+        str(row.pk), row.happened_on, row.equipment.label, row.lot.lot, row.lot.material, tuple(tools), outcome, cause
     )  # fmt: skip
 
 

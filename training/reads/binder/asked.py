@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from clinic.models import Person, Site
+from clinic.reads.jobs import JobSaid, jobs_of, said
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.days import written_later
 from clinic.rules.words import day_words, short_day
@@ -34,6 +35,11 @@ class BinderAsked:
     def tasks(self) -> list[UnitTask]:
         """Every upkeep task of the site with its whole timeline."""
         return unit_tasks(self.site, everything(self.site))
+
+    @cached_property
+    def jobs(self) -> list[JobSaid]:
+        """Every job that was started in the period, in order."""
+        return said(self.site, jobs_of(self.site).filter(happened_on__range=(self.first, self.last)).in_order())
 
     @cached_property
     def answers(self) -> Mapping[str, Answers]:

@@ -1,6 +1,6 @@
 """Jobs of a binder: each with its lot and how it came out, and what they come to by unit, lot, tool and cause."""
 
-from clinic.reads.jobs import JobSaid, jobs_of, plain_jobs, said
+from clinic.reads.jobs import JobSaid, plain
 from clinic.rules import jobs as rules
 from clinic.rules.cover import EntryStanding
 from training.documents.binder import content as b
@@ -16,8 +16,7 @@ ALLOWED = {
 
 def jobs(asked: BinderAsked) -> b.Extra:
     """Every job that was started in the period, by unit. A case has the practice’s own number, and no name."""
-    rows = jobs_of(asked.site).filter(happened_on__range=(asked.first, asked.last)).in_order()
-    found = sorted((job_line(asked, one) for one in said(asked.site, rows)), key=lambda row: row[0])
+    found = sorted((job_line(asked, one) for one in asked.jobs), key=lambda row: row[0])
     heads = ["Day", "Case", "Lot", "Way", "Started by", "Allowed that day", "Came out", "Fact"]
     shares = [20, 20, 26, 10, 30, 22, 38, 16]
     return b.Extra("Jobs", "", heads, found, "jobs", shares, grouped=True)
@@ -34,7 +33,7 @@ def job_line(asked: BinderAsked, one: JobSaid) -> list[str]:
 
 def job_counts(asked: BinderAsked) -> b.Extra:
     """Shares with their exact limits; by tool every job counts for each tool that sat there."""
-    found = plain_jobs(asked.site, asked.first, asked.last)
+    found = [plain(one.job, one.ends, one.tools) for one in asked.jobs]
     by = (("Unit", rules.by_unit), ("Lot", rules.by_lot), ("Tool", rules.by_tool))
     rows = [
         [f"{word} {one.name}", rules.share_words(one.remade, one.jobs), rules.share_words(one.crashed, one.jobs)]
