@@ -265,6 +265,8 @@ class Whole:
 
     def take_in(self, session: pytest.Session, beside: "RunBeside") -> None:
         code = beside.process.wait()
+        if not beside.reports.exists():
+            raise pytest.UsageError(f"The run of {beside.name} did not begin (exit code {code}):\n{beside.tail()}")
         reports = [json.loads(line) for line in beside.reports.read_text(encoding="utf-8").splitlines()]
         self.terminal.write_line(f"\nBeside it, {beside.name} ({beside.says}):")
         ran = sum(report.get("when") == "setup" for report in reports)
@@ -327,7 +329,9 @@ def run_beside(
     if items is not None:
         files = home / "files.txt"
         files.write_text("\n".join({str(item.path) for item in items}), encoding="utf-8")
-        command += ["--files", str(files)]
+        command += [
+            f"--files={files}"
+        ]  # in one word: before it knows the option, pytest takes a file for what it is to run
     with printed.open("wb") as out:
         process = subprocess.Popen(
             command,
