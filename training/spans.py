@@ -136,8 +136,8 @@ def rewrite(
     *,
     near: bool = False,
 ) -> Touched:
-    """The spans in these procedures, and in what rests on them where that may differ. Adds to `changes`. Returns whose assessments were watched
-    on the days that changed for whoever watched, and in which procedures."""
+    """The spans in these procedures, and in what rests on them where that may differ. Adds to `changes`. Returns whose
+    assessments were watched on the days that changed for whoever watched, and in which procedures."""
     procedures = keys_of(organisation)
     programme = gather.programme(organisation)
     moved = write_both(programme, organisation, batch, codes, procedures, changes, near=near)
@@ -180,7 +180,8 @@ def write_both(
     *,
     near: bool,
 ) -> dict[Any, date]:
-    """Spans of standing and evidence. Adds to `changes`. Returns by person and procedure the first day of which being usable changed."""
+    """Spans of standing and evidence. Adds to `changes`. Returns by person and procedure the first day on which being usable
+    changed."""
     fresh = (
         computed_near(programme, organisation, people, codes)
         if near and codes is not None

@@ -1,7 +1,8 @@
 """Standing, stored as spans when facts are written, so that a question over thousands of people is one indexed look-up.
 
 Where a fact touches very many, their spans wait for a worker; `objects` answers as if they did not (`read_through`), and
-`stored`, which only those ask who write and prove them, what is in the table. Nothing here is a fact: `manage.py spans` rebuilds every row from the facts and proves it the same.
+`stored`, which only those ask who write and prove them, what is in the table. Nothing here is a fact: `manage.py spans`
+rebuilds every row from the facts and proves it the same.
 """
 
 from datetime import date

@@ -138,7 +138,7 @@ def binder_pack(request: HttpRequest, site: Site, issue: UUID) -> HttpResponse:
     made = made_pack(row)
     if made is None:
         messages.info(
-            request, "The evidence is not kept now: it is for a week after it was packed. It can be packed anew below."
+            request, "No packed evidence of this binder is kept: it stays for a week. It can be packed anew below."
         )
         return redirect("training:binder", site=site.code, issue=row.pk)
     return pack_file(made, row)
