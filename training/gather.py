@@ -4,10 +4,10 @@ Each question costs a fixed number of queries, whatever the number of people.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from typing import Any
+from datetime import date, datetime, time, timedelta
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db.models import Case, F, JSONField, QuerySet, TextField, Value, When
@@ -167,14 +167,14 @@ def people_facts(
     book = Rulebook.of(organisation, whole, known_by)
     judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
     rows = watched_assessments(FactsWanted(judged, codes if evidence_in is None else evidence_in)) if judged else []
-    others = {row[1] for row in rows} - {person.pk for person in people}
+    others = {row.observer for row in rows} - {person.pk for person in people}
     watching = Person.objects.filter(pk__in=others) if others else ()
     found = own_facts([*people, *watching], codes, book)
     mine = {str(person.pk): found[str(person.pk)] for person in people}
     if not rows:
         return mine
     watchers = Watchers(whole, found, known_by)
-    seen = {str(row[0]): seen_by(row, book) for row in rows}
+    seen = {str(row.id): seen_by(row, book) for row in rows}
     return mine | {str(pk): with_watchers(mine[str(pk)], seen, watchers) for pk in judged}
 
 
@@ -200,16 +200,31 @@ class Rulebook:
         )
 
 
+class Assessed(NamedTuple):
+    """An assessment that somebody of the practice watched: what is asked of whoever watched it, and its place in the day."""
+
+    id: UUID
+    observer: UUID
+    code: str
+    site: int
+    day: date
+    person: UUID
+    at: time | None
+    recorded_at: datetime
+    corrects: UUID | None
+
+
 ASSESSMENTS = Prepared(
     lambda people, codes: Observation.objects.filter(
         person__in=people, purpose=Observation.Purpose.ASSESSMENT, observer__isnull=False, **narrowed(OF_VERSION, codes)
-    ).values_list("pk", "observer_id", OF_VERSION, "site_id", "happened_on", "person_id")
+    ).values_list(
+        "pk", "observer_id", OF_VERSION, "site_id", "happened_on", "person_id", "happened_at", "recorded_at", "corrects"
+    )
 )
 
 
-def watched_assessments(asked: "FactsWanted") -> list[tuple[Any, ...]]:
-    """(id, observer, procedure code, site, day, whose) of each assessment that somebody of the practice watched."""
-    return list(ASSESSMENTS.rows(people=asked.people, codes=asked.codes))
+def watched_assessments(asked: "FactsWanted") -> list[Assessed]:
+    return [Assessed(*row) for row in ASSESSMENTS.rows(people=asked.people, codes=asked.codes)]
 
 
 def narrowed(column: str, keys: Keys) -> dict[str, Any]:
@@ -217,39 +232,30 @@ def narrowed(column: str, keys: Keys) -> dict[str, Any]:
     return {} if keys is None else {f"{column}__in": keys}
 
 
-def in_doubt(rows: Collection[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
-    """Those that the stored spans do not let count for sure: whose watcher was not usable at the end of that day, or about
-    whom something was decided in it. Two queries; most often none is left, and nothing of those who watched is read."""
-    observers = {row[1] for row in rows}
-    usable: dict[tuple[UUID, str], list[tuple[date, date | None]]] = defaultdict(list)
-    for who, code, first, after in USABLE.rows(people=observers, codes={row[2] for row in rows}):
-        usable[who, code].append((first, after))
-    days = [row[4] for row in rows]
-    decided = decided_on(observers, min(days), max(days)) if rows else set()
-    for row in rows:
-        _, who, code, _, day, _ = row
-        alone = any(first <= day and (after is None or day < after) for first, after in usable[who, code])
-        if not alone or (who, day) in decided:
-            yield row
-
-
-def decided_on(people: Collection[UUID], first: date, last: date) -> set[tuple[UUID, date]]:
-    """The days from the first through the last on which each was signed, withdrawn, carried over, given a founding grant, or
-    taught a topic. One query."""
-    return set(DECIDED.rows(people=people, first=[first], last=[last]))  # type: ignore[arg-type]
+def decided_on(
+    people: Collection[UUID], first: date, last: date
+) -> dict[tuple[UUID, date], list[tuple[str, facts.Fact]]]:
+    """By person and day, from the first day through the last: what was signed, withdrawn, carried over, given by a founding
+    grant, or taught, each with its procedure ("" where it stands for several), corrected since or not. One query."""
+    found: dict[tuple[UUID, date], list[tuple[str, facts.Fact]]] = defaultdict(list)
+    for row in DECIDED.rows(people=people, first=[first], last=[last]):
+        found[row[5], row[1]].append((row[6], facts.Fact(**common(row))))
+    return found
 
 
 def decisions_about(people: Any, first: Any, last: Any) -> QuerySet[Any, Any]:
     days = (first[0], last[0])
-    signed, *others = (
-        model._default_manager.filter(person__in=people, happened_on__range=days)
-        .order_by()
-        .values_list("person_id", "happened_on")
-        for model in (SignOff, Withdrawal, CarriedOver, FoundingGrant)
+
+    def of(model: Any, code: Any, columns: Sequence[str] = COMMON) -> QuerySet[Any, Any]:
+        rows = model._default_manager.filter(person__in=people, **{f"{columns[1]}__range": days}).order_by()
+        return rows.values_list(*columns, "person_id", code)  # type: ignore[no-any-return]
+
+    return of(SignOff, OF_VERSION).union(
+        of(Withdrawal, "procedure__code"),
+        of(CarriedOver, "procedure__code"),
+        of(FoundingGrant, Value("")),
+        of(Attendance, f"session__topics__{OF_VERSION}", [f"session__{name}" for name in COMMON]),
     )
-    attended = Attendance.objects.filter(person__in=people, session__happened_on__range=days).order_by()
-    taught = attended.values_list("person_id", "session__happened_on")
-    return signed.union(*others, taught)  # type: ignore[no-any-return]
 
 
 DECIDED = Prepared(decisions_about)
@@ -263,12 +269,17 @@ USABLE = PreparedSpans(
 )
 
 
-def seen_by(row: tuple[Any, ...], book: Rulebook) -> WatchedBy:
+def seen_by(row: Assessed, book: Rulebook) -> WatchedBy:
     """Who watched it, and whether a founding grant or a reason given with their authority covers it there and then."""
-    _, observer, code, site, day, _ = row
-    watcher = str(observer)
-    theirs = [g for g in book.granted if g.person == watcher and g.site == site and g.covers(code, book.areas[code])]
-    alive = [grant for grant in theirs if grant.holds_on(day)]
+    watcher, area = str(row.observer), book.areas[row.code]
+    alive = [
+        grant
+        for grant in book.granted
+        if grant.person == watcher
+        and grant.site == row.site
+        and grant.covers(row.code, area)
+        and grant.holds_on(row.day)
+    ]
     return WatchedBy(
         watcher,
         founder=any(grant.founding for grant in alive),

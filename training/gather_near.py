@@ -7,51 +7,35 @@ where what is stored is right; `training.spans` sees to the order.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 from uuid import UUID
-
-from django.db.models import IntegerField, QuerySet, Value
 
 from clinic.models import Organisation, Person
 from clinic.prepared import Prepared
 from training.gather import (
-    FOUNDED,
-    OF_VERSION,
     USABLE,
+    Assessed,
     FactsWanted,
     Rulebook,
-    in_doubt,
+    decided_on,
     own_facts,
     seen_by,
     watched_assessments,
 )
-from training.models import Attendance, CarriedOver, SignOff, Withdrawal
+from training.models import Withdrawal
 from training.rules import facts
 from training.rules.life import Prerequisite
-from training.rules.order import needed_ever, with_prerequisites
+from training.rules.order import Moment, decides_later, needed_ever, with_prerequisites
 from training.rules.standing import touching
 from training.rules.watchers import WatchedBy, Watchers, with_watchers
 
-WITHDRAWN, OTHERWISE = 1, 0
-
-
-def decisions(people: Any, codes: Any) -> QuerySet[Any, Any]:
-    def of(model: Any, code: str, what: int, day: str = "happened_on") -> QuerySet[Any, Any]:
-        rows = model._default_manager.filter(person__in=people, **{f"{code}__in": codes}).order_by()
-        return rows.values_list("person_id", code, day, Value(what, output_field=IntegerField()))  # type: ignore[no-any-return]
-
-    return of(SignOff, OF_VERSION, OTHERWISE).union(
-        of(Withdrawal, "procedure__code", WITHDRAWN),
-        of(CarriedOver, "procedure__code", OTHERWISE),
-        of(Attendance, f"session__topics__{OF_VERSION}", OTHERWISE, "session__happened_on"),
+WITHDRAWN = Prepared(
+    lambda people, codes: Withdrawal.objects.filter(person__in=people, procedure__code__in=codes).values_list(
+        "person_id", "procedure__code"
     )
-
-
-DECISIONS = Prepared(decisions)
-Row = tuple[Any, ...]  # an assessment: id, observer, procedure code, site, day, whose it is
+)
 Judged = Mapping[tuple[UUID, str], date]
 
 
@@ -77,29 +61,57 @@ def near_facts(
     asked = FactsWanted([person.pk for person in people], codes)
     rows = watched_assessments(asked)
     if judged is not None:
-        rows = [row for row in rows if row[4] >= judged.get((row[5], row[2]), date.max)]
-    unsure = [*in_doubt(rows)]
+        rows = [row for row in rows if row.day >= judged.get((row.person, row.code), date.max)]
     below = {name for code in codes for name in needed_ever(whole[code])} & whole.keys()
-    usable = stored_days(whole, {*asked.people, *(row[1] for row in unsure)}, {*codes, *below})
-    doubtful = doubted(unsure, usable, book) if unsure else []
-    found = own_facts(people, codes, book)
-    if doubtful:
-        others = Person.objects.filter(pk__in={row[1] for row, _ in doubtful})
-        part = with_prerequisites(whole, *(row[2] for row, _ in doubtful))
-        watchers = Watchers(whole, own_facts(others, part.keys(), book))
-        watched_by = {str(row[0]): seen for row, seen in doubtful}
-        found = {key: with_watchers(each, watched_by, watchers) for key, each in found.items()}
+    usable = stored_days(whole, asked.people, {*codes, *below})
+    found = told_apart(own_facts(people, codes, book), in_doubt(rows, book), book)
     return {str(key): Near(found[str(key)], usable[key]) for key in asked.people}
 
 
-def doubted(
-    unsure: Collection[Row], usable: Mapping[UUID, Mapping[str, Prerequisite]], book: Rulebook
-) -> list[tuple[Row, WatchedBy]]:
-    """Those that stay in doubt when it is asked in which procedure something was decided that day, and who watched."""
-    decided = Decided.about({row[1] for row in unsure}, with_prerequisites(book.whole, *{row[2] for row in unsure}))
-    left = [row for row in unsure if decided.on_day_of(row) or not is_usable(row, usable)]
-    asked = [(row, seen_by(row, book)) for row in left]
-    return [(row, seen) for row, seen in asked if not decided.counts_whatever(row, seen)]
+Doubts = Sequence[tuple[Assessed, WatchedBy]]
+
+
+def in_doubt(rows: Collection[Assessed], book: Rulebook) -> Doubts:
+    """Those of which what is stored does not say for sure that they count, and who watched them: whoever did was not usable at
+    the end of that day, or something was decided in it that may come later. Not where it counts whatever is found. Three
+    queries at most; most often none is left, and nothing of those who watched is read."""
+    if not rows:
+        return []
+    observers, codes, days = {row.observer for row in rows}, {row.code for row in rows}, [row.day for row in rows]
+    usable = stored_days(book.whole, observers, codes)
+    decided = decided_on(observers, min(days), max(days))
+    rests_on = {code: with_prerequisites(book.whole, code) for code in codes}
+    unsure = [
+        (row, seen_by(row, book))
+        for row in rows
+        if not usable[row.observer][row.code].is_usable_on(row.day)
+        or decides_later(moment_of(row), decided.get((row.observer, row.day), ()), rests_on[row.code])
+    ]
+    founders = {row.observer for row, seen in unsure if seen.founder}
+    withdrawn = set(WITHDRAWN.rows(people=founders, codes=codes))
+    return [
+        (row, seen)
+        for row, seen in unsure
+        if not (seen.lowered or (seen.founder and (row.observer, row.code) not in withdrawn))
+    ]
+
+
+def moment_of(row: Assessed) -> Moment | None:
+    """None for a correction, which stands in the place of another."""
+    return None if row.corrects else Moment(row.day, row.at, row.recorded_at)
+
+
+def told_apart(
+    found: Mapping[str, facts.PersonFacts], doubts: Doubts, book: Rulebook
+) -> Mapping[str, facts.PersonFacts]:
+    """The same people, each of their assessments that is in doubt told apart by the facts of whoever watched it."""
+    if not doubts:
+        return found
+    others = Person.objects.filter(pk__in={row.observer for row, _ in doubts})
+    part = with_prerequisites(book.whole, *(row.code for row, _ in doubts))
+    watchers = Watchers(book.whole, own_facts(others, part.keys(), book))
+    watched_by = {str(row.id): seen for row, seen in doubts}
+    return {key: with_watchers(each, watched_by, watchers) for key, each in found.items()}
 
 
 def stored_days(
@@ -114,36 +126,3 @@ def stored_days(
         person: {code: Prerequisite(code, touching(runs[person, code]), whole[code].retired_on) for code in every}
         for person in everybody
     }
-
-
-def is_usable(row: Row, usable: Mapping[UUID, Mapping[str, Prerequisite]]) -> bool:
-    """Whether whoever watched the assessment might do it alone at the end of that day."""
-    _, watcher, code, _, day, _ = row
-    return usable[watcher][code].is_usable_on(day)
-
-
-@dataclass(frozen=True, slots=True)
-class Decided:
-    """When something was decided about people in some procedures, and who was ever withdrawn in which."""
-
-    part: Mapping[str, facts.ProcedureFacts]
-    days: set[tuple[UUID, str, date]]
-    withdrawn: set[tuple[UUID, str]]
-
-    @classmethod
-    def about(cls, people: Collection[UUID], part: Mapping[str, facts.ProcedureFacts]) -> "Decided":
-        """What was signed, withdrawn, carried over, granted at the founding, or taught. Two queries."""
-        rows = list(DECISIONS.rows(people=people, codes=list(part)))
-        days = {(person, code, day) for person, code, day, _ in rows}
-        for row in FOUNDED.rows(people=people):
-            days.update((row[5], code, row[1]) for code in row[6])
-        return cls(part, days, {(person, code) for person, code, _, what in rows if what == WITHDRAWN})
-
-    def on_day_of(self, row: Row) -> bool:
-        """Whether anything was decided about the watcher on the day of the assessment, in its procedure or what that rests on."""
-        _, watcher, code, _, day, _ = row
-        return any((watcher, name, day) in self.days for name in with_prerequisites(self.part, code))
-
-    def counts_whatever(self, row: Row, seen: WatchedBy) -> bool:
-        """For a reason that was given, or by a founding grant where nothing was ever withdrawn."""
-        return seen.lowered or (seen.founder and (row[1], row[2]) not in self.withdrawn)

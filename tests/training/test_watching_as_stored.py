@@ -2,18 +2,25 @@
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
+from datetime import UTC, date, datetime, time
+from typing import Any
+from uuid import uuid4
 
 import pytest
 
 from clinic.models import Person
+from clinic.port import Work, usable_then
 from tests.training.people_scene import TODAY
-from tests.training.test_finding_spans import refused, scene  # noqa: F401 - the practice that lives
+from tests.training.test_finding_spans import Life, refused, scene  # noqa: F401 - the practice that lives
 from tests.training.test_spans_of_the_touched import Program, program  # noqa: F401 - watched by whoever it is
 from training import gather
+from training.gather_near import in_doubt
+from training.models import Observation, SignOff
 from training.reads.person import lines_of
 from training.reads.plan import Training, plan_rows, training_of
+from training.reads.watched import set_aside_of
 from training.rules.facts import Observed, PersonFacts, State
-from training.rules.standing import Standing, Stored, evidence_on
+from training.rules.standing import Standing, Stored, evidence_on, same_day_allowed
 from training.spans import computed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # the spans themselves are proved on both
@@ -21,7 +28,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # the spans them
 
 @pytest.mark.parametrize("program", [0, 1, 2, 10], indirect=True)
 def test_what_is_read_as_stored_is_what_all_facts_say(program: Program) -> None:  # noqa: F811
-    doubted = relied = aside = stored = near = drawn = 0
+    relied = aside = stored = near = drawn = 0
     for number in range(60):
         refused(program.random.choice(program.acts))
         if number % 6 == 5:
@@ -41,10 +48,72 @@ def test_what_is_read_as_stored_is_what_all_facts_say(program: Program) -> None:
                 near, drawn = near + len(evidence(page)), drawn + len(page.standings) - len(as_stored)
             doubts, rows = asked(people)
             out = {*set_aside(gather.people_facts(program.cast.organisation, people))}
-            assert out <= doubts
-            doubted, relied, aside = doubted + len(doubts), relied + len(rows - doubts), aside + len(out)
-    assert aside and relied and doubted > aside, "Nothing was set aside, or nothing relied on."
+            assert out <= doubts and out == {*set_aside_of(program.cast.organisation, people)}
+            relied, aside = relied + len(rows - doubts), aside + len(out)
+    assert aside and relied, "Nothing was set aside, or nothing relied on."
     assert stored and near > drawn > 0, "Nothing was read as it is stored, or nothing from facts."
+
+
+@pytest.mark.parametrize("program", [1], indirect=True)
+@pytest.mark.parametrize("signed_first", [True, False])
+def test_what_was_watched_and_then_put_right_keeps_its_place_before_or_after_a_signature(
+    program: Program,  # noqa: F811
+    signed_first: bool,
+) -> None:
+    """Without a time, in the order in which the first of each chain was recorded."""
+    who = program.cast.assistant.person
+    made = [act(program) for act in ((signed, seen) if signed_first else (seen, signed))]
+    first = made[signed_first]
+    again = seen(program, corrects=first.pk, reason="The notes were of another day.")
+    out = {*set_aside(gather.people_facts(program.cast.organisation, [who]))}
+    assert (
+        out
+        == {*set_aside_of(program.cast.organisation, [who])}
+        == (set() if signed_first else {str(first.pk), str(again.pk)})
+    )
+
+
+def seen(program: Program, **more: Any) -> Observation:  # noqa: F811
+    noon = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC)
+    return Life.put(
+        program, Observation, performance=uuid4(), version=program.scene.versions["P01"], person=program.cast.assistant.person,
+        observer=program.cast.second.person, purpose="assessment", method="real", started_at=noon, finished_at=noon, outcome="met",
+        day=TODAY, marks=[{"step": "s1", "mark": "alone"}, {"step": "s2", "mark": "alone"}], **more,
+    )  # fmt: skip
+
+
+def signed(program: Program) -> SignOff:  # noqa: F811
+    """Whoever watches."""
+    return Life.put(
+        program, SignOff, person=program.cast.second.person, version=program.scene.versions["P01"], signer=program.cast.owner.person,
+        signer_name="Hester Vane", meaning="May do it.", statement="", evidence=[], reidentified="passphrase", day=TODAY,
+        reidentified_at="2025-03-03T12:00:00Z",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("program", [2, 10], indirect=True)
+def test_work_of_any_time_was_done_by_whoever_the_facts_up_to_then_let_do_it(program: Program) -> None:  # noqa: F811
+    """On every day on which anything was decided: at times between, and without one, in the order in which all was recorded."""
+    organisation, by_time, not_by_time = program.cast.organisation, set(), 0
+    for number in range(60):
+        refused(program.random.choice(program.acts))
+        if number % 12 == 11:
+            people = Person.objects.filter(organisation=organisation)
+            programme, facts = gather.programme(organisation), gather.people_facts(organisation, people)
+            decided = gather.decided_on([person.pk for person in people], date.min, date.max)
+            made = [fact.recorded_at for rows in decided.values() for _, fact in rows]
+            works = [
+                Work(code, person, day, at, program.random.choice(made))
+                for person, day in decided
+                for code in programme
+                for at in (None, time(7), time(8), time(9), time(12), time(16))
+            ]
+            for work, then in usable_then(organisation, works).items():
+                mine = (programme, facts[str(work.person)], work.procedure, work.day, work.at)
+                assert then.usable is same_day_allowed(*mine, recorded_at=work.recorded_at), (number, work)
+                by_time |= {then.usable} if then.by_time else set()
+                not_by_time += not then.by_time
+    assert by_time == {True, False} and not_by_time, "No time of a day decided."
 
 
 def evidence(training: Training) -> dict[str, object]:
@@ -66,8 +135,10 @@ def told(training: Training, as_stored: Collection[str]) -> Mapping[str, object]
 
 def asked(people: Collection[Person]) -> tuple[set[str], set[str]]:
     """Of these people the assessments in doubt, and all that somebody of the practice watched."""
+    organisation = next(iter(people)).organisation
     rows = gather.watched_assessments(gather.FactsWanted([person.pk for person in people]))
-    return {str(row[0]) for row in gather.in_doubt(rows)}, {str(row[0]) for row in rows}
+    book = gather.Rulebook.of(organisation, gather.programme(organisation), None)
+    return {str(row.id) for row, _ in in_doubt(rows, book)}, {str(row.id) for row in rows}
 
 
 def set_aside(people: dict[str, PersonFacts]) -> Iterator[str]:

@@ -18,8 +18,8 @@ from training import gather
 from training.gather_near import near_facts
 from training.models import Observation, Procedure, StandingSpan
 from training.rules import standing as rules
-from training.rules.facts import Basis, Ending, PersonFacts, ProcedureFacts, State
-from training.rules.order import days_before, known_versions, with_prerequisites
+from training.rules.facts import Basis, Ending, ProcedureFacts, State
+from training.rules.order import Moment, days_before, decides_later, known_versions, with_prerequisites
 from training.rules.sentence import sentence
 from training.spans import computed
 from training.waiting import PreparedSpans
@@ -50,28 +50,6 @@ def known_once() -> Iterator[None]:
         yield
     finally:
         _shared.reset(token)
-
-
-_read: ContextVar[dict[str, PersonFacts] | None] = ContextVar("facts of people that are at hand", default=None)
-
-
-@contextmanager
-def people_read_once() -> Iterator[None]:
-    """Inside the block everything about a person is read once, whoever asks: of several parts of one paper."""
-    token = _read.set({})
-    try:
-        yield
-    finally:
-        _read.reset(token)
-
-
-def facts_of(organisation: Organisation, people: Collection[Person]) -> dict[str, PersonFacts]:
-    """Everything the standing of these people rests on, by person id; at hand from now on where it is read once."""
-    found = gather.people_facts(organisation, people)
-    at_hand = _read.get()
-    if at_hand is not None:
-        at_hand |= found
-    return found
 
 
 def held_by(organisation: Organisation, known_by: datetime | None = None, *, where: Q | None = None) -> list[Held]:
@@ -168,20 +146,28 @@ def usable_on_days(
 def usable_within(
     organisation: Organisation, works: Collection[Work], known_by: datetime | None = None
 ) -> dict[Work, bool]:
-    """For work on days on which something was decided about the person: whether they were usable at that time. A fixed
-    number of queries, and few where nothing was decided."""
+    """For work at a time of a day at which the person may have been usable though they were not at its end, or the other way
+    round: whether they were. A fixed number of queries, and few where nothing was decided."""
     days = [work.day for work in works]
-    decided = gather.decided_on({work.person for work in works}, min(days), max(days)) if works else set()
+    decided = gather.decided_on({work.person for work in works}, min(days), max(days)) if works else {}
     asked = [work for work in works if (work.person, work.day) in decided]
     if not asked:
         return {}
     programme = gather.programme(organisation)
-    part = with_prerequisites(programme, *({work.procedure for work in asked} & programme.keys()))
-    people = dict((_read.get() or {}) if known_by is None else {})
-    away = {work.person for work in asked if str(work.person) not in people}
-    workers = list(Person.objects.filter(pk__in=away)) if away else []
-    if workers:
-        people |= gather.people_facts(organisation, workers, known_by, part.keys(), evidence_of=(), whole=programme)
+    rests_on = {code: with_prerequisites(programme, code) for code in {work.procedure for work in asked} & {*programme}}
+    asked = [
+        work
+        for work in asked
+        if work.procedure in rests_on
+        and decides_later(
+            Moment(work.day, work.at, work.recorded_at), decided[work.person, work.day], rests_on[work.procedure]
+        )
+    ]
+    if not asked:
+        return {}
+    part = with_prerequisites(programme, *(work.procedure for work in asked))
+    workers = Person.objects.filter(pk__in={work.person for work in asked})
+    people = gather.people_facts(organisation, workers, known_by, part.keys(), evidence_of=(), whole=programme)
     return {
         work: rules.same_day_allowed(
             part,
@@ -193,7 +179,6 @@ def usable_within(
             known_by=known_by,
         )
         for work in asked
-        if work.procedure in part
     }
 
 

@@ -8,8 +8,8 @@ from clinic.port import Watched
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import short_day
 from training import gather
+from training.gather_near import in_doubt, told_apart
 from training.models import Observation, Procedure, StandingSpan
-from training.reads.standing import facts_of
 from training.rules.facts import Observed, State
 from training.rules.watchers import sets_aside
 
@@ -54,7 +54,12 @@ def will_not_count(watcher: Person, site: Site, day: date, procedures: Iterable[
 
 
 def set_aside_of(organisation: Organisation, people: Collection[Person]) -> dict[str, State]:
-    """The watcher's own state then, by the id of each assessment of these people that it keeps from counting."""
-    found = facts_of(organisation, people)
-    facts = (fact for one in found.values() for rows in one.by_procedure.values() for fact in rows)
+    """The watcher's own state then, by the id of each assessment of these people that it keeps from counting. What is stored
+    answers for most; the facts are read only of what it leaves in doubt."""
+    book = gather.Rulebook.of(organisation, gather.programme(organisation), None)
+    doubts = in_doubt(gather.watched_assessments(gather.FactsWanted([person.pk for person in people])), book)
+    seen = Person.objects.filter(pk__in={row.person for row, _ in doubts})
+    own = gather.own_facts(seen, {row.code for row, _ in doubts}, book) if doubts else {}
+    found = told_apart(own, doubts, book).values()
+    facts = (fact for one in found for rows in one.by_procedure.values() for fact in rows)
     return {fact.id: fact.set_aside for fact in facts if isinstance(fact, Observed) and fact.set_aside is not None}

@@ -133,6 +133,14 @@ class Moment:
         return theirs < ours or (theirs == ours and (self.recorded_at is None or fact.recorded_at < self.recorded_at))
 
 
+def decides_later(moment: Moment | None, decided: Iterable[tuple[str, Fact]], among: Collection[str]) -> bool:
+    """Whether any of what was decided on that day about these procedures (each with its code, "" for several) does not surely
+    come before the moment (None: it is not known). Where all does, the state at the end of the day is that of the moment
+    (rules.watchers, reading 4). A correction may stand in the place of an earlier record: it comes no later for that."""
+    theirs = (fact for code, fact in decided if code in among or not code)
+    return any(moment is None or not moment.is_after(fact) for fact in theirs)
+
+
 def up_to(person: PersonFacts, moment: Moment, known_by: datetime | None = None) -> PersonFacts:
     """The same person as if nothing that comes later in the order had been; corrections are resolved first."""
     found = {

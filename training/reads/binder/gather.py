@@ -29,7 +29,6 @@ from training.reads.binder.seals import SealsRead, check_seals_of
 from training.reads.findings.stored import findings_in
 from training.reads.kept import KeptPaper, papers_kept
 from training.reads.matrix import LEAST, Squares, squares
-from training.reads.standing import people_read_once
 from training.rules.findings_closed import Occurrence, counts
 
 Tell = Callable[[int, int, str], None]
@@ -47,11 +46,6 @@ HOW_TO_CHECK = [
 
 def gather_binder(asked: BinderAsked, tell: Tell = lambda done, total, says: None) -> b.BinderContent:
     """A fixed number of queries, whatever the number of people. `asked.facts` then holds what it rests on."""
-    with people_read_once():
-        return gathered(asked, tell)
-
-
-def gathered(asked: BinderAsked, tell: Tell) -> b.BinderContent:
     site, now = asked.site, asked.local(clock.now())
     tell(0, STEPS, "people")
     members = people_in(asked)
