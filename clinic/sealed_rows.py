@@ -1,161 +1,171 @@
 """What facts say now, digested straight from their rows: for the check of a whole record.
 
 Most facts are what was sealed. To find that, no row has to become an instance, whose every value is converted and then
-written out again: the bytes that are sealed are put together from the values as the database gives them. A value that is not
-stored as it should be equals nothing that was sealed. What is not found equal here is read with care by `clinic.seals`, which
-says what is wrong with it.
+written out again: the bytes that are sealed are put together from the values as the database gives them, column by column,
+and a value that comes again is written once. A value that is not stored as it should be equals nothing that was sealed. What
+is not found equal here is read with care by `clinic.seals`, which says what is wrong with it.
 """
 
 import json
 import re
 from collections import defaultdict
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
-from functools import cache, lru_cache
+from functools import cache
 from json.encoder import encode_basestring
-from typing import Any
+from secrets import token_hex
+from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db import connection
-from django.db.models import QuerySet
+from django.db import connection, models
 from django.db.models.expressions import Col
+from msgspec import DecodeError
+from msgspec.json import Decoder, Encoder
 
-from clinic.models import Fact, Seal
+from clinic.models import Fact
 from clinic.models.records import columns_of, plain
 from clinic.prepared import Prepared
 from clinic.rules.seal import EXACT, canonical, sha256_hex, written
 
-SHORT = 200  # letters: JSON that comes again in thousands of facts
+UNREAD = f"?{token_hex(16)}"  # no JSON, and known to nobody beforehand: what holds it equals nothing that was sealed
+NO_ROWS = "[]"
 DIGITS = len(str(EXACT))
-UNREAD = "?"  # no JSON: what holds it equals nothing that was sealed
-# Letters of two code units: names in which they stand sort in another way than the C writer of JSON sorts (RFC 8785, 3.2.3).
-STRANGE = re.compile(r"\\u[dD][89a-fA-F]|[\U00010000-\U0010ffff]")
 Write = Callable[[Any], str]
+Column = Callable[[Sequence[Any]], list[str]]
+Written = dict[str, list[str]]  # the columns of some rows by name, each value as JSON
 
 
-@dataclass(frozen=True, slots=True)
-class SaidNow:
-    """Where a fact stands, what it corrects, when it was recorded and the digest of what it says, as its seal has them."""
+class SaidNow(NamedTuple):
+    """Where a fact stands, what it corrects, when it was recorded and the digest of what it says, as its seal has them: each
+    written as JSON."""
 
     site: str
-    corrects: str | None
-    recorded_at: str | None
+    corrects: str
+    recorded_at: str
     content: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Seals of one site, kind and shape, at some places of its chain."""
+class AmongKeys(models.Func):
+    """Whether the column holds one of many keys, which are given as one value: a statement for any number of them."""
 
-    site: int
-    kind: str
-    shape: str
-    first: int
-    last: int
+    output_field = models.BooleanField()
+    lists = {
+        "sqlite": "SELECT value FROM json_each({})",
+        "postgresql": "SELECT json_array_elements_text({}::json)::uuid",
+    }
 
-    @property
-    def keys(self) -> dict[str, list[Any]]:
-        return {name: [getattr(self, name)] for name in ("site", "kind", "shape", "first", "last")}
+    def __init__(self, column: str, keys: str) -> None:
+        super().__init__(models.F(column), models.Value(keys, models.TextField()))
 
-
-def sealed(site: Any, kind: Any, shape: Any, first: Any, last: Any) -> QuerySet[Any, Any]:
-    """The facts that the seals of a stretch name."""
-    rows = Seal.objects.filter(site__in=site, kind__in=kind, shape__in=shape, position__range=(first[0], last[0]))
-    return rows.values("fact")
+    def as_sql(self, compiler: Any, connection: Any, *_: Any, **__: Any) -> tuple[str, Any]:
+        (column, params), (keys, given) = [compiler.compile(each) for each in self.get_source_expressions()]
+        return f"{column} IN ({self.lists[connection.vendor].format(keys)})", (*params, *given)
 
 
 @cache
 def asked(model: Any, column: str) -> Prepared:
-    """Rows of the table that are, or belong to, the facts of a stretch."""
+    """Rows of the table whose column holds one of the keys."""
     return Prepared(
-        lambda **keys: (
-            model._default_manager
-            .filter(**{f"{column}__in": sealed(**keys)})
-            .order_by()
-            .values_list(*columns_of(model))
+        lambda keys: (
+            model._default_manager.filter(AmongKeys(column, keys[0])).order_by().values_list(*columns_of(model))
         )
-    )  # fmt: skip
+    )
 
 
-def said_now(model: type[Fact], covers: dict[str, Any], wanted: Stretch) -> dict[str, SaidNow]:
-    """Of each fact of the kind that the stretch names, by its key, what a seal of that shape covers. One that says something
-    beyond the shape is left out. A query, and one more for each kind of row that belongs to the facts."""
-    table, found = Table.of(model, covers["fields"], [*covers["children"]]), dict[str, SaidNow]()
-    if table is None or not {*covers["children"]} <= {*model.sealed_children}:
-        return found
-    parts = {name: parts_of(model, name, covers["children"].get(name), wanted) for name in model.sealed_children}
-    for row in asked(model, "pk").raw(**wanted.keys):
-        said = table.said(row)
-        key = said["id"]
-        said |= {name: part.get(key, NO_ROWS) for name, part in parts.items()}
-        beyond = any(said[name] != NO_ROWS for name in parts if name not in covers["children"])
-        if not beyond and table.holds(said):
-            content = sha256_hex((table.text % said).encode())
-            found[key[1:-1]] = SaidNow(said["site_id"], bare(said["corrects"]), bare(said["recorded_at"]), content)
+def said_now(model: type[Fact], covers: dict[str, Any], keys: Iterable[Any]) -> dict[str, SaidNow]:
+    """Of each fact of the kind that has one of these keys, by its key as JSON: what a seal of that shape covers. What says
+    something beyond the shape equals nothing that was sealed. A query, and one more for each kind of row that belongs to the
+    facts."""
+    wanted = json.dumps([str(key) for key in keys])
+    rows = asked(model, "pk").raw(keys=[wanted])
+    if not rows or not {*covers["children"]} <= {*model.sealed_children}:
+        return {}
+    said = as_written(model, rows)
+    for name in model.sealed_children:
+        said[name] = parts_of(model, name, covers["children"].get(name), wanted, said["id"])
+    beyond = {name: NO_ROWS for name in model.sealed_children if name not in covers["children"]}
+    texts = covered(model, said, [*covers["fields"], *covers["children"]], beyond)
+    contents = (f'"{sha256_hex(text.encode())}"' for text in texts)
+    now = map(SaidNow, said["site_id"], said["corrects"], said["recorded_at"], contents)
+    return dict(zip(said["id"], now, strict=True))
+
+
+def as_written(model: Any, rows: Sequence[tuple[Any, ...]]) -> Written:
+    """Rows of the table, with the values of `columns_of` as the database gives them, column by column as JSON."""
+    columns = zip(columns_of(model), writers(model), zip(*rows, strict=True), strict=True)
+    return {name: write(values) for name, write, values in columns}
+
+
+def covered(model: Any, said: Written, names: Iterable[str], beyond: Mapping[str, str]) -> list[str]:
+    """What a seal covers of each row, by the names of the columns, as canonical JSON. Unread where the row says something in a
+    column that came later, or in one of `beyond`, or where a column that was sealed is no more."""
+    wanted = sorted(names)
+    if not {*wanted} <= {*said}:
+        return [UNREAD] * len(next(iter(said.values())))
+    text = "{" + ",".join(f'"{name}":%s' for name in wanted) + "}"
+    found = [text % row for row in zip(*(said[name] for name in wanted), strict=True)]
+    for name, nothing in {**beyond, **left_empty(model, wanted)}.items():
+        found = [each if now == nothing else UNREAD for each, now in zip(found, said[name], strict=True)]
     return found
 
 
-NO_ROWS = "[]"
+def left_empty(model: Any, names: Sequence[str]) -> dict[str, str]:
+    """What each further column holds where nobody filled it in."""
+    later = [field for field in model._meta.concrete_fields if field.attname not in names]
+    return {field.attname: written(plain(field.get_default())) for field in later}
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
-    """How rows of one table are written. `names`: its columns; `text`: what a seal covers of them, and of what belongs to
-    them; `later`: what each column that came later holds where nobody filled it in."""
-
-    names: tuple[str, ...]
-    writers: tuple[Write, ...]
-    text: str
-    later: dict[str, str]
-
-    @classmethod
-    def of(cls, model: Any, fields: list[str], children: list[str]) -> "Table | None":
-        """None where a column that was sealed is no more."""
-        columns = {field.attname: field for field in model._meta.concrete_fields}
-        if not {*fields} <= {*columns}:
-            return None
-        return cls(
-            names=columns_of(model),
-            writers=tuple(writer(columns[name]) for name in columns_of(model)),
-            text="{" + ",".join(f'"{name}":%({name})s' for name in sorted([*fields, *children])) + "}",
-            later={name: written(plain(columns[name].get_default())) for name in columns if name not in fields},
-        )
-
-    def said(self, row: tuple[Any, ...]) -> dict[str, str]:
-        return {name: write(value) for name, write, value in zip(self.names, self.writers, row, strict=True)}
-
-    def holds(self, said: dict[str, str]) -> bool:
-        """Whether nothing is said beyond what is covered."""
-        return all(said[name] == nothing for name, nothing in self.later.items())
-
-
-def parts_of(model: Any, name: str, fields: list[str] | None, wanted: Stretch) -> dict[str, str]:
-    """What belongs to each of the facts, by the key of the fact as it is written: its rows in the order of their keys.
-    `fields`: those that are covered; None where no such row is."""
+def parts_of(model: Any, name: str, fields: Sequence[str] | None, wanted: str, owners: Sequence[str]) -> list[str]:
+    """What belongs to each of the facts: its rows in the order of their keys. `fields`: those that are covered; None where no
+    such row is."""
     relation = model._meta.get_field(name)
     part, owner = relation.related_model, relation.field.attname
-    pk = columns_of(part).index(part._meta.pk.attname)
-    table = Table.of(part, list(columns_of(part)) if fields is None else fields, [])
-    rows: dict[str, list[tuple[Any, str]]] = defaultdict(list)
-    for row in asked(part, owner).raw(**wanted.keys):
-        said = table.said(row) if table else {}
-        rows[said.get(owner, "")].append((row[pk], table.text % said if table and table.holds(said) else UNREAD))
-    return {key: f"[{','.join([text for _, text in sorted(mine)])}]" for key, mine in rows.items()}
+    rows = asked(part, owner).raw(keys=[wanted])
+    if not rows:
+        return [NO_ROWS] * len(owners)
+    said, place = as_written(part, rows), columns_of(part).index(part._meta.pk.attname)
+    texts = covered(part, said, columns_of(part) if fields is None else fields, {})
+    found: dict[str, list[tuple[Any, str]]] = defaultdict(list)
+    for row, key, text in zip(rows, said[owner], texts, strict=True):
+        found[key].append((row[place], text))
+    return [f"[{','.join([text for _, text in sorted(found[key])])}]" if key in found else NO_ROWS for key in owners]
 
 
-def writer(field: Any) -> Write:
+@cache
+def writers(model: Any) -> tuple[Column, ...]:
+    columns = {field.attname: field for field in model._meta.concrete_fields}
+    return tuple(writer(columns[name]) for name in columns_of(model))
+
+
+def writer(field: Any) -> Column:
     kind = str((field.target_field if field.is_relation else field).get_internal_type())
     if field.attname in getattr(field.model, "by_digest", ()):
-        return {"BinaryField": of_bytes, "JSONField": of_long_json}.get(kind, unread)
+        return {"BinaryField": each(of_bytes), "JSONField": once(of_long_json)}.get(kind, each(unread))
     if kind == "DecimalField":
-        return of_decimal(field)
-    return WRITERS.get(kind, unread)
+        return each(of_decimal(field))
+    return WRITERS.get(kind, each(unread))
 
 
-def bare(said: str) -> str | None:
-    return None if said == "null" else said[1:-1]
+def each(write: Write) -> Column:
+    return lambda values: [write(value) for value in values]
+
+
+def once(write: Write) -> Column:
+    """For values of which those that are equal are written the same: most columns hold the same few again and again."""
+
+    def column(values: Sequence[Any]) -> list[str]:
+        known = {value: write(value) for value in {*values}}
+        return [known[value] for value in values]
+
+    return column
+
+
+def words(values: Sequence[Any]) -> list[str]:
+    try:
+        return [*map(encode_basestring, values)]  # as almost always: all are texts
+    except TypeError:
+        return [of_words(value) for value in values]
 
 
 def unread(value: Any) -> str:
@@ -193,20 +203,17 @@ def of_instant(value: Any) -> str:
 
 
 def of_json(value: Any) -> str:
-    if type(value) is not str:
-        return unread(value)
-    return short_json(value) if len(value) <= SHORT else canonical_json(value)
+    return canonical_json(value) if type(value) is str else unread(value)
 
 
 def of_decimal(column: Any) -> Write:
     """As the database's own converters read it: with the places of the column."""
     expression = Col("", column)
-    converters = connection.ops.get_db_converters(expression)
 
     def write(value: Any) -> str:
         if type(value) not in (int, float, Decimal):
             return unread(value)
-        for convert in converters:
+        for convert in connection.ops.get_db_converters(expression):
             value = convert(value, expression, connection)
         return encode_basestring(plain(value))
 
@@ -226,9 +233,9 @@ def of_long_json(value: Any) -> str:
 def canonical_json(text: str) -> str:
     """What is stored as JSON, as it is sealed; unread where it cannot be sealed."""
     try:
-        if STRANGE.search(text) is None:
-            return PLAIN.encode(json.loads(text, parse_float=odd, parse_constant=odd, parse_int=whole))
-    except OddNumber:
+        if is_usual(text):
+            return ENCODER.encode(DECODER.decode(text)).decode()
+    except (OddNumber, DecodeError):
         pass  # the library says how it is spelt, or that it cannot be sealed
     try:
         return canonical(json.loads(text)).decode()
@@ -236,33 +243,39 @@ def canonical_json(text: str) -> str:
         return UNREAD
 
 
-short_json = lru_cache(maxsize=4096)(canonical_json)  # none, one mark, the usual words: the same in thousands of facts
-PLAIN = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-
-
 class OddNumber(Exception):
-    """One that the C writer may spell otherwise: a fraction, or more digits than every reader holds exactly."""
+    """A fraction, which the usual writer may spell otherwise."""
 
 
 def odd(said: str) -> Any:
     raise OddNumber(said)
 
 
-def whole(said: str) -> int:
-    return int(said) if len(said) < DIGITS else odd(said)
+def is_usual(text: str) -> bool:
+    """Whether the usual writer of JSON writes it as RFC 8785 asks, but for fractions: no letter of two code units, as names of
+    them sort in another way (3.2.3), and no number of more digits than every reader holds exactly."""
+    if not text.isascii() and len(text.encode("utf-16-le", "replace")) != 2 * len(text):
+        return False
+    return STRANGE.search(text) is None and MANY_DIGITS not in text.encode(errors="replace").translate(AS_NOUGHTS)
 
 
-WRITERS: dict[str, Write] = {
-    "CharField": of_words,
-    "TextField": of_words,
-    "UUIDField": of_key,
-    "BigAutoField": of_number,
-    "IntegerField": of_number,
-    "PositiveIntegerField": of_number,
-    "PositiveSmallIntegerField": of_number,
-    "BooleanField": of_answer,
-    "DateField": of_day_or_time,
-    "TimeField": of_day_or_time,
-    "DateTimeField": of_instant,
-    "JSONField": of_json,
+STRANGE = re.compile(r"\\u[dD][89a-fA-F]")  # half of a letter of two code units
+AS_NOUGHTS = bytes.maketrans(b"123456789", b"000000000")
+MANY_DIGITS = b"0" * DIGITS
+DECODER, ENCODER = Decoder(float_hook=odd), Encoder(order="sorted")
+
+WRITERS: dict[str, Column] = {
+    "CharField": words,
+    "TextField": words,
+    "UUIDField": once(of_key),
+    "BigAutoField": each(of_number),
+    "IntegerField": each(of_number),
+    "PositiveBigIntegerField": each(of_number),
+    "PositiveIntegerField": each(of_number),
+    "PositiveSmallIntegerField": each(of_number),
+    "BooleanField": once(of_answer),
+    "DateField": once(of_day_or_time),
+    "TimeField": once(of_day_or_time),
+    "DateTimeField": each(of_instant),
+    "JSONField": once(of_json),
 }

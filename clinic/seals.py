@@ -4,18 +4,19 @@
 adds the papers and the stored timelines (`training.apps`). A further part is one function and its line in a register here.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from clinic.facts import fact_models, row_of
 from clinic.models import Change, Fact, Purged, Seal, SealShape, Site
-from clinic.models.records import plain
+from clinic.models.records import columns_of, plain
 from clinic.prepared import Prepared
 from clinic.rules.merkle import grown
-from clinic.rules.seal import FORMS, Sealed, digest, link
-from clinic.sealed_rows import SaidNow, Stretch, bare, of_instant, of_key, said_now
+from clinic.rules.seal import FORMS, digest, link, sha256_hex
+from clinic.sealed_rows import SaidNow, as_written, of_words, said_now
 
 BATCH = 4000
 
@@ -51,10 +52,11 @@ def chain(site: Site) -> Iterator[Break]:
     previous, expected, peaks, count, last = "", 1, list[bytes](), 0, None
     shapes = {row.digest: row.covers for row in SealShape.objects.all() if digest(row.covers) == row.digest}
     purged = purged_of(site)
+    away = {of_words(fact) for fact in purged}
     for batch in batches(site):
-        said, odd = said_in(site, batch, shapes), []
+        said, odd = said_in(batch, shapes), []
         for row in batch:
-            if not (row.position == expected and row.link.previous == previous and row.is_whole(said, purged)):
+            if not (row.position == expected and row.previous == previous and row.is_whole(said, away)):
                 odd.append((row.key, previous, expected))
             peaks = grown(peaks, count, bytes.fromhex(row.digest)) if is_digest(row.digest) else peaks
             previous, expected, count, last = row.digest, row.position + 1, count + 1, row.key
@@ -69,36 +71,42 @@ def chain(site: Site) -> Iterator[Break]:
         yield broken(end, "the tree over the seals is not the one that the site keeps")
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
-    """A seal as the database gives it, for a first look. What is not whole at that is looked at as a `Seal`."""
+class Link(NamedTuple):
+    """A seal as the database gives it, for a first look, with what it says as JSON: of the fact, and all that it binds. What
+    is not whole at that is looked at as a `Seal`."""
 
     key: int
     position: Any
-    form: int
-    link: Sealed
-    digest: str
+    previous: Any
+    form: Any
+    digest: Any
+    kind: Any
+    shape: Any
+    fact: Any
+    named: str
+    says: SaidNow
+    bound: tuple[str, ...]
 
-    def is_whole(self, said: Mapping[str, SaidNow], purged: Mapping[str, str]) -> bool:
+    def is_whole(self, said: Mapping[str, SaidNow], purged: Container[str]) -> bool:
         """Whether the seal is what it says, and its fact stands as it was sealed. A fact that was purged is looked at."""
-        now = SaidNow(self.link.site, self.link.corrects, self.link.recorded_at, self.link.content)
-        fact = self.link.fact
         return (
-            fact not in purged
-            and said.get(fact) == now
+            self.named not in purged
+            and said.get(self.named) == self.says
             and self.form in FORMS
-            and link(self.link, self.form) == self.digest
+            and sha256_hex(FORMS[self.form](*self.bound).encode()) == self.digest
         )
 
 
-def said_in(site: Site, batch: list[Link], shapes: dict[str, Any]) -> dict[str, SaidNow]:
+def said_in(batch: list[Link], shapes: dict[str, Any]) -> dict[str, SaidNow]:
     """What the facts of the batch say now, each covered as its seal says; without those that need a closer look."""
     models, found = fact_models(), dict[str, SaidNow]()
-    for kind, shape in {(row.link.kind, row.link.shape) for row in batch}:
+    wanted: dict[tuple[str, str], list[Any]] = defaultdict(list)
+    for row in batch:
+        wanted[row.kind, row.shape].append(row.fact)
+    for (kind, shape), keys in wanted.items():
         covers = shapes.get(shape)
         if kind in models and covers and covers["kind"] == kind:
-            wanted = Stretch(site.pk, kind, shape, batch[0].position, batch[-1].position)
-            found |= said_now(models[kind], covers, wanted)
+            found |= said_now(models[kind], covers, keys)
     return found
 
 
@@ -123,29 +131,30 @@ def broken(row: Seal, says: str) -> Break:
     return Break(row.position, row.kind, str(row.fact), says)
 
 
-PARTS = (
-    "pk", "position", "form", "digest", "previous", "kind", "fact", "corrects", "recorded_at", "shape_id", "content_digest",
-)  # fmt: skip
-
-
 SEALS = Prepared(
     lambda site, after: (
-        Seal.objects.filter(site__in=site, position__gt=after[0]).order_by("position").values_list(*PARTS)[:BATCH]
+        Seal.objects.filter(site__in=site, position__gt=after[0])
+        .order_by("position")
+        .values_list(*columns_of(Seal))[:BATCH]
     )
 )
+TAKEN = ("id", "position", "previous", "form", "digest", "kind", "shape_id", "fact")
+BOUND = ("previous", "position", "site", "kind", "fact", "corrects", "recorded_at", "shape_id", "content_digest")
 
 
 def batches(site: Site) -> Iterator[list[Link]]:
     after: Any = -1
     while rows := SEALS.raw(site=[site.pk], after=[after]):
-        yield [as_link(str(site.pk), row) for row in rows]
-        after = rows[-1][1]
+        yield links(rows)
+        after = rows[-1][columns_of(Seal).index("position")]
 
 
-def as_link(site: str, row: tuple[Any, ...]) -> Link:
-    key, position, form, digest, previous, kind, fact, corrects, recorded_at, shape, content = row
-    said = (bare(of_key(fact)) or "", bare(of_key(corrects)), bare(of_instant(recorded_at)) or "")
-    return Link(key, position, form, Sealed(previous, position, site, kind, *said, shape, content), digest)
+def links(rows: list[tuple[Any, ...]]) -> list[Link]:
+    taken, said = dict(zip(columns_of(Seal), zip(*rows, strict=True), strict=True)), as_written(Seal, rows)
+    said["site"] = [f'"{key}"' for key in said["site_id"]]  # a link binds it as text
+    says = map(SaidNow, said["site_id"], said["corrects"], said["recorded_at"], said["content_digest"])
+    bound = zip(*(said[name] for name in BOUND), strict=True)
+    return [*map(Link, *(taken[name] for name in TAKEN), said["fact"], says, bound)]
 
 
 def facts_of(batch: list[Seal]) -> dict[UUID, Fact]:

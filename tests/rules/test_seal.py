@@ -52,7 +52,7 @@ def test_no_correction_and_an_empty_one_are_two_links() -> None:
 
 def test_a_later_form_stands_beside_the_first_and_is_never_taken_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
     first = link(WHAT)
-    later = {**seal.FORMS, 2: lambda sealed: [2, sealed.content, sealed.previous]}
+    later = {**seal.FORMS, 2: lambda previous, *more: f"[2,{more[-1]},{previous}]"}
     monkeypatch.setattr(seal, "FORMS", later)
     assert (link(WHAT, 1), link(WHAT, 2) != first) == (first, True)
 

@@ -6,7 +6,7 @@ from clinic import clock
 from clinic.models import Seal, Site
 from clinic.prepared import Prepared
 from clinic.rules.words import counted
-from clinic.sealed_rows import bare, of_key
+from clinic.sealed_rows import of_key
 from clinic.seals import Break, check_site
 from training.reads.binder.asked import BinderAsked
 
@@ -78,7 +78,7 @@ SEALED = Prepared(
 def check_seals_of(asked: BinderAsked) -> SealsRead:
     """Every seal of the site, and of the other sites whose facts the binder rests on."""
     sealed = SEALED.raw(organisation=[asked.site.organisation_id])
-    named = {key: site for fact, site in sealed if (key := bare(of_key(fact))) in asked.facts}
+    named = {key: site for fact, site in sealed if (key := of_key(fact)[1:-1]) in asked.facts}
     sites = {asked.site.pk: Site.objects.get(pk=asked.site.pk)}
     sites |= {site.pk: site for site in Site.objects.filter(pk__in=set(named.values()) - set(sites))}
     breaks = tuple(found for site in sites.values() for found in check_site(site))
