@@ -14,12 +14,13 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from threading import local
-from typing import Any, TypeVar
+from typing import Any, Generic, TypeVar
 from uuid import UUID
 
 from django.core.exceptions import EmptyResultSet
 from django.db import connection
 from django.db.models import JSONField, Model, QuerySet
+from django.db.models.query import ModelIterable
 
 M = TypeVar("M", bound=Model)
 Keys = Collection[Any] | None
@@ -44,10 +45,10 @@ class Prepared:
 
     One that can be asked as known by an instant takes `known_by` besides; such questions are few and put together each time."""
 
-    def __init__(self, query: Callable[..., QuerySet[Any, tuple[Any, ...]]]) -> None:
+    def __init__(self, query: Callable[..., QuerySet[Any, Any]]) -> None:
         self.query = query
 
-    def rows(self, known_by: datetime | None = None, **lists: Keys) -> Iterator[tuple[Any, ...]]:
+    def rows(self, known_by: datetime | None = None, **lists: Keys) -> Iterator[Any]:
         if known_by is not None:
             return iter(self.query(known_by=known_by, **lists))
         keys = {name: None if given is None else filled(list(given)) for name, given in lists.items()}
@@ -55,7 +56,12 @@ class Prepared:
             return iter(())
         if any(given is not None and len(given) > MOST for given in lists.values()):
             return iter(self.query(**lists))
-        return self.statement(keys).answer([key for given in keys.values() for key in given or ()])
+        statement = self.statement(keys)
+        return self.made(statement, statement.answer([key for given in keys.values() for key in given or ()]))
+
+    def made(self, statement: "Statement", rows: Iterator[tuple[Any, ...]]) -> Iterator[Any]:
+        """What is made of the rows: here, the values as they are."""
+        return rows
 
     def raw(self, **lists: list[Any]) -> list[tuple[Any, ...]]:
         """The values as the database gives them, before they are converted."""
@@ -69,16 +75,41 @@ class Prepared:
         return _here.made[shape]
 
 
-class Instances(Prepared):
-    """The same of whole rows of one model, as its own instances."""
+class Instances(Prepared, Generic[M]):
+    """The same of whole rows of one model, as its own instances, with the rows that the query set joins to them. Columns that
+    it defers are read when they are asked for."""
 
     def __init__(self, model: type[M], query: Callable[..., QuerySet[M]]) -> None:
         self.model = model
-        self.names = [field.attname for field in model._meta.concrete_fields]
-        super().__init__(lambda **keys: query(**keys).values_list(*self.names))
+        super().__init__(query)
 
-    def all(self, known_by: datetime | None = None, **lists: Keys) -> list[Any]:
-        return [self.model.from_db(connection.alias, self.names, row) for row in self.rows(known_by, **lists)]
+    def made(self, statement: "Statement", rows: Iterator[tuple[Any, ...]]) -> Iterator[M]:
+        """As Django makes them of the rows of a query set."""
+        asked = statement.rows_of.all()
+        asked._query = Answered(statement.compiler, rows)
+        return iter(ModelIterable(asked))
+
+    def all(self, known_by: datetime | None = None, **lists: Keys) -> list[M]:
+        return list(self.rows(known_by, **lists))
+
+
+class Answered:
+    """For Django to make instances of rows that are there already: a query, and what would ask it."""
+
+    def __init__(self, compiler: Any, rows: Iterator[tuple[Any, ...]]) -> None:
+        self.compiler, self.rows = compiler, rows
+
+    def get_compiler(self, using: str) -> "Answered":
+        return self
+
+    def execute_sql(self, **_: Any) -> Iterator[tuple[Any, ...]]:
+        return self.rows
+
+    def results_iter(self, rows: Iterator[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
+        return rows
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.compiler, name)
 
 
 def filled(given: list[Any]) -> list[Any]:
@@ -162,6 +193,7 @@ class Statement:
     text: str
     values: tuple[Any, ...]
     places: tuple[tuple[int, int, Form], ...]  # in the values; which key; the form in which the database takes it
+    rows_of: Any  # the query set
     compiler: Any
     converters: dict[int, Any]
 
@@ -172,7 +204,8 @@ class Statement:
         for name, given in keys.items():
             asked[name] = given and [stand_in(type(each), len(stand_ins) + place) for place, each in enumerate(given)]
             stand_ins += asked[name] or []
-        compiler = query(**asked).query.get_compiler(connection.alias)
+        rows = query(**asked)
+        compiler = rows.query.get_compiler(connection.alias)
         try:
             text, values = compiler.as_sql()
         except EmptyResultSet:
@@ -186,7 +219,7 @@ class Statement:
         if {key for _, key, _ in places} != set(range(len(stand_ins))):
             raise ValueError("A key of a prepared question is not among the values of its statement.")
         columns = [column for column, *_ in compiler.select[: compiler.col_count]]
-        return cls(text, tuple(values), tuple(places), compiler, converters_of(compiler, columns))
+        return cls(text, tuple(values), tuple(places), rows, compiler, converters_of(compiler, columns))
 
     def asked(self, keys: list[Any]) -> list[tuple[Any, ...]]:
         values = list(self.values)

@@ -203,7 +203,8 @@ def worn(
     day. `among`: these tools only; `known_by`: as known by the instant."""
     asked = None if among is None else [UUID(key) for key in among]
     tools = {tool.pk: tool for tool in TOOLS.all(site=[site.pk], tools=asked) if tool.life is not None}
-    here, units = {"site": [site.pk], "tools": list(tools)}, {row.pk: row for row in UNITS.all(site=[site.pk])}
+    here: dict[str, Collection[Any]] = {"site": [site.pk], "tools": list(tools)}
+    units = {row.pk: row for row in UNITS.all(site=[site.pk])}
     sittings = MOUNTED.all(known_by, **here)
     for row in sittings:
         row.equipment = units[row.equipment_id]

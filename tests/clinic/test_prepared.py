@@ -8,7 +8,7 @@ import pytest
 from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
-from clinic.models import Change, Person
+from clinic.models import Appointment, Change, Person
 from clinic.prepared import MOST, Instances, Prepared, filled, remembered
 from tests.cast import Cast
 
@@ -66,9 +66,28 @@ def test_rows_come_as_instances_that_are_saved_already(cast: Cast) -> None:
     people = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
     (found,) = people.all(keys=[cast.owner.person.pk])
     assert found == cast.owner.person and not found._state.adding
-    assert {name: getattr(found, name) for name in people.names} == {
-        name: getattr(cast.owner.person, name) for name in people.names
-    }
+    names = [column.attname for column in Person._meta.concrete_fields]
+    assert {name: getattr(found, name) for name in names} == {name: getattr(cast.owner.person, name) for name in names}
+
+
+def test_the_rows_that_are_joined_to_an_instance_come_with_it(cast: Cast) -> None:
+    people = Instances(
+        Person, lambda keys: Person.objects.filter(pk__in=keys).select_related("home_site__organisation").defer("email")
+    )
+    with CaptureQueriesContext(connection) as statements:
+        (found,) = people.all(keys=[cast.owner.person.pk])
+        home = found.home_site, found.home_site.organisation
+    assert home == (cast.owner.person.home_site, cast.owner.person.organisation)
+    assert len(statements) == 1 and found.get_deferred_fields() == {"email"}
+    assert found.email == cast.owner.person.email
+
+
+def test_where_no_row_is_joined_there_is_none(cast: Cast) -> None:
+    posts = Instances(Appointment, lambda people: Appointment.objects.filter(person__in=people).select_related("site"))
+    with CaptureQueriesContext(connection) as statements:
+        (found,) = posts.all(people=[cast.owner.person.pk])
+        assert found.site is None
+    assert len(statements) == 1
 
 
 def test_each_answer_is_asked_of_the_database_anew(cast: Cast) -> None:
