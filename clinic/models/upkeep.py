@@ -138,7 +138,10 @@ class Use(Fact):
     wet = models.BooleanField(null=True)
 
     class Meta:
-        indexes = [models.Index(fields=["equipment", "happened_on"], name="use_lookup")]
+        indexes = [
+            models.Index(fields=["equipment", "happened_on"], name="use_lookup"),
+            models.Index(fields=["site", "happened_on"], name="use_of_site"),
+        ]
         constraints = [models.CheckConstraint(condition=Q(units__gt=0), name="use_counts_something")]
 
 

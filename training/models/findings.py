@@ -15,3 +15,6 @@ class CorrectiveAction(Fact):
     said = models.CharField(max_length=300, db_comment="The finding in words, as it was")
     done = models.TextField()
     done_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+
+    class Meta:
+        indexes = [models.Index(fields=["site", "finding"], name="action_of_finding")]

@@ -1,5 +1,8 @@
 """What was seen, tried and taught."""
 
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
 from django.db import models
 from django.db.models import Q
 
@@ -64,6 +67,7 @@ class Observation(Fact):
         indexes = [
             models.Index(fields=["person", "happened_on"], name="observation_person"),
             models.Index(fields=["observer", "happened_on"], name="observation_observer"),
+            models.Index(fields=["site"], condition=Q(critical_miss=True), name="observation_missed"),
         ]
         constraints = [
             models.CheckConstraint(
@@ -139,7 +143,13 @@ class TaughtSession(Fact):
     @property
     def missing_fields(self) -> list[str]:
         """What its record still lacks, in words: while anything does, it counts for nobody."""
-        attendances, topics = list(self.attendances.all()), list(self.topics.all())
+        attended = [(row.job_title, row.person.printed_name) for row in self.attendances.all()]
+        return self.lacks(
+            attended, [source for topic in self.topics.all() for source in topic.version.content["sources"]]
+        )
+
+    def lacks(self, attended: Sequence[tuple[str, str]], sources: Iterable[Mapping[str, Any]]) -> list[str]:
+        """The same of a session whose parts are read: the job title and the name of each, and what the topics rest on."""
         return missing(
             SessionRecord(
                 days=self.days,
@@ -150,9 +160,9 @@ class TaughtSession(Fact):
                 handed_out=self.handed_out,
                 live_questions=self.live_questions,
                 demonstrated=self.demonstrated,
-                attended=len(attendances),
-                untitled=[row.person.printed_name for row in attendances if not row.job_title],
-                sources=[source["row"] for topic in topics for source in topic.version.content["sources"]],
+                attended=len(attended),
+                untitled=[name for title, name in attended if not title],
+                sources=[source["row"] for source in sources],
             )
         )
 
