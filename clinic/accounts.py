@@ -17,6 +17,7 @@ from django.core.mail import send_mail
 from clinic import clock, guessing
 from clinic.guessing import TryOrigin
 from clinic.models import Account, AccountRecovery, Invitation, Person, SigningAttempt, Site
+from clinic.prepared import Instances
 from clinic.record import Refusal, Refused
 
 logger = logging.getLogger(__name__)
@@ -32,8 +33,14 @@ class AtWork(ModelBackend):
         return user.is_active and person.is_at_work_on(clock.today(person.home_site.time_zone))
 
     def get_user(self, user_id: int) -> Account | None:
-        account = Account.objects.select_related("person__home_site").filter(pk=user_id).first()
+        account = next(ACCOUNT.rows(key=[int(user_id)]), None)
         return account if account and self.user_can_authenticate(account) else None
+
+
+ACCOUNT = Instances(
+    Account,
+    lambda key: Account.objects.filter(pk__in=key).select_related("person__home_site", "person__organisation"),
+)
 
 
 class NotOneWordTwice:

@@ -17,7 +17,7 @@ from django.db.models import Q, QuerySet
 from clinic import clock
 from clinic.models import Appointment, Person, Post, RoleHeld, Site
 from clinic.models.people import holds_on
-from clinic.prepared import Prepared
+from clinic.prepared import Instances, Prepared
 
 
 class May(StrEnum):
@@ -102,6 +102,9 @@ class Posts:
 
 
 ROLES = Prepared(lambda person: RoleHeld.objects.filter(person__in=person).values_list("site", "from_day", "to_day"))
+SITES = Instances(
+    Site, lambda organisation: Site.objects.filter(organisation__in=organisation).select_related("organisation")
+)
 POSTS = Prepared(
     lambda person: Appointment.objects.filter(person__in=person).values_list("site", "post", "from_day", "to_day")
 )
@@ -119,7 +122,7 @@ class Allowed:
 
     def __init__(self, person: Person) -> None:
         self.person = person
-        self.every_site = list(Site.objects.filter(organisation=person.organisation_id))
+        self.every_site = SITES.all(organisation=[person.organisation_id])
         self.days = {site.pk: clock.today(site.time_zone) for site in self.every_site}
         at_work = {pk: day for pk, day in self.days.items() if person.is_at_work_on(day)}
         self.verbs: dict[int, set[May]] = defaultdict(set)

@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 
 from clinic.models import Person, Site
 from clinic.permissions import May, covers
-from clinic.prepared import Prepared
+from clinic.prepared import Instances, Prepared
 from training.models import Authority, FoundingGrant, InspectorPass, Procedure
 
 BY_AUTHORITY = frozenset({May.OBSERVE, May.SIGN, May.READ_SITE, May.OWN_RECORD, May.DUTY})
@@ -36,6 +36,12 @@ class OwnGrant(NamedTuple):
     last: date | None
     procedures: Sequence[str]
     areas: Sequence[str]
+
+    def covers(self, procedure: Procedure) -> bool:
+        return procedure.code in self.procedures or procedure.area in self.areas
+
+    def holds_on(self, day: date) -> bool:
+        return covers(self.first, self.last, day)
 
 
 def own_grants(kind: type[Granted]) -> Prepared:
@@ -97,8 +103,8 @@ def has_authority(person: Person, procedure: Procedure, site: Site, on: date) ->
     """May observe and sign for the procedure at the site on the day (never for oneself: that is the signing rule's part)."""
     if not person.is_at_work_on(on):
         return False
-    here = (grant for grant in granted_to(person) if grant.site == site.pk and covers(grant.first, grant.last, on))
-    return any(procedure.code in grant.procedures or procedure.area in grant.areas for grant in here)
+    here = (grant for grant in granted_to(person) if grant.site == site.pk and grant.holds_on(on))
+    return any(grant.covers(procedure) for grant in here)
 
 
 def authorised(procedure: Procedure, site: Site, on: date) -> list[Person]:
@@ -110,5 +116,11 @@ def authorised(procedure: Procedure, site: Site, on: date) -> list[Person]:
 
 def procedures_of(person: Person, site: Site, on: date) -> set[str]:
     """Codes of every procedure that the person may observe and sign at the site on the day."""
-    mine = [grant for grant in grants(person=person, site=site) if holds(grant, on)]
-    return {p.code for p in Procedure.objects.of(person.organisation) if any(grant.covers(p) for grant in mine)}
+    mine = [grant for grant in granted_to(person) if grant.site == site.pk and grant.holds_on(on)]
+    known = PROCEDURES.rows(organisation=[person.organisation_id]) if mine else ()
+    return {procedure.code for procedure in known if any(grant.covers(procedure) for grant in mine)}
+
+
+PROCEDURES = Instances(
+    Procedure, lambda organisation: Procedure.objects.filter(organisation__in=organisation).order_by("code")
+)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from clinic.models import ChemicalGone, ChemicalListed, Site
+from clinic.prepared import Instances, Prepared
 from clinic.rules.chemicals import ListedProduct, NewHazard, new_hazards
 
 
@@ -24,14 +25,24 @@ class ChemicalSaid:
 def chemicals_of(site: Site, known_by: datetime | None = None) -> list[ChemicalSaid]:
     """Everything that was ever on the list, by product, newest first; as known by an instant. Two queries."""
     gone: dict[object, date] = {}
-    for pk, day in ChemicalGone.objects.live(known_by).filter(site=site).values_list("listed", "happened_on"):
+    for pk, day in GONE.rows(known_by, site=[site.pk]):
         gone[pk] = min(day, gone.get(pk, day))
-    rows = (
-        ChemicalListed.objects.live(known_by)
-        .filter(site=site)
-        .order_by("product", "-happened_on", "-recorded_at", "pk")
+    return [ChemicalSaid(row, gone.get(row.pk)) for row in LISTED.rows(known_by, site=[site.pk])]
+
+
+GONE = Prepared(
+    lambda site, known_by=None: (
+        ChemicalGone.objects.live(known_by).filter(site__in=site).values_list("listed", "happened_on")
     )
-    return [ChemicalSaid(row, gone.get(row.pk)) for row in rows]
+)
+LISTED = Instances(
+    ChemicalListed,
+    lambda site, known_by=None: (
+        ChemicalListed.objects.live(known_by)
+        .filter(site__in=site)
+        .order_by("product", "-happened_on", "-recorded_at", "pk")
+    ),
+)
 
 
 def here_on(rows: Sequence[ChemicalSaid], day: date) -> list[ChemicalSaid]:

@@ -23,9 +23,7 @@ def closer_of(
     if not lines:
         return {}
     samples, changes = samples_of(lines, known_by), changes_of(lines, known_by)
-    taken_over = set(
-        OpeningReading.objects.live(known_by).filter(equipment__in=lines).values_list("equipment", flat=True)
-    )
+    taken_over = {unit for (unit,) in TAKEN_OVER.rows(known_by, lines=[line.pk for line in lines])}
     found = {}
     for line in lines:
         new = line.in_service_from > site.register_start and line.pk not in taken_over
@@ -35,9 +33,8 @@ def closer_of(
 
 def samples_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[Any, list[ReadSample]]:
     """Every sample that was read, by whichever task; failed is what has a follow-up that stands."""
-    outs = FollowUp.objects.standing(known_by).filter(entry__equipment__in=lines, reading=COUNT)
-    failed, found = set(outs.values_list("entry", flat=True)), defaultdict(list)
-    keys = [line.pk for line in lines]
+    keys, found = [line.pk for line in lines], defaultdict(list)
+    failed = {entry for (entry,) in OUT.rows(known_by, lines=keys)}
     later = dict(RESULTS.rows(known_by, lines=keys))  # the last of each entry
     for pk, unit, day, readings in SAMPLES.rows(known_by, lines=keys):
         if (readings | later.get(pk, {})).get(COUNT):
@@ -58,12 +55,23 @@ def results(lines: Any, known_by: datetime | None = None) -> QuerySet[Any, Any]:
     return rows.values_list("entry", "readings")  # type: ignore[no-any-return]
 
 
+def of_lines(model: Any, *columns: str) -> Prepared:
+    return Prepared(
+        lambda lines, known_by=None: model.objects.live(known_by).filter(equipment__in=lines).values_list(*columns)
+    )
+
+
 SAMPLES, RESULTS = Prepared(samples), Prepared(results)
+CHANGED, TAKEN_OVER = of_lines(UnitChanged, "equipment", "happened_on"), of_lines(OpeningReading, "equipment")
+OUT = Prepared(
+    lambda lines, known_by=None: (
+        FollowUp.objects.standing(known_by).filter(entry__equipment__in=lines, reading=COUNT).values_list("entry")
+    )
+)
 
 
 def changes_of(lines: Sequence[Equipment], known_by: datetime | None) -> dict[Any, list[Any]]:
     found = defaultdict(list)
-    rows = UnitChanged.objects.live(known_by).filter(equipment__in=lines)
-    for unit, day in rows.values_list("equipment", "happened_on"):
+    for unit, day in CHANGED.rows(known_by, lines=[line.pk for line in lines]):
         found[unit].append(day)
     return found

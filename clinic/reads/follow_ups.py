@@ -1,14 +1,14 @@
 """Readings out of limits that no good reading has closed yet, and those that one has."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 from typing import Any
 
 from django.db.models import QuerySet
 
 from clinic.models import FollowUp, ResultRead, Site, UpkeepEntry
-from clinic.prepared import Prepared
+from clinic.prepared import Instances, Prepared
 from clinic.rules.follow_ups import Good, Out, closed_on
 
 Place = tuple[Any, Any]  # unit, task
@@ -24,17 +24,22 @@ def follow_ups_at(
     sites: Sequence[Site], known_by: datetime | None = None, places: Collection[Place] | None = None
 ) -> list[FollowUp]:
     """The same of several sites, in as many queries."""
-    if known_by is None and not [*ANY.rows(sites=[site.pk for site in sites])]:
-        return []
+    rows = OUTS.all(
+        known_by,
+        sites=[site.pk for site in sites],
+        units=None if places is None else {unit for unit, _ in places},
+        tasks=None if places is None else {task for _, task in places},
+    )
+    return with_closings(rows, known_by)
+
+
+def outs(sites: Any, units: Any, tasks: Any, known_by: datetime | None = None) -> QuerySet[FollowUp]:
     rows = FollowUp.objects.standing(known_by).filter(site__in=sites).select_related("entry__equipment", "entry__task")
-    if places is not None:
-        rows = rows.filter(
-            entry__equipment__in={unit for unit, _ in places}, entry__task__in={task for _, task in places}
-        )
-    return with_closings(list(rows.order_by("due_on", "recorded_at", "pk")), known_by)
+    rows = rows if units is None else rows.filter(entry__equipment__in=units, entry__task__in=tasks)
+    return rows.order_by("due_on", "recorded_at", "pk")
 
 
-ANY = Prepared(lambda sites: FollowUp.objects.standing().filter(site__in=sites).order_by().values_list("pk")[:1])
+OUTS = Instances(FollowUp, outs)
 
 
 def with_closings(rows: Sequence[FollowUp], known_by: datetime | None = None) -> list[FollowUp]:
@@ -59,21 +64,37 @@ def goods_for(rows: Sequence[FollowUp], known_by: datetime | None) -> dict[Place
         return found
     bad = {(row.result_id or row.entry_id, row.reading) for row in rows}
     places, first = {place_of(row) for row in rows}, min(row.happened_on for row in rows)
-    entries = UpkeepEntry.objects.live(known_by).filter(
-        equipment__in={unit for unit, _ in places}, task__in={task for _, task in places}, happened_on__gte=first
-    )
-    taken = entries.values_list("pk", "equipment", "task", "happened_on", "happened_on", "recorded_at", "readings")
-    for pk, unit, task, *when, readings in [*taken, *results_of(entries, known_by)]:
+    where: dict[str, Any] = {
+        "units": {unit for unit, _ in places},
+        "tasks": {task for _, task in places},
+        "first": [first],
+    }
+    taken = ((row[0], *row) for row in TAKEN.rows(known_by, **where))
+    for sampled, known, recorded, pk, unit, task, readings in [*taken, *READ_LATER.rows(known_by, **where)]:
         keys = frozenset(key for key, value in readings.items() if value not in ("", None) and (pk, key) not in bad)
-        found[unit, task].append(Good((unit, task), keys, *when))
+        found[unit, task].append(Good((unit, task), keys, sampled, known, recorded))
     return found
 
 
-def results_of(entries: QuerySet[UpkeepEntry], known_by: datetime | None) -> Iterable[Any]:
-    """What was read later, as `goods_for` reads it: key, place, day of the sample, day of reading."""
-    rows = ResultRead.objects.live(known_by).filter(entry__in=entries)
-    names = ("entry__equipment", "entry__task", "entry__happened_on", "happened_on", "recorded_at", "readings")
-    return rows.values_list("pk", *names)
+def entries_from(units: Any, tasks: Any, first: Any, known_by: datetime | None = None) -> QuerySet[UpkeepEntry]:
+    entries = UpkeepEntry.objects.live(known_by).filter(equipment__in=units, task__in=tasks)
+    return entries.filter(happened_on__gte=first[0])
+
+
+def at_once(**where: Any) -> QuerySet[UpkeepEntry, Any]:
+    """What was read on the day of the sample."""
+    names = ("happened_on", "recorded_at", "pk", "equipment", "task", "readings")
+    return entries_from(**where).values_list(*names)  # type: ignore[no-any-return]
+
+
+def later(known_by: datetime | None = None, **where: Any) -> QuerySet[ResultRead, Any]:
+    """The day of the sample, then the same of what was read of it later."""
+    rows = ResultRead.objects.live(known_by).filter(entry__in=entries_from(known_by=known_by, **where))
+    names = ("entry__happened_on", "happened_on", "recorded_at", "pk", "entry__equipment", "entry__task", "readings")
+    return rows.values_list(*names)  # type: ignore[no-any-return]
+
+
+TAKEN, READ_LATER = Prepared(at_once), Prepared(later)
 
 
 def open_follow_ups(site: Site, known_by: datetime | None = None) -> list[FollowUp]:

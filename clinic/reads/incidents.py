@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import Max
 
 from clinic.models import Incident, IncidentReview, RoleHeld, Site
+from clinic.prepared import Prepared
 from clinic.rules.incident_path import Path, path_of
 from clinic.rules.retention import peak_headcount, sharps_log_keep_through, size_words
 
@@ -84,5 +85,15 @@ def size_said(site: Site, today: date) -> str:
 
 def events_waiting(site: Site) -> int:
     """How many events nobody has looked into yet. One query."""
-    reviewed = IncidentReview.objects.live().filter(site=site).values("incident")
-    return Incident.objects.live().filter(site=site).exclude(pk__in=reviewed).count()
+    return len([*WAITING.rows(site=[site.pk])])
+
+
+WAITING = Prepared(
+    lambda site: (
+        Incident.objects.live()
+        .filter(site__in=site)
+        .exclude(pk__in=IncidentReview.objects.live().filter(site__in=site).values("incident"))
+        .order_by()
+        .values_list("pk")
+    )
+)

@@ -109,7 +109,7 @@ def tasks_of(units: Iterable[Equipment]) -> Tasks:
 
 
 def everything(site: Site) -> list[Equipment]:
-    return list(Equipment.objects.filter(site=site).select_related("part_of"))
+    return UNITS_AND_WHOLES.all(site=[site.pk])
 
 
 def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mills: Iterable[UUID]) -> UnitTask:
@@ -306,6 +306,7 @@ def of_site(model: Any, *columns: str) -> Prepared:
     )
 
 
+UNITS_AND_WHOLES = Instances(Equipment, lambda site: Equipment.objects.filter(site__in=site).select_related("part_of"))
 UNITS = Instances(Equipment, lambda site: Equipment.objects.filter(site__in=site))
 TASKS = Instances(UpkeepTask, lambda kinds: UpkeepTask.objects.filter(equipment_kind__in=kinds))
 KINDS = Prepared(lambda site: Equipment.objects.filter(site__in=site).values_list("pk", "kind"))

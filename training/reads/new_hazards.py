@@ -1,22 +1,24 @@
 """Who is still to be taught about a hazard class that came new to the site (29 CFR 1910.1200(h)(1))."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import F
 
 from clinic.models import Person, RoleHeld, Site
 from clinic.port import ToTeach
+from clinic.prepared import Instances, Prepared
 from clinic.reads.chemicals import new_hazards_of
 from clinic.reads.findings import Keys, Told
 from clinic.rules.chemicals import NewHazard
 from clinic.rules.findings import Days
-from training.models import Procedure, TaughtSession, Version
+from training.models import Attendance, Procedure, SessionTopic, TaughtSession, Version
 from training.reads.findings.people import asks_of
 from training.reads.plan import required_of
 from training.reads.teach import with_parts
+from training.reads.who_may import PEOPLE_HERE
 from training.rules.findings import Ask
 from training.rules.findings_hazards import Untaught, new_hazards_untaught
 from training.rules.plan import Required
@@ -32,41 +34,74 @@ def to_teach(site: Site, on: date) -> list[ToTeach]:
     topics = topics_for_hazards(site, on) if hazards else []
     if not topics:
         return []
-    people = list(Person.objects.at_site(site, on).by_name())
+    people = [*PEOPLE_HERE.rows(site=[site.pk], day=[on])]
     asks, taught = required_of(people, on), days_taught(site, topics, min(one.since for one in hazards), on)
     found = [for_hazard(hazard, topic, people, asks, taught) for hazard in hazards for topic in topics]
     return [one for one in found if one.people]
 
 
-def topics_for_hazards(site: Site, on: date) -> list[Procedure]:
+class Topic(NamedTuple):
+    pk: int
+    code: str
+    title: str
+
+
+def topics_for_hazards(site: Site, on: date) -> list[Topic]:
     """Topics in force that rest on the rule about new hazards."""
-    rows = Version.objects.live().in_force(on).filter(procedure__organisation=site.organisation_id)
-    topics = rows.filter(procedure__kind=Procedure.Kind.TOPIC).select_related("procedure").order_by("procedure__code")
-    topics = topics.defer("content", "policy").annotate(sources=F("content__sources"))
-    return [row.procedure for row in topics if SOURCE in {source["row"] for source in row.sources}]
+    rows = TOPICS.rows(organisation=[site.organisation_id], day=[on])
+    return [Topic(*topic) for *topic, sources in rows if SOURCE in {source["row"] for source in sources}]
 
 
-def days_taught(site: Site, topics: Collection[Procedure], since: date, on: date) -> dict[tuple[Any, str], date]:
+def days_taught(site: Site, topics: Collection[Topic], since: date, on: date) -> dict[tuple[Any, str], date]:
     """The newest of these days on which somebody was taught a topic in a session whose record is whole, at any site."""
-    rows: Any = TaughtSession.objects.live().filter(
-        site__organisation=site.organisation_id,
-        topics__version__procedure__in=topics,
-        happened_on__range=(since, on),
+    sessions = SESSIONS.all(
+        organisation=[site.organisation_id], topics=[topic.pk for topic in topics], first=[since], last=[on]
     )
+    keys = [row.pk for row in sessions]
+    attended: dict[Any, list[tuple[str, Any]]] = defaultdict(list)
+    for session, title, person in ATTENDED.rows(sessions=keys):
+        attended[session].append((title, person))
+    codes: dict[Any, set[str]] = defaultdict(set)
+    rests_on: dict[Any, list[Mapping[str, Any]]] = defaultdict(list)
+    for session, code, sources in COVERED.rows(sessions=keys):
+        codes[session].add(code)
+        rests_on[session] += sources
     found: dict[tuple[Any, str], date] = defaultdict(lambda: date.min)
-    for row in with_parts(rows.distinct()):
-        if row.missing_fields:
+    for row in sessions:
+        if row.lacks(attended[row.pk], rests_on[row.pk]):
             continue
-        for one in row.attendances.all():
-            for topic in row.topics.all():
-                key = one.person_id, topic.version.procedure.code
-                found[key] = max(found[key], row.happened_on)
+        for key in ((person, code) for _, person in attended[row.pk] for code in codes[row.pk]):
+            found[key] = max(found[key], row.happened_on)
     return found
+
+
+def topics_on(organisation: Any, day: Any) -> Any:
+    rows = Version.objects.live().in_force(day[0]).filter(procedure__organisation__in=organisation)
+    rows = rows.filter(procedure__kind=Procedure.Kind.TOPIC).order_by("procedure__code")
+    return rows.values_list("procedure", "procedure__code", "procedure__title", F("content__sources"))
+
+
+def sessions_in(organisation: Any, topics: Any, first: Any, last: Any) -> Any:
+    about = SessionTopic.objects.filter(version__procedure__in=topics).values("session")
+    return TaughtSession.objects.live().filter(
+        pk__in=about, site__organisation__in=organisation, happened_on__gte=first[0], happened_on__lte=last[0]
+    )
+
+
+TOPICS, SESSIONS = Prepared(topics_on), Instances(TaughtSession, sessions_in)
+ATTENDED = Prepared(
+    lambda sessions: Attendance.objects.filter(session__in=sessions).values_list("session", "job_title", "person")
+)
+COVERED = Prepared(
+    lambda sessions: SessionTopic.objects.filter(session__in=sessions).values_list(
+        "session", "version__procedure__code", F("version__content__sources")
+    )
+)
 
 
 def for_hazard(
     hazard: NewHazard,
-    topic: Procedure,
+    topic: Topic,
     people: Collection[Person],
     asks: dict[Any, list[Required]],
     taught: dict[tuple[Any, str], date],

@@ -23,6 +23,7 @@ from training.rules.teaching import Crew
 from training.rules.teaching_wording import beyond_words
 from training.rules.wording import piece_missing, piece_there
 from training.spans import computed_in
+from training.waiting import PreparedSpans
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,10 +201,16 @@ def holds_all_asked(person: Person, day: date) -> bool:
 def held_on(people: Collection[Person], day: date) -> dict[Any, set[str]]:
     """By person: what they may do alone on the day, by the stored spans."""
     found: dict[Any, set[str]] = defaultdict(set)
-    rows = StandingSpan.objects.on(day).usable().filter(person__in=people)
-    for person, code in rows.values_list("person", "procedure__code"):
+    for person, code in USABLE.rows(people=[person.pk for person in people], day=[day]):
         found[person].add(code)
     return found
+
+
+USABLE = PreparedSpans(
+    lambda people, day: (
+        StandingSpan.objects.on(day[0]).usable().filter(person__in=people).values_list("person", "procedure__code")
+    )
+)
 
 
 def plan_row(training: Training, line: PlanLine) -> PlanRow:

@@ -6,16 +6,16 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from clinic import clock
 from clinic.models import Equipment, Person, Site
-from clinic.prepared import Prepared
+from clinic.prepared import Instances, Prepared
 from clinic.reads.site_answers import answers_at
 from clinic.record import Refusal
 from clinic.rules.words import begun, clock_words, day_words
 from training.models import Observation, SheetEntered, SheetPhoto, SheetsPrinted
-from training.permissions import authorised, grants, has_authority, holds
+from training.permissions import OwnGrant, authorised, granted_to, has_authority
 from training.reads.languages import language_words
 from training.rules import sheets as words
 from training.rules.facts import Mark, Method
@@ -181,14 +181,21 @@ def confirmed_at(site: Site) -> "QuerySet[Observation, Any]":
     return Observation.objects.live().filter(site=site, sheet__isnull=False).values("sheet")
 
 
-WAITING = Prepared(
+def waiting_at(sites: Any) -> "QuerySet[SheetEntered]":
+    """Asked sheet by sheet: they are few, and what was observed at a site is much."""
+    confirmed = Exists(Observation.objects.live().filter(sheet=OuterRef("pk")))
+    return SheetEntered.objects.live().filter(~confirmed, site__in=sites)  # type: ignore[no-any-return]
+
+
+WAITING = Prepared(lambda sites: waiting_at(sites).order_by().values_list("pk"))
+WAITING_NAMED = Instances(
+    SheetEntered,
     lambda sites: (
-        SheetEntered.objects.live()
-        .filter(site__in=sites)
-        .exclude(pk__in=Observation.objects.live().filter(site__in=sites, sheet__isnull=False).values("sheet"))
-        .order_by()
-        .values_list("pk")
-    )
+        waiting_at(sites)
+        .select_related("person", "observer", "witness", "recorded_by", "version__procedure")
+        .defer("marks", "version__content", "version__policy")
+        .order_by("happened_on", "happened_at", "recorded_at", "pk")
+    ),
 )
 
 
@@ -200,18 +207,27 @@ def waiting(site: Site, which: Q) -> list[SheetEntered]:
     return list(rows.order_by("happened_on", "happened_at", "recorded_at"))
 
 
-def to_compare(me: Person, site: Site) -> list[SheetEntered]:
-    """Signed on paper by an outside witness, and waiting for somebody like me: with authority, not entered by me, not of me."""
-    mine = list(grants(person=me, site=site))
-    rows = waiting(site, Q(witness__isnull=False) & ~Q(person=me) & ~Q(recorded_by=me)) if mine else []
-    return [
-        row for row in rows if any(each.covers(row.version.procedure) and holds(each, row.happened_on) for each in mine)
-    ]
+def waiting_now(site: Site) -> list[SheetEntered]:
+    """Every one of them, for a page that only names them: neither marks nor the words of the version are read."""
+    return WAITING_NAMED.all(sites=[site.pk])
+
+
+def to_compare(me: Person, rows: Iterable[SheetEntered]) -> list[SheetEntered]:
+    """Of these, what was signed on paper by an outside witness and waits for somebody like me: with authority at the site, not
+    entered by me, not of me."""
+    theirs = [row for row in rows if row.witness_id and me.pk not in (row.person_id, row.recorded_by_id)]
+    mine = list(granted_to(me)) if theirs else []
+    return [row for row in theirs if any(may_compare(grant, row) for grant in mine)]
+
+
+def may_compare(grant: OwnGrant, row: SheetEntered) -> bool:
+    return grant.site == row.site_id and grant.holds_on(row.happened_on) and grant.covers(row.version.procedure)
 
 
 def to_confirm(me: Person, site: Site) -> list[SheetEntered]:
     """Everything from paper that waits for me."""
-    return [*waiting(site, Q(observer=me)), *to_compare(me, site)]
+    rows = waiting_now(site)
+    return [*(row for row in rows if row.observer_id == me.pk), *to_compare(me, rows)]
 
 
 def against_confirming(me: Person, row: SheetEntered) -> list[Refusal]:

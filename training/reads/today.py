@@ -4,24 +4,25 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import groupby
-from typing import Any
+from typing import Any, NamedTuple
 
 from clinic.models import Person, Site
 from clinic.permissions import Allowed, May
 from clinic.port import ToTeach, to_teach
+from clinic.prepared import Instances
 from clinic.reads.due_list import DueRow, due_now
 from clinic.reads.incidents import events_waiting
 from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.words import begun, day_words, several
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
-from training.permissions import procedures_of
+from training.permissions import PROCEDURES, procedures_of
 from training.reads.findings.misses import open_misses_now
 from training.reads.findings.stored import weights_on
 from training.reads.going_live import left_to_do
-from training.reads.plan import PlanRow, holds_all_asked, plan_rows, required_of, training_of
+from training.reads.plan import PlanRow, held_on, holds_all_asked, plan_rows, required_of, training_of
 from training.reads.sheets import to_confirm
 from training.reads.teaching import possible
-from training.reads.who_may import at_work, usable_counts
+from training.reads.who_may import PEOPLE_HERE, at_work, usable_counts
 from training.reads.worst import WorstRow, worst_for
 from training.rules.facts import Evidence, State
 from training.rules.plan import earliest_due
@@ -201,9 +202,19 @@ def today_for(allowed: Allowed, site: Site, day: date) -> Today:
     page.ends = ending(allowed, site, day)
     if allowed.may(May.APPOINT, site):
         page.weights = dict(weights_on(site, day))
-    passes = InspectorPass.objects.good_on(day).filter(person=me, issue__site=site)
-    page.passes = list(passes.select_related("issue").defer("issue__frozen"))
+    page.passes = PASSES.all(person=[me.pk], site=[site.pk], day=[day])
     return page
+
+
+PASSES = Instances(
+    InspectorPass,
+    lambda person, site, day: (
+        InspectorPass.objects.good_on(day[0])
+        .filter(person__in=person, issue__site__in=site)
+        .select_related("issue")
+        .defer("issue__frozen")
+    ),
+)
 
 
 def misses_for(allowed: Allowed, site: Site, covered: set[str]) -> list[Observation]:
@@ -239,8 +250,8 @@ def ending(allowed: Allowed, site: Site, day: date) -> list[EndsTogether]:
     """Good today and over within sixty days: the site's for whoever reads the site, otherwise one's own."""
     me = None if allowed.may(May.READ_SITE, site) else [allowed.person.pk]
     rows = [*ENDING.rows(site=[site.pk], me=me, day=[day], by=[day + SOON])]
-    people = Person.objects.in_bulk({row[0] for row in rows})
-    procedures = Procedure.objects.in_bulk({row[1] for row in rows})
+    people = {person.pk: person for person in PEOPLE.rows(keys={row[0] for row in rows})}
+    procedures = {one.pk: one for one in PROCEDURES.rows(organisation=[site.organisation_id])} if rows else {}
     together: dict[tuple[date, Any], EndsTogether] = {}
     for who, what, ends_on, state in rows:
         alone = EndsTogether(people[who], ends_on, State(state), [])
@@ -256,19 +267,21 @@ def ending_at(site: Any, me: Any, day: Any, by: Any) -> Any:
 
 
 ENDING = PreparedSpans(ending_at)
+PEOPLE = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
 
 
 def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[Ready], list[WatchBy]]:
     """What somebody with authority should sign, and whom to watch. Six queries."""
-    people = {p.pk: p for p in Person.objects.at_site(site, day).exclude(pk=me.pk).by_name()}
-    procedures = {p.pk: p for p in Procedure.objects.of(site.organisation) if p.code in covered and not p.is_topic}
+    people = {p.pk: p for p in PEOPLE_HERE.rows(site=[site.pk], day=[day]) if p != me}
+    known = PROCEDURES.rows(organisation=[site.organisation_id])
+    procedures = {p.pk: p for p in known if p.code in covered and not p.is_topic}
     spans = spans_of(people, procedures, day)
     enough = enough_of(people, procedures, day)
-    mine = set(StandingSpan.objects.on(day).usable().filter(person=me).values_list("procedure", flat=True))
+    alone = held_on([me], day)[me.pk]
     ready = [
-        Ready(people[who], procedures[what], State(spans[who, what].state))
+        Ready(people[who], procedures[what], spans[who, what].state)
         for who, what in enough
-        if what in mine and (who, what) in spans and State(spans[who, what].state) in SIGNABLE
+        if procedures[what].code in alone and (who, what) in spans and spans[who, what].state in SIGNABLE
     ]
     due = {pk: earliest_due(asks) for pk, asks in required_of(list(people.values()), day).items()}
     candidates = [
@@ -281,28 +294,49 @@ def work_of(me: Person, site: Site, day: date, covered: set[str]) -> tuple[list[
     return sorted(ready, key=lambda one: (one.person.family_name, one.procedure.code)), whom_to_watch(candidates, day)
 
 
-def spans_of(people: Collection[Any], procedures: Collection[int], day: date) -> dict[tuple[Any, int], StandingSpan]:
-    rows = StandingSpan.objects.on(day).filter(person__in=people, procedure__in=procedures)
-    return {(row.person_id, row.procedure_id): row for row in rows}
+class Stands(NamedTuple):
+    """What decides of a span whom to watch first."""
+
+    state: State
+    since: date
+    ends_on: date | None
+
+
+def spans_of(people: Collection[Any], procedures: Collection[int], day: date) -> dict[tuple[Any, int], Stands]:
+    rows = SPANS.rows(people=[*people], procedures=[*procedures], day=[day])
+    return {(who, what): Stands(State(state), since, ends_on) for who, what, state, since, ends_on in rows}
+
+
+SPANS = PreparedSpans(
+    lambda people, procedures, day: (
+        StandingSpan.objects.on(day[0])
+        .filter(person__in=people, procedure__in=procedures)
+        .values_list("person", "procedure", "state", "first", "ends_on")
+    )
+)
 
 
 def enough_of(people: Collection[Any], procedures: Collection[int], day: date) -> set[tuple[Any, int]]:
-    rows = EvidenceSpan.objects.on(day).filter(
-        evidence=Evidence.ENOUGH.value, person__in=people, procedure__in=procedures
+    return {*ENOUGH.rows(people=[*people], procedures=[*procedures], day=[day])}
+
+
+ENOUGH = PreparedSpans(
+    lambda people, procedures, day: (
+        EvidenceSpan.objects.on(day[0])
+        .filter(evidence=Evidence.ENOUGH.value, person__in=people, procedure__in=procedures)
+        .values_list("person", "procedure")
     )
-    return set(rows.values_list("person", "procedure"))
+)
 
 
-def candidate(
-    person: Person, procedure: Procedure, span: StandingSpan | None, due: date | None, enough: bool
-) -> Candidate:
+def candidate(person: Person, procedure: Procedure, span: Stands | None, due: date | None, enough: bool) -> Candidate:
     return Candidate(
         person=str(person.pk),
         name=person.printed_name,
         procedure=procedure.code,
-        state=State(span.state) if span else State.UNTRAINED,
+        state=span.state if span else State.UNTRAINED,
         ends_on=span.ends_on if span else None,
-        since=span.first if span else None,
+        since=span.since if span else None,
         due=due,
         enough=enough,
         title=procedure.title,

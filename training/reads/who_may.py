@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Absence, Closure, Person, Site
+from clinic.prepared import Instances, Prepared
 from training.models import Procedure, Retirement, StandingSpan
 from training.reads.standing import plain
 from training.rules.sentence import sentence
+from training.waiting import PreparedSpans
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,11 +23,21 @@ class UsablePerson:
 
 def at_work(site: Site, on: date) -> list[Person]:
     """Who holds a job role here, works on that weekday, is not away, and the site is open. Three queries."""
-    if Closure.objects.live().filter(site=site, first__lte=on, after__gt=on).exists():
+    if [*CLOSED.rows(site=[site.pk], day=[on])]:
         return []
-    away = set(Absence.objects.filter(from_day__lte=on, to_day__gte=on).values_list("person", flat=True))
-    people = Person.objects.at_site(site, on).by_name()
+    away = {person for (person,) in AWAY.rows(day=[on])}
+    people = PEOPLE_HERE.rows(site=[site.pk], day=[on])
     return [p for p in people if p.pk not in away and p.is_at_work_on(on) and works_on(p, site, on)]
+
+
+CLOSED = Prepared(
+    lambda site, day: (
+        Closure.objects.live().filter(site__in=site, first__lte=day[0], after__gt=day[0]).values_list("pk")
+    )
+)
+AWAY = Prepared(lambda day: Absence.objects.filter(from_day__lte=day[0], to_day__gte=day[0]).values_list("person"))
+PEOPLE_HERE = Instances(Person, lambda site, day: Person.objects.at_site(site[0], day[0]).by_name())
+"""Who holds a job role at the site on the day, by name."""
 
 
 def works_on(person: Person, site: Site, on: date) -> bool:
@@ -73,6 +85,11 @@ def who_may_each(site: Site, procedures: Sequence[Procedure], on: date) -> list[
 def usable_counts(people: Sequence[Person], on: date) -> dict[object, int]:
     """In how many procedures each may work alone; one query."""
     counts: dict[object, int] = {}
-    for person in StandingSpan.objects.on(on).usable().filter(person__in=people).values_list("person", flat=True):
+    for (person,) in ABLE.rows(people=[person.pk for person in people], day=[on]):
         counts[person] = counts.get(person, 0) + 1
     return counts
+
+
+ABLE = PreparedSpans(
+    lambda people, day: StandingSpan.objects.on(day[0]).usable().filter(person__in=people).values_list("person")
+)

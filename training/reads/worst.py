@@ -4,17 +4,20 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 from uuid import UUID
 
 from django.urls import reverse
 
 from clinic.models import Equipment, RoleHeld, Site
 from clinic.permissions import Allowed, May
+from clinic.prepared import Instances, Prepared
 from clinic.reads.follow_ups import open_follow_ups_at
 from clinic.reads.stops import stops_at
 from clinic.rules.words import day_words
 from training.models import Draft, Procedure, Requirement, Retirement, StandingSpan
 from training.rules.today_needs import NeedKind
+from training.waiting import PreparedSpans
 
 RANK = list(NeedKind)
 
@@ -69,19 +72,17 @@ def uncovered(sites: Sequence[Site], day: date) -> Iterable[WorstRow]:
     """Duties of a site that nobody with a job role there may do alone. Four queries."""
     if not sites:
         return
-    retired = Retirement.objects.live().filter(happened_on__lte=day).values("procedure")
-    duties = Procedure.objects.of(sites[0].organisation).filter(kind=Procedure.Kind.PRACTICE).exclude(pk__in=retired)
-    titles = {row.pk: row for row in duties}
+    keys = [site.pk for site in sites]
+    titles = {row.pk: row for row in DUTIES.rows(organisation=[sites[0].organisation_id], day=[day])}
     asked: dict[int, set[int]] = defaultdict(set)
-    for row in Requirement.objects.in_force(day).filter(procedure__in=titles):
-        for site in sites if row.site_id is None else [site for site in sites if site.pk == row.site_id]:
-            asked[site.pk].add(row.procedure_id)
+    for procedure, at in ASKED.rows(day=[day]):
+        for key in (keys if at is None else {at} & {*keys}) if procedure in titles else ():
+            asked[key].add(procedure)
     there: dict[UUID, set[int]] = defaultdict(set)
-    for person, place in RoleHeld.objects.held_on(day).filter(site__in=sites).values_list("person", "site"):
+    for person, place in THERE.rows(sites=keys, day=[day]):
         there[person].add(place)
     held: dict[int, set[int]] = defaultdict(set)
-    usable = StandingSpan.objects.on(day).usable().filter(procedure__in=titles, person__in=there)
-    for person, procedure in usable.values_list("person", "procedure"):
+    for person, procedure in ABLE.rows(people=[*there], procedures=[*titles], day=[day]):
         for place in there[person]:
             held[place].add(procedure)
     for site in sites:
@@ -97,10 +98,30 @@ def uncovered(sites: Sequence[Site], day: date) -> Iterable[WorstRow]:
             )
 
 
+def duties(organisation: Any, day: Any) -> Any:
+    retired = Retirement.objects.live().filter(happened_on__lte=day[0]).values("procedure")
+    rows = Procedure.objects.filter(organisation__in=organisation, kind=Procedure.Kind.PRACTICE)
+    return rows.exclude(pk__in=retired).order_by("code")
+
+
+DUTIES = Instances(Procedure, duties)
+ASKED = Prepared(lambda day: Requirement.objects.in_force(day[0]).values_list("procedure", "site"))
+THERE = Prepared(
+    lambda sites, day: RoleHeld.objects.held_on(day[0]).filter(site__in=sites).values_list("person", "site")
+)
+ABLE = PreparedSpans(
+    lambda people, procedures, day: (
+        StandingSpan.objects.on(day[0])
+        .usable()
+        .filter(procedure__in=procedures, person__in=people)
+        .values_list("person", "procedure")
+    )
+)
+
+
 def approvals(here: Site) -> Iterable[WorstRow]:
     """Drafts of the organisation that wait for approval."""
-    waiting = Draft.objects.filter(procedure__organisation=here.organisation_id, state=Draft.State.SUBMITTED)
-    for draft in waiting.select_related("procedure", "author").order_by("procedure__code"):
+    for draft in SUBMITTED.rows(organisation=[here.organisation_id]):
         href = reverse("training:draft_approve", kwargs={"site": here.code, "code": draft.procedure.code})
         yield WorstRow(
             NeedKind.APPROVAL,
@@ -110,3 +131,13 @@ def approvals(here: Site) -> Iterable[WorstRow]:
             href,
             "Read it",
         )
+
+
+SUBMITTED = Instances(
+    Draft,
+    lambda organisation: (
+        Draft.objects.filter(procedure__organisation__in=organisation, state=Draft.State.SUBMITTED)
+        .select_related("procedure", "author")
+        .order_by("procedure__code")
+    ),
+)

@@ -5,6 +5,7 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from clinic.models import Site
+from clinic.prepared import Instances
 from training.models import CriticalMissAnswer, Observation, StandingSpan, Withdrawal
 from training.waiting import PreparedSpans
 
@@ -16,8 +17,8 @@ def open_misses(site: Site) -> "QuerySet[Observation]":
 
 
 def open_misses_now(site: Site) -> list[Observation]:
-    """The same for a page: most often there is none, and nothing more is asked."""
-    return list(open_misses(site)) if [*OPEN.rows(sites=[site.pk])] else []
+    """The same for a page that only names them: neither marks nor the words of the version are read."""
+    return NAMED.all(keys=[key for (key,) in OPEN.rows(sites=[site.pk])])
 
 
 def open_at(sites: Any) -> Any:
@@ -33,4 +34,13 @@ def open_at(sites: Any) -> Any:
     )
 
 
+NAMED = Instances(
+    Observation,
+    lambda keys: (
+        Observation.objects.filter(pk__in=keys)
+        .select_related("person", "observer", "version__procedure")
+        .defer("marks", "version__content", "version__policy")
+        .in_order()
+    ),
+)
 OPEN = PreparedSpans(lambda sites: open_at(sites).order_by().values_list("pk"))

@@ -13,6 +13,7 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Case, Count, Exists, IntegerField, OuterRef, Q, When
 
 from clinic.models import Site
+from clinic.prepared import Prepared
 from clinic.reads.findings import EQUIPMENT, Gather
 from clinic.rules.findings import DAY, Finding, Weight
 from training.models import CorrectiveAction, FindingsKept, FindingSpan
@@ -119,9 +120,17 @@ def weights_on(site: Site, day: date) -> Mapping[str, int]:
     """How many of each weight are open on the day, for a page that names none of them: counted where they are stored."""
     if not is_kept(site):
         return counts(findings(site, day))
-    rows = FindingSpan.objects.filter(site=site).on(day).exclude(explained_by(day), weight=Weight.NOTE)
-    found = dict(rows.values_list("weight").annotate(Count("pk")))
+    found = dict(WEIGHTS.rows(site=[site.pk], day=[day]))
     return {weight.value: found.get(weight.value, 0) for weight in ORDER}
+
+
+def weights_at(site: Any, day: Any) -> Any:
+    rows = FindingSpan.objects.filter(site__in=site).on(day[0]).exclude(explained_by(day[0]), weight=Weight.NOTE)
+    return rows.values_list("weight").annotate(Count("pk"))
+
+
+WEIGHTS = Prepared(weights_at)
+KEPT = Prepared(lambda site: FindingsKept.objects.filter(site__in=site).values_list("pk"))
 
 
 def findings_in(site: Site, first: date, last: date, known_by: datetime | None = None) -> list[Occurrence]:
@@ -137,7 +146,7 @@ def findings_in(site: Site, first: date, last: date, known_by: datetime | None =
 
 def is_kept(site: Site) -> bool:
     """Not while standing waits that they rest on."""
-    return not anything_waits() and FindingsKept.objects.filter(site=site).exists()
+    return not anything_waits() and any(KEPT.rows(site=[site.pk]))
 
 
 def computed(site: Site, known_by: datetime | None = None) -> list[Finding]:
