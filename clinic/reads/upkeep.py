@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
@@ -97,7 +98,7 @@ def unit_tasks(
     read_uses(rows, site, known_by, reach, {*asked.units, *mills, *(unit.part_of_id for unit in units)} - {None})
     read_closures(rows, site, known_by)
     rows.closures += [closed] if closed else []
-    return [one_task(site, unit, task, rows, mills) for unit in units for task in tasks[unit.kind]]
+    return [one_task(site, unit, task, rows, mills, since is not None) for unit in units for task in tasks[unit.kind]]
 
 
 def tasks_of(units: Iterable[Equipment]) -> Tasks:
@@ -112,7 +113,9 @@ def everything(site: Site) -> list[Equipment]:
     return UNITS_AND_WHOLES.all(site=[site.pk])
 
 
-def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mills: Iterable[UUID]) -> UnitTask:
+def one_task(
+    site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mills: Iterable[UUID], near: bool
+) -> UnitTask:
     dated: tuple[facts.DatedRule, ...] = ((ALWAYS, default_rule(task)), *rows.settings[task.pk])
     if task.closer_days:
         dated = with_closer(dated, rows.closer.get(unit.pk, ()), task.closer_days)
@@ -124,8 +127,45 @@ def one_task(site: Site, unit: Equipment, task: UpkeepTask, rows: SiteRows, mill
     uses = uses_for(unit, rows, mills, life)
     pauses = (*rows.stops.get(unit.pk, ()), *rows.closures)
     by_use = any(rule.every_units is not None or rule.plan_units is not None for _, rule in dated)
-    spans = upkeep_timeline(dated, life, entries, uses if by_use else (), pauses)
+    said = Said.of(dated, life, entries, uses if by_use else (), pauses)
+    spans = timeline_near(said) if near else timeline(said)
     return UnitTask(unit, task, dated, life, entries, uses, pauses, spans, rows.newest.get((unit.pk, task.pk)), opening)
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a timeline follows from, and what of it decides: the rules, the pauses, and of the facts in their order the days, whether
+    they passed and the units. Two with the same have the same timeline."""
+
+    dated: tuple[facts.DatedRule, ...]
+    life: facts.EquipmentLife
+    done: tuple[tuple[str, date, bool], ...]
+    used: tuple[tuple[str, date, int], ...]
+    pauses: tuple[facts.Pause, ...]
+    entries: Sequence[facts.Entry] = field(compare=False)
+    uses: Sequence[facts.Use] = field(compare=False)
+
+    @classmethod
+    def of(
+        cls,
+        dated: tuple[facts.DatedRule, ...],
+        life: facts.EquipmentLife,
+        entries: Sequence[facts.Entry],
+        uses: Sequence[facts.Use],
+        pauses: tuple[facts.Pause, ...],
+    ) -> "Said":
+        done = tuple((entry.id, entry.day, entry.passed) for entry in entries)
+        used = tuple((use.id, use.day, use.units) for use in uses)
+        return cls(dated, life, done, used, pauses, entries, uses)
+
+
+def timeline(said: Said) -> tuple[facts.UpkeepSpan, ...]:
+    return upkeep_timeline(said.dated, said.life, said.entries, said.uses, said.pauses)
+
+
+timeline_near = lru_cache(maxsize=512)(timeline)
+"""For pages, which ask for the same days of the same tasks until something is recorded. Whoever reads whole histories asks for each
+once."""
 
 
 def uses_for(

@@ -283,19 +283,25 @@ def month_lines(ticks: tuple[drawing.Tick, ...], floor: int, top: int = 2) -> Sa
     return format_html_join(" ", '<line class="months" x1="{}" x2="{}" y1="{}" y2="{}"/>', lines)
 
 
-@register.inclusion_tag("parts/year_picture.html")
+@register.simple_tag
 def year_picture(
     spans: Sequence[Any], first: date, after: date, today: date, entries: Iterable[date] = (), label: str = ""
-) -> dict[str, Any]:
+) -> SafeString:
     """Spans of an upkeep task: on the line in time, half high due, hanging below it overdue; a dot for each entry."""
-    return {"label": label, **drawn_year(tuple(spans), first, after, today, tuple(entries))}
+    return year_as_markup(tuple(spans), first, after, today, tuple(entries), label)
 
 
-@lru_cache(maxsize=256)
-def drawn_year(
-    spans: tuple[Any, ...], first: date, after: date, today: date, entries: tuple[date, ...]
-) -> dict[str, Any]:
-    """The same without its name: most tasks of a site have a picture that was drawn today already."""
+@lru_cache(maxsize=512)
+def year_as_markup(
+    spans: tuple[Any, ...], first: date, after: date, today: date, entries: tuple[date, ...], label: str
+) -> SafeString:
+    """The same: most tasks of a site have a picture that was drawn today already."""
+    drawn = {"label": label, **drawn_year(spans, first, after, today, entries)}
+    return mark_safe(render_to_string("parts/year_picture.html", drawn))
+
+
+def drawn_year(spans: Sequence[Any], first: date, after: date, today: date, entries: Iterable[date]) -> dict[str, Any]:
+    """What the template puts together."""
     named = merged(_named(span) for span in spans)
     picture = drawing.year(named, first, after, today, entries)
     marks = {"months": "".join(f"M{across(tick.x)} 2v27" for tick in picture.ticks)}

@@ -1,10 +1,11 @@
 """The year of an upkeep task as markup: a path for each kind of stretch, however many there are."""
 
 from datetime import date, timedelta
+from typing import Any
 
 from clinic.rules.spans import Span
 from clinic.rules.upkeep_facts import UpkeepState as S
-from clinic.templatetags.register import year_picture
+from clinic.templatetags.register import drawn_year, year_picture
 
 FIRST, DAYS = date(2026, 1, 1), 100
 AFTER = FIRST + timedelta(days=DAYS)
@@ -15,7 +16,7 @@ def day(number: int) -> date:
 
 
 def drawn(*spans: Span[S], today: int = DAYS) -> dict:
-    return year_picture(spans, FIRST, AFTER, day(today), [day(10)], "Purge")
+    return drawn_year(spans, FIRST, AFTER, day(today), [day(10)])
 
 
 def test_stretches_of_one_state_are_one_path() -> None:
@@ -37,3 +38,20 @@ def test_what_was_late_hangs_below_the_line_and_what_is_ahead_is_told_apart() ->
 
 def test_entries_are_dots_on_the_line() -> None:
     assert drawn(Span(day(0), None, S.IN_TIME))["dots"] == "M100 29h0"
+
+
+def test_one_picture_is_not_taken_for_another() -> None:
+    """Each is put together once, and told apart by all that it shows."""
+    spans = (Span(day(0), None, S.IN_TIME, "entry 1"),)
+    shown = {"spans": spans, "first": FIRST, "after": AFTER, "today": day(50), "entries": [day(10)], "label": "Purge"}
+    others: list[dict[str, Any]] = [
+        {"spans": (Span(day(0), None, S.OVERDUE, "entry 1"),)},
+        {"first": day(-1)},
+        {"after": day(150)},
+        {"today": day(51)},
+        {"entries": [day(11)]},
+        {"label": "Rinse <b>"},
+    ]
+    pictures = [year_picture(**shown), *(year_picture(**(shown | other)) for other in others)]
+    assert len(set(pictures)) == len(pictures) and year_picture(**shown) == pictures[0]
+    assert "Rinse &lt;b&gt;" in pictures[-1]
