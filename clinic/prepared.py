@@ -7,6 +7,7 @@ on both databases.
 """
 
 import re
+from collections import OrderedDict
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -23,7 +24,9 @@ from django.db.models import JSONField, Model, QuerySet
 from django.db.models.query import ModelIterable
 
 M = TypeVar("M", bound=Model)
+T = TypeVar("T")
 Keys = Collection[Any] | None
+KEPT = 16  # answers of one question that something is made of
 MOST = 1024  # keys in one list; more are asked for as Django does it, which then takes the smaller part
 STAND_IN_NUMBER = 7_000_000_000_000  # no key of a row is near it
 STAND_IN_DAY = date(1500, 1, 1)
@@ -49,15 +52,19 @@ class Prepared:
         self.query = query
 
     def rows(self, known_by: datetime | None = None, **lists: Keys) -> Iterator[Any]:
-        if known_by is not None:
-            return iter(self.query(known_by=known_by, **lists))
-        keys = {name: None if given is None else filled(list(given)) for name, given in lists.items()}
-        if any(given == [] for given in keys.values()):
+        if any(given is not None and not given for given in lists.values()):
             return iter(())
-        if any(given is not None and len(given) > MOST for given in lists.values()):
-            return iter(self.query(**lists))
+        keys = self.usual(known_by, lists)
+        if keys is None:
+            return iter(self.query(**({} if known_by is None else {"known_by": known_by}), **lists))
         statement = self.statement(keys)
         return self.made(statement, statement.answer([key for given in keys.values() for key in given or ()]))
+
+    def usual(self, known_by: datetime | None, lists: dict[str, Keys]) -> dict[str, list[Any] | None] | None:
+        """The lists as a statement for them takes their keys; None where none is put together for such."""
+        if known_by is not None or any(given is not None and not 0 < len(given) <= MOST for given in lists.values()):
+            return None
+        return {name: None if given is None else filled(list(given)) for name, given in lists.items()}
 
     def made(self, statement: "Statement", rows: Iterator[tuple[Any, ...]]) -> Iterator[Any]:
         """What is made of the rows: here, the values as they are."""
@@ -91,6 +98,32 @@ class Instances(Prepared, Generic[M]):
 
     def all(self, known_by: datetime | None = None, **lists: Keys) -> list[M]:
         return list(self.rows(known_by, **lists))
+
+
+class Made(Prepared, Generic[T]):
+    """One whose rows something is made of. While the database answers with the same rows as the last time, it is what was made
+    then: whoever asks shares it, and nobody changes it.
+
+    `make` is given the rows and, by their names, the keys that were asked with."""
+
+    def __init__(self, query: Callable[..., QuerySet[Any, Any]], make: Callable[..., T]) -> None:
+        super().__init__(query)
+        self.make = make
+        self.last: OrderedDict[tuple[Any, ...], tuple[list[tuple[Any, ...]], T]] = OrderedDict()
+
+    def of(self, known_by: datetime | None = None, **lists: Keys) -> T:
+        keys = self.usual(known_by, lists)
+        if keys is None or _remembered.get() is not None:
+            return self.make(self.rows(known_by, **lists), **lists)
+        statement, asked = self.statement(keys), [key for given in keys.values() for key in given or ()]
+        rows, question = statement.asked(asked), (statement.text, *asked)
+        known = self.last.pop(question, None)
+        if known is None or known[0] != rows:
+            known = rows, self.make(statement.read(rows), **lists)
+        self.last[question] = known
+        while len(self.last) > KEPT:
+            self.last.popitem(last=False)
+        return known[1]
 
 
 class Answered:
@@ -241,7 +274,9 @@ class Statement:
         return iter(known)
 
     def told(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
-        rows = self.asked(keys)
+        return self.read(self.asked(keys))
+
+    def read(self, rows: list[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
         return self.converted(rows) if self.converters else iter(rows)
 
     def converted(self, rows: list[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:

@@ -13,12 +13,12 @@ from django.db.models import Max, Q, QuerySet
 from clinic import clock
 from clinic.models import Closure, Equipment, FollowUp, OpeningReading, Site, TaskSetting, UpkeepEntry, UpkeepTask, Use
 from clinic.models.people import name_columns
-from clinic.prepared import Instances, Prepared
+from clinic.prepared import Instances, Made, Prepared
 from clinic.reads.closer import closer_of
 from clinic.reads.stops import stops_of
 from clinic.rules import upkeep_facts as facts
 from clinic.rules.closer import Closer, with_closer
-from clinic.rules.opening import Opening, counts, opened_life
+from clinic.rules.opening import Opening, opened_life, that_count
 from clinic.rules.silenced import Compared, silenced
 from clinic.rules.upkeep import renewing, upkeep_timeline
 from clinic.rules.upkeep_shares import units_since
@@ -62,15 +62,26 @@ class UnitTask:
         return units_since(self.life, renewing(self.entries, self.dated), self.uses, day)
 
 
+@dataclass(frozen=True, slots=True)
+class Done:
+    """Every time that a task was done on a unit, in order."""
+
+    entries: tuple[facts.Entry, ...]
+    last: LastEntry | None
+
+
+Used = tuple[bool | None, facts.Use]  # wet, dry or not said
+NEVER = Done((), None)
+
+
 @dataclass(slots=True)
 class SiteRows:
     """A site's rows, plain, by what they belong to."""
 
     openings: dict[Pair, Opening] = field(default_factory=dict)
     settings: dict[int, list[facts.DatedRule]] = field(default_factory=lambda: defaultdict(list))
-    entries: dict[Pair, list[facts.Entry]] = field(default_factory=lambda: defaultdict(list))
-    newest: dict[Pair, LastEntry] = field(default_factory=dict)
-    uses: dict[UUID, list[tuple[bool | None, facts.Use]]] = field(default_factory=lambda: defaultdict(list))
+    entries: Mapping[Pair, "Done"] = field(default_factory=dict)
+    uses: Mapping[UUID, Sequence["Used"]] = field(default_factory=dict)
     stops: dict[UUID, list[facts.Pause]] = field(default_factory=dict)
     closures: list[facts.Pause] = field(default_factory=list)
     closer: dict[Any, tuple[Closer, ...]] = field(default_factory=dict)
@@ -94,8 +105,9 @@ def unit_tasks(
     read_openings(rows, site, known_by)
     asked = Asked.of(units, tasks, known_by)
     reach = reach_of(asked, units, tasks, rows, since) if since else None
-    read_entries(rows, asked, reach)
-    read_uses(rows, site, known_by, reach, {*asked.units, *mills, *(unit.part_of_id for unit in units)} - {None})
+    rows.entries = entries_asked(asked, reach)
+    using = {*asked.units, *mills, *(unit.part_of_id for unit in units)} - {None}
+    rows.uses = USES.of(known_by, site=[site.pk], since=[reach.used] if reach else None, units=using)
     read_closures(rows, site, known_by)
     rows.closures += [closed] if closed else []
     return [one_task(site, unit, task, rows, mills, since is not None) for unit in units for task in tasks[unit.kind]]
@@ -123,13 +135,13 @@ def one_task(
     first_rule = [rule for day, rule in dated if day <= start][-1]
     opening = rows.openings.get((unit.pk, task.pk))
     life = opened_life(start, unit.in_service_to, opening, first_rule)
-    entries = tuple(rows.entries[unit.pk, task.pk])
+    done = rows.entries.get((unit.pk, task.pk), NEVER)
     uses = uses_for(unit, rows, mills, life)
     pauses = (*rows.stops.get(unit.pk, ()), *rows.closures)
     by_use = any(rule.every_units is not None or rule.plan_units is not None for _, rule in dated)
-    said = Said.of(dated, life, entries, uses if by_use else (), pauses)
+    said = Said.of(dated, life, done.entries, uses if by_use else (), pauses)
     spans = timeline_near(said) if near else timeline(said)
-    return UnitTask(unit, task, dated, life, entries, uses, pauses, spans, rows.newest.get((unit.pk, task.pk)), opening)
+    return UnitTask(unit, task, dated, life, done.entries, uses, pauses, spans, done.last, opening)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +188,8 @@ def uses_for(
     if unit.kind in DRY_WORK and not unit.part_of_id:
         served += mills
     found = [pair for pk in served for pair in rows.uses.get(pk, ())]
-    return tuple(use for wet, use in found if use_counts(unit.kind, wet) and counts(use.day, life))
+    counting = {wet for wet in (True, False, None) if use_counts(unit.kind, wet)}
+    return tuple(that_count((use for wet, use in found if wet in counting), life))
 
 
 def default_rule(task: UpkeepTask) -> facts.TaskRule:
@@ -255,15 +268,6 @@ def counts_use(task: UpkeepTask, rows: SiteRows) -> bool:
     return any(rule.every_units is not None for _, rule in ((ALWAYS, default_rule(task)), *rows.settings[task.pk]))
 
 
-def read_uses(
-    rows: SiteRows, site: Site, known_by: datetime | None, reach: Reach | None, units: Collection[Any]
-) -> None:
-    """Use of these units at the site: a unit may count that of others."""
-    since, here = [reach.used] if reach else None, [site.pk]
-    for pk, day, recorded, unit, number, wet in USES.rows(known_by, site=here, since=since, units=units):
-        rows.uses[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=number)))
-
-
 def read_closures(rows: SiteRows, site: Site, known_by: datetime | None) -> None:
     for pk, first, after, recorded in CLOSURES.rows(known_by, site=[site.pk]):
         rows.closures.append(
@@ -281,25 +285,36 @@ def read_settings(rows: SiteRows, site: Site, known_by: datetime | None) -> None
         rows.settings[task].append((day, facts.TaskRule(*own)))
 
 
-def read_entries(rows: SiteRows, asked: Asked, reach: Reach | None) -> None:
-    if reach:
-        days = {reach.since, *reach.done.values()}
-        found = ENTRIES_NEAR.rows(
-            asked.known_by,
-            units=asked.units,
-            tasks=asked.tasks,
-            first=[min({*days, *asked.failed.values()})],
-            since=[reach.since],
-            days=sorted(days),
-            failed=[*asked.failed] or None,
-        )
-    else:
-        found = ENTRIES.rows(asked.known_by, units=asked.units)
-    for pk, day, at, recorded, unit, task, *name in found:
-        rows.entries[unit, task].append(
-            facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in asked.failed)
-        )
-        rows.newest[unit, task] = LastEntry(day, printed_name(*name))
+def entries_asked(asked: Asked, reach: Reach | None) -> Mapping[Pair, Done]:
+    if reach is None:
+        return by_pair(ENTRIES.rows(asked.known_by, units=asked.units), [*asked.failed])
+    days = {reach.since, *reach.done.values()}
+    return ENTRIES_NEAR.of(
+        asked.known_by,
+        units=asked.units,
+        tasks=asked.tasks,
+        first=[min({*days, *asked.failed.values()})],
+        since=[reach.since],
+        days=sorted(days),
+        failed=[*asked.failed] or None,
+    )
+
+
+def by_pair(rows: Iterable[tuple[Any, ...]], failed: Collection[Any] | None, **_: Any) -> Mapping[Pair, Done]:
+    """By unit and task. `failed`: the entries that had a reading out of limits."""
+    out, entries, newest = {*(failed or ())}, defaultdict(list), {}
+    for pk, day, at, recorded, unit, task, *name in rows:
+        entries[unit, task].append(facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in out))
+        newest[unit, task] = day, name
+    return {pair: Done((*entries[pair],), LastEntry(day, printed_name(*name))) for pair, (day, name) in newest.items()}
+
+
+def by_unit(rows: Iterable[tuple[Any, ...]], **_: Any) -> Mapping[UUID, Sequence[Used]]:
+    """Use by the unit used, in order: a unit may count that of others."""
+    found: dict[UUID, list[Used]] = defaultdict(list)
+    for pk, day, recorded, unit, number, wet in rows:
+        found[unit].append((wet, facts.Use(id=str(pk), day=day, recorded_at=recorded, units=number)))
+    return dict(found)
 
 
 def failures(units: Any, tasks: Any, known_by: datetime | None = None) -> QuerySet[FollowUp, Any]:
@@ -351,7 +366,7 @@ UNITS = Instances(Equipment, lambda site: Equipment.objects.filter(site__in=site
 TASKS = Instances(UpkeepTask, lambda kinds: UpkeepTask.objects.filter(equipment_kind__in=kinds))
 KINDS = Prepared(lambda site: Equipment.objects.filter(site__in=site).values_list("pk", "kind"))
 FAILED, ENTRIES = Prepared(failures), Prepared(entries_of)
-NEWEST, ENTRIES_NEAR, USES = Prepared(newest_done), Prepared(entries_near), Prepared(uses_since)
+NEWEST, ENTRIES_NEAR, USES = Prepared(newest_done), Made(entries_near, by_pair), Made(uses_since, by_unit)
 CLOSURES = of_site(Closure, "pk", "first", "after", "recorded_at")
 OPENINGS = of_site(OpeningReading, "equipment_id", "task_id", "last_done", "units")
 SETTINGS = of_site(

@@ -9,10 +9,11 @@ task counts as done on that day. With one, its last done day and its units hold 
 Own reading of "nobody is overdue on the first morning" (D).
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from clinic.rules.upkeep_facts import EquipmentLife, TaskRule
+from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, Use
 from clinic.rules.words import day_words
 
 
@@ -36,9 +37,10 @@ def opened_life(start: date, last: date | None, opening: Opening | None, rule: T
     return EquipmentLife(start, last, done, opening.units)
 
 
-def counts(day: date, life: EquipmentLife) -> bool:
-    """Whether use of the day counts: the opening reading holds everything before its day."""
-    return day >= life.first
+def that_count(uses: Iterable[Use], life: EquipmentLife) -> list[Use]:
+    """Those of days that count: the opening reading holds everything before its day."""
+    first = life.first  # asked for once: a unit has thousands of uses
+    return [use for use in uses if use.day >= first]
 
 
 def before_sentence(opening: Opening | None, life: EquipmentLife) -> str:

@@ -9,7 +9,7 @@ from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from clinic.models import Appointment, Change, Person
-from clinic.prepared import MOST, Instances, Prepared, filled, remembered
+from clinic.prepared import MOST, Instances, Made, Prepared, filled, remembered
 from tests.cast import Cast
 
 NAMES = Prepared(
@@ -166,3 +166,24 @@ def test_a_block_inside_another_remembers_with_it(cast: Cast) -> None:
             with remembered():
                 list(CHANGES.rows(site=[cast.lane.pk]))
     assert len(seen) == 1
+
+
+def test_what_is_made_of_rows_is_made_anew_only_when_they_are_others(cast: Cast) -> None:
+    made: list[int] = []
+
+    def in_capitals(rows: Any, people: Any) -> dict[Any, str]:
+        made.append(len(people))
+        return {pk: name.upper() for pk, name in rows}
+
+    names = Made(
+        lambda people: Person.objects.filter(pk__in=people).order_by("pk").values_list("pk", "given_name"), in_capitals
+    )
+    who = cast.owner.person
+    first = names.of(people=[who.pk])
+    assert names.of(people=[who.pk]) is first and made == [1]
+    assert {*names.of(people=[who.pk, cast.assistant.person.pk])} == {who.pk, cast.assistant.person.pk}
+    Person.objects.filter(pk=who.pk).update(given_name="Hesper")
+    assert names.of(people=[who.pk]) == {who.pk: "HESPER"} != first
+    with remembered():
+        assert names.of(people=[who.pk]) == {who.pk: "HESPER"}
+    assert names.of(people=[]) == {}

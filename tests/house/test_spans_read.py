@@ -21,7 +21,7 @@ BACK = (
     "evidence_spans__",
 )  # from a person or a procedure to their spans, inside a question about something else
 MANAGERS = ("_base_manager", "_default_manager")
-PREPARES = {"Prepared", "Instances"}
+PREPARES = {"Prepared", "Instances", "Made"}
 TABLES = ("training_standingspan", "training_evidencespan")
 
 

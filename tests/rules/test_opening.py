@@ -6,13 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from clinic.rules.opening import Opening, counts, opened_life
+from clinic.rules.opening import Opening, opened_life, that_count
 from clinic.rules.spans import on
 from clinic.rules.upkeep import upkeep_timeline
 from clinic.rules.upkeep_facts import EquipmentLife, TaskRule, UpkeepState, Use
 from clinic.rules.what_counts import use_counts
 
 START = date(2026, 3, 2)
+NOW = datetime(2026, 3, 2, tzinfo=UTC)
 RULE = TaskRule("U01", every_days=7, every_units=20, warn_days=1, plan_units=16)
 
 
@@ -48,12 +49,13 @@ def test_without_an_opening_reading_the_clock_starts_on_the_first_day() -> None:
 
 def test_use_before_the_opening_day_lies_in_the_opening_reading() -> None:
     life = opened_life(START, None, Opening(date(2026, 2, 27), 5), RULE)
-    assert [counts(START - timedelta(days=1), life), counts(START, life)] == [False, True]
+    before, on_it = (Use(id="u", day=day, recorded_at=NOW, units=5) for day in (START - timedelta(days=1), START))
+    assert that_count([before, on_it], life) == [on_it]
 
 
 def test_use_on_the_opening_day_counts_from_where_the_reading_stood() -> None:
     life = opened_life(START, None, Opening(date(2026, 2, 27), 15), RULE)
-    use = Use(id="u", day=START, recorded_at=datetime(2026, 3, 2, tzinfo=UTC), units=5)
+    use = Use(id="u", day=START, recorded_at=NOW, units=5)
     assert on(upkeep_timeline(RULE, life, uses=[use]), START + timedelta(days=1)).state is UpkeepState.OVERDUE
 
 

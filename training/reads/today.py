@@ -16,7 +16,7 @@ from clinic.rules.upkeep_facts import UpkeepState
 from clinic.rules.words import begun, day_words, several
 from training.models import EvidenceSpan, InspectorPass, Observation, Procedure, SheetEntered, StandingSpan
 from training.permissions import PROCEDURES, procedures_of
-from training.reads.findings.misses import open_misses_now
+from training.reads.findings.misses import open_misses
 from training.reads.findings.stored import weights_on
 from training.reads.going_live import left_to_do
 from training.reads.plan import PlanRow, held_on, holds_all_asked, plan_rows, required_of, training_of
@@ -220,7 +220,7 @@ PASSES = Instances(
 def misses_for(allowed: Allowed, site: Site, covered: set[str]) -> list[Observation]:
     """All for those who run the site; for a supervisor those the authority covers."""
     runs = allowed.may(May.ROSTER, site)
-    rows = open_misses_now(site) if runs or covered else []
+    rows = open_misses(site) if runs or covered else []
     return [row for row in rows if runs or row.version.procedure.code in covered]
 
 

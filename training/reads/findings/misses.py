@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q
 
 from clinic.models import Site
 from clinic.prepared import Instances
@@ -10,14 +10,9 @@ from training.models import CriticalMissAnswer, Observation, StandingSpan, Withd
 from training.waiting import PreparedSpans
 
 
-def open_misses(site: Site) -> "QuerySet[Observation]":
-    """Oldest first. Neither a reason why not nor a withdrawal since answers them; one query."""
-    rows = open_at([site.pk]).select_related("person", "observer", "version__procedure")
-    return rows.in_order()  # type: ignore[no-any-return]
-
-
-def open_misses_now(site: Site) -> list[Observation]:
-    """The same for a page that only names them: neither marks nor the words of the version are read."""
+def open_misses(site: Site) -> list[Observation]:
+    """Oldest first. Neither a reason why not nor a withdrawal since answers them. For a page that only names them: neither
+    marks nor the words of the version are read."""
     return NAMED.all(keys=[key for (key,) in OPEN.rows(sites=[site.pk])])
 
 
