@@ -33,11 +33,20 @@ from clinic.models import Account, Equipment, Fact, Person, Safeguard, Site, Upk
 from training.demo.accounts import open_accounts  # noqa: E402
 from training.demo.play import make  # noqa: E402
 from training.finding_spans import rebuild  # noqa: E402
-from training.models import FindingSpan, KnowledgeResult, Observation, SignOff, StandingSpan  # noqa: E402
+from training.models import (  # noqa: E402
+    Authority,
+    FindingSpan,
+    FoundingGrant,
+    KnowledgeResult,
+    Observation,
+    SignOff,
+    StandingSpan,
+)
 from training.reads.findings.stored import computed, findings  # noqa: E402
 
 MANY: list[type[Fact]] = [UpkeepEntry, Use, Observation, KnowledgeResult, SignOff, Safeguard]
 PLAYED = timedelta(days=546)
+LONG_AGO = date(2000, 1, 1)
 WHEN = ("happened_on", "recorded_at", "valid_until", "reidentified_at")
 ROUNDS = 5
 PAGES = [
@@ -73,10 +82,13 @@ def lay_before(times: int) -> None:
 
 
 def held_for_ever() -> None:
-    """Whoever came to hold something has held it all along: work of long ago is then no finding."""
+    """Whoever came to hold something, or to sign for it, has done so all along: work and sign-offs of long ago are then no
+    finding."""
+    for model in (Authority, FoundingGrant):
+        model.objects.bulk_create(earlier(row, row.happened_on - LONG_AGO) for row in list(model.objects.live()))
     usable = StandingSpan.objects.usable()
     same = usable.filter(person=OuterRef("person"), procedure=OuterRef("procedure"), first__lt=OuterRef("first"))
-    usable.filter(~Exists(same)).update(first=date(2000, 1, 1))
+    usable.filter(~Exists(same)).update(first=LONG_AGO)
 
 
 def earlier(row: Fact, back: timedelta) -> Fact:
