@@ -1,6 +1,7 @@
 """The audit pages: findings with evidence, what was done, the seals, what is kept elsewhere, and confidential facts."""
 
 from typing import Any
+from urllib.parse import urlencode
 from uuid import uuid4
 
 import pytest
@@ -167,3 +168,24 @@ def test_a_long_list_is_shown_a_page_at_a_time(signed_in: Any, scene: Scene, mon
         first, second = text(signed_in, scene), text(signed_in, scene, f"{PAGE}?page=2")
         assert "The next page" in first and "1 explained" in first and "Kept elsewhere" in first
         assert "The page before" in second and "1 explained" not in second and "Kept elsewhere" not in second
+
+
+def test_the_form_offers_what_is_named_or_a_page_of_all(
+    signed_in: Any, scene: Scene, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever chose on the list finds what they chose; nobody finds a thousand boxes."""
+    for _ in range(5):
+        work(scene)
+    rebuild(scene.cast.lane)
+    whole = [one.finding.key for one in findings(scene.cast.lane, TODAY) if one.is_open]
+    monkeypatch.setattr(stored, "A_PAGE", 2)
+
+    def offered(query: str) -> list[str]:
+        answer = get(signed_in, scene, f"{PAGE}actions/?{query}")
+        return [key for key, _ in answer.context["form"].fields["findings"].choices]
+
+    named = urlencode([("finding", key) for key in whole[1:4]])
+    assert offered(named) == whole[1:4] and "The next page" not in text(signed_in, scene, f"{PAGE}actions/?{named}")
+    assert [*offered(""), *offered("page=2")] == whole[:4]
+    assert "The next page" in text(signed_in, scene, f"{PAGE}actions/")
+    assert offered("finding=nothing") == whole[:2]

@@ -31,7 +31,7 @@ def correct(
     earlier = CorrectiveAction.objects.filter(pk__in=[uuid5(submission, key) for key in keys])
     if keys and len(earlier) == len(set(keys)):
         return list(earlier)
-    here = {one.finding.key: one for one in findings(site, today)}
+    here = {one.finding.key: one for one in findings(site, today, keys=keys)}
     chosen = [here[key] for key in dict.fromkeys(keys) if key in here]
     refuse_if(*against(chosen, len(set(keys)) - len(chosen), done))
     return [record(action_about(one, done, done_by, site, today, submission), by=by) for one in chosen]

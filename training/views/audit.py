@@ -1,9 +1,11 @@
 """What an inspector would object to, what was done about it, and whether the record can be trusted."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.core.paginator import Page
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -17,7 +19,7 @@ from clinic.rules.words import counted
 from training.actions.findings import check_seals, correct, keep_elsewhere
 from training.forms.audit import ActionForm, ElsewhereForm
 from training.reads.audit import audit_page
-from training.reads.findings.stored import findings
+from training.reads.findings.stored import findings, findings_shown
 from training.rules.findings_closed import Weighed
 
 
@@ -28,18 +30,21 @@ def audit(request: HttpRequest, site: Site) -> HttpResponse:
     return render(request, "training/audit/audit.html", {"page": page, "may_act": may_act})
 
 
-def choices(site: Site, request: HttpRequest) -> tuple[list[Weighed], list[tuple[str, str]]]:
-    """The open findings, or only the one that the address names."""
-    found = [one for one in findings(site, request.today) if one.is_open]
+def choices(site: Site, request: HttpRequest) -> tuple[Sequence[Weighed], Page | None]:  # type: ignore[type-arg]
+    """The open findings that the address names; where it names none, those of a page as the audit shows them."""
     named = request.GET.getlist("finding")
-    shown = [one for one in found if not named or one.finding.key in named] or found
-    return shown, [(one.finding.key, one.finding.sentence) for one in shown]
+    found = [one for one in findings(site, request.today, keys=named) if one.is_open] if named else []
+    if found:
+        return found, None
+    shown = findings_shown(site, request.today, request.GET.get("page", 1))
+    return shown.open, shown.page
 
 
 @door(May.ROSTER)
 def action(request: HttpRequest, site: Site) -> HttpResponse:
     """What was done about one finding, or one reason for several notes."""
-    _, offered = choices(site, request)
+    shown, place = choices(site, request)
+    offered = [(one.finding.key, one.finding.sentence) for one in shown]
     start: dict[str, Any] = {"done_by": request.allowed.person, "findings": request.GET.getlist("finding")}
     form = ActionForm(site, request.today, offered, request.POST or None, initial=start)
     if form.is_valid():
@@ -52,7 +57,7 @@ def action(request: HttpRequest, site: Site) -> HttpResponse:
         else:
             messages.success(request, f"What was done about {counted(len(done), 'finding')} is recorded.")
             return redirect("training:audit", site=site.code)
-    return render(request, "training/audit/action.html", {"form": form, "offered": offered})
+    return render(request, "training/audit/action.html", {"form": form, "offered": offered, "place": place})
 
 
 @require_POST

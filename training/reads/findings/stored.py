@@ -65,15 +65,21 @@ A_PAGE = 60
 
 
 def findings(
-    site: Site, day: date, known_by: datetime | None = None, codes: Collection[str] | None = None
+    site: Site,
+    day: date,
+    known_by: datetime | None = None,
+    codes: Collection[str] | None = None,
+    keys: Collection[str] | None = None,
 ) -> list[Weighed]:
     """What lasts on the day, the heaviest first, each with the corrective actions about this appearance of it by then.
-    `codes`: only those."""
+    `codes`, `keys`: only those."""
     if known_by is None and is_kept(site):
         rows = FindingSpan.objects.filter(site=site).on(day)
-        found = [plain(row) for row in (rows if codes is None else rows.filter(code__in=codes))]
+        rows = rows if codes is None else rows.filter(code__in=codes)
+        found = [plain(row) for row in (rows if keys is None else rows.filter(key__in=keys))]
     else:
-        found = [one for one in computed(site, known_by) if one.holds_on(day) and (codes is None or one.code in codes)]
+        found = [one for one in computed(site, known_by) if one.holds_on(day)]
+        found = [one for one in found if (codes is None or one.code in codes) and (keys is None or one.key in keys)]
     shown = weighed_on(day, found, actions(site, {one.key for one in found}, known_by))
     return [one for one in shown if one.is_open or day - SHOWN <= one.actions[0].day]
 
