@@ -61,7 +61,8 @@ class Careers:
     def step(self, actor: Actor, code: str, day: date) -> None:
         """The next thing this person does in this procedure today, if there is one."""
         state, policy = self.progress[actor.key, code], self.policy(code, day)
-        if state.lapsed_on_purpose or not self.prerequisites_held(actor, policy, day):
+        waits = code in actor.unsigned and state.met >= policy.needed
+        if waits or state.lapsed_on_purpose or not self.prerequisites_held(actor, policy, day):
             return
         if state.is_to_learn(day):
             self.learn(actor, code, day, state, policy)

@@ -28,6 +28,7 @@ class Actor:
     inspector: bool = False
     leaves_week: int | None = None
     renews_late: bool = False
+    unsigned: tuple[str, ...] = ()  # procedures shown well enough, for which nobody has signed yet
     language: str = ""
 
 
@@ -100,8 +101,9 @@ def read_scenario(file: Path, last: date) -> Scenario:
 
 def actor(row: dict[str, Any]) -> Actor:
     given, family = row["name"]
-    rest = {key: value for key, value in row.items() if key not in ("name", "posts")}
-    return Actor(name=(given, family), posts=tuple(row.get("posts", ())), **rest)
+    several = {key: tuple(row.get(key, ())) for key in ("posts", "unsigned")}
+    rest = {key: value for key, value in row.items() if key != "name" and key not in several}
+    return Actor(name=(given, family), **several, **rest)
 
 
 def key_of(*words: object) -> UUID:
