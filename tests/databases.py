@@ -1,6 +1,7 @@
 """One test command, two databases. The run you start uses SQLite; beside it a second run of the tests that touch the
-database uses a real PostgreSQL, a third drives a browser, which waits for much of its time, and a fourth walks through the
-demo practice. Their reports are folded into yours: one list of failures, one closing line.
+database uses a real PostgreSQL, a third drives a browser, which waits for much of its time, a fourth walks through the demo
+practice, and a fifth has the tests that touch no database. Their reports are folded into yours: one list of failures, one
+closing line.
 
 Where the PostgreSQL comes from, in this order:
 1. `TEST_DATABASE_URL`, a server you name;
@@ -30,7 +31,9 @@ from typing import Any
 import pytest
 
 POSTGRESQL = "PostgreSQL"
-APART = {"browser": "the register as users start it", "demo_practice": "eighteen months of two sites"}  # by marker
+BY_MARKER = {"browser": "the register as users start it", "demo_practice": "eighteen months of two sites"}
+PURE = "rules"
+APART = BY_MARKER | {PURE: "what touches no database"}
 # Options that look at tests rather than run them, or that run an earlier run's choice.
 ALONE = (
     "collectonly",
@@ -150,7 +153,8 @@ def on_postgresql(item: pytest.Item) -> bool:
 
 def apart(item: pytest.Item) -> str | None:
     """The run of its own that it belongs to, if any."""
-    return next((name for name in APART if item.get_closest_marker(name)), None)
+    marked = next((name for name in BY_MARKER if item.get_closest_marker(name)), None)
+    return marked or (None if touches_database(item) else PURE)
 
 
 def is_of(name: str, item: pytest.Item) -> bool:
@@ -250,9 +254,11 @@ class Whole:
         return bool(self.config.getoption("numprocesses", None))
 
     def parts(self, session: pytest.Session) -> list[str]:
-        """The runs that get a process of their own: none where nothing else is run."""
+        """The runs that get a process of their own: none where nothing else is run, or only tests of one room."""
         groups = {apart(item) for item in session.items}
-        return [] if len(groups) == 1 else [name for name in APART if self.has_work(session, name)]
+        if self.is_distributed or (len(groups) > 1 and groups & BY_MARKER.keys()):
+            return [name for name in APART if self.has_work(session, name)]
+        return []
 
     def has_work(self, session: pytest.Session, part: str) -> bool:
         """Under xdist the workers know what is collected, and a part that has no tests ends by itself."""

@@ -18,6 +18,8 @@ from tests.misspelt import MARKER  # noqa: E402
 # a file, not memory: tests of concurrency open it from several threads
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["TEST"] = {"NAME": str(VAR / "test.sqlite3")}
+    # what a test commits need not outlive a power cut (as in tests.databases for PostgreSQL)
+    DATABASES["default"]["OPTIONS"]["init_command"] += "PRAGMA synchronous=OFF;"
 
 TEMPLATES[0]["OPTIONS"]["string_if_invalid"] = MARKER
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -3,6 +3,7 @@
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
+from django.utils import timezone
 
 from clinic.models.organisation import Site
 from clinic.models.people import Person
@@ -29,7 +30,7 @@ class Account(AbstractBaseUser):
     person = models.OneToOneField(Person, models.PROTECT, related_name="account")
     sign_in_name = models.CharField(max_length=LONGEST_NAME, unique=True)
     is_active = models.BooleanField(default=True)
-    created_at = models.DateTimeField(auto_now_add=True)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)  # rows that are put back keep theirs
     identity_checked = models.CharField(max_length=200, blank=True, help_text="By whom, where and how (row E-17).")
     policy_accepted_at = models.DateTimeField(null=True, blank=True)
 
