@@ -142,7 +142,7 @@ def test_a_good_reading_of_an_earlier_day_closes_nothing(
         ("day", "03/04/26", "Write the day with the month’s name"),
         ("day", "5 Jan 2025", "was not in service yet."),
         ("day", "5 Jan 2090", "The day is in the future."),
-        ("done_by", str(uuid4()), "Choose somebody of this site."),
+        ("done_by", "00000000-0000-4000-8000-000000000000", "Choose somebody of this site."),
     ],
 )
 def test_bad_input_is_refused_by_name_and_loses_nothing(
