@@ -2,9 +2,9 @@
 
 import pytest
 from django.core.management import get_commands
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import keep_inside
+from tests.browser.conftest import tell_of_others
 
 pytestmark = pytest.mark.skipif("demo" not in get_commands(), reason="manage.py demo does not exist yet")
 
@@ -20,20 +20,14 @@ def test_the_pages_type_comes_from_the_register_itself(page: Page) -> None:
     assert page.evaluate("async () => { await document.fonts.ready; return document.fonts.size > 0 }")
 
 
-class OtherHost:
-    """Stands for a request of a page to another host."""
-
-    class request:
-        url = "https://elsewhere.example/script.js"
-
-    aborted = False
-
-    def abort(self) -> None:
-        self.aborted = True
-
-
-def test_a_request_to_another_host_is_refused_and_told() -> None:
+@pytest.mark.parametrize("other", ["http://elsewhere.example", "http://192.0.2.7"])
+def test_a_request_to_another_host_is_told_and_reaches_nobody(chromium: Browser, other: str) -> None:
     complaints: list[str] = []
-    route = OtherHost()
-    keep_inside(route, "http://127.0.0.1:8000", complaints)
-    assert (route.aborted, len(complaints)) == (True, 1)
+    context = chromium.new_context()
+    tell_of_others(context, "http://127.0.0.1:8000", complaints)
+    page = context.new_page()
+    with page.expect_event("requestfailed") as failed:
+        page.set_content(f"<img src='{other}/picture.png' alt=''>")
+    assert failed.value.failure == "net::ERR_NAME_NOT_RESOLVED"
+    assert complaints == [f"asked of another host: {other}/picture.png"]
+    context.close()

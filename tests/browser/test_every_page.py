@@ -58,6 +58,7 @@ def kind(url: str) -> str:
     return path
 
 
+FAULTS_ONLY = {"resultTypes": ["violations"]}  # what passes need not be described element by element
 NO_PAGE = "<meta name='no-page'>"
 
 
@@ -99,7 +100,7 @@ def faults(page: Page) -> list[str]:
     small += [f"checked by the browser: {html}" for html in page.evaluate(BUBBLES)]
     small += [f"under the rail: {html}" for html in page.evaluate(UNDER_THE_RAIL)]
     page.set_viewport_size(TABLET)
-    found = Axe().run(page).response["violations"]
+    found = Axe().run(page, options=FAULTS_ONLY).response["violations"]
     return wide + small + [f"{each['id']}: {each['nodes'][0]['html'][:120]}" for each in found]
 
 
@@ -150,7 +151,7 @@ DARK = (  # one of each way of drawing something: tables, boards, trays, rules, 
 def pale(page: Page) -> list[str]:
     """What cannot be read for want of contrast, folded or not (SC 1.4.3)."""
     page.evaluate("document.querySelectorAll('main details').forEach((each) => { each.open = true; })")
-    found = Axe().run(page, options={"runOnly": ["color-contrast"]}).response["violations"]
+    found = Axe().run(page, options=FAULTS_ONLY | {"runOnly": ["color-contrast"]}).response["violations"]
     return [node["html"][:120] for each in found for node in each["nodes"]]
 
 

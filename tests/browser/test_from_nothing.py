@@ -18,7 +18,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser.bench import begin, mark_all, send
-from tests.browser.conftest import ADDRESS, ROOT, keep_inside, until_it_answers
+from tests.browser.conftest import ADDRESS, ROOT, tell_of_others, until_it_answers
 from tests.browser.hand import Hand
 from tests.browser.test_whole_job import (
     PROCEDURE,
@@ -100,7 +100,7 @@ def opened(chromium: Browser) -> Iterator[Callable[[str], Page]]:
 
     def visitor(url: str) -> Page:
         context = chromium.new_context(base_url=url, viewport={"width": 1180, "height": 820}, service_workers="block")
-        context.route("**/*", lambda route: keep_inside(route, url, complaints))
+        tell_of_others(context, url, complaints)
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(60_000)
