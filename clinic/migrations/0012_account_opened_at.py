@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clinic', '0001_squashed_0010_newest_seal'),
+        ('clinic', '0011_use_of_site'),
     ]
 
     operations = [
