@@ -73,7 +73,8 @@ def read_code(files: Mapping[str, str]) -> Code:
     imports: dict[str, dict[str, Key]] = {}
     for module, text in files.items():
         tree = ast.parse(text)
-        imports[module] = dict(bound for node in ast.walk(tree) for bound in imported(module, node))
+        brought = (node for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom))
+        imports[module] = dict(bound for node in brought for bound in imported(module, node))
         parts = list(parts_of(tree))
         own = {name for name, _ in parts}
         for name, nodes in parts:
@@ -127,7 +128,8 @@ def imported(module: str, node: ast.AST) -> Iterator[tuple[str, Key]]:
 def read_into(
     piece: Piece, node: ast.AST, module: str, own: set[str], bound: Mapping[str, Key], files: Mapping[str, str]
 ) -> None:
-    hidden = locals_of(node)
+    walked = list(ast.walk(node))
+    hidden = locals_of(node, walked)
 
     def dotted(one: ast.AST) -> str | None:
         """The full name of an imported module that an expression stands for, as far as it is one."""
@@ -137,7 +139,7 @@ def read_into(
             return f"{owner}.{one.attr}"
         return None
 
-    for one in ast.walk(node):
+    for one in walked:
         if isinstance(one, ast.Attribute):
             owner = dotted(one.value)
             if owner in files:
@@ -153,9 +155,9 @@ def read_into(
             piece.attributes |= {str(arg.value) for arg in one.args if isinstance(arg, ast.Constant)}
 
 
-def locals_of(node: ast.AST) -> set[str]:
+def locals_of(node: ast.AST, walked: Sequence[ast.AST]) -> set[str]:
     """Names that a function binds itself: they hide those of its module."""
     if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
         return set()
-    stored = {one.id for one in ast.walk(node) if isinstance(one, ast.Name) and isinstance(one.ctx, ast.Store)}
-    return stored | {one.arg for one in ast.walk(node) if isinstance(one, ast.arg)}
+    stored = {one.id for one in walked if isinstance(one, ast.Name) and isinstance(one.ctx, ast.Store)}
+    return stored | {one.arg for one in walked if isinstance(one, ast.arg)}
