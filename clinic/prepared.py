@@ -6,9 +6,10 @@ asked. The statement is the query set's own, its values are converted as the que
 on both databases.
 """
 
+import json
 import re
 from collections import OrderedDict
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ from uuid import UUID
 
 from django.core.exceptions import EmptyResultSet
 from django.db import connection
-from django.db.models import JSONField, Model, QuerySet
+from django.db.models import BooleanField, F, Func, JSONField, Model, QuerySet, TextField, Value
 from django.db.models.query import ModelIterable
 
 M = TypeVar("M", bound=Model)
@@ -145,6 +146,29 @@ class Answered:
         return getattr(self.compiler, name)
 
 
+class AmongKeys(Func):
+    """Whether the column holds one of many keys, which are given as one value, a list in JSON: so it is the same statement for
+    any number of them."""
+
+    output_field = BooleanField()
+    lists = {
+        "sqlite": "SELECT value FROM json_each({})",
+        "postgresql": "SELECT json_array_elements_text({}::json)::uuid",
+    }
+
+    def __init__(self, column: str, keys: str) -> None:
+        super().__init__(F(column), Value(keys, TextField()))
+
+    def as_sql(self, compiler: Any, connection: Any, *_: Any, **__: Any) -> tuple[str, Any]:
+        (column, params), (keys, given) = [compiler.compile(each) for each in self.get_source_expressions()]
+        return f"{column} IN ({self.lists[connection.vendor].format(keys)})", (*params, *given)
+
+
+def in_json(keys: Iterable[UUID | str]) -> str:
+    """Keys as `AmongKeys` takes them: by their digits, as SQLite holds them."""
+    return json.dumps([str(key).replace("-", "") for key in keys])
+
+
 def filled(given: list[Any]) -> list[Any]:
     """To the next power of two with the last key again, which asks for nothing more: so there are few numbers of keys."""
     return given + given[-1:] * ((1 << (len(given) - 1).bit_length()) - len(given)) if given else []
@@ -219,6 +243,10 @@ def forms_of(key: Any) -> list[Form]:
     return [as_it_is, *([as_digits] if isinstance(key, UUID) else []), *([as_text] if isinstance(key, date) else [])]
 
 
+class NoAnswer(ValueError):
+    """A question that no row can answer, whatever is stored."""
+
+
 @dataclass(frozen=True, slots=True)
 class Statement:
     """What was put together: the text, its values with the places at which keys stand, and how rows are converted."""
@@ -242,7 +270,7 @@ class Statement:
         try:
             text, values = compiler.as_sql()
         except EmptyResultSet:
-            raise ValueError("A prepared question must be one that can have an answer.") from None
+            raise NoAnswer("A prepared question must be one that can have an answer.") from None
         known = {form(each): (key, form) for key, each in enumerate(stand_ins) for form in forms_of(each)}
         places = [
             (at, *known[value])

@@ -20,12 +20,13 @@ from uuid import UUID
 
 from django.db import connection, models
 from django.db.models.expressions import Col
+from django.db.models.functions import Cast
 from msgspec import DecodeError
 from msgspec.json import Decoder, Encoder
 
 from clinic.models import Fact
 from clinic.models.records import columns_of, plain
-from clinic.prepared import Prepared
+from clinic.prepared import AmongKeys, Prepared, in_json
 from clinic.rules.seal import EXACT, canonical, sha256_hex, written
 
 UNREAD = f"?{token_hex(16)}"  # no JSON, and known to nobody beforehand: what holds it equals nothing that was sealed
@@ -46,38 +47,32 @@ class SaidNow(NamedTuple):
     content: str
 
 
-class AmongKeys(models.Func):
-    """Whether the column holds one of many keys, which are given as one value: a statement for any number of them."""
-
-    output_field = models.BooleanField()
-    lists = {
-        "sqlite": "SELECT value FROM json_each({})",
-        "postgresql": "SELECT json_array_elements_text({}::json)::uuid",
-    }
-
-    def __init__(self, column: str, keys: str) -> None:
-        super().__init__(models.F(column), models.Value(keys, models.TextField()))
-
-    def as_sql(self, compiler: Any, connection: Any, *_: Any, **__: Any) -> tuple[str, Any]:
-        (column, params), (keys, given) = [compiler.compile(each) for each in self.get_source_expressions()]
-        return f"{column} IN ({self.lists[connection.vendor].format(keys)})", (*params, *given)
-
-
 @cache
 def asked(model: Any, column: str) -> Prepared:
     """Rows of the table whose column holds one of the keys."""
     return Prepared(
-        lambda keys: (
-            model._default_manager.filter(AmongKeys(column, keys[0])).order_by().values_list(*columns_of(model))
-        )
+        lambda keys: model._default_manager.filter(AmongKeys(column, keys[0])).order_by().values_list(*as_stored(model))
     )
+
+
+def as_stored(model: Any) -> list[Any]:
+    """The columns of `columns_of`. SQLite keeps days and times as text, and only on being asked gives them so."""
+    if connection.vendor != "sqlite":
+        return [*columns_of(model)]
+    return [
+        Cast(name, models.TextField()) if isinstance(model._meta.get_field(name), KEPT_AS_TEXT) else name
+        for name in columns_of(model)
+    ]
+
+
+KEPT_AS_TEXT = (models.DateField, models.TimeField)  # an instant is a kind of day
 
 
 def said_now(model: type[Fact], covers: dict[str, Any], keys: Iterable[Any]) -> dict[str, SaidNow]:
     """Of each fact of the kind that has one of these keys, by its key as JSON: what a seal of that shape covers. What says
     something beyond the shape equals nothing that was sealed. A query, and one more for each kind of row that belongs to the
     facts."""
-    wanted = json.dumps([str(key) for key in keys])
+    wanted = in_json(keys)
     rows = asked(model, "pk").raw(keys=[wanted])
     if not rows or not {*covers["children"]} <= {*model.sealed_children}:
         return {}
@@ -192,14 +187,17 @@ def of_answer(value: Any) -> str:
 
 
 def of_day_or_time(value: Any) -> str:
+    """SQLite holds its text."""
+    if type(value) is str:
+        return encode_basestring(value)
     return f'"{value.isoformat()}"' if type(value) in (date, time) else unread(value)
 
 
 def of_instant(value: Any) -> str:
-    """SQLite holds it in UTC, and does not say so."""
-    if type(value) is not datetime:
-        return unread(value)
-    return f'"{value.isoformat()}+00:00"' if value.tzinfo is None else f'"{value.astimezone(UTC).isoformat()}"'
+    """SQLite holds its text, in UTC, and does not say so."""
+    if type(value) is str:
+        return encode_basestring(f"{value.replace(' ', 'T', 1)}+00:00")
+    return f'"{value.astimezone(UTC).isoformat()}"' if type(value) is datetime and value.tzinfo else unread(value)
 
 
 def of_json(value: Any) -> str:

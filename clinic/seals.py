@@ -16,7 +16,7 @@ from clinic.models.records import columns_of, plain
 from clinic.prepared import Prepared
 from clinic.rules.merkle import grown
 from clinic.rules.seal import FORMS, digest, link, sha256_hex
-from clinic.sealed_rows import SaidNow, as_written, of_words, said_now
+from clinic.sealed_rows import SaidNow, as_stored, as_written, of_words, said_now
 
 BATCH = 4000
 
@@ -135,7 +135,7 @@ SEALS = Prepared(
     lambda site, after: (
         Seal.objects.filter(site__in=site, position__gt=after[0])
         .order_by("position")
-        .values_list(*columns_of(Seal))[:BATCH]
+        .values_list(*as_stored(Seal))[:BATCH]
     )
 )
 TAKEN = ("id", "position", "previous", "form", "digest", "kind", "shape_id", "fact")

@@ -14,7 +14,7 @@ from django.db.models import Case, F, JSONField, QuerySet, TextField, Value, Whe
 from django.db.models.functions import Cast
 
 from clinic.models import Organisation, Person, Seal, UpkeepEntry
-from clinic.prepared import Instances, Keys, Prepared
+from clinic.prepared import AmongKeys, Instances, Keys, Prepared, in_json
 from clinic.rules.roles import ProcedureRole
 from training.doing import COUNTS_AS, KINDS
 from training.models import (
@@ -532,7 +532,7 @@ def done_by_fact(asked: FactsWanted, book: Rulebook) -> Found:
 
 
 CORRECTIONS = Prepared(
-    lambda facts: Seal.objects.filter(corrects__in=facts).values_list("fact", "corrects", "recorded_at")
+    lambda facts: Seal.objects.filter(AmongKeys("corrects", facts[0])).values_list("fact", "corrects", "recorded_at")
 )
 
 
@@ -545,7 +545,7 @@ def add_voids(found: dict[Key, list[facts.Fact]]) -> None:
             owners[fact.id].add(key)
     level = set(owners)
     while level:
-        seals = list(CORRECTIONS.rows(facts=[UUID(fact) for fact in level]))
+        seals = list(CORRECTIONS.rows(facts=[in_json(level)]))
         level = set()
         for fact_id, corrects, recorded_at in seals:
             for key in owners[str(corrects)] - owners[str(fact_id)]:
