@@ -15,10 +15,10 @@ from clinic.models import Organisation, Person
 from clinic.port import Work
 from clinic.prepared import Prepared
 from training import gather
-from training.gather_near import near_facts
+from training.gather_near import near_facts, stored_days
 from training.models import Observation, Procedure, StandingSpan
 from training.rules import standing as rules
-from training.rules.facts import Basis, Ending, ProcedureFacts, State
+from training.rules.facts import Basis, Ending, Fact, ProcedureFacts, State
 from training.rules.order import Moment, days_before, decides_later, known_versions, with_prerequisites
 from training.rules.sentence import sentence
 from training.spans import computed
@@ -150,36 +150,49 @@ def usable_within(
     round: whether they were. A fixed number of queries, and few where nothing was decided."""
     days = [work.day for work in works]
     decided = gather.decided_on({work.person for work in works}, min(days), max(days)) if works else {}
-    asked = [work for work in works if (work.person, work.day) in decided]
-    if not asked:
+    if not any((work.person, work.day) in decided for work in works):
         return {}
     programme = gather.programme(organisation)
-    rests_on = {code: with_prerequisites(programme, code) for code in {work.procedure for work in asked} & {*programme}}
-    asked = [
-        work
-        for work in asked
-        if work.procedure in rests_on
-        and decides_later(
-            Moment(work.day, work.at, work.recorded_at), decided[work.person, work.day], rests_on[work.procedure]
-        )
-    ]
-    if not asked:
+    rests_on = {code: {*with_prerequisites(programme, code)} for code in programme}
+    open_in = {
+        work: codes
+        for work in works
+        if (codes := open_at(work, decided.get((work.person, work.day), ()), rests_on, known_by))
+    }
+    if not open_in:
         return {}
-    part = with_prerequisites(programme, *(work.procedure for work in asked))
-    workers = Person.objects.filter(pk__in={work.person for work in asked})
-    people = gather.people_facts(organisation, workers, known_by, part.keys(), evidence_of=(), whole=programme)
+    workers, codes = {work.person for work in open_in}, set[str]().union(*open_in.values())
+    people = gather.people_facts(
+        organisation, Person.objects.filter(pk__in=workers), known_by, codes, evidence_of=(), whole=programme
+    )
+    below = set[str]().union(*(rests_on[work.procedure] - mine for work, mine in open_in.items()))
+    stored = stored_days(programme, workers, below)
     return {
         work: rules.same_day_allowed(
-            part,
+            {code: programme[code] for code in mine},
             people[str(work.person)],
             work.procedure,
             work.day,
             work.at,
             recorded_at=work.recorded_at,
             known_by=known_by,
+            usable={code: stored[work.person][code] for code in rests_on[work.procedure] - mine},
         )
-        for work in asked
+        for work, mine in open_in.items()
     }
+
+
+def open_at(
+    work: Work,
+    decided: Collection[tuple[str, Fact]],
+    rests_on: Mapping[str, Collection[str]],
+    known_by: datetime | None,
+) -> set[str]:
+    """Of the procedure of the work and what it rests on, those in which the day may end otherwise than it was at that time; of
+    all others the stored days say it. As known by an instant nothing is stored, so all of them are where one is."""
+    moment, whole = Moment(work.day, work.at, work.recorded_at), rests_on.get(work.procedure, ())
+    found = {code for code in whole if decides_later(moment, decided, rests_on[code])} if decided else set()
+    return {*whole} if found and known_by is not None else found
 
 
 Standings = dict[str, rules.Standing | rules.Stored]  # by procedure

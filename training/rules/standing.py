@@ -372,12 +372,14 @@ def same_day_allowed(
     *,
     recorded_at: datetime | None = None,
     known_by: datetime | None = None,
+    usable: Mapping[str, Prerequisite] | None = None,
 ) -> bool:
     """Was the person usable at that time of the day, in the order of that day's facts?
 
-    Work without a time comes after the facts that have one; `recorded_at` then places it among those without.
+    Work without a time comes after the facts that have one; `recorded_at` then places it among those without. `usable`: what
+    is known already of what the programme given rests on, where that is left out of it.
     """
     part = with_prerequisites(programme, procedure)
     asked = replace(person, by_procedure={code: person.by_procedure.get(code, ()) for code in part})
     until = up_to(asked, Moment(day, at, recorded_at), known_by)
-    return usable_days(part, until, known_by=known_by)[procedure].is_usable_on(day)
+    return usable_days(part, until, known_by=known_by, found=usable)[procedure].is_usable_on(day)
