@@ -68,8 +68,13 @@ class TaskSetting(Fact):
 class UpkeepEntryQuerySet(FactQuerySet):
     def with_results(self, known_by: datetime | None = None) -> Self:
         """Each with what was read of it later, for one more query."""
-        rows = ResultRead.objects.live(known_by).in_order().select_related("done_by")
-        return self.prefetch_related(models.Prefetch("results", rows, to_attr="results_read"))
+        return self.prefetch_related(results_read(known_by))
+
+
+def results_read(known_by: datetime | None = None) -> "models.Prefetch[Any]":
+    """What was read of entries later, to be read beside them."""
+    rows = ResultRead.objects.live(known_by).in_order().select_related("done_by")
+    return models.Prefetch("results", rows, to_attr="results_read")
 
 
 class UpkeepEntry(Fact):

@@ -236,9 +236,9 @@ class InDoubt:
     tools: Sequence[TightenedTool]
 
 
-def in_doubt(unit: Equipment, first: date, last: date) -> list[InDoubt]:
-    """For each check of the period that failed, oldest first. A pass of the same day counts only before it."""
-    history = verifications_of(unit)
+def in_doubt(unit: Equipment, history: Sequence[VerificationSaid], first: date, last: date) -> list[InDoubt]:
+    """For each check of the period that failed, oldest first. A pass of the same day counts only before it. `history`: its
+    verifications, newest first."""
     failed = [one for one in history[::-1] if one.outside and first <= one.row.happened_on <= last]
     passes = passes_of(unit, history) if failed else []
     found = []

@@ -27,7 +27,7 @@ from clinic.models import (
     Verification,
 )
 from clinic.reads.consequences import failing_falls
-from clinic.reads.drivers import drivers_now, in_doubt, jobs_since, reference_on
+from clinic.reads.drivers import drivers_now, in_doubt, jobs_since, reference_on, verifications_of
 from clinic.reads.tools import tools_now
 from clinic.record import Refused, record
 from clinic.rules.torque import HOW_TO_LOAD
@@ -169,9 +169,9 @@ def test_each_failed_check_of_a_period_has_what_was_tightened_since_the_pass_bef
     swap(cast, client, made)
     verify(cast, client, made, against, TEN_WITH_A_BAD_ONE, sure="on")
     verify(cast, client, made, against, TEN_GOOD)
-    (found,) = in_doubt(made, TODAY, TODAY)
+    (found,) = in_doubt(made, verifications_of(made), TODAY, TODAY)
     assert (found.since, len(found.tools)) == (None, 1)
-    assert in_doubt(made, TODAY - timedelta(days=9), TODAY - timedelta(days=1)) == []
+    assert in_doubt(made, verifications_of(made), TODAY - timedelta(days=9), TODAY - timedelta(days=1)) == []
 
 
 def test_a_reference_shows_the_number_and_the_day_of_its_paper(cast: Cast, signed_in: Any, check: UpkeepTask) -> None:

@@ -5,9 +5,16 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 from typing import Any
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from clinic.models import Person, Site
+from django.db.models import QuerySet, prefetch_related_objects
+
+from clinic.models import Equipment, FollowUp, Person, Site, UpkeepEntry
+from clinic.models.upkeep import results_read
+from clinic.read_once import ReadOnce
+from clinic.reads.drivers import DriverNow, VerificationSaid, drivers_now, verifications_of
+from clinic.reads.follow_ups import follow_ups
 from clinic.reads.jobs import JobSaid, jobs_of, said
 from clinic.reads.upkeep import UnitTask, everything, unit_tasks
 from clinic.rules.days import written_later
@@ -30,6 +37,18 @@ class BinderAsked:
     in_full: bool = True
     paper: str = "A4"
     facts: set[str] = field(default_factory=set)  # filled while gathering
+    judged: dict[UUID, Sequence[VerificationSaid]] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def at_hand(self) -> ReadOnce:
+        """Whom and what the rows of its parts name."""
+        return ReadOnce(self.site)
+
+    def entries(self, rows: QuerySet[UpkeepEntry]) -> list[UpkeepEntry]:
+        """With whom and what they name, and what was read of them later."""
+        found = self.at_hand.rows(rows.select_related(None), "task", "equipment", "done_by", "stood_by", "site")
+        prefetch_related_objects(found, results_read())
+        return found
 
     @cached_property
     def tasks(self) -> list[UnitTask]:
@@ -39,7 +58,24 @@ class BinderAsked:
     @cached_property
     def jobs(self) -> list[JobSaid]:
         """Every job that was started in the period, in order."""
-        return said(self.site, jobs_of(self.site).filter(happened_on__range=(self.first, self.last)).in_order())
+        rows = jobs_of(self.site).filter(happened_on__range=(self.first, self.last)).select_related(None).in_order()
+        return said(self.site, self.at_hand.rows(rows, "equipment", "lot", "done_by", "stood_by", "site"))
+
+    @cached_property
+    def drivers(self) -> list[DriverNow]:
+        """Every torque driver in service on the day of the matrix."""
+        return drivers_now(self.site, self.as_of)
+
+    def verifications(self, driver: Equipment) -> Sequence[VerificationSaid]:
+        """Newest first."""
+        if driver.pk not in self.judged:
+            self.judged[driver.pk] = verifications_of(driver)
+        return self.judged[driver.pk]
+
+    @cached_property
+    def follow_ups(self) -> list[FollowUp]:
+        """Every one of the site, open or closed."""
+        return follow_ups(self.site)
 
     @cached_property
     def answers(self) -> Mapping[str, Answers]:

@@ -10,12 +10,9 @@ from clinic.reads.drivers import (
     InDoubt,
     TightenedTool,
     VerificationSaid,
-    drivers_now,
     in_doubt,
-    verifications_of,
 )
 from clinic.reads.entries import entries_of
-from clinic.reads.follow_ups import follow_ups
 from clinic.reads.spores import beside, spore_test
 from clinic.reads.water import SAMPLES, SampledUnit, lines, tanks
 from clinic.rules.roles import TaskRole
@@ -32,13 +29,14 @@ def water_entries(asked: BinderAsked) -> set[Any]:
 
 
 def follows(asked: BinderAsked) -> Mapping[Any, FollowUp]:
-    return {row.entry_id: row for row in follow_ups(asked.site)}
+    return {row.entry_id: row for row in asked.follow_ups}
 
 
 def water(asked: BinderAsked, entries: set[Any]) -> list[b.Extra]:
     """The lines of dental units, each against its own limit; then, apart, the tanks of the mills against theirs."""
     done, found = follows(asked), []
-    of_lines, of_tanks = lines(asked.site, asked.as_of), tanks(asked.site, asked.as_of)
+    waiting = [row for row in asked.follow_ups if row.closed_on is None]
+    of_lines, of_tanks = lines(asked.site, asked.as_of, waiting), tanks(asked.site, asked.as_of, waiting)
     says = "Each line by itself, at most 500 CFU/mL or its maker’s lower limit."
     found.append(samples("Water of the dental units", says, of_lines, asked, entries, done))
     bands = "; ".join(dict.fromkeys(unit.limit for unit in of_tanks))
@@ -79,13 +77,10 @@ def what_was_done(asked: BinderAsked, entry: UpkeepEntry, follow: FollowUp | Non
     return " ".join(filter(None, (noted, f"Followed up, due {day_words(follow.due_on)}: {ended}.")))
 
 
-def spore_rows(asked: BinderAsked) -> Iterable[UpkeepEntry]:
+def spore_rows(asked: BinderAsked) -> Sequence[UpkeepEntry]:
     days = (asked.first, asked.last)
-    return (
-        entries_of(asked.site)
-        .filter(task__stands_for=TaskRole.SPORE_TEST, happened_on__range=days)
-        .order_by("happened_on", "recorded_at")
-    )
+    rows = entries_of(asked.site).filter(task__stands_for=TaskRole.SPORE_TEST, happened_on__range=days)
+    return asked.entries(rows.order_by("happened_on", "recorded_at"))
 
 
 INCUBATION = "Hours and temperature of the incubation stand where somebody noted them."
@@ -118,15 +113,14 @@ def spore_line(asked: BinderAsked, row: UpkeepEntry, follow: FollowUp | None) ->
 
 def driver_table(asked: BinderAsked) -> b.Extra:
     """Every verification of the period with each reading; what each driver is, and whether it may be used, above."""
-    drivers = drivers_now(asked.site, asked.as_of)
     rows = [
         verification(asked, one, said)
-        for one in drivers
-        for said in reversed(verifications_of(one.unit))
+        for one in asked.drivers
+        for said in reversed(asked.verifications(one.unit))
         if asked.first <= said.row.happened_on <= asked.last
     ]
     heads = ["Verified", "By", "Against", "Readings and deviation", "Room", "Result", "Fact"]
-    says = " ".join(driver_says(one) for one in drivers)
+    says = " ".join(driver_says(one) for one in asked.drivers)
     return b.Extra("Torque drivers", says, heads, rows, "drivers", [20, 22, 34, 40, 16, 24, 16], grouped=True)
 
 
@@ -167,7 +161,7 @@ def doubted(asked: BinderAsked) -> b.Extra:
     rows = [
         line
         for unit in units
-        for found in in_doubt(unit, asked.first, asked.last)
+        for found in in_doubt(unit, asked.verifications(unit), asked.first, asked.last)
         for line in [doubted_line(asked, found, tool) for tool in found.tools] or [nothing_doubted(found)]
     ]
     says = (

@@ -49,8 +49,7 @@ def evidence_of(asked: BinderAsked, people: Sequence[Person], aside: Container[s
     rows = Observation.objects.live().filter(person__in=people, purpose="assessment", happened_on__lte=asked.as_of)
     for who, what, *row in rows.order_by("version__procedure__code", "happened_on").values_list(*COUNTED):
         seen[who, what].append(Counted(*row))
-    last = {row.version for rows in seen.values() for row in rows[-1:]}
-    versions = Version.objects.select_related("procedure").in_bulk(last)
+    versions = asked.at_hand.keyed(Version, {row.version for rows in seen.values() for row in rows[-1:]}, "procedure")
     results = KnowledgeResult.objects.live().filter(person__in=people, happened_on__lte=asked.as_of)
     passed = set(results.filter(passed=True).values_list("person", "version__procedure"))
     spans = EvidenceSpan.objects.on(asked.as_of).filter(person__in=people)

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from clinic.models import UpkeepEntry
-from clinic.reads.drivers import drivers_now
 from training.documents.binder import content as b
 from training.reads.binder.asked import BinderAsked
 from training.reads.binder.checks import doubted, doubts, driver_table, spore_rows, spores, water, water_entries
@@ -27,13 +26,12 @@ class Extras:
 
 
 def extras(asked: BinderAsked) -> Extras:
-    tests, (register_says, register_tables) = list(spore_rows(asked)), register(asked)
-    drivers = drivers_now(asked.site, asked.as_of)
+    tests, (register_says, register_tables) = spore_rows(asked), register(asked)
     doubtful = doubted(asked)
     return Extras(
         tables=tables(asked, tests, doubtful, register_tables),
-        drivers=len(drivers),
-        drivers_good=sum(not one.refused for one in drivers),
+        drivers=len(asked.drivers),
+        drivers_good=sum(not one.refused for one in asked.drivers),
         register=register_says,
         doubts=doubts(doubtful),
     )

@@ -21,6 +21,7 @@ from training.rules.facts import Basis, FromPaper, Method, State
 from training.rules.sentence import ending_here
 from training.rules.wording import METHODS, NO_NAMES, cause_sentence, outcome_words
 
+UNSHOWN = ("marks", "pauses")  # of an observation: the binder says how it came out
 RESTS = {
     Basis.TAUGHT: "Taught",
     Basis.FOUNDING: "A founding grant",
@@ -156,8 +157,8 @@ def brief_records(asked: BinderAsked, people: Sequence[Person], matrix: Squares)
 def watched_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Days and watchers of what was observed in the period."""
     found: By = defaultdict(list)
-    rows = in_period(asked, Observation.objects, people).prefetch_related("observer", "witness")
-    for row in rows.only("person", "happened_on", "observer", "witness"):
+    rows = in_period(asked, Observation.objects, people)
+    for row in asked.at_hand.rows(rows, "observer", "witness", without=UNSHOWN):
         asked.facts.add(str(row.pk))
         found[row.person_id].append(
             b.ObservationRow(iso(row.happened_on), "", 0, "", "", "", watched_by=watcher(row), notes="")
@@ -172,9 +173,11 @@ def watcher(row: Observation) -> str:
 def seen_of(asked: BinderAsked, people: Sequence[Person], aside: Mapping[str, State]) -> By:
     """`aside`: which assessments count as no evidence because of who watched them."""
     found: By = defaultdict(list)
-    rows = in_period(asked, Observation.objects, people).prefetch_related(
-        "version__procedure", "observer", "witness", "equipment", *OF_PAPER
-    )
+    rows = asked.at_hand.rows(
+        in_period(asked, Observation.objects, people), "version__procedure", "observer", "witness", "equipment", "sheet",
+        without=UNSHOWN,
+    )  # fmt: skip
+    asked.at_hand.with_named([row for row in rows if row.sheet], *OF_PAPER)
     for row in rows:
         asked.facts.add(str(row.pk))
         found[row.person_id].append(observation_row(asked, row, aside))
@@ -232,17 +235,18 @@ def own_word(row: Observation) -> str:
 def checks_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Knowledge checks, and why a critical miss did not end a sign-off, each as a sentence."""
     found: By = defaultdict(list)
-    for row in in_period(asked, KnowledgeResult.objects, people).prefetch_related("version__procedure"):
+    results = in_period(asked, KnowledgeResult.objects, people)
+    for row in asked.at_hand.rows(results, "version__procedure", without=("asked", "answers")):
         asked.facts.add(str(row.pk))
         said = "passed" if row.passed else "not passed"
         where = f"{row.version.procedure.code}, version {row.version.number}"
         found[row.person_id].append(f"Knowledge check, {where}, {short_day(row.happened_on)}: {said}.")
     answers = CriticalMissAnswer.objects.live().filter(observation__person__in=people)
     answers = answers.filter(happened_on__range=(asked.first, asked.last)).in_order()
-    for row in answers.prefetch_related("observation__version__procedure"):
-        asked.facts.add(str(row.pk))
-        seen = row.observation
+    for answer in asked.at_hand.rows(answers, "observation__version__procedure"):
+        asked.facts.add(str(answer.pk))
+        seen = answer.observation
         found[seen.person_id].append(
-            f"Critical miss, {seen.version.procedure.code}, {short_day(seen.happened_on)}, answered {short_day(row.happened_on)}: {row.reason}"
+            f"Critical miss, {seen.version.procedure.code}, {short_day(seen.happened_on)}, answered {short_day(answer.happened_on)}: {answer.reason}"
         )
     return found

@@ -40,10 +40,11 @@ def in_force(numbers: dict[str, list[tuple[date, int]]], code: str, day: date) -
 
 def all_signed(asked: BinderAsked, people: Sequence[Person], numbers: Any) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     good = good_days(people)
-    for row in in_period(asked, SignOff.objects, people).prefetch_related("version__procedure", "signer"):
+    signed = in_period(asked, SignOff.objects, people)
+    for row in asked.at_hand.rows(signed, "version__procedure", "signer", without=("evidence", "statement")):
         yield row.person_id, row.happened_on, sign_off_row(asked, row, good)
-    for row in in_period(asked, Withdrawal.objects, people).select_related("procedure", "recorded_by"):
-        yield row.person_id, row.happened_on, withdrawal_row(asked, row, numbers)
+    for gone in asked.at_hand.rows(in_period(asked, Withdrawal.objects, people), "procedure", "recorded_by"):
+        yield gone.person_id, gone.happened_on, withdrawal_row(asked, gone, numbers)
     yield from from_before(asked, people, numbers, good)
 
 
@@ -96,10 +97,10 @@ def from_before(
 ) -> Iterable[tuple[Any, date, b.SignOffRow]]:
     """What started the chain: founding grants, and records carried over, whenever they were made."""
     early = {"person__in": people, "happened_on__lte": asked.last}
-    for row in FoundingGrant.objects.live().in_order().filter(**early).select_related("recorded_by"):
+    for row in asked.at_hand.rows(FoundingGrant.objects.live().in_order().filter(**early), "recorded_by"):
         asked.facts.add(str(row.pk))
         yield row.person_id, row.happened_on, founding_row(asked, row)
-    for paper in CarriedOver.objects.live().in_order().filter(**early).select_related("procedure", "recorded_by"):
+    for paper in asked.at_hand.rows(CarriedOver.objects.live().in_order().filter(**early), "procedure", "recorded_by"):
         asked.facts.add(str(paper.pk))
         number = in_force(numbers, paper.procedure.code, paper.happened_on)
         yield paper.person_id, paper.happened_on, carried_row(asked, paper, number, good)

@@ -51,11 +51,9 @@ def upkeep(asked: BinderAsked) -> UpkeepOfPeriod:
     )
 
 
-def entries_in(asked: BinderAsked) -> Any:
-    """Whom and what they name is read once each, not again with every entry."""
-    rows = entries_of(asked.site).filter(happened_on__range=(asked.first, asked.last)).select_related(None)
-    named = rows.prefetch_related("task", "equipment", "done_by", "stood_by", "site")
-    return named.order_by("happened_on", "recorded_at", "pk")
+def entries_in(asked: BinderAsked) -> list[UpkeepEntry]:
+    rows = entries_of(asked.site).filter(happened_on__range=(asked.first, asked.last))
+    return asked.entries(rows.order_by("happened_on", "recorded_at", "pk"))
 
 
 def late_days(one: UnitTask, asked: BinderAsked) -> int:
