@@ -213,6 +213,10 @@ class Assessed(NamedTuple):
     recorded_at: datetime
     corrects: UUID | None
 
+    @property
+    def as_fact(self) -> facts.Fact:
+        return facts.Fact(**common((self.id, self.day, self.at, self.recorded_at, self.corrects)))
+
 
 ASSESSMENTS = Prepared(
     lambda people, codes: Observation.objects.filter(

@@ -107,11 +107,15 @@ def told_apart(
     """The same people, each of their assessments that is in doubt told apart by the facts of whoever watched it."""
     if not doubts:
         return found
+    watched_by, watchers = {str(row.id): seen for row, seen in doubts}, watchers_of(doubts, book)
+    return {key: with_watchers(each, watched_by, watchers) for key, each in found.items()}
+
+
+def watchers_of(doubts: Doubts, book: Rulebook) -> Watchers:
+    """Whoever watched them, with their facts in these procedures and what those rest on."""
     others = Person.objects.filter(pk__in={row.observer for row, _ in doubts})
     part = with_prerequisites(book.whole, *(row.code for row, _ in doubts))
-    watchers = Watchers(book.whole, own_facts(others, part.keys(), book))
-    watched_by = {str(row.id): seen for row, seen in doubts}
-    return {key: with_watchers(each, watched_by, watchers) for key, each in found.items()}
+    return Watchers(book.whole, own_facts(others, part.keys(), book))
 
 
 def stored_days(

@@ -90,9 +90,8 @@ def first_form(*parts: str) -> str:
 
 
 FORM = 1  # in which seals are made now
-FORMS: Mapping[int, Callable[..., str]] = {
-    1: first_form
-}  # of the parts in the order of `Sealed`, each as canonical JSON
+# Of the parts in the order of `Sealed`, each as canonical JSON.
+FORMS: Mapping[int, Callable[..., str]] = {1: first_form}
 
 
 def link_text(sealed: Sealed, form: int = FORM) -> bytes:

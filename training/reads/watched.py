@@ -1,17 +1,18 @@
 """Who was watched while tightening; and which assessments are no evidence because of who watched them, or would not be."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
+from uuid import UUID
 
 from clinic.models import Organisation, Person, Site
 from clinic.port import Watched
 from clinic.rules.roles import ProcedureRole
 from clinic.rules.words import short_day
 from training import gather
-from training.gather_near import in_doubt, told_apart
+from training.gather_near import in_doubt, watchers_of
 from training.models import Observation, Procedure, StandingSpan
-from training.rules.facts import Observed, State
-from training.rules.watchers import sets_aside
+from training.rules.facts import Fact, State
+from training.rules.watchers import in_its_place, set_aside_by, sets_aside
 
 TIGHTENED = (ProcedureRole.TOOL_SWAP, ProcedureRole.CLAMPING)
 
@@ -55,11 +56,26 @@ def will_not_count(watcher: Person, site: Site, day: date, procedures: Iterable[
 
 def set_aside_of(organisation: Organisation, people: Collection[Person]) -> dict[str, State]:
     """The watcher's own state then, by the id of each assessment of these people that it keeps from counting. What is stored
-    answers for most; the facts are read only of what it leaves in doubt."""
+    answers for most; of what it leaves in doubt the facts of whoever watched are read."""
     book = gather.Rulebook.of(organisation, gather.programme(organisation), None)
     doubts = in_doubt(gather.watched_assessments(gather.FactsWanted([person.pk for person in people])), book)
-    seen = Person.objects.filter(pk__in={row.person for row, _ in doubts})
-    own = gather.own_facts(seen, {row.code for row, _ in doubts}, book) if doubts else {}
-    found = told_apart(own, doubts, book).values()
-    facts = (fact for one in found for rows in one.by_procedure.values() for fact in rows)
-    return {fact.id: fact.set_aside for fact in facts if isinstance(fact, Observed) and fact.set_aside is not None}
+    if not doubts:
+        return {}
+    watchers, chains = watchers_of(doubts, book), chains_of([row for row, _ in doubts if row.corrects], book)
+    states = {
+        str(row.id): set_aside_by(
+            row.code, in_its_place(row.as_fact, chains.get((row.person, row.code), ())), seen, watchers
+        )
+        for row, seen in doubts
+    }
+    return {key: state for key, state in states.items() if state is not None}
+
+
+def chains_of(rows: Collection[gather.Assessed], book: gather.Rulebook) -> dict[tuple[UUID, str], Sequence[Fact]]:
+    """The facts among which each correction has its place, by person and procedure."""
+    if not rows:
+        return {}
+    found = gather.own_facts(
+        Person.objects.filter(pk__in={row.person for row in rows}), {row.code for row in rows}, book
+    )
+    return {(row.person, row.code): found[str(row.person)].by_procedure[row.code] for row in rows}

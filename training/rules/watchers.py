@@ -162,13 +162,16 @@ def told_apart(code: str, fact: Fact, facts: Sequence[Fact], seen: Mapping[str, 
     if not isinstance(fact, Observed) or not fact.assessment or fact.id not in seen:
         return fact
     who = seen[fact.id]
-    if who.lowered or watchers.was_usable(who.watcher, code, fact.day):
-        return replace(fact, set_aside=None) if fact.set_aside else fact
-    seen_then = in_its_place(fact, facts)
-    if watchers.usable_then(who.watcher, code, seen_then):
-        return replace(fact, set_aside=None) if fact.set_aside else fact
-    state = watchers.state_then(who.watcher, code, seen_then)
-    return replace(fact, set_aside=sets_aside(state, founder=who.founder, lowered=who.lowered))
+    sure = who.lowered or watchers.was_usable(who.watcher, code, fact.day)
+    aside = None if sure else set_aside_by(code, in_its_place(fact, facts), who, watchers)
+    return fact if fact.set_aside is aside else replace(fact, set_aside=aside)
+
+
+def set_aside_by(code: str, seen: Fact, who: WatchedBy, watchers: Watchers) -> State | None:
+    """The watcher's own state when an assessment happened, where it keeps it from counting. `seen`: in its place in the day."""
+    if who.lowered or watchers.usable_then(who.watcher, code, seen):
+        return None
+    return sets_aside(watchers.state_then(who.watcher, code, seen), founder=who.founder, lowered=who.lowered)
 
 
 def in_its_place(fact: Fact, facts: Sequence[Fact]) -> Fact:

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from uuid import UUID
 
 from clinic.models import Person, Voiding
+from clinic.prepared import Prepared
 from clinic.rules.words import short_day
 from training.documents.binder import content as b
 from training.models import (
@@ -43,11 +44,20 @@ class Counted(NamedTuple):
     witness: Any
 
 
+ASSESSED = Prepared(
+    lambda people, last: (
+        Observation.objects.live()
+        .filter(person__in=people, purpose="assessment", happened_on__lte=last[0])
+        .order_by("version__procedure__code", "happened_on")
+        .values_list(*COUNTED)
+    )
+)
+
+
 def evidence_of(asked: BinderAsked, people: Sequence[Person], aside: Container[str]) -> By:
     """Every procedure in which somebody was assessed by the day: how many met of how many, on how many days, by how many."""
     seen: dict[Any, list[Counted]] = defaultdict(list)
-    rows = Observation.objects.live().filter(person__in=people, purpose="assessment", happened_on__lte=asked.as_of)
-    for who, what, *row in rows.order_by("version__procedure__code", "happened_on").values_list(*COUNTED):
+    for who, what, *row in ASSESSED.rows(people=[person.pk for person in people], last=[asked.as_of]):
         seen[who, what].append(Counted(*row))
     versions = asked.at_hand.keyed(Version, {row.version for rows in seen.values() for row in rows[-1:]}, "procedure")
     results = KnowledgeResult.objects.live().filter(person__in=people, happened_on__lte=asked.as_of)

@@ -20,6 +20,7 @@ from training.rules import standing as rules
 from training.rules.facts import Basis, FromPaper, Method, State
 from training.rules.sentence import ending_here
 from training.rules.wording import METHODS, NO_NAMES, cause_sentence, outcome_words
+from training.waiting import PreparedSpans
 
 UNSHOWN = ("marks", "pauses")  # of an observation: the binder says how it came out
 RESTS = {
@@ -108,15 +109,21 @@ def alone_sentence(asked: BinderAsked, person: Person, rows: Sequence[b.AloneRow
     return f"On {day}: good in {held or 'none'} of the {len(needed)} that the job needs{beyond}."
 
 
+SPANS_IN = PreparedSpans(
+    lambda people, first, last: (
+        StandingSpan.objects.overlapping(first[0], last[0])
+        .filter(person__in=people)
+        .order_by("procedure__code", "first")
+        .values_list("person", "procedure__code", "procedure__title", *OF_SPAN)
+    )
+)
+
+
 def spans_of(asked: BinderAsked, people: Sequence[Person]) -> By:
     """Every stretch of the period that began while the person was here."""
     found: By = defaultdict(list)
-    rows = StandingSpan.objects.overlapping(asked.first, asked.last).filter(person__in=people)
     left = {person.pk: person.last_day or date.max for person in people}
-    named = rows.order_by("procedure__code", "first").values_list(
-        "person", "procedure__code", "procedure__title", *OF_SPAN
-    )
-    for person, code, title, *row in named:
+    for person, code, title, *row in SPANS_IN.rows(people=[*left], first=[asked.first], last=[asked.last]):
         span = plain_span(*row)
         if span.first <= left[person]:
             found[person].append(span_row(f"{code} {title}", span, asked.last))

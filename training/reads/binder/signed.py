@@ -15,6 +15,7 @@ from training.rules import standing as rules
 from training.rules.elements import NAMES
 from training.rules.sentence import lasts
 from training.rules.wording import NO_NAMES, codes_in_runs
+from training.waiting import PreparedSpans
 
 
 def signed_of(asked: BinderAsked, people: Sequence[Person]) -> By:
@@ -48,9 +49,16 @@ def all_signed(asked: BinderAsked, people: Sequence[Person], numbers: Any) -> It
     yield from from_before(asked, people, numbers, good)
 
 
+GOOD = PreparedSpans(
+    lambda people: (
+        StandingSpan.objects.usable().filter(person__in=people).order_by("first").values_list("cause", *OF_SPAN)
+    )
+)
+
+
 def good_days(people: Sequence[Person]) -> dict[str, rules.StandingSpan]:
     """The last good stretch that each signature or paper brought, by its id; one query."""
-    rows = StandingSpan.objects.usable().filter(person__in=people).order_by("first").values_list("cause", *OF_SPAN)
+    rows = GOOD.rows(people=[person.pk for person in people])
     return {cause: plain_span(*row) for cause, *row in rows}
 
 
