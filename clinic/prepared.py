@@ -1,8 +1,8 @@
 """Questions to the database that are the same each time but for the keys they are asked with.
 
 Django puts a statement together anew whenever it is asked, which takes several times as long as the database needs to answer
-one. What every write asks is written as a query set like any other, put together once for each number of keys, and then only
-asked. The statement is the query set's own, its values are converted as the query set converts them, and it is the same
+one. What every write or every visit asks is written as a query set like any other, put together once for each number of keys, and
+then only asked. The statement is the query set's own, its values are converted as the query set converts them, and it is the same
 on both databases.
 """
 

@@ -320,8 +320,9 @@ def year_bars(bars: Iterable[drawing.Bar]) -> dict[tuple[bool, str], str]:
     return dict(found)
 
 
+@lru_cache(maxsize=4096)
 def across(fraction: float) -> str:
-    """A fraction of the width of a year, which is drawn a thousand wide."""
+    """A fraction of the width of a year, which is drawn a thousand wide. The pictures of a page have their days in common."""
     return f"{round(fraction * 1000, 1):g}"
 
 
