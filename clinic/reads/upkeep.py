@@ -107,7 +107,7 @@ def unit_tasks(
     reach = reach_of(asked, units, tasks, rows, since) if since else None
     rows.entries = entries_asked(asked, reach)
     using = {*asked.units, *mills, *(unit.part_of_id for unit in units)} - {None}
-    rows.uses = USES.of(known_by, site=[site.pk], since=[reach.used] if reach else None, units=using)
+    rows.uses = uses_asked(site, known_by, reach, using)
     read_closures(rows, site, known_by)
     rows.closures += [closed] if closed else []
     return [one_task(site, unit, task, rows, mills, since is not None) for unit in units for task in tasks[unit.kind]]
@@ -307,6 +307,15 @@ def by_pair(rows: Iterable[tuple[Any, ...]], failed: Collection[Any] | None, **_
         entries[unit, task].append(facts.Entry(id=str(pk), day=day, at=at, recorded_at=recorded, passed=pk not in out))
         newest[unit, task] = day, name
     return {pair: Done((*entries[pair],), LastEntry(day, printed_name(*name))) for pair, (day, name) in newest.items()}
+
+
+def uses_asked(
+    site: Site, known_by: datetime | None, reach: Reach | None, units: Collection[Any]
+) -> Mapping[UUID, Sequence[Used]]:
+    """Use of these units at the site. Whole histories are long, and asked for once."""
+    if reach is None:
+        return by_unit(USES.rows(known_by, site=[site.pk], since=None, units=units))
+    return USES.of(known_by, site=[site.pk], since=[reach.used], units=units)
 
 
 def by_unit(rows: Iterable[tuple[Any, ...]], **_: Any) -> Mapping[UUID, Sequence[Used]]:
