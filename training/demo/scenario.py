@@ -101,7 +101,7 @@ def read_scenario(file: Path, last: date) -> Scenario:
 
 def actor(row: dict[str, Any]) -> Actor:
     given, family = row["name"]
-    several = {key: tuple(row.get(key, ())) for key in ("posts", "unsigned")}
+    several: dict[str, Any] = {key: tuple(row.get(key, ())) for key in ("posts", "unsigned")}
     rest = {key: value for key, value in row.items() if key != "name" and key not in several}
     return Actor(name=(given, family), **several, **rest)
 
