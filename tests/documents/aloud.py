@@ -58,9 +58,9 @@ def read_aloud(content: BinderContent) -> dict[str, list[str]]:
     known: dict[str, int] = {}
     real = Sheet.__init__
 
-    def spy(self: Sheet, canvas: Any, setting: Setting) -> None:
+    def spy(self: Sheet, canvas: Any, setting: Setting, *more: Any) -> None:
         known.update(setting.known)
-        real(self, canvas, setting)
+        real(self, canvas, setting, *more)
 
     with mock.patch.object(sheets.Sheet, "__init__", spy):
         binder.build(content)

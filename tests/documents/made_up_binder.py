@@ -83,6 +83,7 @@ def _frame() -> dict[str, Any]:
         "made_at": "2026-11-25T12:40",
         "known_by": "2026-11-25T12:40",
         "short": False,
+        "packing": b.PACKING,
         "stop": 2,
         "fix": 3,
         "note": 1,

@@ -53,8 +53,14 @@ class Listener:
     def write(self, x: float, y: float, words: str, *look: Any) -> None:
         self.words.append(words)
 
-    def write_cells(self, y: float, cells: Iterable[tuple[int, float, Sequence[str]]], *look: Any) -> None:
-        self.words += [words for _, _, lines in cells for words in lines]
+    def write_cells(self, y: float, lefts: Iterable[float], cells: Iterable[Sequence[str]], *look: Any) -> None:
+        self.words += [words for lines in cells for words in lines]
+
+    def write_heads(self, y: float, heads: Iterable[tuple[float, str]], *look: Any) -> None:
+        self.words += [words for _, words in heads]
+
+    def write_as(self, kind: str, extra: str, x: float, y: float, words: str, *look: Any) -> None:
+        self.words.append(words)
 
     def __getattr__(self, name: str) -> Any:
         return lambda *args, **kwargs: self

@@ -1,6 +1,7 @@
 """Each rule of PDF/A-2 and PDF/UA-1 over every kind of paper, and each seen to find what breaks it."""
 
 import hashlib
+import json
 import os
 import re
 import subprocess
@@ -13,10 +14,13 @@ import pikepdf
 import pypdf
 import pytest
 
+from tests.documents.made_up_binder import full
 from tests.documents.papers import PAPERS, paper, told
 from tests.documents.rules import RULES
 from tests.documents.structure import Told
-from training.documents.archive import PACKED, colours
+from training.documents.archive import PACKED, colours, runs
+from training.documents.binder.build import build
+from training.documents.binder.content import PACKING, BinderContent
 
 Break = Callable[[pikepdf.Pdf], Any]
 
@@ -163,6 +167,7 @@ def test_objects_are_packed_and_every_one_can_be_had() -> None:
 
 ELSEWHERE = """
 import hashlib, time_machine
+from tests.documents.made_up_binder import full
 from tests.documents.papers import paper
 with time_machine.travel("2031-05-05 03:04"):
     print(*(hashlib.sha256(paper(name)).hexdigest() for name in {names}))
@@ -175,6 +180,31 @@ def test_papers_are_the_same_bytes_under_another_hash_seed_zone_and_clock() -> N
     code = ELSEWHERE.format(names=names)
     told_there = subprocess.run([sys.executable, "-c", code], env=other, capture_output=True, text=True, check=True)
     assert told_there.stdout.split() == [hashlib.sha256(paper(name)).hexdigest() for name in names]
+
+
+def levels(pdf: bytes) -> set[int]:
+    """How tightly pages and packs of objects are packed, as the streams themselves say (RFC 1950, 2.2: FLEVEL)."""
+    packs = re.findall(rb"/Type/ObjStm[^>]*>>\s+stream\n(..)", pdf, re.DOTALL)
+    with pikepdf.open(BytesIO(pdf)) as opened:
+        pages = [page.Contents.read_raw_bytes() for page in opened.pages]
+    return {stream[1] >> 6 for stream in (*packs, *pages)}
+
+
+def test_a_binder_frozen_before_there_was_a_choice_is_packed_as_it_was_and_says_the_same() -> None:
+    plain = json.loads(full().to_json())
+    assert plain.pop("packing") == PACKING
+    before, now = build(BinderContent.from_plain(plain)), build(full())
+    assert (levels(before), levels(now)) == ({2}, {1})
+    with pikepdf.open(BytesIO(before)) as one, pikepdf.open(BytesIO(now)) as other:
+        assert [page.Contents.read_bytes() for page in one.pages] == [
+            page.Contents.read_bytes() for page in other.pages
+        ]
+        assert len(one.objects) == len(other.objects)
+
+
+def test_runs_of_numbers_are_found_whole() -> None:
+    assert list(runs([4])) == [(4, 1)] and list(runs([4, 5, 6])) == [(4, 3)]
+    assert list(runs([1, 2, 5, 7, 8])) == [(1, 2), (5, 1), (7, 2)]
 
 
 def test_days_are_those_that_the_content_names() -> None:

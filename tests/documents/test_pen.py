@@ -8,8 +8,10 @@ import pytest
 from reportlab.pdfgen.canvas import Canvas
 
 from training.documents.fonts import register_fonts
+from training.documents.memo import Memo
 from training.documents.paper import GREY, INK, LINE
-from training.documents.pen import Look, Pen, fill_of, number, stroke_of
+from training.documents.pen import Look, Pen, number
+from training.documents.tags import Canvas as Marking
 
 LETTERS = "".join(map(chr, (*range(32, 127), *range(0xA1, 0x250), *range(0x370, 0x500), 0x2013, 0x2019, 0x2026)))
 CHANCE = random.Random(7)
@@ -36,13 +38,13 @@ def test_a_line_of_text_is_what_the_library_writes() -> None:
         library.setFont(face, size)
         library.setFillColor(GREY)
         library.drawString(x, y, words)
-        assert [fill_of(GREY), quick.line_of_text(x, y, words, face, size)] == library._code[before:]
+        assert [GREY.fill, quick.line_of_text(x, y, words, face, size)] == library._code[before:]
 
 
 def test_cells_are_what_the_library_writes() -> None:
     quick, library = both()
     for row in range(60):
-        cells = [(x * 90.1, strings(3)[-CHANCE.randint(1, 5) :]) for x in range(4)]
+        cells = [(x * 90.1, tuple(strings(3)[-CHANCE.randint(1, 5) :])) for x in range(4)]
         words = library.beginText()
         words.setFont("R", 9.5, 11.9)
         words.setFillColor(INK)
@@ -58,20 +60,30 @@ def test_cells_are_what_the_library_writes() -> None:
         assert quick.text_of_cells(row + 0.25, marked, Look("R", 9.5, 11.9, INK)) == words.getCode()
 
 
-def test_a_colour_a_number_and_a_stamp_are_what_the_library_writes() -> None:
-    quick, library = both()
+def test_a_colour_and_a_number_are_what_the_library_writes() -> None:
+    _, library = both()
     library.setStrokeColor(LINE)
-    assert library._code == [stroke_of(LINE)]
+    assert library._code == [LINE.stroke]
     for value in (0, -0.0, 1, 0.5, 1 / 3, -841.8897637795277, 1e-9, 12345.678901):
         library.setLineWidth(value)
         assert library._code[-1] == f"{number(value)} w"
-    library._code.clear()
+
+
+def test_a_stamp_is_what_the_library_writes_with_its_mark() -> None:
+    register_fonts()
+    quick, library = (kind(BytesIO(), initialFontName="R", invariant=1) for kind in (Marking, Canvas))
+    for canvas in (quick, library):
+        canvas.beginForm("star")
+        canvas.endForm()
     library.saveState()
     library.transform(0.25, 0, 0, 0.25, 77.1, 500.25)
+    library.doForm("star")
     library.restoreState()
-    quick.stamp(77.1, 500.25, 0.25)
-    quick.lift()
-    assert quick._code == library._code
+    quick.tag("P")
+    quick.stamp("star", 77.1, 500.25, 0.25, "on hold")
+    drawn = "\n".join(quick._code).split("\n")
+    assert [line for line in drawn if "BDC" not in line] == library._code
+    assert [line for line in drawn if "BDC" in line] == ["/Span<</MCID 0/ActualText(on hold)>>BDC"]
 
 
 def test_what_is_kept_of_a_font_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -82,3 +94,10 @@ def test_what_is_kept_of_a_font_stays_bounded(monkeypatch: pytest.MonkeyPatch) -
         library.drawString(1, 2, words)
         assert quick.line_of_text(1, 2, words, "R", 10) == library._code[-1]
         assert len(quick._words["R"]) <= 50
+
+
+def test_a_memo_works_each_out_once_and_lets_all_go_where_they_are_too_many() -> None:
+    asked: list[int] = []
+    memo = Memo(lambda key: asked.append(key) or key * 2, most=3)
+    assert [memo[key] for key in (1, 1, 2, 3, 1)] == [2, 2, 4, 6, 2] and asked == [1, 2, 3]
+    assert memo[4] == 8 and list(memo) == [4] and memo[1] == 2

@@ -26,6 +26,7 @@ from training.documents import certificate as certificates
 from training.documents import paper
 from training.documents.binder import build as binder
 from training.documents.fonts import register_fonts
+from training.documents.pen import number
 from training.documents.tags import Canvas as Marking
 
 LINES = 45
@@ -63,8 +64,21 @@ class Silent(Marking):
 
     untag = paragraph = figure = aside = stand_for = named = read_first = row = cell_links = _mark = _mark_text = tag
 
-    def write_cells(self, y: float, cells: Any, look: Any) -> None:
-        self._code.append(self.text_of_cells(y, [("", x, lines) for _, x, lines in cells], look))
+    def rule(self, x: float, y: float, right: float, colour: Any, width: float) -> None:
+        self._code.append(
+            f"{colour.stroke}\n{number(width)} w\nn {number(x)} {number(y)} m {number(right)} {number(y)} l S"
+        )
+
+    def write_as(self, kind: str, extra: str, *what: Any) -> None:
+        self.write(*what[:6])
+
+    def write_heads(self, y: float, heads: Any, names: Any, look: Any) -> None:
+        for x, words in heads:
+            self.write(x, y, words, look.face, look.size, look.colour)
+
+    def write_cells(self, y: float, lefts: Any, cells: Any, look: Any) -> None:
+        shown = [("", x, lines) for x, lines in zip(lefts, cells, strict=True) if any(lines)]
+        self._code.append(self.text_of_cells(y, shown, look))
 
     def linkURL(self, url: str, rect: Any, **named: Any) -> None:
         Canvas.linkURL(self, url, rect)

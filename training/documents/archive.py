@@ -9,7 +9,7 @@ another library and writing it again took as long as the drawing itself.
 
 import re
 from array import array
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from hashlib import md5
@@ -28,7 +28,11 @@ COLOURS = "sRGB IEC61966-2.1"
 HEAD = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
 LONG = 2**20
 PACKED = 200  # objects in one stream
+# Of compression, by the way of packing that the content of a paper names: what was issued in one way is drawn again in it.
+# The second takes a third of the time, for a file that is an eighth larger.
+LEVELS = (6, 2)
 PLACE = Struct(">BIH")  # kind, where, which in its stream: an entry of the table of objects
+WHICH = [n.to_bytes(2, "big") for n in range(PACKED)]
 PACKET = (
     '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/">'
     '<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
@@ -101,18 +105,17 @@ def colours() -> bytes:
     return bytes(profile)
 
 
-def archive(drawn: Drawn, added: Parts, about: About, out: BinaryIO) -> None:
+def archive(drawn: Drawn, added: Parts, about: About, out: BinaryIO, level: int = LEVELS[0]) -> None:
     """Writes the file as it is made: of what was drawn little is held, and of what is written only where it stands."""
-    file = File(out, waits_for=drawn.catalog)
+    file = File(out, drawn.catalog, level)
     last = 0
     for last, body in drawn.objects:
         if isinstance(body, str):
-            file.add(last, body)
+            file.add(last, extended(body, added.entries[last]) if last in added.entries else body)
         elif body.endswith(ENDS):
             file.stream(last, b"%d 0 obj\n%s\nendstream\nendobj\n" % (last, body[: body.rindex(b"endstream")]))
         elif last != drawn.info:
-            words, more = body.strip().decode("latin1"), added.entries.get(last)
-            file.add(last, words if more is None else extended(words, more))
+            file.add(last, body.strip().decode("latin1"))
     structure = last + 1
     number = structure + added.count - 1
     file.stream(number + 1, _stream(number + 1, "/Type/Metadata/Subtype/XML", _packet(about)))
@@ -150,30 +153,44 @@ class Pack:
     head: int = 0
     packed: bytes = b""
 
-    def pack(self) -> None:
+    def pack(self, level: int) -> None:
         begins = accumulate([len(body) + 1 for body in self.held], initial=0)
         head = b"%d %d " * len(self.numbers) % tuple(chain.from_iterable(zip(self.numbers, begins, strict=False)))
-        self.head, self.packed, self.held = len(head), compressed(head, self.held), []
+        self.head, self.packed, self.held = len(head), compressed(head, self.held, level), []
 
 
-def compressed(head: bytes, held: list[str]) -> bytes:
+def compressed(head: bytes, held: list[str], level: int) -> bytes:
     """What is long is not copied once more for it."""
     if sum(map(len, held)) < LONG:
-        return compress(head + " ".join(held).encode("latin1"))
-    packer = compressobj()
+        return compress(head + " ".join(held).encode("latin1"), level)
+    packer = compressobj(level)
     parts = [packer.compress(head)]
     for n, body in enumerate(held):
         parts += [packer.compress(b" " if n else b""), packer.compress(body.encode("latin1"))]
     return b"".join([*parts, packer.flush()])
 
 
+def runs(numbers: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """The first of each run of numbers that follow one another, and how many they are. The numbers grow."""
+    if numbers[-1] - numbers[0] == len(numbers) - 1:
+        yield numbers[0], len(numbers)
+        return
+    first = before = numbers[0]
+    for number in numbers[1:]:
+        if number != before + 1:
+            yield first, before - first + 1
+            first = number
+        before = number
+    yield first, before - first + 1
+
+
 class File:
     """A file as it is written. Objects with a stream are written at once; those without are packed, and written once it is
     known how many objects there are: their packs are numbered after all others. `waits_for`: the object that is not packed
-    before the end."""
+    before the end. `level`: of compression."""
 
-    def __init__(self, out: BinaryIO, waits_for: int) -> None:
-        self.out, self.at, self.waits_for = out, 0, waits_for
+    def __init__(self, out: BinaryIO, waits_for: int, level: int) -> None:
+        self.out, self.at, self.waits_for, self.level = out, 0, waits_for, level
         self.named = md5(usedforsecurity=False)
         self.places = {0: b""}
         self.packs = [Pack(array("I"), [])]
@@ -206,7 +223,7 @@ class File:
         pack = self.packs[-1]
         if len(pack.numbers) == PACKED:
             if self.waits_for not in pack.numbers:
-                pack.pack()
+                pack.pack(self.level)
             self.packs.append(pack := Pack(array("I"), []))
         return pack
 
@@ -224,9 +241,11 @@ class File:
             entries[number * 7 : number * 7 + len(place)] = place
         for number, pack in enumerate(self.packs, last + 1):
             if pack.held:
-                pack.pack()
-            for n, each in enumerate(pack.numbers):
-                PLACE.pack_into(entries, each * 7, 2, number, n)
+                pack.pack(self.level)
+            begins, n = PLACE.pack(2, number, 0)[:5], 0
+            for first, count in runs(pack.numbers):
+                entries[first * 7 : (first + count) * 7] = begins + begins.join(WHICH[n : n + count])
+                n += count
             PLACE.pack_into(entries, number * 7, 1, self.at, 0)
             kind = f"/Type/ObjStm/N {len(pack.numbers)}/First {pack.head}/Filter/FlateDecode"
             self.write(_stream(number, kind, pack.packed))
@@ -236,7 +255,7 @@ class File:
         table = (
             f"/Type/XRef/W[1 4 2]/Size {size}/Root {root} 0 R/Info {last} 0 R/ID[<{name}><{name}>]/Filter/FlateDecode"
         )
-        self.out.write(_stream(size - 1, table, compress(entries)))
+        self.out.write(_stream(size - 1, table, compress(entries, self.level)))
         self.out.write(b"startxref\n%d\n%%%%EOF\n" % self.at)
 
 

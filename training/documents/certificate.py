@@ -6,7 +6,6 @@ from io import BytesIO
 from math import atan2, degrees
 from typing import BinaryIO
 
-from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 
@@ -44,6 +43,7 @@ from .paper import (
     width_of,
     wrap,
 )
+from .pen import Ink
 from .shapes import draw_shape
 from .tags import ROW_HEAD, Canvas, aside, figure, tagged
 
@@ -51,7 +51,7 @@ __all__ = ["CertificateContent", "Element", "build"]
 
 # The bar shows this many days of a record that has no last day.
 OPEN_DAYS = 365
-ACROSS = HexColor("#8a1c1c")
+ACROSS = Ink("#8a1c1c")
 COPY = "Printed again. This is not the paper that was issued: what has changed since is printed across it."
 NOT_LOOKED_AT = "no part of what was watched"
 LOG = "Does the log still begin with the log of the day of issue?"

@@ -1,14 +1,13 @@
 """The paper every document is drawn on: sizes, margins, type, rules, the foot, and text that is only ever text."""
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterator
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from io import BytesIO
 from typing import Any, BinaryIO
 
 import segno
-from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
@@ -17,15 +16,18 @@ from clinic.rules.words import day_words, short_day
 
 from .archive import About
 from .fonts import has_glyph, register_fonts
-from .tags import Canvas, aside, figure, stands_for
+from .memo import Memo
+from .pen import Ink
+from .tags import Canvas, aside, figure, stands_for, tagged
 
 SIZES = {"A4": A4, "Letter": LETTER}
 # Millimetres from the middle of the edge: two holes 80 mm apart (ISO 838, from memory); three, 4¼ inches apart, on the paper
 # of North America (common practice, no source).
 HOLES = {"A4": (-40, 40), "Letter": (-107.95, 0, 107.95)}
-INK, GREY, LINE, STEEL = HexColor("#14302b"), HexColor("#48605a"), HexColor("#9aa9a1"), HexColor("#dfe6e0")
+INK, GREY, LINE, STEEL = Ink("#14302b"), Ink("#48605a"), Ink("#9aa9a1"), Ink("#dfe6e0")
+SURELY = 0.999  # of a width: what is no wider fits, however the last digits of a sum are rounded
 ROOM = {"right": 1.0, "centre": 0.5}  # how much of a line stands before its x
-WHITE, SHADE, LATE = HexColor("#ffffff"), HexColor("#f0f4f0"), HexColor("#9d2a36")
+WHITE, SHADE, LATE = Ink("#ffffff"), Ink("#f0f4f0"), Ink("#9d2a36")
 
 
 def new_canvas(
@@ -57,10 +59,15 @@ def clean(words: str) -> str:
     return "".join(letter if letter == " " or has_glyph(letter) else "?" for letter in spaced)
 
 
-@lru_cache(maxsize=16384)
+@cache
+def widths_of(font: str, size: float) -> Memo[str, float]:
+    """Widths in points, by words."""
+    return Memo(lambda words: float(pdfmetrics.stringWidth(words, font, size)), 8192)
+
+
 def width_of(words: str, font: str, size: float) -> float:
     """Width in points."""
-    return float(pdfmetrics.stringWidth(words, font, size))
+    return widths_of(font, size)[words]
 
 
 def text(
@@ -70,7 +77,7 @@ def text(
     words: str,
     font: str = "R",
     size: float = 10.5,
-    colour: Color = INK,
+    colour: Ink = INK,
     side: str = "left",
 ) -> None:
     """Draws one line. Side: left, right or centre of x."""
@@ -85,6 +92,20 @@ def text(
     c.write(x, y, shown, font, size, colour)
 
 
+def text_as(
+    c: Canvas, kind: str, extra: str, x: float, y: float, words: str, font: str, size: float, colour: Ink = INK,
+    name: str = "",
+) -> None:  # fmt: skip
+    """Draws one line that is an element of its own, of this kind; with a name where cells lead to it."""
+    shown = clean(words)
+    if shown:
+        c.write_as(kind, extra, x, y, shown, font, size, colour, name)
+        return
+    with tagged(c, kind, extra):
+        if name:
+            c.named(name)
+
+
 def fitted(words: str, width: float, font: str, size: float, least: float = 6) -> float:
     """The largest size, not above `size`, at which one line of the words fits the width (never below `least`)."""
     return max(least, min(size, size * width / max(width_of(clean(words), font, size), 0.1)))
@@ -92,11 +113,14 @@ def fitted(words: str, width: float, font: str, size: float, least: float = 6) -
 
 def fit_line(
     c: Canvas, x: float, y: float, words: str, width: float, font: str, size: float, least: float = 6,
-    colour: Color = INK, side: str = "left",
+    colour: Ink = INK, side: str = "left",
 ) -> None:  # fmt: skip
     """Draws one line made smaller to fit the width; what does not fit at the least size ends with "…"."""
-    size = fitted(words, width, font, size, least)
     shown = clean(words)
+    if width_of(shown, font, size) < width * SURELY and size >= least:
+        text(c, x, y, shown, font, size, colour, side)
+        return
+    size = fitted(words, width, font, size, least)
     if width_of(shown, font, size) > width + 0.01:
         while shown and width_of(f"{shown}…", font, size) > width:
             shown = shown[:-1]
@@ -110,9 +134,10 @@ def fit_line(
 @lru_cache(maxsize=1024)  # most are asked for their lines with spaces, which are kept
 def wrap(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple[str, ...]:
     """Lines no wider than the width; a word longer than a line is cut, after a hyphen where it has one."""
-    lines, line, used, space = [], "", 0.0, width_of(" ", font, size)
-    for word in _pieces(clean(words), width, font, size):
-        wide = width_of(word, font, size)
+    widths = widths_of(font, size)
+    lines, line, used, space = [], "", 0.0, widths[" "]
+    for word in _pieces(clean(words), width, widths):
+        wide = widths[word]
         if line and used + space + wide > width:
             lines.append(line)
             line, used = word, wide
@@ -120,6 +145,12 @@ def wrap(words: str, width: float, font: str = "R", size: float = 10.5) -> tuple
             used += wide + (space if line else 0)
             line = f"{line} {word}" if line else word
     return (*lines, line)
+
+
+@lru_cache(maxsize=256)
+def column(width: float, font: str, size: float) -> Memo[str, tuple[str, ...]]:
+    """The lines of `spaced` by their words, for the cells of one column, which are asked most."""
+    return Memo(lambda words: spaced.__wrapped__(words, width, font, size), 2048)
 
 
 @lru_cache(maxsize=16384)
@@ -134,12 +165,12 @@ def spaced(words: str, width: float, font: str = "R", size: float = 10.5) -> tup
     return tuple(lines)
 
 
-def _pieces(words: str, width: float, font: str, size: float) -> Iterable[str]:
+def _pieces(words: str, width: float, widths: Memo[str, float]) -> Iterator[str]:
     """Words; one that is wider than a line is parted after its last hyphen that fits, never before one."""
     for word in words.split():
-        while width_of(word, font, size) > width and len(word) > 1:
-            cut = max(1, int(len(word) * width / width_of(word, font, size)))
-            while cut > 1 and width_of(word[:cut], font, size) > width:
+        while widths[word] > width and len(word) > 1:
+            cut = max(1, int(len(word) * width / widths[word]))
+            while cut > 1 and widths[word[:cut]] > width:
                 cut -= 1
             hyphen = word.rfind("-", 1, cut)
             cut = hyphen + 1 if hyphen > 0 else cut - 1 if word[cut] == "-" and cut > 1 else cut
@@ -157,7 +188,7 @@ def flow(
     font: str = "R",
     size: float = 10.5,
     lead: float = 1.3,
-    colour: Color = INK,
+    colour: Ink = INK,
 ) -> float:
     """Draws wrapped lines from y downward; returns where the next line would stand."""
     c.paragraph()

@@ -8,18 +8,17 @@ are those of 14.8.4. A mark is opened only when something is drawn, so that what
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from functools import lru_cache
+from functools import cache
 from typing import Any
 from urllib.parse import quote
 
 from reportlab import rl_config
-from reportlab.lib.colors import Color
 from reportlab.pdfbase.pdfdoc import PDFObject
 
 from .archive import About, Parts, archive
-from .pen import Look, Pen, fill_of, number, stroke_of
+from .pen import Ink, Lines, Look, Pen, number, place_of
 from .strings import text_string
-from .tree import Keys, Tree
+from .tree import NONE, Keys, Tree
 
 COLUMN_HEAD, ROW_HEAD = "/A<</O/Table/Scope/Column>>", "/A<</O/Table/Scope/Row>>"
 DECIMAL = "/A<</O/List/ListNumbering/Decimal>>"
@@ -34,7 +33,8 @@ Box = tuple[float, float, float, float]
 class Apart:
     """What is drawn while it is open is no element of its own: an artifact, or what reads as other words than it shows.
 
-    `begins`: what its mark says. `owner`: the element whose mark it is; -1 for an artifact, which is nobody's."""
+    `begins`: what begins its mark; with an owner, the words that it reads as. `owner`: the element whose mark it is; -1 for an
+    artifact, which is nobody's."""
 
     __slots__ = ("begins", "owner")
 
@@ -42,12 +42,14 @@ class Apart:
         self.begins, self.owner = begins, owner
 
 
+@cache
+def column_heads(count: int) -> tuple[str, ...]:
+    """What each head of a column says further."""
+    return (COLUMN_HEAD,) * count
+
+
 PLAIN = Apart("/Artifact BMC")
-
-
-@lru_cache(maxsize=4096)  # the marks of each page are counted anew
-def _begins_with(kind: str, mark: int) -> str:
-    return f"/{kind}<</MCID {mark}>>BDC"
+READ = Apart("")  # a mark that was begun at once, and that nothing goes on with
 
 
 Open = int | Apart
@@ -84,7 +86,7 @@ class Pressed:
         if isinstance(to, str):
             leads = f"/A<</S/URI/URI({quote(to, safe=ADDRESS)})>>"
         else:
-            leads = f"/Dest {_place(to, document)}"
+            leads = f"/Dest {place_of(to, document)}"
         left, low, right, top = self.boxes[4 * n : 4 * n + 4]
         return (
             f"<</Type/Annot/Subtype/Link/F {PRINTED}/Border[0 0 0]/Rect[{left:.2f} {low:.2f} {right:.2f} {top:.2f}]"
@@ -102,14 +104,6 @@ class _Links(PDFObject):
         each = [f"{number} 0 R" for number in self.numbers]
         tens = (" ".join(each[n : n + 10]) for n in range(0, len(each), 10))
         return b"[ %s ]" % " \n  ".join(tens).encode()
-
-
-def _place(leads: Any, document: Any) -> str:
-    """Where in the document a link leads, as the library writes it; ValueError for a key that nothing was marked by."""
-    if leads.page is None:
-        raise ValueError(f"Nothing in the document is marked by the key {leads.name}.")
-    page, place = document.idToObjectNumberAndVersion[leads.page.name][0], leads.fmt
-    return f"[ {page} 0 R /XYZ {number(place.left)} {number(place.top)} {number(place.zoom)} ]"
 
 
 class Canvas(Pen):
@@ -147,8 +141,10 @@ class Canvas(Pen):
     def untag(self) -> None:
         """The element around the one that is open goes on. One that nothing was drawn in is dropped, but for a table's cell."""
         closed, self.here = self.here, self._stack.pop()
-        if type(closed) is int and self.tree.is_empty(closed) and self.tree.above[closed] == self.here:
-            self.tree.drop_if_empty(closed)
+        if type(closed) is int:
+            tree = self.tree
+            if tree.first[closed] == NONE and tree.marks[closed] == NONE and tree.above[closed] == self.here:
+                tree.drop_if_empty(closed)
 
     def _go(self, apart: Open) -> None:
         self._stack.append(self.here)
@@ -169,7 +165,7 @@ class Canvas(Pen):
         if here == ROOT:
             here = self.tree.add("P", ROOT)
         owner = here if type(here) is int else here.owner  # type: ignore[union-attr]
-        self._go(here if owner < 0 else Apart(f"/ActualText{text_string(says)}", owner))
+        self._go(here if owner < 0 else Apart(says, owner))
 
     def named(self, name: str) -> None:
         """Names the element that is open, so that cells can lead to it."""
@@ -183,55 +179,141 @@ class Canvas(Pen):
 
     def row(self, extras: Sequence[str]) -> None:
         """A row of a table with so many cells of data; each says more by its entry. Ends with `untag`."""
-        self.tag("TR")
-        if type(self.here) is int:
-            self._cells = self.tree.add_cells(self.here, extras)
+        here = self.here
+        self._stack.append(here)
+        if type(here) is int:
+            self.here = row = self.tree.add_row(here, extras)
+            self._cells = range(row + 1, row + 1 + len(extras))
 
-    def cell_links(self, n: int) -> None:
-        """The text of cell n is a link, which is made until `untag`."""
-        link = self.tree.add("Link", self._cells[n])
-        self._cells = [*self._cells[:n], link, *self._cells[n + 1 :]]
-        self._go(link)
+    def cell_links(self, box: Box, leads: str, says: str, inside: bool = False) -> None:
+        """The text of the last cell of the row is a link to an address, or to a key inside the document."""
+        cells = self._cells
+        element = self.tree.add("Link", cells[-1])
+        self._cells = (*cells[:-1], element)
+        self._press(box, self._bookmarkReference(leads) if inside else leads, says, element)
 
-    def write(self, x: float, y: float, words: str, face: str, size: float, colour: Color) -> None:
+    def write(self, x: float, y: float, words: str, face: str, size: float, colour: Ink) -> None:
         """One line of text from x, y. Text that nobody said more of is a paragraph."""
-        self._code.append(fill_of(colour))
-        if self.here != self._marked or self.here == ROOT:
+        code, here = self._code, self.here
+        code.append(colour.fill)
+        if here != self._marked or here == ROOT:
             self._mark_text()
-        self._code.append(self.line_of_text(x, y, words, face, size))
+        tail = self._tails.get((words, face, size)) or self._tail(words, face, size)
+        code.append(f"BT 1 0 0 1 {number(x)} {number(y)} Tm {tail}")
 
-    def write_cells(self, y: float, cells: Iterable[tuple[int, float, Sequence[str]]], look: Look) -> None:
-        """Lines of the row that is open, side by side: of each cell which it is, its left edge and its lines."""
+    def write_as(
+        self, kind: str, extra: str, x: float, y: float, words: str, face: str, size: float, colour: Ink, name: str = ""
+    ) -> None:
+        """One line of text that is an element of its own, which holds nothing else; with a name, cells can lead to it."""
+        here = self.here
+        if type(here) is not int or self._formData is not None:
+            self.write(x, y, words, face, size, colour)
+            return
+        element = self.tree.add(kind, here, extra)
+        if name:
+            self.tree.name(element, name)
+        begins = f"{colour.fill}\nEMC\n" if self._marked is not None else f"{colour.fill}\n"
+        self._marked = element
+        tail = self._tails.get((words, face, size)) or self._tail(words, face, size)
+        self._code.append(f"{begins}{self._begin(element)}\nBT 1 0 0 1 {number(x)} {number(y)} Tm {tail}")
+
+    def write_heads(self, y: float, heads: Sequence[tuple[float, str]], names: Sequence[str], look: Look) -> None:
+        """A row of heads of columns: of each its left edge, its words, and the name by which cells lead to it, if it has one."""
+        here = self.here
+        if type(here) is not int:
+            for x, words in heads:
+                if words:
+                    self.write(x, y, words, look.face, look.size, look.colour)
+            return
+        row = self.tree.add_row(here, column_heads(len(heads)), "TH")
+        code, high = self._code, number(y)
+        for element, ((x, words), name) in enumerate(zip(heads, names, strict=True), row + 1):
+            if name:
+                self.tree.name(element, name)
+            if words:
+                tail = self._tails.get((words, look.face, look.size)) or self._tail(words, look.face, look.size)
+                begins = f"{look.colour.fill}\nEMC" if self._marked is not None else look.colour.fill
+                code.append(f"{begins}\n{self._begin(element)}\nBT 1 0 0 1 {number(x)} {high} Tm {tail}")
+                self._marked = element
+
+    def write_cells(self, y: float, lefts: Iterable[float], cells: Iterable[Lines], look: Look) -> None:
+        """Lines of the row that is open, side by side: of each cell its left edge and its lines, of which it may have none."""
         self._mark(None)
-        own = self._cells
-        marked = [(self._begin(own[n]), x, lines) for n, x, lines in cells]
-        self._code.append(self.text_of_cells(y, marked, look))
+        tree, owners, page = self.tree, self._owners, self._page
+        marks, first, pages, said, kinds = tree.marks, tree.first, tree.pages, tree.said, tree.kinds
+        mark, shown = len(owners), []
+        for element, x, lines in zip(self._cells, lefts, cells, strict=True):
+            if any(lines):
+                owners.append(element)
+                if marks[element] == NONE and first[element] == NONE:
+                    pages[element], marks[element] = page, mark
+                else:
+                    tree.hold_mark(element, page, mark)
+                shown.append((f"/{said[kinds[element]]}<</MCID {mark}>>BDC", x, lines))
+                mark += 1
+        self._code.append(self.text_of_cells(y, shown, look))
 
-    def rule(self, x: float, y: float, right: float, colour: Color, width: float) -> None:
+    def rule(self, x: float, y: float, right: float, colour: Ink, width: float) -> None:
         """A line across."""
-        self._code.append(stroke_of(colour))
-        self._code.append(f"{number(width)} w")
+        here, high = self.here, number(y)
+        line = f"n {number(x)} {high} m {number(right)} {high} l S"
+        if type(here) is int and self._formData is None and self.tree.kind(here) != "Figure":
+            marked, self._marked = self._marked, PLAIN
+            begins = "" if marked is PLAIN else f"{PLAIN.begins}\n" if marked is None else f"EMC\n{PLAIN.begins}\n"
+            self._code.append(f"{colour.stroke}\n{number(width)} w\n{begins}{line}")
+            return
+        self._code.append(f"{colour.stroke}\n{number(width)} w")
         self._paint()
-        self._code.append(f"n {number(x)} {number(y)} m {number(right)} {number(y)} l S")
+        self._code.append(line)
+
+    def upright(self, x: float, y: float) -> None:
+        """Begins to draw along a line that runs upward from x, y; ends with `lie`."""
+        self._code.append(f"q\n0 1 -1 0 {number(x)} {number(y)} cm")
+
+    def lie(self) -> None:
+        self._code.append("Q")
+
+    def stamp(self, form: str, x: float, y: float, scale: float, says: str = "") -> None:
+        """Draws a form smaller or larger with its origin at x, y. `says`: what it reads as."""
+        by, here = number(scale), self.here
+        placed = f"q\n{by} 0 0 {by} {number(x)} {number(y)} cm"
+        if says and type(here) is int and here != ROOT:
+            begins = f"EMC\n{self._reads_as(here, says)}" if self._marked is not None else self._reads_as(here, says)
+            self._marked = READ
+            self._formsinuse.append(form)
+            self._code.append(f"{placed}\n{begins}\n/{self._doc.getXObjectName(form)} Do\nQ")
+            return
+        self._code.append(placed)
+        if says:
+            self.stand_for(says)
+        self.doForm(form)
+        if says:
+            self.untag()
+        self._code.append("Q")
 
     def _begins(self, element: Open) -> str:
         """What begins a mark of the element, or of what stands apart."""
         if type(element) is int:
             return self._begin(element)
-        owner, more = element.owner, element.begins  # type: ignore[union-attr]
-        if owner < 0:
-            return more
+        owner, begins = element.owner, element.begins  # type: ignore[union-attr]
+        return begins if owner < 0 else self._reads_as(owner, begins)
+
+    def _reads_as(self, owner: int, says: str) -> str:
+        """What begins a mark that reads as these words."""
         mark = len(self._owners)
         self._owners.append(owner)
         self.tree.hold_mark(owner, self._page, mark)
-        return f"/Span<</MCID {mark}{more}>>BDC"
+        return f"/Span<</MCID {mark}/ActualText{text_string(says)}>>BDC"
 
     def _begin(self, element: int) -> str:
         owners, tree = self._owners, self.tree
         mark = len(owners)
         owners.append(element)
-        tree.hold_mark(element, self._page, mark)
-        return _begins_with(tree.kind(element), mark)
+        if tree.marks[element] == NONE and tree.first[element] == NONE:
+            tree.pages[element], tree.marks[element] = self._page, mark
+        else:
+            tree.hold_mark(element, self._page, mark)
+        return f"/{tree.said[tree.kinds[element]]}<</MCID {mark}>>BDC"
 
     def _mark(self, element: Open | None) -> None:
         if element == self._marked or self._formData is not None:
@@ -301,15 +383,19 @@ class Canvas(Pen):
         alone = type(self.here) is not int or self.tree.kind(self.here) != "Link"
         if alone:
             self.tag("Link")
-        self._doc.objectcounter += 1
-        link = self._doc.objectcounter
-        self._annotationrefs.append(link)
-        self._pressed.add(link, rect, len(self._keys), leads, says)
-        self._keys.add_link(self.here)  # type: ignore[arg-type]  # every link belongs to an element
-        if type(self.here) is int:
-            self.tree.hold_link(self.here, self._page, link)
+        self._press(rect, leads, says, self.here)
         if alone:
             self.untag()
+
+    def _press(self, rect: Any, leads: Any, says: str, element: Any) -> None:
+        """Every link belongs to an element."""
+        document: Any = self._doc
+        link = document.objectcounter = document.objectcounter + 1
+        self._annotationrefs.append(link)
+        self._pressed.add(link, rect, len(self._keys.owners), leads, says)
+        self._keys.owners.append(element)
+        if type(element) is int:
+            self.tree.hold_link(element, self._page, link)
 
     def body(self, number: int) -> bytes | str:
         return self._pressed.next(self._doc) if self._pressed.is_next(number) else super().body(number)
@@ -328,7 +414,7 @@ class Canvas(Pen):
         entries = {page: f"/Tabs/S/StructParents {key}" for page, key in zip(pages, self.page_keys, strict=True)}
         order = self.tree.in_order()
         added = Parts(entries, len(order) + 2, lambda root: self.tree.written(order, self._keys, root, pages))
-        archive(drawn, added, self.about, self._filename)
+        archive(drawn, added, self.about, self._filename, self.level)
 
 
 class tagged:

@@ -17,7 +17,7 @@ BESIDE = -2  # what is held and is no element stands beside, at this less the nu
 
 
 class Cells(NamedTuple):
-    """What the cells of a row say further, those numbers, and the number of their kind for each."""
+    """What the cells of a row say further; and of the row and each of them the number of that, and of its kind."""
 
     extras: Sequence[str]
     numbers: "array[int]"
@@ -36,14 +36,14 @@ class Tree:
     """
 
     __slots__ = (
-        "above", "beside", "beside_next", "beside_page", "count", "extras", "first", "kinds", "known", "last", "leads", "marks",
-        "named", "named_extras", "names", "next", "pages", "room", "said",
+        "above", "beside", "beside_next", "beside_page", "count", "extras", "first", "kinds", "known", "last", "marks",
+        "named", "named_extras", "names", "next", "pages", "room", "rows", "said", "straight", "whole",
     )  # fmt: skip
 
     def __init__(self) -> None:
         self.known: dict[str, int] = {"": EMPTY}  # kinds, and further entries that come again, by number
         self.said: list[str] = [""]
-        self.leads = Cells((), array("i"), array("i"))  # of the row before
+        self.rows: dict[str, Cells] = {}  # of the row before, by the kind of its cells
         self.kinds, self.extras, self.above, self.pages = array("i"), array("i"), array("i"), array("i")
         self.marks, self.first, self.last, self.next = array("i"), array("i"), array("i"), array("i")
         self.beside, self.beside_page, self.beside_next = array("i"), array("i"), array("i")
@@ -51,6 +51,8 @@ class Tree:
         self.named = array("i")  # of each name its element
         self.named_extras = array("i")  # and what that says further beside its name
         self.count, self.room = 1, 0
+        self.straight = True  # they were made in the order in which they are read
+        self.whole = True  # and none was taken out again
         self._grow()
         self.kinds[0], self.extras[0] = self._number("Document"), EMPTY
 
@@ -82,23 +84,32 @@ class Tree:
         self.kinds[element] = self.known.get(kind) or self._number(kind)
         self.extras[element] = self._number(extra) if extra else EMPTY
         self.above[element] = above
-        self._hold(above, element)
+        before = self.last[above]
+        if before >= 0:
+            self.next[before] = self.last[above] = element
+        else:
+            self._hold(above, element)
         return element
 
-    def add_cells(self, row: int, extras: Sequence[str]) -> range:
-        """New cells of data, all that an empty row holds."""
-        count, begin = len(extras), self.count
-        end = self.count = begin + count
+    def add_row(self, above: int, extras: Sequence[str], kind: str = "TD") -> int:
+        """A new row of a table, and in it as many cells, of data or of heads, whose numbers follow on its own."""
+        row, count = self.count, len(extras)
+        begin, end = row + 1, row + 1 + count
+        self.count = end
         while end > self.room:
             self._grow()
-        if extras is not self.leads.extras:
-            numbers = array("i", [self._say(each) if each else EMPTY for each in extras])
-            self.leads = Cells(extras, numbers, array("i", [self._number("TD")]) * count)
-        self.kinds[begin:end], self.extras[begin:end] = self.leads.kinds, self.leads.numbers
+        cells = self.rows.get(kind)
+        if cells is None or extras is not cells.extras:
+            numbers = array("i", [EMPTY, *[self._say(each) if each else EMPTY for each in extras]])
+            kinds = array("i", [self._number("TR"), *[self._number(kind)] * count])
+            cells = self.rows[kind] = Cells(extras, numbers, kinds)
+        self.kinds[row:end], self.extras[row:end] = cells.kinds, cells.numbers
+        self.above[row] = above
         self.above[begin:end] = array("i", (row,)) * count
         self.next[begin : end - 1] = array("i", range(begin + 1, end))
         self.first[row], self.last[row] = begin, end - 1
-        return range(begin, end)
+        self._hold(above, row)
+        return row
 
     def _hold(self, element: int, thing: int) -> None:
         """The thing is the last that the element holds."""
@@ -138,7 +149,7 @@ class Tree:
         """Takes the element out again where nothing is in it, but for a table's cell."""
         if self.is_empty(element) and self.kind(element) not in CELLS:
             above = self.above[element]
-            self.above[element] = DROPPED
+            self.above[element], self.whole = DROPPED, False
             if self.first[above] == element:
                 self.first[above] = self.next[element]
                 if self.last[above] == element:
@@ -161,6 +172,7 @@ class Tree:
 
     def put(self, element: int, things: Sequence[int]) -> None:
         """The element holds these, in this order, after the mark that it began with."""
+        self.straight = False
         self.first[element] = self.last[element] = NONE
         for thing in things:
             if thing >= 0:
@@ -185,6 +197,9 @@ class Tree:
 
     def in_order(self) -> "array[int]":
         """Every element in the order in which it is read."""
+        if self.straight:
+            made = range(self.count)
+            return array("i", made if self.whole else (n for n in made if self.above[n] != DROPPED))
         first, after, above, beside, order = self.first, self.next, self.above, self.beside_next, array("i")
 
         def count(element: int) -> None:
@@ -206,9 +221,10 @@ class Tree:
 
     def written(self, order: Sequence[int], keys: "Keys", root: int, pages: Sequence[int]) -> Iterator[str]:
         """The root, each element in order, and the tree that leads from marks to elements; numbered on from the root."""
-        numbers = array("i", bytes(self.kinds.itemsize * self.count))
-        for number, element in enumerate(order, root + 1):
-            numbers[element] = number
+        numbers = array("i", range(root + 1, root + 1 + self.count))
+        if not (self.straight and self.whole):
+            for number, element in enumerate(order, root + 1):
+                numbers[element] = number
         names = sorted(zip(self.names, self.named, strict=True), key=itemgetter(0))
         ids = " ".join(f"({name}){numbers[element]} 0 R" for name, element in names)
         del names
@@ -217,22 +233,34 @@ class Tree:
         yield f"<</Type/StructTreeRoot/K {root + 1} 0 R/ParentTree {parents} 0 R/ParentTreeNextKey {len(keys)}{named}>>"
         numbers.append(root)  # what stands above the first
         begins = [*(f"/Pg {page} 0 R" for page in pages), ""]  # the last is that of an element with nothing on any page
-        said, kinds, extras, above, on = self.said, self.kinds, self.extras, self.above, self.pages
-        for element in order:
-            mark, extra = self.marks[element], extras[element]
+        said, columns = self.said, [self.kinds, self.extras, self.above, self.pages, self.marks, self.first, self.last]
+        if not (self.straight and self.whole):
+            columns = [array("i", map(column.__getitem__, order)) for column in columns]
+        same, start = (NONE, NONE, NONE), ""
+        for element, kind, extra, above, page, mark, first, last in zip(order, *columns, strict=False):
             more = said[extra] if extra >= 0 else self.further(element)
-            if self.first[element] != NONE:
-                holds = self._held(element, numbers, pages)
-            else:  # a mark, as most hold
-                holds = f"/K {mark}" if mark >= 0 else ""
-            yield f"<</S/{said[kinds[element]]}/P {numbers[above[element]]} 0 R{begins[on[element]]}{holds}{more}>>"
+            if same != (above, kind, page):  # the cells of a row begin alike
+                same, start = (above, kind, page), f"<</S/{said[kind]}/P {numbers[above]} 0 R{begins[page]}"
+            if first == NONE:  # a mark, as most hold
+                yield f"{start}/K {mark}{more}>>" if mark >= 0 else f"{start}{more}>>"
+            elif first == last and first >= 0 and mark < 0:
+                yield f"{start}/K {numbers[first]} 0 R{more}>>"
+            else:
+                yield f"{start}{self._held(mark, first, numbers, pages)}{more}>>"
         yield keys.written(numbers)
 
-    def _held(self, element: int, numbers: Sequence[int], pages: Sequence[int]) -> str:
-        mark = self.marks[element]
-        each = [] if mark < 0 else [str(mark)]
-        for thing in self._things(element):
-            each.append(f"{numbers[thing]} 0 R" if thing >= 0 else self._beside(BESIDE - thing, pages))
+    def _held(self, mark: int, thing: int, numbers: Sequence[int], pages: Sequence[int]) -> str:
+        """The mark that an element began with, where it has one, and from this thing on what it holds."""
+        each = [] if mark < 0 else [f"{mark}"]
+        above, after, beside = self.above, self.next, self.beside_next
+        while thing != NONE:
+            if thing >= 0:
+                if above[thing] != DROPPED:
+                    each.append(f"{numbers[thing]} 0 R")
+                thing = after[thing]
+            else:
+                each.append(self._beside(BESIDE - thing, pages))
+                thing = beside[BESIDE - thing]
         return f"/K[{' '.join(each)}]" if len(each) > 1 else f"/K {each[0]}" if each else ""
 
     def _beside(self, at: int, pages: Sequence[int]) -> str:
@@ -255,22 +283,18 @@ class Keys:
         return len(self.owners)
 
     def add_page(self, owners: "array[int]") -> None:
-        """`owners`: of each mark of the page its element."""
+        """`owners`: of each mark of the page its element. The element of a link is added to the owners itself."""
         self.owners.append(-2 - len(self.pages))
         self.pages.append(owners)
 
-    def add_link(self, element: int) -> None:
-        self.owners.append(element)
-
     def written(self, numbers: Sequence[int]) -> str:
         """In one piece, as it is the longest object by far."""
-        last = len(self.owners) - 1
-        return "".join(
-            f"{'' if n else '<</Nums['}{n} {self._owner(each, numbers)}{' ' if n < last else ']>>'}"
-            for n, each in enumerate(self.owners)
-        )
+        each = [
+            f"{n} {numbers[owner]} 0 R" if owner >= -1 else f"{n} {self._page(-2 - owner, numbers)}"
+            for n, owner in enumerate(self.owners)
+        ]
+        return f"<</Nums[{' '.join(each)}]>>" if each else ""
 
-    def _owner(self, each: int, numbers: Sequence[int]) -> str:
-        if each >= -1:
-            return f"{numbers[each]} 0 R"
-        return f"[{' '.join([f'{numbers[element]} 0 R' for element in self.pages[-2 - each]])}]"
+    def _page(self, page: int, numbers: Sequence[int]) -> str:
+        owners = " 0 R ".join(map(str, map(numbers.__getitem__, self.pages[page])))
+        return f"[{owners} 0 R]" if owners else "[]"

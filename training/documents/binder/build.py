@@ -1,10 +1,13 @@
 """A binder in two passes: the first counts the pages, the second draws them."""
 
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from io import BytesIO
 from typing import Any, BinaryIO
 
+from training.documents.archive import LEVELS
 from training.documents.paper import clean, finish, new_canvas, said, short
 
 from . import (
@@ -29,7 +32,7 @@ from . import (
 from .asks import several
 from .content import BinderContent
 from .names import names_in
-from .sheet import NO_LIMIT, Blank, Setting, Sheet
+from .sheet import NO_LIMIT, Blank, Setting, Sheet, Terms
 
 SHORT_PAGES = 12
 LONGEST = 64  # letters of organisation and site at the foot, so that number and days stay readable
@@ -149,16 +152,32 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
     `progress(done, total, says)` is called as each part and each person of each pass begins, and once at the end.
     Raises ValueError when a short form would need more than twelve pages.
     """
+    with undisturbed():
+        return _built(content, out, progress)
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """What was there before, such as the content of a large binder, is not looked through for garbage again and again
+    meanwhile; what is made meanwhile is."""
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+
+
+def _built(content: BinderContent, out: BinaryIO | None, progress: Progress | None) -> bytes:
     blank, spare = _fitted(content)
     tick = _Ticks(content, blank, progress)
     first = _draw(Blank(), content, replace(blank, tick=tick), spare)
     setting = replace(blank, fact_url=content.fact_url, known=first.pages, total=first.page, tick=tick)
-    del first  # what it noted for the index of every page
     buffer = BytesIO()
     title = f"Binder: {content.organisation}, {content.site}, {said(content.first)} to {said(content.last)}"
     canvas = new_canvas(buffer, title, summary.sentence(content), content.paper, content.language, content.made_at)
+    canvas.level = LEVELS[content.packing]
     canvas.showOutline()
-    _draw(canvas, content, setting, spare)
+    _draw(canvas, content, setting, spare, first.terms)
     tick.end()
     return finish(canvas, buffer, out)
 
@@ -207,8 +226,8 @@ class _Ticks:
         self.progress(self.total, self.total, "done")
 
 
-def _draw(canvas: Any, content: BinderContent, setting: Setting, spare: int = 0) -> Sheet:
-    sheet = Sheet(canvas, setting)
+def _draw(canvas: Any, content: BinderContent, setting: Setting, spare: int = 0, terms: Terms | None = None) -> Sheet:
+    sheet = Sheet(canvas, setting, terms)
     for section in (BY_KEY[key] for key in setting.parts):
         setting.tick(section.title)
         more = spare if section.key == "matrix" else 0

@@ -7,6 +7,8 @@ from functools import cached_property
 from training.documents.charts import Track
 from training.documents.content import Content
 
+PACKING = 1  # of what is frozen from now on
+
 
 @dataclass(frozen=True)
 class Question(Content):
@@ -336,6 +338,7 @@ class BinderContent(Content):
     `log_check` the command that holds a later log against it, `log_key` the public key; all empty without one.
     `register`: how the register itself is kept, a sentence a thing. `doubts`: of each failed check of a driver what is in doubt,
     for the short form, which has no table of it.
+    `packing`: how tightly its file is packed (`archive.LEVELS`); what was frozen before there was a choice does not say.
     `pathogens` is the code of the topic that stands for bloodborne pathogens. `coordinator`: who coordinates infection
     prevention, in a sentence.
     """
@@ -388,6 +391,7 @@ class BinderContent(Content):
     kept: list[KeptRow] = field(default_factory=list)
     register: list[str] = field(default_factory=list)
     doubts: list[str] = field(default_factory=list)
+    packing: int = 0
 
     def record_of(self, name: str) -> str:
         """The key of the record of the one person of that name; empty where there is none, or more than one."""

@@ -141,13 +141,11 @@ def _heads(sheet: Sheet, content: BinderContent, start: int, step: float, below:
         if i % 2 == 0:
             sheet.c.setFillColor(SHADE)
             sheet.c.rect(x, top - below, step, below + HEAD, stroke=0, fill=1)
-        sheet.c.saveState()
-        sheet.c.translate(x + step / 2, top + 2 * mm)
-        sheet.c.rotate(90)
+        sheet.c.upright(x + step / 2, top + 2 * mm)
         with tagged(sheet.c, "TH", COLUMN_HEAD):
             text(sheet.c, 0, -1.1 * mm, f"{head.code} ", "X", 9)
             _title(sheet, head.title)
-        sheet.c.restoreState()
+        sheet.c.lie()
     sheet.c.untag()
     sheet.c.untag()
     rule(sheet.c, sheet.left, top, sheet.left + NAMES + step * len(heads), heavy=True)
@@ -175,6 +173,7 @@ def title_lines(title: str) -> tuple[float, tuple[str, ...]]:
 
 def _rows(sheet: Sheet, view: MatrixPages, people: Sequence[MatrixRow], start: int, step: float) -> None:
     size = min(5.4 * mm, view.row - 1.2 * mm)
+    codes = [head.code for head in view.content.procedures[start : start + WIDEST]]
     for person in people:
         sheet.y -= view.row
         sheet.term("People", person.name)
@@ -187,18 +186,30 @@ def _rows(sheet: Sheet, view: MatrixPages, people: Sequence[MatrixRow], start: i
             fit_line(sheet.c, sheet.left, middle - 1.2 * mm, person.name, NAMES - 2 * mm, "B", 10)
             sheet.jump(record, sheet.left, sheet.y, sheet.left + NAMES, sheet.y + view.row)
         states = person.states[start : start + WIDEST]
-        for i, state in enumerate(states):
-            sheet.c.tag("TD")
+        for i, (state, code) in enumerate(zip(states, codes, strict=True)):
             if state:
+                line = square(record, code)
                 x = sheet.left + NAMES + step * (i + 0.5)
-                line = square(record, view.content.procedures[start + i].code)
-                leads = line if line in sheet.known else record
-                with sheet.link(leads):
-                    sheet.shape(state, x - size / 2, middle - size / 2, size, state.replace("-", " "))
-                    sheet.jump(leads, x - step / 2, sheet.y, x + step / 2, sheet.y + view.row)
-            sheet.c.untag()
+                _square(sheet, state, line if line in sheet.known else record, (x, middle, size), (step, view.row))
+            else:
+                sheet.c.tag("TD")
+                sheet.c.untag()
         sheet.c.untag()
         rule(sheet.c, sheet.left, sheet.y, sheet.left + NAMES + step * len(states))
+
+
+def _square(sheet: Sheet, state: str, leads: str, at: tuple[float, float, float], box: tuple[float, float]) -> None:
+    """A state, which leads to its line. `at`: the middle of its shape, and how large that is; `box`: how large the square is."""
+    (x, middle, size), (step, row) = at, box
+    linked = leads in sheet.known
+    sheet.c.tag("TD")
+    if linked:
+        sheet.c.tag("Link")
+    sheet.shape(state, x - size / 2, middle - size / 2, size, state.replace("-", " "))
+    if linked:
+        sheet.jump(leads, x - step / 2, sheet.y, x + step / 2, sheet.y + row)
+        sheet.c.untag()
+    sheet.c.untag()
 
 
 def _counts(sheet: Sheet, view: MatrixPages, start: int, step: float) -> None:

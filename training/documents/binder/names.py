@@ -3,7 +3,8 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterable
-from functools import lru_cache
+
+from training.documents.memo import Memo
 
 from .content import BinderContent
 
@@ -24,9 +25,9 @@ class Names:
                 self.kinds.setdefault(name, kind)
                 shapes[first.group()].add((len(name), first.start()))
         self.shapes = {word: sorted(those, reverse=True) for word, those in shapes.items()}
-        self.found_in = lru_cache(maxsize=16384)(self._found_in)  # the same cells come up in thousands of rows
+        self.found = Memo(self.found_in)  # the same cells come up in thousands of rows
 
-    def _found_in(self, words: str) -> Found:
+    def found_in(self, words: str) -> Found:
         """Each name that stands whole in the words; the longest of those that begin at one place."""
         found: dict[tuple[str, str], None] = {}
         reached = 0

@@ -10,12 +10,13 @@ from typing import Any
 from reportlab.lib.pagesizes import landscape
 from reportlab.lib.units import mm
 
-from training.documents.paper import GREY, INK, SIZES, clean, fit_line, punch, rule, spaced, steel, text
+from training.documents.memo import Memo
+from training.documents.paper import GREY, INK, SIZES, clean, fit_line, punch, rule, spaced, steel, text, text_as
 from training.documents.paper import short as short_of
 from training.documents.shapes import draw_shape
 from training.documents.tags import aside, tagged
 
-from .grid import Grid, draw_grid
+from .grid import Grid, columns_of, draw_grid
 from .names import NOBODY, Names
 
 NO_LIMIT = 10**9
@@ -25,6 +26,7 @@ GRID, EDGE = 24, 2
 FREE, FREE_SHORT = 0.45, 0.3
 LABEL = 7 * mm
 NOTHING = nullcontext()
+Terms = dict[str, dict[str, set[int]]]  # of each kind each word, and the pages on which it stands
 
 # The same days come up in thousands of rows.
 short = lru_cache(maxsize=16384)(short_of)
@@ -49,7 +51,9 @@ class Blank:
     def _nothing(self, *args: object, **kwargs: object) -> "Blank":
         return self
 
-    tag = untag = row = rule = write = bookmarkHorizontal = _nothing  # what is asked most, found without a search
+    tag = untag = row = rule = write = write_cells = bookmarkHorizontal = (
+        _nothing  # what is asked most, found without a search
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +76,16 @@ class Setting:
 class Sheet:
     """Draws downward from the top margin of one page after another."""
 
-    def __init__(self, canvas: Any, setting: Setting) -> None:
+    def __init__(self, canvas: Any, setting: Setting, terms: Terms | None = None) -> None:
+        """`terms`: what the pass before noted for the index, so that this one need not."""
         self.c, self.setting, self.known = canvas, setting, setting.known
         self.dry = isinstance(canvas, Blank)
         self.page, self.limit, self.open, self.wide, self.running = 0, NO_LIMIT, False, False, ""
         self.pages: dict[str, int] = {}
-        self.stamps: set[str] = set()
+        self.stamps = Memo(self._stamp)
         self.waiting, self.level, self.tables = "", 0, 0
-        self.terms: dict[str, dict[str, set[int]]] = defaultdict(lambda: defaultdict(set))
+        self.noting = terms is None
+        self.terms: Terms = defaultdict(lambda: defaultdict(set)) if terms is None else terms
 
     def new_page(self, wide: bool = False) -> None:
         self.end_page()
@@ -115,19 +121,16 @@ class Sheet:
         where no word stands beside it."""
         if self.dry:
             return
+        self.c.stamp(self.stamps[name], x, y, size / GRID, says)
+
+    def _stamp(self, name: str) -> str:
+        """Draws the shape as a form, which is then named."""
         stamp = "shape-" + name.replace(" ", "-").replace("_", "-")
-        if stamp not in self.stamps:
-            self.stamps.add(stamp)
+        if not self.c.hasForm(stamp):
             self.c.beginForm(stamp, -EDGE, -EDGE, GRID + EDGE, GRID + EDGE)
             draw_shape(self.c, name, 0, 0, GRID)
             self.c.endForm()
-        self.c.stamp(x, y, size / GRID)
-        if says:
-            self.c.stand_for(says)
-        self.c.doForm(stamp)
-        if says:
-            self.c.untag()
-        self.c.lift()
+        return stamp
 
     def part(self, key: str, title: str, says: str = "", fresh: bool = True) -> None:
         """Opens a section with its bookmark: on a new page, or below the one before where that is allowed and fits.
@@ -168,11 +171,14 @@ class Sheet:
 
     def term(self, kind: str, word: str) -> None:
         """Notes for the index that the word stands on this page."""
-        self.terms[kind][word].add(self.page)
+        if self.noting:
+            self.terms[kind][word].add(self.page)
 
     def note(self, words: str) -> None:
         """Notes for the index whoever and whatever is named in words on this page."""
-        for kind, name in self.setting.names.found_in(words):
+        if not self.noting:
+            return
+        for kind, name in self.setting.names.found[words]:
             self.terms[kind][name].add(self.page)
 
     def jump(self, key: str, x: float, y: float, right: float, top: float) -> None:
@@ -206,8 +212,13 @@ class Sheet:
             self.bookmark(key, words, 1)
         self.note(words)
         self.level = 2
+        lines = spaced(words, self.right - self.left, "X", 14)
+        if len(lines) == 1:
+            text_as(self.c, "H2", "", self.left, self.y, lines[0], "X", 14)
+            self.y -= 6.4 * mm
+            return
         with tagged(self.c, "H2"):
-            for line in spaced(words, self.right - self.left, "X", 14):
+            for line in lines:
                 text(self.c, self.left, self.y, line, "X", 14)
                 self.y -= 6.4 * mm
 
@@ -226,16 +237,25 @@ class Sheet:
         self, words: str, font: str = "R", size: float = 10.5, indent: float = 0, colour: Any = INK, kind: str = "P"
     ) -> None:
         self.open_with(2 * size * 1.3)
-        self.c.tag(kind)
-        for n, line in enumerate(spaced(words, self.right - self.left - indent, font, size)):
-            self.need(size * 1.3)
-            if n == 0:
-                self.note(words)
+        lines = spaced(words, self.right - self.left - indent, font, size)
+        self.need(size * 1.3)
+        self.note(words)
+        if len(lines) == 1:
             if not self.dry:
-                text(self.c, self.left + indent, self.y, line, font, size, colour)
+                text_as(self.c, kind, "", self.left + indent, self.y, lines[0], font, size, colour)
             self.y -= size * 1.3
-        self.c.untag()
+        else:
+            self._lines(lines, kind, (font, size, colour), indent)
         self.y -= 1.2 * mm
+
+    def _lines(self, lines: Sequence[str], kind: str, look: tuple[str, float, Any], indent: float) -> None:
+        font, size, colour = look
+        with tagged(self.c, kind):
+            for line in lines:
+                self.need(size * 1.3)
+                if not self.dry:
+                    text(self.c, self.left + indent, self.y, line, font, size, colour)
+                self.y -= size * 1.3
 
     def none(self, words: str) -> None:
         """Says in a sentence that there is nothing to show."""
@@ -263,10 +283,7 @@ class Sheet:
         for none. Where it `leads`, the id of a fact leads to the line in this binder that bears it, if there is one.
         """
         if rows := list(rows):
-            whole = sum(share for _, share in columns)
-            widths = tuple((self.right - self.left) * share / whole for _, share in columns)
-            titles = tuple(title for title, _ in columns)
-            grid = Grid(titles, widths, kind, term, shape, facts, grouped, tuple(keys), leads)
-            draw_grid(self, grid, rows)
+            shared = columns_of(tuple(columns), self.left, self.right, shape)
+            draw_grid(self, Grid(shared, kind, term, facts, grouped, keys, leads), rows)
         else:
             self.none(none)

@@ -66,7 +66,7 @@ def gather_binder(asked: BinderAsked, tell: Tell = lambda done, total, says: Non
     plain = {**identity(asked, now), **about_people(asked, told, members), **about_equipment(told)}
     sealed = check_seals_of(asked)  # last, when everything that the binder rests on is named
     plain |= about_the_record(asked, told, sealed)
-    content = b.BinderContent(**plain, questions=[])
+    content = b.BinderContent(**plain, questions=[], packing=b.PACKING)
     beside = binder_questions.AnsweredBeside(told.extras, sealed)
     asks = binder_questions.questions(asked, content, beside)
     otherwise = printed_otherwise(texts_in(content))
