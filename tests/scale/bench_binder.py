@@ -69,6 +69,10 @@ class Silent(Marking):
             f"{colour.stroke}\n{number(width)} w\nn {number(x)} {number(y)} m {number(right)} {number(y)} l S"
         )
 
+    def stamp_link(self, form: str, at: Any, says: str, leads: str, box: Any, where: str) -> None:
+        self.stamp(form, *at)
+        self.linkRect(where, leads, box)
+
     def write_as(self, kind: str, extra: str, *what: Any) -> None:
         self.write(*what[:6])
 

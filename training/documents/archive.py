@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from hashlib import md5
-from itertools import accumulate, chain, islice
+from itertools import accumulate, islice
 from struct import Struct
 from typing import BinaryIO
 from xml.sax.saxutils import escape
@@ -155,7 +155,7 @@ class Pack:
 
     def pack(self, level: int) -> None:
         begins = accumulate([len(body) + 1 for body in self.held], initial=0)
-        head = b"%d %d " * len(self.numbers) % tuple(chain.from_iterable(zip(self.numbers, begins, strict=False)))
+        head = "".join([f"{number} {begin} " for number, begin in zip(self.numbers, begins, strict=False)]).encode()
         self.head, self.packed, self.held = len(head), compressed(head, self.held, level), []
 
 

@@ -118,7 +118,10 @@ def fit_line(
     """Draws one line made smaller to fit the width; what does not fit at the least size ends with "…"."""
     shown = clean(words)
     if width_of(shown, font, size) < width * SURELY and size >= least:
-        text(c, x, y, shown, font, size, colour, side)
+        if side == "left" and shown:
+            c.write(x, y, shown, font, size, colour)
+        else:
+            text(c, x, y, shown, font, size, colour, side)
         return
     size = fitted(words, width, font, size, least)
     if width_of(shown, font, size) > width + 0.01:

@@ -36,7 +36,7 @@ class Tree:
     """
 
     __slots__ = (
-        "above", "beside", "beside_next", "beside_page", "count", "extras", "first", "kinds", "known", "last", "marks",
+        "above", "beside", "beside_next", "beside_page", "count", "counting", "extras", "first", "kinds", "known", "last", "marks",
         "named", "named_extras", "names", "next", "pages", "room", "rows", "said", "straight", "whole",
     )  # fmt: skip
 
@@ -51,6 +51,7 @@ class Tree:
         self.named = array("i")  # of each name its element
         self.named_extras = array("i")  # and what that says further beside its name
         self.count, self.room = 1, 0
+        self.counting = array("i")  # the numbers of elements, of which pieces are copied
         self.straight = True  # they were made in the order in which they are read
         self.whole = True  # and none was taken out again
         self._grow()
@@ -62,6 +63,7 @@ class Tree:
             self.kinds, self.extras, self.above, self.pages, self.marks, self.first, self.last, self.next
         ):  # fmt: skip
             known.extend(BLOCK)
+        self.counting.extend(range(self.room, self.room + len(BLOCK)))
         self.room += len(BLOCK)
 
     def _number(self, words: str) -> int:
@@ -105,11 +107,27 @@ class Tree:
             cells = self.rows[kind] = Cells(extras, numbers, kinds)
         self.kinds[row:end], self.extras[row:end] = cells.kinds, cells.numbers
         self.above[row] = above
-        self.above[begin:end] = array("i", (row,)) * count
-        self.next[begin : end - 1] = array("i", range(begin + 1, end))
+        self.above[begin:end] = self.counting[row:begin] * count
+        self.next[begin : end - 1] = self.counting[begin + 1 : end]
         self.first[row], self.last[row] = begin, end - 1
-        self._hold(above, row)
+        before = self.last[above]
+        if before >= 0:
+            self.next[before] = self.last[above] = row
+        else:
+            self._hold(above, row)
         return row
+
+    def add_link_cell(self, row: int, page: int, mark: int, link: int) -> int:
+        """A new cell of data, and in it a link with its mark; `link`: the number of its object. Returns the element of the link."""
+        cell = self.add("TD", row)
+        element = self.add("Link", cell)
+        beside = BESIDE - len(self.beside)
+        self.beside.append(-link)
+        self.beside_page.append(page)
+        self.beside_next.append(NONE)
+        self.pages[element], self.marks[element] = page, mark
+        self.first[element] = self.last[element] = beside
+        return element
 
     def _hold(self, element: int, thing: int) -> None:
         """The thing is the last that the element holds."""
@@ -198,8 +216,8 @@ class Tree:
     def in_order(self) -> "array[int]":
         """Every element in the order in which it is read."""
         if self.straight:
-            made = range(self.count)
-            return array("i", made if self.whole else (n for n in made if self.above[n] != DROPPED))
+            made = self.counting[: self.count]
+            return made if self.whole else array("i", [n for n in made if self.above[n] != DROPPED])
         first, after, above, beside, order = self.first, self.next, self.above, self.beside_next, array("i")
 
         def count(element: int) -> None:

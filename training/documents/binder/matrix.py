@@ -14,6 +14,7 @@ from training.documents.tags import COLUMN_HEAD, ROW_HEAD, aside, tagged
 
 from .content import BinderContent, MatrixRow
 from .people import square
+from .sheet import GRID as STAMPED
 from .sheet import Sheet
 
 TOP = 44 * mm
@@ -201,15 +202,13 @@ def _rows(sheet: Sheet, view: MatrixPages, people: Sequence[MatrixRow], start: i
 def _square(sheet: Sheet, state: str, leads: str, at: tuple[float, float, float], box: tuple[float, float]) -> None:
     """A state, which leads to its line. `at`: the middle of its shape, and how large that is; `box`: how large the square is."""
     (x, middle, size), (step, row) = at, box
-    linked = leads in sheet.known
-    sheet.c.tag("TD")
-    if linked:
-        sheet.c.tag("Link")
-    sheet.shape(state, x - size / 2, middle - size / 2, size, state.replace("-", " "))
-    if linked:
-        sheet.jump(leads, x - step / 2, sheet.y, x + step / 2, sheet.y + row)
-        sheet.c.untag()
-    sheet.c.untag()
+    low, says = (x - size / 2, middle - size / 2), state.replace("-", " ")
+    if leads not in sheet.known:
+        with tagged(sheet.c, "TD"):
+            sheet.shape(state, *low, size, says)
+        return
+    where = (x - step / 2, sheet.y, x + step / 2, sheet.y + row)
+    sheet.c.stamp_link(sheet.stamps[state], (*low, size / STAMPED), says, leads, where, f"page {sheet.known[leads]}")
 
 
 def _counts(sheet: Sheet, view: MatrixPages, start: int, step: float) -> None:
