@@ -268,6 +268,12 @@ class Canvas(Pen):
         self._paint()
         self._code.append(line)
 
+    def ticks(self, y: float, ticks: Iterable[tuple[float, float]]) -> None:
+        """Lines that go down from y: of each where it stands, and how far down it goes."""
+        self._paint()
+        high = number(y)
+        self._code.extend([f"n {number(x)} {high} m {number(x)} {number(low)} l S" for x, low in ticks])
+
     def upright(self, x: float, y: float) -> None:
         """Begins to draw along a line that runs upward from x, y; ends with `lie`."""
         self._code.append(f"q\n0 1 -1 0 {number(x)} {number(y)} cm")
