@@ -82,7 +82,7 @@ def sqlite(url: str, file: Path) -> dict[str, Any]:
     place = Path(url.removeprefix("sqlite:///")) if url else file
     place.parent.mkdir(parents=True, exist_ok=True)
     return {
-        "ENGINE": "django.db.backends.sqlite3",
+        "ENGINE": "clinic.sqlite3",
         "NAME": str(place),
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",

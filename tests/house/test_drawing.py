@@ -13,7 +13,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 FLOOR = re.compile(r"^  ([a-z, ]+?) *►((?: [a-z]+)*)", re.MULTILINE)
 WALK = re.compile(r"^- \*\*[a-z -]+\*\*: (`[a-z]+/.*(?:\n  .*)*)", re.MULTILINE)
 ONE_FILE = {"addresses"}  # a floor that is one file in each room
-BEYOND = {"migrations", "formats"}  # no floors of the house: written once, and named by Django only
+BEYOND = {"migrations", "formats", "sqlite3"}  # no floors of the house: written once, and named by Django only
 
 
 def drawn(text: str) -> dict[str, set[str]]:
