@@ -20,11 +20,13 @@ from typing import Any, Generic, TypeVar
 from uuid import UUID
 
 from django.core.exceptions import EmptyResultSet
-from django.db import connection
+from django.db import DEFAULT_DB_ALIAS, connection, connections
 from django.db.models import BooleanField, F, Func, JSONField, Model, QuerySet, TextField, Value
+from django.db.models.base import ModelState
 from django.db.models.query import ModelIterable
 
 M = TypeVar("M", bound=Model)
+R = TypeVar("R")
 T = TypeVar("T")
 Keys = Collection[Any] | None
 KEPT = 16  # answers of one question that something is made of
@@ -49,8 +51,10 @@ class Prepared:
 
     One that can be asked as known by an instant takes `known_by` besides; such questions are few and put together each time."""
 
-    def __init__(self, query: Callable[..., QuerySet[Any, Any]]) -> None:
-        self.query = query
+    def __init__(self, query: Callable[..., QuerySet[Any, Any]], **places: int) -> None:
+        """`places`: of a list, the column of the answer that it narrows, where each row is there for one of its keys. What was
+        remembered for more keys then answers for fewer."""
+        self.query, self.places = query, places
 
     def rows(self, known_by: datetime | None = None, **lists: Keys) -> Iterator[Any]:
         if any(given is not None and not given for given in lists.values()):
@@ -58,8 +62,17 @@ class Prepared:
         keys = self.usual(known_by, lists)
         if keys is None:
             return iter(self.query(**({} if known_by is None else {"known_by": known_by}), **lists))
-        statement = self.statement(keys)
-        return self.made(statement, statement.answer([key for given in keys.values() for key in given or ()]))
+        kept = _remembered.get()
+        if kept is not None and self.places and (known := kept.among_more(self, keys)) is not None:
+            return known
+        statement, given = self.statement(keys), [key for given in keys.values() for key in given or ()]
+        rows = statement.told(given) if kept is None else kept.answer(self, statement, keys, given)
+        return self.made(statement, rows)
+
+    def listed(self, **lists: Keys) -> list[tuple[Any, ...]]:
+        """The same, and where it is remembered the same list again, which nobody changes."""
+        rows = self.rows(None, **lists)
+        return rows.kept if isinstance(rows, Known) else list(rows)
 
     def usual(self, known_by: datetime | None, lists: dict[str, Keys]) -> dict[str, list[Any] | None] | None:
         """The lists as a statement for them takes their keys; None where none is put together for such."""
@@ -76,8 +89,8 @@ class Prepared:
         return self.statement(dict(lists)).asked([key for given in lists.values() for key in given])
 
     def statement(self, keys: dict[str, list[Any] | None]) -> "Statement":
-        kinds = (None if given is None else (len(given), type(given[0])) for given in keys.values())
-        shape = (self, connection.alias, connection.vendor, *keys, *kinds)
+        kinds = [None if given is None else (len(given), type(given[0])) for given in keys.values()]
+        shape = (self, connections[DEFAULT_DB_ALIAS], *keys, *kinds)
         if shape not in _here.made:
             _here.made[shape] = Statement.of(self.query, keys)
         return _here.made[shape]
@@ -93,12 +106,23 @@ class Instances(Prepared, Generic[M]):
 
     def made(self, statement: "Statement", rows: Iterator[tuple[Any, ...]]) -> Iterator[M]:
         """As Django makes them of the rows of a query set."""
+        if statement.whole_rows:
+            return (as_instance(self.model, statement.whole_rows, row) for row in rows)
         asked = statement.rows_of.all()
         asked._query = Answered(statement.compiler, rows)
         return iter(ModelIterable(asked))
 
     def all(self, known_by: datetime | None = None, **lists: Keys) -> list[M]:
         return list(self.rows(known_by, **lists))
+
+
+def as_instance(model: type[M], names: list[str], row: tuple[Any, ...]) -> M:
+    """What `from_db` makes of a whole row, without sending word to listeners, of whom there are none, column by column."""
+    new = model.__new__(model)
+    new.__dict__.update(zip(names, row, strict=True))
+    new._state = ModelState()
+    new._state.adding, new._state.db = False, DEFAULT_DB_ALIAS
+    return new
 
 
 class Made(Prepared, Generic[T]):
@@ -171,7 +195,36 @@ def in_json(keys: Iterable[UUID | str]) -> str:
 
 def filled(given: list[Any]) -> list[Any]:
     """To the next power of two with the last key again, which asks for nothing more: so there are few numbers of keys."""
-    return given + given[-1:] * ((1 << (len(given) - 1).bit_length()) - len(given)) if given else []
+    return given + given[-1:] * ((1 << (len(given) - 1).bit_length()) - len(given)) if len(given) > 1 else given
+
+
+def narrower(
+    places: dict[str, int], keys: dict[str, list[Any] | None], asked: dict[str, list[Any] | None]
+) -> list[tuple[int, set[Any]]] | None:
+    """What narrows the answer for `asked` to that for `keys`, by column; None where it does not hold it."""
+    found = []
+    for name, given in keys.items():
+        more = asked[name]
+        if given == more:
+            continue
+        if name not in places or given is None or (more is not None and not {*given} <= {*more}):
+            return None
+        found.append((places[name], {*given}))
+    return found
+
+
+class Known:
+    """Rows that are remembered, to be gone through once."""
+
+    def __init__(self, kept: list[tuple[Any, ...]]) -> None:
+        self.kept = kept
+        self.left = iter(kept)
+
+    def __iter__(self) -> Iterator[tuple[Any, ...]]:
+        return self.left
+
+    def __next__(self) -> tuple[Any, ...]:
+        return next(self.left)
 
 
 class Remembered:
@@ -179,26 +232,84 @@ class Remembered:
 
     def __init__(self) -> None:
         self.answers: dict[str, dict[tuple[Any, ...], list[tuple[Any, ...]]]] = {}
+        self.asked: dict[Prepared, list[tuple[dict[str, list[Any] | None], str, tuple[Any, ...]]]] = {}
+        self.made: dict[Any, tuple[tuple[Any, ...], Any]] = {}
+
+    def answer(
+        self, question: Prepared, statement: "Statement", keys: dict[str, list[Any] | None], given: list[Any]
+    ) -> Iterator[tuple[Any, ...]]:
+        asked = tuple(given)
+        known = self.answers.get(statement.text, {}).get(asked)
+        if known is None:
+            known = list(statement.told(given))
+            self.answers.setdefault(statement.text, {})[asked] = known
+            if question.places:
+                self.asked.setdefault(question, []).append((keys, statement.text, asked))
+        return Known(known)
+
+    def among_more(self, question: Prepared, keys: dict[str, list[Any] | None]) -> Iterator[tuple[Any, ...]] | None:
+        """The answer out of one that was remembered for these keys and others."""
+        for asked, text, given in self.asked.get(question, ()):
+            rows = self.answers.get(text, {}).get(given)
+            if rows is not None and (fewer := narrower(question.places, keys, asked)) is not None:
+                return iter([row for row in rows if all(row[place] in few for place, few in fewer)])
+        return None
 
     def watch(self, execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
         if not sql.startswith(READS):
             written = WRITES.match(sql)
-            self.forget(written[1] if written else "")
+            if written and sql.startswith("UPDATE ") and "SELECT " not in sql:
+                self.forget(written[1], columns=SETS.findall(sql.partition(" WHERE ")[0]))
+            else:
+                self.forget(written[1] if written else "", corrects_nothing=corrects_nothing(sql, params))
         answer = execute(sql, params, many, context)
-        if LOCKS.search(sql):
+        if "UPDATE" in sql and LOCKS.search(sql):
             self.answers.clear()  # whoever held the rows before may have recorded what was asked here
         return answer
 
-    def forget(self, table: str) -> None:
-        """What was read of the table; without its name, everything."""
-        for text in [text for text in self.answers if table in text]:
-            del self.answers[text]
+    def forget(self, table: str, *, columns: Sequence[str] = (), corrects_nothing: bool = False) -> None:
+        """What was read of the table, and of these columns where only they are set; without its name, everything. A seal that
+        corrects nothing leaves what stands standing."""
+        for text in [*self.answers]:
+            about = text.replace(CORRECTED, "") if corrects_nothing else text
+            if table in about and (not columns or any(column in about for column in columns)):
+                del self.answers[text]
+
+
+CORRECTED = 'SELECT "clinic_seal".corrects FROM "clinic_seal" WHERE "clinic_seal".corrects IS NOT NULL'
+"""What `clinic.models.records.Stands` asks of seals; it stands in most questions about facts."""
+
+
+def corrects_nothing(statement: str, values: Any) -> bool:
+    """Whether what is written is one seal, which names no fact that it takes away."""
+    if not values or not statement.startswith('INSERT INTO "clinic_seal" '):
+        return False
+    columns = columns_written(statement)
+    return len(values) == len(columns) and values[columns.index("corrects")] is None
+
+
+@lru_cache(maxsize=8)
+def columns_written(statement: str) -> list[str]:
+    return re.findall(r'"(\w+)"', statement.partition("VALUES")[0])[1:]
 
 
 READS = ("SELECT ", "SAVEPOINT ", "RELEASE SAVEPOINT ")
 WRITES = re.compile(r'(?:INSERT INTO|UPDATE|DELETE FROM) ("\w+")')
+SETS = re.compile(r'("\w+") = ')
 LOCKS = re.compile(r" FOR (?:NO KEY )?UPDATE\b(?: OF [^ ]+)?$")
 _remembered: ContextVar[Remembered | None] = ContextVar("what was asked already", default=None)
+
+
+def made_of(parts: tuple[Any, ...], make: Callable[..., R]) -> R:
+    """What is made of these lists (`Prepared.listed`), nothing else, and is changed by nobody: where they are remembered and still
+    the same, it is not made again."""
+    kept = _remembered.get()
+    if kept is None:
+        return make(*parts)
+    known = kept.made.get(make)
+    if known is None or any(one is not other for one, other in zip(known[0], parts, strict=True)):
+        known = kept.made[make] = parts, make(*parts)
+    return known[1]  # type: ignore[no-any-return]
 
 
 @contextmanager
@@ -257,6 +368,7 @@ class Statement:
     rows_of: Any  # the query set
     compiler: Any
     converters: dict[int, Any]
+    whole_rows: list[str]  # the names of the columns where each answer is one row of a table and nothing else
 
     @classmethod
     def of(cls, query: Callable[..., QuerySet[Any, Any]], keys: dict[str, list[Any] | None]) -> "Statement":
@@ -280,26 +392,16 @@ class Statement:
         if {key for _, key, _ in places} != set(range(len(stand_ins))):
             raise ValueError("A key of a prepared question is not among the values of its statement.")
         columns = [column for column, *_ in compiler.select[: compiler.col_count]]
-        return cls(text, tuple(values), tuple(places), rows, compiler, converters_of(compiler, columns))
+        converters, whole = converters_of(compiler, columns), whole_rows(rows, compiler)
+        return cls(text, tuple(values), tuple(places), rows, compiler, converters, whole)
 
     def asked(self, keys: list[Any]) -> list[tuple[Any, ...]]:
         values = list(self.values)
         for at, key, form in self.places:
             values[at] = form(keys[key])
-        with connection.cursor() as cursor:
+        with self.compiler.connection.cursor() as cursor:
             cursor.execute(self.text, values)
             return cursor.fetchall()  # type: ignore[no-any-return]
-
-    def answer(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
-        kept = _remembered.get()
-        if kept is None:
-            return self.told(keys)
-        question = tuple(keys)
-        known = kept.answers.get(self.text, {}).get(question)
-        if known is None:
-            known = list(self.told(keys))
-            kept.answers.setdefault(self.text, {})[question] = known
-        return iter(known)
 
     def told(self, keys: list[Any]) -> Iterator[tuple[Any, ...]]:
         return self.read(self.asked(keys))
@@ -324,12 +426,25 @@ class Statement:
         return value
 
 
+def whole_rows(rows: Any, compiler: Any) -> list[str]:
+    """The names of the columns of the query set’s own model, where it asks for all of them, in order, and for nothing else."""
+    names = [field.attname for field in rows.model._meta.concrete_fields]
+    asked = [getattr(getattr(column, "target", None), "attname", "") for column, *_ in compiler.select]
+    plain = compiler.klass_info is not None and not compiler.klass_info.get("related_klass_infos")
+    return names if plain and asked == names and not compiler.annotation_col_map else []
+
+
 def converters_of(compiler: Any, columns: list[Any]) -> dict[int, Any]:
-    """Those of the query set. Of keys as digits, of which the same few come again and again, each is read once."""
+    """Those of the query set. Of keys as digits, and of instants without their zone, the same come again and again: each is read
+    once."""
     found = compiler.get_converters(columns)
-    slow = getattr(connection.ops, "convert_uuidfield_value", None)
+    ops: Any = connection.ops
+    quick = {
+        getattr(ops, "convert_uuidfield_value", None): key_read,
+        getattr(ops, "convert_datetimefield_value", None): instant_read,
+    }
     return {
-        at: ([key_read if each == slow else each for each in converters], expression)
+        at: ([quick.get(each, each) for each in converters], expression)
         for at, (converters, expression) in found.items()
     }
 
@@ -339,6 +454,15 @@ def key_read(digits: str | None, *_: Any) -> UUID | None:
 
 
 key_of = lru_cache(maxsize=16384)(UUID)
+
+
+def instant_read(value: Any, _: Any, using: Any) -> Any:
+    return None if value is None else instant_of(value, using)
+
+
+@lru_cache(maxsize=16384)
+def instant_of(value: Any, using: Any) -> Any:
+    return using.ops.convert_datetimefield_value(value, None, using)
 
 
 def stand_in(kind: type, number: int) -> Any:

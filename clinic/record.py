@@ -25,6 +25,7 @@ from clinic.rules.jumps import FORWARD, TOLERANCE, back_words, forward_words, st
 from clinic.rules.letters import SUPPLY, lacks, not_printed
 from clinic.rules.merkle import grown
 from clinic.rules.seal import FORM, digest, link
+from clinic.written import add_row, change_row
 
 F = TypeVar("F", bound=Fact)
 
@@ -131,9 +132,9 @@ def against_letters(fact: Fact) -> Iterable[Refusal]:
 def add(fact: Fact, parts: Iterable[FactPart], *, site: Site, by: Person | None, at: datetime) -> None:
     """The rows, the seal, and word to the listeners. The caller holds the site's row."""
     fact.recorded_by, fact.recorded_at = by, at
-    fact.save(force_insert=True)
+    add_row(fact)
     for part in parts:
-        part.save(force_insert=True)
+        add_row(part)
     only_if_allowed(against_recording(by, fact))  # after its parts: a session's topics decide who may
     seal(fact, site)
     fact_recorded.send(sender=type(fact), fact=fact)
@@ -215,8 +216,8 @@ def check_correction(fact: Fact, by: Person | None) -> None:
 def seal(fact: Fact, site: Site) -> Seal:
     """The next link of the site's chain, and the site's head moved to it. The caller holds the site's row."""
     row = next_seal(fact, site)
-    row.save(force_insert=True)
-    site.save(update_fields=HEAD)
+    add_row(row)
+    change_row(site, HEAD)
     return row
 
 

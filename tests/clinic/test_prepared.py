@@ -1,16 +1,21 @@
 """A prepared question answers what its query set does, for any keys, and on both databases."""
 
 from contextlib import suppress
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
 from django.db import connection, transaction
+from django.db.models import Model
 from django.test.utils import CaptureQueriesContext
 
-from clinic.models import Appointment, Change, Person
-from clinic.prepared import MOST, Instances, Made, Prepared, filled, remembered
+from clinic.models import Appointment, Change, Incident, Person, Seal
+from clinic.prepared import CORRECTED, MOST, Instances, Made, Prepared, filled, made_of, remembered
+from clinic.record import holding, record
+from clinic.written import Table, add_row
 from tests.cast import Cast
+from training.models import FindingSpan
 
 NAMES = Prepared(
     lambda people, families: (
@@ -66,8 +71,11 @@ def test_rows_come_as_instances_that_are_saved_already(cast: Cast) -> None:
     people = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
     (found,) = people.all(keys=[cast.owner.person.pk])
     assert found == cast.owner.person and not found._state.adding
-    names = [column.attname for column in Person._meta.concrete_fields]
-    assert {name: getattr(found, name) for name in names} == {name: getattr(cast.owner.person, name) for name in names}
+    by_django = Person.objects.get(pk=found.pk)
+    kept, theirs = dict(vars(found)), dict(vars(by_django))
+    states = [(state.adding, state.db, state.fields_cache) for state in (kept.pop("_state"), theirs.pop("_state"))]
+    assert kept == theirs and states[0] == states[1]
+    assert found.home_site == by_django.home_site
 
 
 def test_the_rows_that_are_joined_to_an_instance_come_with_it(cast: Cast) -> None:
@@ -138,7 +146,9 @@ def test_what_was_asked_is_not_asked_again_until_its_table_is_written(cast: Cast
         assert asked()[1] == plainly(NAMES, people=[who.pk], families=None)
         list(CHANGES.rows(site=[cast.lane.pk]))
         cast.lane.save(update_fields=["last_position"])
-        assert asked()[0] == 1, "the name of their site stands in the answer"
+        assert asked()[0] == 0, "where the record of their site ends does not stand in the answer"
+        cast.lane.save(update_fields=["name"])
+        assert asked()[0] == 1, "the name of their site does"
         Person.objects.filter(pk=who.pk).update(given_name="Hesper")
         assert asked()[1][0][1] == "Hesper" and asked()[0] == 0
         with suppress(ValueError), transaction.atomic():
@@ -147,6 +157,79 @@ def test_what_was_asked_is_not_asked_again_until_its_table_is_written(cast: Cast
             raise ValueError
         assert asked()[1][0][1] == "Hesper"
     assert [asked()[0] for _ in range(2)] == [1, 1]
+
+
+def test_what_was_asked_for_more_keys_answers_for_fewer(cast: Cast) -> None:
+    named = Prepared(
+        lambda people, families: (
+            Person.objects.filter(pk__in=people, **({} if families is None else {"family_name__in": families}))
+            .order_by("-pk")
+            .values_list("pk", "family_name")
+        ),
+        people=0,
+        families=1,
+    )
+    people = list(Person.objects.values_list("pk", flat=True))
+    families = [cast.owner.person.family_name, cast.assistant.person.family_name]
+    some: list[dict[str, Any]] = [
+        {"people": people[1:4], "families": None}, {"people": people, "families": families}, {"people": people[:1], "families": families[:1]},
+        {"people": [cast.owner.person.pk], "families": families[1:]},
+    ]  # fmt: skip
+    with remembered(), CaptureQueriesContext(connection) as seen:
+        list(named.rows(people=people, families=None))
+        for fewer in some:
+            assert list(named.rows(**fewer)) == plainly(named, **fewer)
+        list(named.rows(people=[*people, uuid4()], families=None))
+    assert len(seen) == 2 + len(some), "each of the plain ones, the first, and the one for a key more"
+
+
+def fields_of(row: Model) -> dict[str, Any]:
+    return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
+
+
+def test_a_seal_that_corrects_nothing_leaves_what_stands_standing(cast: Cast) -> None:
+    """Whether a fact stands is asked of the seals in most questions about facts."""
+    standing = Prepared(
+        lambda site: Change.objects.live().filter(site__in=site).order_by("pk").values_list("pk", "said")
+    )
+    assert CORRECTED in standing.statement({"site": [cast.lane.pk]}).text
+
+    def asked() -> tuple[int, int]:
+        with CaptureQueriesContext(connection) as seen:
+            rows = list(standing.rows(site=[cast.lane.pk]))
+        return len(seen), len(rows)
+
+    day = date(2025, 3, 3)
+    event = Incident(site=cast.lane, happened_on=day, kind="near miss", place="bench", how="A cutter slipped.")
+    with holding(cast.lane):
+        _, before = asked()
+        record(event, by=None)
+        assert asked() == (0, before)
+        wrong = Change.objects.live().filter(site=cast.lane)[0]
+        seal = Seal.objects.get(fact=event.pk)
+        add_row(
+            Seal(
+                **{**fields_of(seal), "id": None, "position": seal.position + 1, "fact": uuid4(), "corrects": wrong.pk}
+            )
+        )
+        assert asked() == (1, before - 1)
+
+
+def test_what_is_made_of_remembered_rows_is_made_once(cast: Cast) -> None:
+    made: list[int] = []
+
+    def count(rows: list[Any]) -> int:
+        made.append(len(rows))
+        return len(rows)
+
+    def told() -> int:
+        return made_of((NAMES.listed(people=[cast.owner.person.pk], families=None),), count)
+
+    assert [told(), told()] == [1, 1] and len(made) == 2
+    with remembered():
+        assert [told(), told()] == [1, 1] and len(made) == 3
+        Person.objects.filter(pk=cast.owner.person.pk).update(given_name="Hesper")
+        assert [told(), told()] == [1, 1] and len(made) == 4
 
 
 def test_once_a_row_was_waited_for_all_is_asked_anew(cast: Cast) -> None:
@@ -166,6 +249,51 @@ def test_a_block_inside_another_remembers_with_it(cast: Cast) -> None:
             with remembered():
                 list(CHANGES.rows(site=[cast.lane.pk]))
     assert len(seen) == 1
+
+
+NAMES_OF_SPAN = [field.attname for field in FindingSpan._meta.concrete_fields if field.attname != "id"]
+SPANS = Prepared(lambda site: FindingSpan.objects.filter(site__in=site).order_by("first").values_list(*NAMES_OF_SPAN))
+ODD = "50 % of “it”, 'quoted' \\ %s"
+DAY = date(2026, 2, 28)
+
+
+def spans_of(cast: Cast) -> list[tuple[Any, ...]]:
+    said: dict[str, Any] = dict.fromkeys(NAMES_OF_SPAN, ODD) | {"site_id": cast.lane.pk, "evidence": ["x", ODD]}
+    said |= {"kind": "work", "weight": "red", "code": "F1", "since": DAY, "counted_from": None}
+    days = [{"first": DAY + timedelta(days=number), "after": after} for number, after in enumerate((None, DAY, None))]
+    return [tuple((said | each)[name] for name in NAMES_OF_SPAN) for each in days]
+
+
+def test_computed_rows_are_kept_as_django_keeps_them_and_taken_out_by_their_keys(cast: Cast) -> None:
+    table, given, rows = Table(FindingSpan, *NAMES_OF_SPAN), spans_of(cast), FindingSpan.objects.order_by("first")
+    rows.delete()
+    table.put_in(given)
+    kept = list(rows.values_list(*NAMES_OF_SPAN))
+    rows.delete()
+    FindingSpan.objects.bulk_create(FindingSpan(**dict(zip(NAMES_OF_SPAN, row, strict=True))) for row in given)
+    assert kept == list(rows.values_list(*NAMES_OF_SPAN)) == given
+    first, second, third = rows.values_list("pk", flat=True)
+    table.take_out([first, third])
+    assert list(rows.values_list("pk", flat=True)) == [second]
+
+
+def test_nothing_to_put_in_or_to_take_out_asks_nothing(cast: Cast) -> None:
+    table = Table(FindingSpan, *NAMES_OF_SPAN)
+    with CaptureQueriesContext(connection) as asked:
+        table.put_in([])
+        table.take_out([])
+    assert not asked.captured_queries
+
+
+def test_what_was_asked_of_computed_rows_is_asked_again_once_they_are_written(cast: Cast) -> None:
+    table = Table(FindingSpan, *NAMES_OF_SPAN)
+    FindingSpan.objects.all().delete()
+    with remembered():
+        assert list(SPANS.rows(site=[cast.lane.pk])) == []
+        table.put_in(spans_of(cast))
+        assert list(SPANS.rows(site=[cast.lane.pk])) == spans_of(cast)
+        table.take_out(list(FindingSpan.objects.values_list("pk", flat=True)))
+        assert list(SPANS.rows(site=[cast.lane.pk])) == []
 
 
 def test_what_is_made_of_rows_is_made_anew_only_when_they_are_others(cast: Cast) -> None:
