@@ -11,9 +11,10 @@ from django.db import transaction
 from clinic import clock
 from clinic.actions.upkeep import log_use, stop_of, unit_refusals
 from clinic.models import BlockLot, Equipment, JobEnded, JobStarted, Person, SetLine, Site
+from clinic.prepared import Instances
 from clinic.reads.jobs import days_with_a_job, running_on
 from clinic.reads.tools import ToolNow, makers_table, plain_tool, tools_in
-from clinic.record import Refusal, record, refuse_if, sealed_as
+from clinic.record import Refusal, holding, record, refuse_if, sealed_as
 from clinic.rules import jobs as rules
 from clinic.rules.jobs import JobOutcome
 from clinic.rules.tools import Material, MillingWay, factor_warnings
@@ -49,6 +50,12 @@ class EndAsked:
 @transaction.atomic
 def start_job(asked: JobAsked, *, site: Site, by: Person, id: UUID) -> tuple[JobStarted, list[str]]:
     """The job, and what only warns. Who may press start is computed afterwards, as for all work: it never blocks the record."""
+    with holding(site):
+        return started_now(asked, site, by, id)
+
+
+def started_now(asked: JobAsked, site: Site, by: Person, id: UUID) -> tuple[JobStarted, list[str]]:
+    """By what sits there and runs there now, while nobody records beside it."""
     known = JobStarted.objects.filter(pk=id).first() if sealed_as(id) else None
     day = known.happened_on if known else asked.day or clock.today(site.time_zone)
     here = tools_in(asked.unit, day)
@@ -93,10 +100,15 @@ def stopped_because(unit: Equipment, day: date) -> str:
 @transaction.atomic
 def end_job(asked: EndAsked, *, site: Site, by: Person, id: UUID) -> JobEnded:
     """How it came out. The first end counts the parts as use of the unit, and so of its tools and of its upkeep."""
+    with holding(site):
+        return ended_now(asked, site, by, id)
+
+
+def ended_now(asked: EndAsked, site: Site, by: Person, id: UUID) -> JobEnded:
     job = asked.job
     known = JobEnded.objects.filter(pk=id).first() if sealed_as(id) else None
     day = known.happened_on if known else asked.day or clock.today(site.time_zone)
-    earlier = JobEnded.objects.live().filter(job=job).order_by("recorded_at").last()
+    earlier = next(iter(NEWEST_END.all(job=[job.pk])), None)
     before = JobOutcome(earlier.outcome) if earlier else None
     refuse_if(
         *unit_refusals(job.equipment, site, day),
@@ -116,6 +128,11 @@ def end_job(asked: EndAsked, *, site: Site, by: Person, id: UUID) -> JobEnded:
             job.equipment, asked.parts, site=site, by=by, day=day, material=job.lot.material, wet=job.wet, id=use_id(row)
         )  # fmt: skip
     return row
+
+
+NEWEST_END = Instances(
+    JobEnded, lambda job: JobEnded.objects.live().filter(job__in=job).order_by("-recorded_at", "-pk")[:1]
+)
 
 
 def use_id(end: JobEnded) -> UUID:

@@ -19,6 +19,7 @@ from clinic.models import (
     Use,
 )
 from clinic.port import returned_by, usable_people
+from clinic.prepared import Instances
 from clinic.reads.spores import status_of
 from clinic.record import Refusal, record, refuse_if
 from clinic.rules.silenced import asks_reason
@@ -97,9 +98,16 @@ def is_out_of_service(unit: Equipment) -> bool:
 
 def stop_of(unit: Equipment) -> OutOfService | None:
     """The unit's newest stop, where no return came after it."""
-    stop = OutOfService.objects.live().filter(equipment=unit).in_order().last()
-    back = ReturnToService.objects.live().filter(equipment=unit).in_order().last() if stop else None
+    stop = next(iter(NEWEST_STOP.all(unit=[unit.pk])), None)
+    back = next(iter(NEWEST_RETURN.all(unit=[unit.pk])), None) if stop else None
     return stop if stop and (back is None or back.recorded_at < stop.recorded_at) else None
+
+
+def newest_of(model: Any) -> Instances:
+    return Instances(model, lambda unit: model.objects.live().filter(equipment__in=unit).in_order().reverse()[:1])
+
+
+NEWEST_STOP, NEWEST_RETURN = newest_of(OutOfService), newest_of(ReturnToService)
 
 
 def stop_unit(unit: Equipment, reason: str, *, site: Site, by: Person, id: UUID | None = None) -> OutOfService:

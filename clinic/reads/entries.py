@@ -4,16 +4,18 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db.models import QuerySet
 
-from clinic.models import EntryPhoto, JobStarted, Organisation, Site, ToolMounted, UpkeepEntry
+from clinic.models import EntryPhoto, Equipment, JobStarted, Organisation, Person, Site, ToolMounted, UpkeepEntry
 from clinic.port import Then, Work, usable_then
-from clinic.prepared import Prepared
+from clinic.prepared import Instances, Prepared
 from clinic.rules.cover import EntryCover, EntryStanding, Present, entry_cover
 from clinic.rules.site_text import by_name
+
+W = TypeVar("W", JobStarted, ToolMounted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ def bare_or_covered(
 ) -> list[UpkeepEntry]:
     """Entries of covered tasks whose doer might not work alone then. Few are, so only these are read in full. `among`: only
     these; `known_by`: as known by the instant."""
-    rows = COVERED.rows(known_by, site=[site.pk], among=None if among is None else [UUID(key) for key in among])
+    rows = COVERED.rows(known_by, site=[site.pk], among=keys_among(among))
     works = [(pk, Work(code, who, day, at, made)) for code, who, day, at, made, pk in rows]
     then = usable_then(site.organisation, {work for _, work in works}, known_by)
     bare = [pk for pk, work in works if not then[work].usable]
@@ -80,6 +82,35 @@ def covered(site: Any, among: Any, known_by: datetime | None = None) -> Any:
 
 
 COVERED = Prepared(covered)
+
+
+def keys_among(among: Collection[str] | None) -> list[UUID] | None:
+    return None if among is None else [UUID(key) for key in among]
+
+
+def work_of(model: type[W]) -> Instances:
+    """Rows of a kind of work at a site that stand (`among` these, as known by an instant), in order."""
+
+    def rows(site: Any, among: Any, known_by: datetime | None = None) -> Any:
+        found = model._default_manager.live(known_by).filter(site__in=site)  # type: ignore[attr-defined]
+        return (found if among is None else found.filter(pk__in=among)).in_order()
+
+    return Instances(model, rows)
+
+
+def named(rows: list[W]) -> list[W]:
+    """With their unit, whoever did the work, and whoever stood by. Two further queries."""
+    units = {unit.pk: unit for unit in UNITS_BY_KEY.all(keys={row.equipment_id for row in rows})}
+    keys = {key for row in rows for key in (row.done_by_id, row.stood_by_id) if key}
+    people = {person.pk: person for person in PEOPLE_BY_KEY.all(keys=keys)}
+    for row in rows:
+        row.equipment, row.done_by = units[row.equipment_id], people[row.done_by_id]
+        row.stood_by = people[row.stood_by_id] if row.stood_by_id else None
+    return rows
+
+
+UNITS_BY_KEY = Instances(Equipment, lambda keys: Equipment.objects.filter(pk__in=keys))
+PEOPLE_BY_KEY = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys))
 
 
 def covers_of(

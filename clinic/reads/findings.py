@@ -59,7 +59,7 @@ def of_upkeep_since(site: Site, keys: Collection[str], since: date) -> tuple[lis
     plain = [unit for unit in here if unit.kind not in FROM_THE_START]
     done = newest_before(plain, since)
     whole = [unit for unit in here if unit not in plain]
-    tasks = unit_tasks(site, plain, since=since) if plain else []
+    tasks = unit_tasks(site, plain, since=since, done=done) if plain else []
     tasks += unit_tasks(site, whole) if whole else []
     asked = [one for one in tasks if key_of(one) in keys]
     whole_from = {key_of(one): done.get((one.unit.pk, one.task.pk), date.min) for one in asked}

@@ -4,12 +4,11 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
-from uuid import UUID
 
 from clinic.models import Equipment, FactQuerySet, JobEnded, JobStarted, Site, ToolMounted
 from clinic.port import code_of
 from clinic.prepared import Prepared
-from clinic.reads.entries import covers_then
+from clinic.reads.entries import covers_then, keys_among, named, work_of
 from clinic.rules import jobs as rules
 from clinic.rules.cover import EntryCover, EntryStanding
 from clinic.rules.findings import EntryDone
@@ -153,17 +152,13 @@ def crashes_of(unit: Equipment) -> list[JobEnded]:
     return list(rows.select_related("job__lot", "job__done_by").order_by("-happened_on", "-recorded_at"))
 
 
-STARTED = Prepared(lambda keys: JobStarted.objects.filter(pk__in=keys).values_list("pk"))
+WORK = work_of(JobStarted)
 
 
 def jobs_done(site: Site, among: Collection[str] | None = None, known_by: datetime | None = None) -> list[EntryDone]:
     """Every job that was started (`among` these, as known by an instant), with whether whoever did it might, for the
     findings."""
-    if among is not None and not any(STARTED.rows(keys=[UUID(key) for key in among])):
-        return []
-    found = JobStarted.objects.live(known_by).filter(site=site)
-    found = found if among is None else found.filter(pk__in=among)
-    rows = list(found.select_related("equipment", "done_by", "stood_by").in_order())
+    rows = named(WORK.all(known_by, site=[site.pk], among=keys_among(among)))
     code = code_of(site.organisation, ProcedureRole.MILLING) if rows else ""
     covers = covers_then(site.organisation, [(row, code) for row in rows], known_by)
     return [

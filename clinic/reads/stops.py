@@ -7,6 +7,8 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from django.db.models import BooleanField, Value
+
 from clinic.models import Equipment, OutOfService, ReturnToService, Site
 from clinic.prepared import Prepared
 from clinic.rules.upkeep_facts import Pause, PauseReason
@@ -32,27 +34,26 @@ def why_stopped(unit: Equipment, day: date) -> str:
 
 
 def stops_at(sites: Sequence[Site], known_by: datetime | None = None) -> dict[UUID, list[Pause]]:
-    """The same of several sites, in two queries."""
-    here = [site.pk for site in sites]
-    happened = [(*row, True) for row in STOPS.rows(known_by, sites=here)]
-    happened += [(*row, False) for row in RETURNS.rows(known_by, sites=here)]
+    """The same of several sites, in one query."""
+    happened = STOPS_AND_RETURNS.rows(known_by, sites=[site.pk for site in sites])
     found: dict[UUID, list[Pause]] = defaultdict(list)
     for day, recorded, pk, unit, is_stop in sorted(happened):
         follow(found[unit], str(pk), day, recorded, is_stop=is_stop)
     return found
 
 
-def kind_of(model: Any) -> Prepared:
-    return Prepared(
-        lambda sites, known_by=None: (
-            model.objects.live(known_by)
-            .filter(site__in=sites)
-            .values_list("happened_on", "recorded_at", "pk", "equipment_id")
-        )
+def stops_and_returns(sites: Any, known_by: datetime | None = None) -> Any:
+    stops, returns = (
+        model._default_manager.live(known_by)
+        .filter(site__in=sites)
+        .order_by()
+        .values_list("happened_on", "recorded_at", "pk", "equipment_id", Value(is_stop, BooleanField()))
+        for model, is_stop in ((OutOfService, True), (ReturnToService, False))
     )
+    return stops.union(returns, all=True)
 
 
-STOPS, RETURNS = kind_of(OutOfService), kind_of(ReturnToService)
+STOPS_AND_RETURNS = Prepared(stops_and_returns)
 
 
 def follow(pauses: list[Pause], pk: str, day: date, recorded: datetime, *, is_stop: bool) -> None:

@@ -11,7 +11,7 @@ from clinic.models import Equipment, MakersPair, MillingTool, Site, ToolMounted,
 from clinic.port import code_of
 from clinic.prepared import Instances, Keys, Prepared
 from clinic.reads.drivers import DriverNow
-from clinic.reads.entries import covers_then
+from clinic.reads.entries import covers_then, keys_among, named, work_of
 from clinic.reads.minutes import minutes_by_mounting
 from clinic.reads.upkeep import UNITS
 from clinic.rules import swap
@@ -56,9 +56,17 @@ def tools_now(site: Site, today: date, among: Collection[UUID] | None = None) ->
         units=sorted({row.equipment_id for row in mountings}), since=[since], until=[today]
     ):
         uses.setdefault(unit, []).append((day, milled))
-    minutes, gone = minutes_by_mounting(site), {row.mounting_id: row for row in removed}
+    minutes, gone = minutes_of(site, tools), {row.mounting_id: row for row in removed}
     found = [tool_now(tool, [m for m in mountings if m.tool_id == tool.pk], gone, uses, minutes) for tool in tools]
     return sorted(found, key=lambda one: (one.mounting is None, one.place, one.tool.code))
+
+
+def minutes_of(
+    site: Site, tools: Iterable[MillingTool], known_by: datetime | None = None
+) -> dict[str, list[tuple[date, int]]]:
+    """What jobs took, by mounting, where the life of one of these tools is counted so."""
+    counted = any(tool.life_unit == MillingTool.Life.MINUTES for tool in tools)
+    return minutes_by_mounting(site, known_by) if counted else {}
 
 
 def narrowed(rows: Any, column: str, tools: Keys) -> Any:
@@ -177,17 +185,13 @@ def plain_driver(one: DriverNow) -> swap.Driver:
     return swap.Driver(one.unit.label, one.seat, one.refused)
 
 
-SET_IN = Prepared(lambda keys: ToolMounted.objects.filter(pk__in=keys).values_list("pk"))
+WORK = work_of(ToolMounted)
 
 
 def swaps_done(site: Site, among: Collection[str] | None = None, known_by: datetime | None = None) -> list[EntryDone]:
     """Every tool that was set in (`among` these, as known by an instant), with whether whoever did it might, for the
     findings."""
-    if among is not None and not any(SET_IN.rows(keys=[UUID(key) for key in among])):
-        return []
-    found = ToolMounted.objects.live(known_by).filter(site=site)
-    found = found if among is None else found.filter(pk__in=among)
-    rows = list(found.select_related("tool", "equipment", "done_by", "stood_by").in_order())
+    rows = named(WORK.all(known_by, site=[site.pk], among=keys_among(among)))
     swap_code = code_of(site.organisation, ProcedureRole.TOOL_SWAP) if rows else ""
     covers = covers_then(site.organisation, [(row, swap_code) for row in rows], known_by)
     return [
@@ -209,7 +213,7 @@ def worn(
     for row in sittings:
         row.equipment = units[row.equipment_id]
     removed = {row.mounting_id: row for row in REMOVED.all(known_by, **here)}
-    used, minutes = uses_by_day(site, sittings, known_by), minutes_by_mounting(site, known_by)
+    used, minutes = uses_by_day(site, sittings, known_by), minutes_of(site, tools.values(), known_by)
     return [
         (str(key), plain_sitting(tool, mine[:number], removed, used, minutes))
         for key, tool in tools.items()

@@ -94,17 +94,18 @@ def unit_tasks(
     *,
     closed: facts.Pause | None = None,
     since: date | None = None,
+    done: Mapping[Pair, date] | None = None,
 ) -> list[UnitTask]:
     """Every task of these units of the site, by unit and code; as known at an instant where one is given, or as if the
     site were closed as well. With `since` only what can matter from that day on is read, however old the register is: what
-    the timelines say of earlier days is then not the truth."""
+    the timelines say of earlier days is then not the truth; `done`: what `newest_before` said of that day, where it was asked."""
     tasks = tasks_of(units)
     mills = [pk for pk, kind in KINDS.rows(site=[site.pk]) if kind == "milling unit"]
     rows = SiteRows(stops=stops_of(site, known_by), closer=closer_of(site, units, known_by))
     read_settings(rows, site, known_by)
     read_openings(rows, site, known_by)
     asked = Asked.of(units, tasks, known_by)
-    reach = reach_of(asked, units, tasks, rows, since) if since else None
+    reach = reach_of(asked, units, tasks, rows, since, done) if since else None
     rows.entries = entries_asked(asked, reach)
     using = {*asked.units, *mills, *(unit.part_of_id for unit in units)} - {None}
     rows.uses = uses_asked(site, known_by, reach, using)
@@ -226,8 +227,15 @@ class Reach:
     used: date
 
 
-def reach_of(asked: Asked, units: Sequence[Equipment], tasks: Tasks, rows: SiteRows, since: date) -> Reach:
-    done = newest_done_before(asked, units, tasks, since)
+def reach_of(
+    asked: Asked,
+    units: Sequence[Equipment],
+    tasks: Tasks,
+    rows: SiteRows,
+    since: date,
+    done: Mapping[Pair, date] | None,
+) -> Reach:
+    done = newest_done_before(asked, units, tasks, since) if done is None else done
     counting = [(unit, task) for unit in units for task in tasks[unit.kind] if counts_use(task, rows)]
     starts = [done.get((unit.pk, task.pk), unit.in_service_from) for unit, task in counting]
     return Reach(since, done, min(starts, default=since))
