@@ -7,11 +7,11 @@ for, until a worker has stored them anew.
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
 from django.db import models, transaction
-from django.db.models import Q
 
 from clinic import clock
 from clinic.models import (
@@ -31,6 +31,7 @@ from clinic.prepared import Instances, Prepared
 from clinic.reads.findings import of_upkeep_since
 from clinic.rules.findings import Finding, swept
 from clinic.seals import row_of as fact_of
+from clinic.written import Table
 from training.finding_subjects import Subject as Touched
 from training.finding_subjects import subjects_of, subjects_of_standing
 from training.gather import ORGANISATIONS
@@ -143,7 +144,7 @@ def refresh(site: Site, subjects: Iterable[Subject], since: date | None = None) 
     told += ((kind, key, one) for kind, keys in by_kind.items() for key, one in KINDS[kind](site, keys, None))
     fresh = rows_by_subject(told)
     for key, day in whole_from.items():
-        fresh["upkeep", key] += [row for row in stored.get(("upkeep", key), ()) if row[FIRST] < day]
+        fresh["upkeep", key] += [row for row in stored.rows.get(("upkeep", key), ()) if row[FIRST] < day]
     replace(site, stored, fresh)
 
 
@@ -151,7 +152,7 @@ def rebuild(site: Site) -> None:
     """Write every finding of the site anew where it differs, and mark the site as kept."""
     with transaction.atomic():
         Site.objects.select_for_update().get(pk=site.pk)
-        replace(site, stored_rows(site, Q()), rows_by_subject(all_told(site)))
+        replace(site, stored_rows(site), rows_by_subject(all_told(site)))
         FindingsKept.objects.get_or_create(site=site)
 
 
@@ -172,43 +173,49 @@ def rows_by_subject(told: Iterable[tuple[str, str, Finding]]) -> dict[Subject, l
     return found
 
 
-def stored_rows(site: Site, where: Q) -> dict[Subject, list[Row]]:
-    found: dict[Subject, list[Row]] = defaultdict(list)
-    for kind, subject, *row in FindingSpan.objects.filter(where, site=site).values_list("kind", "subject", *COLUMNS):
-        found[kind, subject].append(tuple(row))
+@dataclass(frozen=True, slots=True)
+class StoredRows:
+    """What is stored, by what it is about, and the keys of these rows in the same order."""
+
+    rows: dict[Subject, list[Row]] = field(default_factory=lambda: defaultdict(list))
+    keys: dict[Subject, list[int]] = field(default_factory=lambda: defaultdict(list))
+
+    def add(self, subject: Subject, key: int, row: Row) -> None:
+        self.rows[subject].append(row)
+        self.keys[subject].append(key)
+
+
+def stored_rows(site: Site) -> StoredRows:
+    found = StoredRows()
+    for kind, subject, key, *row in FindingSpan.objects.filter(site=site).values_list(
+        "kind", "subject", "pk", *COLUMNS
+    ):
+        found.add((kind, subject), key, tuple(row))
     return found
 
 
 STORED = Prepared(
     lambda site, subjects: FindingSpan.objects.filter(site__in=site, subject__in=subjects).values_list(
-        "kind", "subject", *COLUMNS
+        "kind", "subject", "pk", *COLUMNS
     )
 )
+TABLE = Table(FindingSpan, "site_id", "kind", "subject", *COLUMNS)
 
 
-def stored_about(site: Site, by_kind: Mapping[str, Collection[str]]) -> dict[Subject, list[Row]]:
+def stored_about(site: Site, by_kind: Mapping[str, Collection[str]]) -> StoredRows:
     """The same of these subjects of each kind."""
-    found: dict[Subject, list[Row]] = defaultdict(list)
+    found = StoredRows()
     subjects = {subject for keys in by_kind.values() for subject in keys}
-    for kind, subject, *row in STORED.rows(site=[site.pk], subjects=sorted(subjects)):
+    for kind, subject, key, *row in STORED.rows(site=[site.pk], subjects=sorted(subjects)):
         if subject in by_kind.get(kind, ()):
-            found[kind, subject].append(tuple(row))
+            found.add((kind, subject), key, tuple(row))
     return found
 
 
-def replace(site: Site, stored: dict[Subject, list[Row]], fresh: dict[Subject, list[Row]]) -> None:
-    changed = differing(stored, fresh)
-    gone: dict[str, list[str]] = defaultdict(list)
-    for kind, subject in changed:
-        if (kind, subject) in stored:
-            gone[kind].append(subject)
-    for kind, subjects in gone.items():
-        FindingSpan.objects.filter(site=site, kind=kind, subject__in=subjects).delete()
-    FindingSpan.objects.bulk_create(
-        FindingSpan(site=site, kind=kind, subject=subject, **dict(zip(COLUMNS, row, strict=True)))
-        for kind, subject in changed
-        for row in fresh.get((kind, subject), [])
-    )
+def replace(site: Site, stored: StoredRows, fresh: dict[Subject, list[Row]]) -> None:
+    changed = differing(stored.rows, fresh)
+    TABLE.take_out([key for subject in changed for key in stored.keys.get(subject, ())])
+    TABLE.put_in([(site.pk, *subject, *row) for subject in changed for row in fresh.get(subject, [])])
 
 
 def differing(stored: dict[Subject, list[Row]], fresh: dict[Subject, list[Row]]) -> list[Subject]:
@@ -224,7 +231,7 @@ def differences(site: Site) -> list[str]:
     """Where the stored findings of a kept site are not what the facts say, in words; empty when they are the same."""
     if not is_kept(site):
         return []
-    stored, fresh = stored_rows(site, Q()), rows_by_subject(all_told(site))
+    stored, fresh = stored_rows(site).rows, rows_by_subject(all_told(site))
     return [
         f"{site}, {kind}{f' {subject}' if subject else ''}: the stored findings differ from the facts"
         for kind, subject in differing(stored, fresh)

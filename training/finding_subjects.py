@@ -38,12 +38,13 @@ from clinic.models import (
     Verification,
     WaterLimit,
 )
-from clinic.prepared import Prepared
+from clinic.prepared import Instances, Prepared
 from clinic.reads.closer import KIND as LINE
 from clinic.reads.upkeep import TASKS, UNITS
 from clinic.record import CLOCK
 from clinic.rules.roles import ProcedureRole, TaskRole
 from clinic.rules.what_counts import DRY_WORK
+from training.gather import versions_told
 from training.models import (
     Authority,
     CarriedOver,
@@ -78,20 +79,20 @@ def of_the_day(fact: Fact) -> Iterable[Subject]:
         people = [fact.person_id]
     else:
         return
-    for question in WORK:
-        for site, pk in question.rows(people=people, day=[fact.happened_on]):
-            yield site, "work", str(pk)
+    for site, pk in WORK.rows(people=people, day=[fact.happened_on]):
+        yield site, "work", str(pk)
 
 
-def of_a_day(model: Any) -> Prepared:
-    return Prepared(
-        lambda people, day: model.objects.filter(
-            Q(done_by__in=people) | Q(stood_by__in=people), happened_on=day[0]
-        ).values_list("site", "pk")
+def work_of_a_day(people: Any, day: Any) -> Any:
+    near = Q(done_by__in=people) | Q(stood_by__in=people)
+    first, *others = (
+        model._default_manager.filter(near, happened_on=day[0]).order_by().values_list("site", "pk")
+        for model in (UpkeepEntry, ToolMounted, JobStarted)
     )
+    return first.union(*others, all=True)
 
 
-WORK = [of_a_day(model) for model in (UpkeepEntry, ToolMounted, JobStarted)]
+WORK = Prepared(work_of_a_day)
 
 
 def of_entry(fact: UpkeepEntry) -> Iterable[Subject]:
@@ -124,10 +125,18 @@ def of_use(fact: Use) -> Iterable[Subject]:
     if unit.kind == "milling unit":
         here += [each for each in UNITS.all(site=[fact.site_id]) if each.kind in DRY_WORK and not each.part_of_id]
     yield from of_units(here)
-    sat = ToolMounted.objects.filter(equipment=unit, happened_on__lte=fact.happened_on, tool__life__isnull=False)
-    gone = ToolRemoved.objects.live().filter(happened_on__lt=fact.happened_on).values("mounting")
-    for tool in sat.exclude(pk__in=gone).values_list("tool", flat=True).distinct():
+    for (tool,) in SAT_THEN.rows(unit=[unit.pk], day=[fact.happened_on]):
         yield fact.site_id, "tool", str(tool)
+
+
+def sat_then(unit: Any, day: Any) -> Any:
+    """Tools with a counted life that sat in the unit on the day."""
+    sat = ToolMounted.objects.filter(equipment__in=unit, happened_on__lte=day[0], tool__life__isnull=False)
+    gone = ToolRemoved.objects.live().filter(happened_on__lt=day[0]).values("mounting")
+    return sat.exclude(pk__in=gone).order_by().values_list("tool").distinct()
+
+
+SAT_THEN = Prepared(sat_then)
 
 
 def of_units(units: Iterable[Equipment]) -> Iterable[Subject]:
@@ -186,17 +195,13 @@ def of_withdrawal(fact: Withdrawal) -> Iterable[Subject]:
 
 def of_ring(fact: Fact, code: str) -> Iterable[Subject]:
     """At every site where somebody was signed in it."""
-    signed = SIGNED_AT.rows(organisation=[fact.site.organisation_id], codes=[code])
+    told = versions_told(fact.site.organisation_id)
+    signed = SIGNED_AT.rows(versions=[pk for pk, by in told.items() if by.code == code])
     return ((site, "ring", code) for (site,) in signed)
 
 
 SIGNED_AT = Prepared(
-    lambda organisation, codes: (
-        SignOff.objects.filter(site__organisation__in=organisation, version__procedure__code__in=codes)
-        .order_by()
-        .values_list("site")
-        .distinct()
-    )
+    lambda versions: SignOff.objects.filter(version__in=versions).order_by().values_list("site").distinct()
 )
 
 
@@ -288,27 +293,40 @@ def subjects_of_standing(changes: Changes, until: date) -> set[Subject]:
     """What rests on the standing that changed. `until`: the last day on which anything can have happened."""
     if not changes:
         return set()
-    procedures = Procedure.objects.in_bulk({pk for _, pk in changes})
+    procedures = {row.pk: row for row in PROCEDURES.all(keys={pk for _, pk in changes})}
     people = {person for person, _ in changes}
-    found: set[Subject] = set()
-    for site, person in RoleHeld.objects.filter(person__in=people).values_list("site", "person").distinct():
-        found.add((site, "training", str(person)))
+    found: set[Subject] = {(site, "training", str(person)) for site, person in EMPLOYED.rows(people=people)}
     found |= signers_among(people)
     for (person, procedure), days in changes.items():
-        past = Q(pk__in=[])
-        for first, after in days:
-            if first <= until:
-                past |= Q(happened_on__gte=first) & (Q(happened_on__lt=after) if after else Q())
+        past = [(first, after) for first, after in days if first <= until]
         if past:
-            found |= set(judged_by(person, procedures[procedure], past))
+            found |= set(judged_by(person, procedures[procedure], any_of(past)))
+    return found
+
+
+PROCEDURES = Instances(Procedure, lambda keys: Procedure.objects.filter(pk__in=keys))
+EMPLOYED = Prepared(
+    lambda people: RoleHeld.objects.filter(person__in=people).order_by().values_list("site", "person").distinct()
+)
+
+
+def any_of(stretches: Iterable[Days]) -> Q:
+    """On a day of one of them."""
+    found = Q(pk__in=[])
+    for first, after in stretches:
+        found |= Q(happened_on__gte=first) & (Q(happened_on__lt=after) if after else Q())
     return found
 
 
 def signers_among(people: Iterable[UUID]) -> set[Subject]:
-    rows = [
-        model.objects.filter(person__in=people).values_list("site", flat=True) for model in (Authority, FoundingGrant)
-    ]
-    return {(site, "signers", "") for found in rows for site in found}
+    return {(site, "signers", "") for question in GRANTED for (site,) in question.rows(people=list(people))}
+
+
+def granted(model: Any) -> Prepared:
+    return Prepared(lambda people: model.objects.filter(person__in=people).order_by().values_list("site").distinct())
+
+
+GRANTED = (granted(Authority), granted(FoundingGrant))
 
 
 WORK_OF: dict[str, Any] = {ProcedureRole.TOOL_SWAP: ToolMounted, ProcedureRole.MILLING: JobStarted}

@@ -14,7 +14,8 @@ from django.db.models import Case, F, JSONField, QuerySet, TextField, Value, Whe
 from django.db.models.functions import Cast
 
 from clinic.models import Organisation, Person, Seal, UpkeepEntry
-from clinic.prepared import AmongKeys, Instances, Keys, Prepared, in_json
+from clinic.models.records import Stands
+from clinic.prepared import AmongKeys, Instances, Keys, Prepared, in_json, made_of
 from clinic.rules.roles import ProcedureRole
 from training.doing import COUNTS_AS, KINDS
 from training.models import (
@@ -46,7 +47,7 @@ PROCEDURES = Prepared(
     lambda organisation: (
         Procedure.objects.filter(organisation__in=organisation)
         .order_by("code")
-        .values_list("pk", "code", "kind", "area", "stands_for")
+        .values_list("pk", "code", "kind", "area", "stands_for", "returns")
     )
 )
 RETIRED = Prepared(
@@ -58,27 +59,34 @@ RETIRED = Prepared(
 )
 VERSIONS = Prepared(
     lambda organisation: (
-        Version.objects.live()
-        .filter(procedure__organisation__in=organisation)
+        Version.objects.filter(procedure__organisation__in=organisation)
         .order_by("number")
         .values_list(
-            "procedure_id", "number", "in_force_from", "recorded_at", Cast("policy", TextField()), "critical_when"
+            "procedure_id", "number", "in_force_from", "recorded_at", Cast("policy", TextField()), "critical_when", "pk",
+            "procedure__code", Stands(),
         )
     )
-)
+)  # fmt: skip
+"""Each that was ever approved, and last whether it stands: what was seen by one that was taken back is told by it all the same."""
 
 
 def programme(organisation: Organisation) -> dict[str, facts.ProcedureFacts]:
     """Every procedure with every version ever approved; three queries."""
     here = [organisation.pk]
-    retired = {pk: (day, at) for pk, day, at in RETIRED.rows(organisation=here)}
-    versions: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
-    for pk, *row in VERSIONS.rows(organisation=here):
-        versions[pk].append(tuple(row))
-    return {
-        code: procedure_facts(code, kind, versions[pk], retired.get(pk))
-        for pk, code, kind, *_ in PROCEDURES.rows(organisation=here)
-    }
+    parts = [question.listed(organisation=here) for question in (PROCEDURES, VERSIONS, RETIRED)]
+    return made_of(tuple(parts), programme_of)
+
+
+Rows = Iterable[tuple[Any, ...]]
+
+
+def programme_of(procedures: Rows, versions: Rows, retired: Rows) -> dict[str, facts.ProcedureFacts]:
+    ended = {pk: (day, at) for pk, day, at in retired}
+    standing: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+    for pk, *row, _, _, stands in versions:
+        if stands:
+            standing[pk].append(tuple(row))
+    return {code: procedure_facts(code, kind, standing[pk], ended.get(pk)) for pk, code, kind, *_ in procedures}
 
 
 def procedure_facts(
@@ -136,9 +144,15 @@ AUTHORITIES, FOUNDING = granted(Authority, "counts_because"), granted(FoundingGr
 def grant_facts(organisation: Organisation, known_by: datetime | None = None) -> list[GrantFact]:
     """Every grant of the organisation that stands; two queries."""
     here = [organisation.pk]
+    if known_by is not None:
+        return granted_by(*(question.rows(known_by, organisation=here) for question in (AUTHORITIES, FOUNDING)))
+    return made_of(tuple(question.listed(organisation=here) for question in (AUTHORITIES, FOUNDING)), granted_by)
+
+
+def granted_by(authorities: Rows, founding: Rows) -> list[GrantFact]:
     return [
-        *(grant_fact(row[:8], counts_because=row[8]) for row in AUTHORITIES.rows(known_by, organisation=here)),
-        *(grant_fact(row, founding=True) for row in FOUNDING.rows(known_by, organisation=here)),
+        *(grant_fact(row[:8], counts_because=row[8]) for row in authorities),
+        *(grant_fact(row, founding=True) for row in founding),
     ]
 
 
@@ -166,7 +180,8 @@ def people_facts(
     whole = programme(organisation) if whole is None else whole
     book = Rulebook.of(organisation, whole, known_by)
     judged = [person.pk for person in (people if evidence_of is None else evidence_of)]
-    rows = watched_assessments(FactsWanted(judged, codes if evidence_in is None else evidence_in)) if judged else []
+    asked = FactsWanted(judged, codes if evidence_in is None else evidence_in)
+    rows = watched_assessments(asked, book) if judged else []
     others = {row.observer for row in rows} - {person.pk for person in people}
     watching = Person.objects.filter(pk__in=others) if others else ()
     found = own_facts([*people, *watching], codes, book)
@@ -178,6 +193,23 @@ def people_facts(
     return mine | {str(pk): with_watchers(mine[str(pk)], seen, watchers) for pk in judged}
 
 
+class ToldBy(NamedTuple):
+    """What a fact says that names the version. To join it to each row costs more than all else that is asked of the row."""
+
+    code: str
+    number: int
+    critical_when: list[str]
+
+
+def versions_told(organisation: int) -> dict[UUID, ToldBy]:
+    """By the key of each version that was ever approved."""
+    return made_of((VERSIONS.listed(organisation=[organisation]),), told_by_versions)
+
+
+def told_by_versions(rows: Rows) -> dict[UUID, ToldBy]:
+    return {pk: ToldBy(code, number, keys) for _, number, _, _, _, keys, pk, code, _ in rows}
+
+
 @dataclass(frozen=True, slots=True)
 class Rulebook:
     """What facts of people are read against: the procedures by code, and every grant that stands."""
@@ -186,6 +218,7 @@ class Rulebook:
     areas: dict[str, str]
     doings: tuple[tuple[Any, str], ...]  # a kind of fact, and a procedure that each of its rows is the doing of
     granted: list[GrantFact]
+    versions: Mapping[UUID, ToldBy]
 
     @classmethod
     def of(
@@ -194,10 +227,17 @@ class Rulebook:
         rows = list(PROCEDURES.rows(organisation=[organisation.pk]))
         return cls(
             whole=whole,
-            areas={code: area for _, code, _, area, _ in rows},
-            doings=tuple((COUNTS_AS[ProcedureRole(role)], code) for _, code, _, _, role in rows if role in COUNTS_AS),
+            areas={code: area for _, code, _, area, *_ in rows},
+            doings=tuple(
+                (COUNTS_AS[ProcedureRole(role)], code) for _, code, _, _, role, _ in rows if role in COUNTS_AS
+            ),
             granted=grant_facts(organisation, known_by),
+            versions=versions_told(organisation.pk),
         )
+
+    def versions_of(self, codes: Collection[str] | None) -> list[UUID] | None:
+        """The keys of every version of these procedures; None for all."""
+        return None if codes is None else [pk for pk, told in self.versions.items() if told.code in codes]
 
 
 class Assessed(NamedTuple):
@@ -219,16 +259,30 @@ class Assessed(NamedTuple):
 
 
 ASSESSMENTS = Prepared(
-    lambda people, codes: Observation.objects.filter(
-        person__in=people, purpose=Observation.Purpose.ASSESSMENT, observer__isnull=False, **narrowed(OF_VERSION, codes)
+    lambda people, versions: Observation.objects.filter(
+        person__in=people,
+        purpose=Observation.Purpose.ASSESSMENT,
+        observer__isnull=False,
+        **narrowed("version", versions),
     ).values_list(
-        "pk", "observer_id", OF_VERSION, "site_id", "happened_on", "person_id", "happened_at", "recorded_at", "corrects"
-    )
+        "pk",
+        "observer_id",
+        "version_id",
+        "site_id",
+        "happened_on",
+        "person_id",
+        "happened_at",
+        "recorded_at",
+        "corrects",
+    ),
+    people=5,
+    versions=2,
 )
 
 
-def watched_assessments(asked: "FactsWanted") -> list[Assessed]:
-    return [Assessed(*row) for row in ASSESSMENTS.rows(people=asked.people, codes=asked.codes)]
+def watched_assessments(asked: "FactsWanted", book: Rulebook) -> list[Assessed]:
+    rows = ASSESSMENTS.rows(people=asked.people, versions=book.versions_of(asked.codes))
+    return [Assessed(pk, observer, book.versions[version].code, *more) for pk, observer, version, *more in rows]
 
 
 def narrowed(column: str, keys: Keys) -> dict[str, Any]:
@@ -236,22 +290,27 @@ def narrowed(column: str, keys: Keys) -> dict[str, Any]:
     return {} if keys is None else {f"{column}__in": keys}
 
 
+FEW_DAYS = 64  # of more it is quicker to read what lies between them, too
+
+
 def decided_on(
-    people: Collection[UUID], first: date, last: date
+    people: Collection[UUID], days: Collection[date]
 ) -> dict[tuple[UUID, date], list[tuple[str, facts.Fact]]]:
-    """By person and day, from the first day through the last: what was signed, withdrawn, carried over, given by a founding
-    grant, or taught, each with its procedure ("" where it stands for several), corrected since or not. One query."""
+    """By person and day, on these days at least: what was signed, withdrawn, carried over, given by a founding grant, or taught,
+    each with its procedure ("" where it stands for several), corrected since or not. One query."""
     found: dict[tuple[UUID, date], list[tuple[str, facts.Fact]]] = defaultdict(list)
-    for row in DECIDED.rows(people=people, first=[first], last=[last]):
+    asked = sorted({*days})
+    few = len(asked) <= FEW_DAYS
+    span = {"first": None, "last": None} if few else {"first": asked[:1], "last": asked[-1:]}
+    for row in DECIDED.rows(people=people, days=asked if few else None, **span):
         found[row[5], row[1]].append((row[6], facts.Fact(**common(row))))
     return found
 
 
-def decisions_about(people: Any, first: Any, last: Any) -> QuerySet[Any, Any]:
-    days = (first[0], last[0])
-
+def decisions_about(people: Any, days: Any, first: Any, last: Any) -> QuerySet[Any, Any]:
     def of(model: Any, code: Any, columns: Sequence[str] = COMMON) -> QuerySet[Any, Any]:
-        rows = model._default_manager.filter(person__in=people, **{f"{columns[1]}__range": days}).order_by()
+        where = {f"{columns[1]}__range": (first[0], last[0])} if days is None else {f"{columns[1]}__in": days}
+        rows = model._default_manager.filter(person__in=people, **where).order_by()
         return rows.values_list(*columns, "person_id", code)  # type: ignore[no-any-return]
 
     return of(SignOff, OF_VERSION).union(
@@ -269,7 +328,9 @@ USABLE = PreparedSpans(
         .filter(person__in=people, procedure__code__in=codes)
         .order_by("first")
         .values_list("person_id", "procedure__code", "first", "after")
-    )
+    ),
+    people=0,
+    codes=1,
 )
 
 
@@ -300,13 +361,16 @@ def own_facts(
     by_person: dict[str, dict[str, tuple[facts.Fact, ...]]] = defaultdict(dict)
     for (who, code), rows in found.items():
         by_person[who][code] = tuple(rows)
-    return {str(person.pk): one_person(person, by_person[str(person.pk)], book) for person in people}
+    areas = {code: area for code, area in book.areas.items() if codes is None or code in codes}
+    return {str(person.pk): one_person(person, by_person[str(person.pk)], book, areas) for person in people}
 
 
-def one_person(person: Person, mine: dict[str, tuple[facts.Fact, ...]], book: Rulebook) -> facts.PersonFacts:
+def one_person(
+    person: Person, mine: dict[str, tuple[facts.Fact, ...]], book: Rulebook, areas: Mapping[str, str]
+) -> facts.PersonFacts:
     key = str(person.pk)
     here = [grant for grant in book.granted if grant.site == person.home_site_id and grant.person != key]
-    offered = {code: steps(grant for grant in here if grant.covers(code, area)) for code, area in book.areas.items()}
+    offered = {code: steps(grant for grant in here if grant.covers(code, area)) for code, area in areas.items()}
     return facts.PersonFacts(person=key, by_procedure=mine, offered=offered)
 
 
@@ -331,10 +395,10 @@ class FactsWanted:
 
 def collect(asked: FactsWanted, book: Rulebook) -> dict[Key, list[facts.Fact]]:
     found: dict[Key, list[facts.Fact]] = defaultdict(list)
-    for collector in (observed, results, signed, withdrawn, carried, founded, taught):
+    for collector in (withdrawn, carried, founded, taught):
         for key, fact in collector(asked):
             found[key].append(fact)
-    for collector_on in (watched, upkeep_done, done_by_fact):
+    for collector_on in (observed, results, signed, watched, upkeep_done, done_by_fact):
         for key, fact in collector_on(asked, book):
             found[key].append(fact)
     return found
@@ -355,37 +419,59 @@ def common(row: tuple[Any, ...]) -> dict[str, Any]:
 Found = Iterable[tuple[Key, facts.Fact]]
 
 
-# To read the marks of every step costs more than all else of an observation, and most versions ask after none.
-MARKS_ASKED = Case(When(version__critical_when=[], then=Value(None)), default=F("marks"), output_field=JSONField())
-
-
 def of_people(model: Any, code: str, *columns: Any) -> Prepared:
     """Rows of a kind of fact by person and procedure: COMMON, person, code, then these columns."""
     return Prepared(
         lambda people, codes: model.objects.filter(person__in=people, **narrowed(code, codes)).values_list(
             *COMMON, "person_id", code, *columns
-        )
+        ),
+        people=5,
+        codes=6,
     )
 
 
-OBSERVED = of_people(
-    Observation, OF_VERSION, "version__number", "purpose", "method", "outcome", "critical_miss", "observer_id", "witness_id",
-    MARKS_ASKED, "version__critical_when", "sheet_id",
-)  # fmt: skip
-RESULTS = of_people(KnowledgeResult, OF_VERSION, "version__number", "passed")
-SIGNED = of_people(SignOff, OF_VERSION, "version__number")
+def by_version(model: Any, *columns: Any) -> Prepared:
+    """Rows of a kind of fact by person and version: COMMON, person, version, then these columns."""
+    return Prepared(
+        lambda people, versions: model.objects.filter(person__in=people, **narrowed("version", versions)).values_list(
+            *COMMON, "person_id", "version_id", *columns
+        ),
+        people=5,
+        versions=6,
+    )
+
+
+def observations_of(people: Any, versions: Any, asking: Any) -> QuerySet[Any, Any]:
+    """The marks of those of the versions `asking` only: to read those of every step costs more than all else of an observation,
+    and most versions ask after none."""
+    none = Value(None, output_field=JSONField())
+    marks = none if asking is None else Case(When(version__in=asking, then=F("marks")), default=none)
+    rows = Observation.objects.filter(person__in=people, **narrowed("version", versions))
+    return rows.values_list(
+        *COMMON, "person_id", "version_id", "purpose", "method", "outcome", "critical_miss", "observer_id", "witness_id", marks,
+        "sheet_id",
+    )  # fmt: skip
+
+
+OBSERVED = Prepared(observations_of, people=5, versions=6)
+RESULTS = by_version(KnowledgeResult, "passed")
+SIGNED = by_version(SignOff)
 WITHDRAWN = of_people(Withdrawal, "procedure__code")
 CARRIED = of_people(CarriedOver, "procedure__code", "original_day", "valid_until")
 FOUNDED = Prepared(
     lambda people: FoundingGrant.objects.filter(person__in=people).values_list(
         *COMMON, "person_id", "procedures", "to_day"
-    )
+    ),
+    people=5,
 )
 
 
-def observed(asked: FactsWanted) -> Found:
-    for row in OBSERVED.rows(people=asked.people, codes=asked.codes):
-        person, code, number, purpose, method, outcome, miss, observer, witness, marks, keys, sheet = row[5:]
+def observed(asked: FactsWanted, book: Rulebook) -> Found:
+    versions = book.versions_of(asked.codes)
+    asking = [pk for pk in (book.versions if versions is None else versions) if book.versions[pk].critical_when]
+    for row in OBSERVED.rows(people=asked.people, versions=versions, asking=asking or None):
+        person, version, purpose, method, outcome, miss, observer, witness, marks, sheet = row[5:]
+        code, number, keys = book.versions[version]
         yield (
             (str(person), code),
             facts.Observed(
@@ -408,15 +494,17 @@ def shown(marks: list[dict[str, str]], keys: list[str]) -> frozenset[str]:
     return frozenset(mark["step"] for mark in marks if mark["step"] in keys and mark["mark"] in good)
 
 
-def results(asked: FactsWanted) -> Found:
-    for row in RESULTS.rows(people=asked.people, codes=asked.codes):
-        person, code, number, passed = row[5:]
+def results(asked: FactsWanted, book: Rulebook) -> Found:
+    for row in RESULTS.rows(people=asked.people, versions=book.versions_of(asked.codes)):
+        person, version, passed = row[5:]
+        code, number, _ = book.versions[version]
         yield (str(person), code), facts.CheckTaken(**common(row), version=number, passed=passed)
 
 
-def signed(asked: FactsWanted) -> Found:
-    for row in SIGNED.rows(people=asked.people, codes=asked.codes):
-        person, code, number = row[5:]
+def signed(asked: FactsWanted, book: Rulebook) -> Found:
+    for row in SIGNED.rows(people=asked.people, versions=book.versions_of(asked.codes)):
+        person, version = row[5:]
+        code, number, _ = book.versions[version]
         yield (str(person), code), facts.Signed(**common(row), version=number)
 
 
@@ -444,15 +532,16 @@ ATTENDED = Prepared(
             person__in=people, session__extra=False, **narrowed("session__topics__version__procedure__code", codes)
         )
         .exclude(job_title="")
-        .values_list("pk")
+        .values_list("pk", "person_id")
         .distinct()
-    )
+    ),
+    people=1,
 )
 
 
 def taught(asked: FactsWanted) -> Found:
     """Countable sessions only: a missing field keeps a session out (O-04, O-05), and what is extra moves no yearly day."""
-    keys = [pk for (pk,) in ATTENDED.rows(people=asked.people, codes=asked.codes)]
+    keys = [pk for pk, _ in ATTENDED.rows(people=asked.people, codes=asked.codes)]
     if not keys:
         return
     for row in (
@@ -475,9 +564,11 @@ def taught(asked: FactsWanted) -> Found:
 
 
 WATCHED = Prepared(
-    lambda people, codes: Observation.objects.filter(observer__in=people, **narrowed(OF_VERSION, codes)).values_list(
-        *COMMON, "observer_id", OF_VERSION, "site_id"
-    )
+    lambda people, versions: Observation.objects.filter(
+        observer__in=people, **narrowed("version", versions)
+    ).values_list(*COMMON, "observer_id", "version_id", "site_id"),
+    people=5,
+    versions=6,
 )
 
 
@@ -488,8 +579,8 @@ def watched(asked: FactsWanted, book: Rulebook) -> Found:
         mine[grant.person].append(grant)
     authorised = [pk for pk in asked.people if str(pk) in mine]
     covering: dict[tuple[str, str, int], list[GrantFact]] = {}
-    for row in WATCHED.rows(people=authorised, codes=asked.codes):
-        key = observer, code, site = str(row[5]), row[6], row[7]
+    for row in WATCHED.rows(people=authorised, versions=book.versions_of(asked.codes)):
+        key = observer, code, site = str(row[5]), book.versions[row[6]].code, row[7]
         if key not in covering:
             covering[key] = [g for g in mine[observer] if g.site == site and g.covers(code, book.areas[code])]
         if any(grant.holds_on(row[1]) for grant in covering[key]):
@@ -499,7 +590,9 @@ def watched(asked: FactsWanted, book: Rulebook) -> Found:
 UPKEEP = Prepared(
     lambda people, tasks: UpkeepEntry.objects.filter(done_by__in=people, task__code__in=tasks).values_list(
         *COMMON, "done_by_id", "task__code"
-    )
+    ),
+    people=5,
+    tasks=6,
 )
 
 
@@ -519,7 +612,7 @@ def done_by(model: Any) -> Callable[..., QuerySet[Any, Any]]:
     return lambda people: model.objects.filter(done_by__in=people).values_list(*COMMON, "done_by_id")
 
 
-DONE = {model: Prepared(done_by(model)) for model in KINDS}
+DONE = {model: Prepared(done_by(model), people=5) for model in KINDS}
 
 
 def done_by_fact(asked: FactsWanted, book: Rulebook) -> Found:

@@ -47,24 +47,50 @@ class Near:
     usable: Mapping[str, Prerequisite]
 
 
+@dataclass(frozen=True, slots=True)
+class OwnFacts:
+    """What was read of people in some procedures, and against what."""
+
+    book: Rulebook
+    codes: Collection[str]
+    of_people: Mapping[str, facts.PersonFacts]
+
+    @classmethod
+    def of(
+        cls,
+        organisation: Organisation,
+        whole: Mapping[str, facts.ProcedureFacts],
+        people: Collection[Person],
+        codes: Collection[str],
+    ) -> "OwnFacts":
+        book = Rulebook.of(organisation, whole, None)
+        return cls(book, codes, own_facts(people, codes, book))
+
+    def have(self, people: Collection[Person], codes: Collection[str]) -> bool:
+        return {*codes} <= {*self.codes} and all(str(person.pk) in self.of_people for person in people)
+
+
 def near_facts(
     organisation: Organisation,
     people: Collection[Person],
     codes: Collection[str],
     whole: Mapping[str, facts.ProcedureFacts],
     judged: Judged | None = None,
+    read: OwnFacts | None = None,
 ) -> dict[str, Near]:
     """By person id. A fixed number of queries, and a second reading where it is in doubt whether somebody watched well.
 
-    `judged`: by person and procedure, from which day on it matters who watched an assessment (None: from the first on)."""
-    book = Rulebook.of(organisation, whole, None)
+    `judged`: by person and procedure, from which day on it matters who watched an assessment (None: from the first on). `read`:
+    facts that were read already, which are not read again where all that is asked is among them."""
+    book = read.book if read else Rulebook.of(organisation, whole, None)
     asked = FactsWanted([person.pk for person in people], codes)
-    rows = watched_assessments(asked)
+    rows = watched_assessments(asked, book)
     if judged is not None:
         rows = [row for row in rows if row.day >= judged.get((row.person, row.code), date.max)]
     below = {name for code in codes for name in needed_ever(whole[code])} & whole.keys()
     usable = stored_days(whole, asked.people, {*codes, *below})
-    found = told_apart(own_facts(people, codes, book), in_doubt(rows, book), book)
+    own = read.of_people if read and read.have(people, codes) else own_facts(people, codes, book)
+    found = told_apart(own, in_doubt(rows, book), book)
     return {str(key): Near(found[str(key)], usable[key]) for key in asked.people}
 
 
@@ -79,7 +105,7 @@ def in_doubt(rows: Collection[Assessed], book: Rulebook) -> Doubts:
         return []
     observers, codes, days = {row.observer for row in rows}, {row.code for row in rows}, [row.day for row in rows]
     usable = stored_days(book.whole, observers, codes)
-    decided = decided_on(observers, min(days), max(days))
+    decided = decided_on(observers, days)
     rests_on = {code: with_prerequisites(book.whole, code) for code in codes}
     unsure = [
         (row, seen_by(row, book))

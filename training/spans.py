@@ -1,7 +1,6 @@
 """Keeping the stored spans equal to what the rules say, in the transaction that records a fact; and proving it."""
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import date
@@ -14,13 +13,16 @@ from django.dispatch import Signal
 from clinic.facts import row_of
 from clinic.models import Fact, Organisation, Person, Seal
 from clinic.prepared import Instances, Prepared
+from clinic.written import Table
 from training import gather, waiting
-from training.gather_near import near_facts
-from training.models import EvidenceSpan, SpansWaiting, StandingSpan
+from training.gather import OF_VERSION
+from training.gather_near import OwnFacts, near_facts
+from training.models import EvidenceSpan, Observation, SpansWaiting, StandingSpan
 from training.rules.facts import Evidence, ProcedureFacts, State
 from training.rules.order import resting_on, with_prerequisites
 from training.rules.standing import Standing, timelines
-from training.touched import Touched, together, touched_by, watched, watched_by_them
+from training.touched import Touched, by_person, together, touched_by, watched, watched_by_them
+from training.work_logged import performers, that_may_change
 
 BATCH = 200
 Row = tuple[Any, ...]
@@ -45,6 +47,9 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
     elif is_much(touched):
         wait(touched)
     else:
+        if performers(fact) and not fact.corrects and any(touched.values()):
+            PEOPLE.all(keys=[*touched])
+            touched = that_may_change(fact, touched)
         rebuild_touched(touched, near=True)
 
 
@@ -140,7 +145,8 @@ def rewrite(
     assessments were watched on the days that changed for whoever watched, and in which procedures."""
     procedures = keys_of(organisation)
     programme = gather.programme(organisation)
-    moved = write_both(programme, organisation, batch, codes, procedures, changes, near=near)
+    read = read_once(programme, organisation, batch, codes) if near and codes is not None else None
+    moved = write_both(programme, organisation, batch, codes, procedures, changes, read)
     if codes is not None:
         code_of = {key: code for code, key in procedures.items()}
         above = resting_on(programme, {code_of[procedure] for _, procedure in moved}) - codes
@@ -148,21 +154,46 @@ def rewrite(
         people = {person for person, _ in moved}
         if resting:
             theirs = [person for person in batch if person.pk in people]
-            again = write_both(programme, organisation, theirs, resting, procedures, changes, near=near)
+            again = write_both(programme, organisation, theirs, resting, procedures, changes, read)
             moved |= {key: min(first, moved.get(key, first)) for key, first in again.items()}
-    return watched(watched_since(moved)) if moved else {}
+    return watched_since(moved) if moved else {}
 
 
-def watched_since(moved: Mapping[Any, date]) -> Q:
-    """What these people watched in each procedure from the first day on that changed for any of them."""
-    watchers: dict[int, list[tuple[date, Any]]] = defaultdict(list)
-    for (person, procedure), first in moved.items():
-        watchers[procedure].append((first, person))
-    where = Q(pk__in=[])
-    for procedure, found in watchers.items():
-        people = [person for _, person in found]
-        where |= Q(observer__in=people, version__procedure=procedure, happened_on__gte=min(found)[0])
-    return where
+def read_once(
+    programme: Mapping[str, ProcedureFacts], organisation: Organisation, people: list[Person], codes: set[str]
+) -> OwnFacts:
+    """The facts of these people in these procedures; and in what rests on them, too, where an idle limit makes it likely that
+    their last day moves and with it that of what rests on them."""
+    has_limit = any(version.policy.idle_days for code in codes for version in programme[code].versions)
+    return OwnFacts.of(organisation, programme, people, resting_on(programme, codes) if has_limit else codes)
+
+
+def watched_since(moved: Mapping[Any, date]) -> Touched:
+    """Whom these people watched in each procedure from the first day on that changed for them."""
+    rows = WATCHED_SINCE.rows(
+        watchers={person for person, _ in moved},
+        procedures={procedure for _, procedure in moved},
+        since=[min(moved.values())],
+    )
+    far = date.max
+    return by_person(
+        (person, code) for watcher, procedure, day, person, code in rows if day >= moved.get((watcher, procedure), far)
+    )
+
+
+WATCHED_SINCE = Prepared(
+    lambda watchers, procedures, since: (
+        Observation.objects.filter(
+            observer__in=watchers,
+            version__procedure__in=procedures,
+            happened_on__gte=since[0],
+            purpose=Observation.Purpose.ASSESSMENT,
+        )
+        .order_by()
+        .values_list("observer", "version__procedure", "happened_on", "person", OF_VERSION)
+        .distinct()
+    )
+)
 
 
 def keys_of(organisation: Organisation) -> dict[str, int]:
@@ -177,18 +208,17 @@ def write_both(
     codes: set[str] | None,
     procedures: dict[str, int],
     changes: Changes,
-    *,
-    near: bool,
+    read: OwnFacts | None = None,
 ) -> dict[Any, date]:
     """Spans of standing and evidence. Adds to `changes`. Returns by person and procedure the first day on which being usable
     changed."""
     fresh = (
-        computed_near(programme, organisation, people, codes)
-        if near and codes is not None
+        computed_near(programme, organisation, people, codes, read)
+        if read is not None and codes is not None
         else computed_in(programme, organisation, people, only=codes)
     )
-    write(EvidenceSpan, EVIDENCE, people, procedures, fresh)
-    written = write(StandingSpan, STANDING, people, procedures, fresh)
+    write(EvidenceSpan, people, procedures, fresh)
+    written = write(StandingSpan, people, procedures, fresh)
     for key, (before, after) in written.items():
         changes[key] = (changes[key][0] if key in changes else before, after)
     firsts = {key: first_change(*rows) for key, rows in written.items()}
@@ -236,10 +266,11 @@ def computed_near(
     organisation: Organisation,
     people: Collection[Person],
     codes: Collection[str],
+    read: OwnFacts | None = None,
 ) -> dict[str, dict[str, Standing]]:
     """The same in these procedures only, with what they rest on as it is stored."""
     part = {code: programme[code] for code in codes}
-    found = near_facts(organisation, people, codes, programme)
+    found = near_facts(organisation, people, codes, programme, read=read)
     return {pk: timelines(part, near.facts, usable=near.usable) for pk, near in found.items()}
 
 
@@ -277,7 +308,6 @@ def rows_wanted(model: Any, person: Person, procedure: int, standing: Standing) 
 
 def write(
     model: Any,
-    columns: tuple[str, ...],
     people: list[Person],
     procedures: dict[str, int],
     wanted: Any,
@@ -288,18 +318,14 @@ def write(
         for person in people
         for code, standing in wanted[str(person.pk)].items()
     }
-    stored = stored_rows(model, people, {procedure for _, procedure in fresh})
+    rows = stored_with_keys(model, people, {procedure for _, procedure in fresh})
+    stored = by_pair(row for _, *row in rows)
     changed = [key for key in {*stored, *fresh} if sorted(stored.get(key, [])) != sorted(fresh.get(key, []))]
     if not changed:
         return {}
-    gone: dict[int, list[Any]] = defaultdict(list)
-    for person_id, procedure_id in stored.keys() & set(changed):
-        gone[procedure_id].append(person_id)
-    for procedure_id, people_ids in gone.items():
-        model.stored.filter(procedure=procedure_id, person__in=people_ids).delete()
-    model.stored.bulk_create(
-        model(**dict(zip(columns, row, strict=True))) for key in changed for row in fresh.get(key, [])
-    )
+    gone = {*changed}
+    TABLES[model].take_out([key for key, *row in rows if tuple(row[:2]) in gone])
+    TABLES[model].put_in([row for key in changed for row in fresh.get(key, [])])
     return {key: (stored.get(key, []), fresh.get(key, [])) for key in changed}
 
 
@@ -317,13 +343,21 @@ def edges(rows: list[Row]) -> set[date]:
     return found
 
 
-def stored_rows(
-    model: Any, people: Collection[Person], procedures: Collection[Any] | None = None
-) -> dict[Any, list[Row]]:
-    found: dict[Any, list[Row]] = {}
+def stored_rows(model: Any, people: Collection[Person]) -> dict[Any, list[Row]]:
+    return by_pair(row for _, *row in stored_with_keys(model, people, None))
+
+
+def stored_with_keys(model: Any, people: Collection[Person], procedures: Collection[Any] | None) -> list[Row]:
+    """Each row after its own key."""
     keys = None if procedures is None else list(procedures)
-    for row in STORED[model].rows(people=[person.pk for person in people], procedures=keys):
-        found.setdefault(row[:2], []).append(row)
+    return list(STORED[model].rows(people=[person.pk for person in people], procedures=keys))
+
+
+def by_pair(rows: Iterable[Sequence[Any]]) -> dict[Any, list[Row]]:
+    """By person and procedure."""
+    found: dict[Any, list[Row]] = {}
+    for row in rows:
+        found.setdefault(tuple(row[:2]), []).append(tuple(row))
     return found
 
 
@@ -331,11 +365,13 @@ def stored(model: Any, columns: tuple[str, ...]) -> Prepared:
     return Prepared(
         lambda people, procedures: model.stored.filter(
             person__in=people, **({} if procedures is None else {"procedure__in": procedures})
-        ).values_list(*columns)
+        ).values_list("pk", *columns)
     )
 
 
-STORED = {model: stored(model, columns) for model, columns in ((StandingSpan, STANDING), (EvidenceSpan, EVIDENCE))}
+COLUMNS = {StandingSpan: STANDING, EvidenceSpan: EVIDENCE}
+STORED = {model: stored(model, columns) for model, columns in COLUMNS.items()}
+TABLES = {model: Table(model, *columns) for model, columns in COLUMNS.items()}
 
 
 def differences(organisation: Organisation) -> list[str]:

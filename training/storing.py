@@ -41,7 +41,7 @@ def store(organisation: Organisation) -> int:
     codes = {code for mark in marks for code in mark.codes}
     batch = list(Person.objects.filter(pk__in=people))
     changes: Changes = {}
-    write_both(gather.programme(organisation), organisation, batch, codes, keys_of(organisation), changes, near=False)
+    write_both(gather.programme(organisation), organisation, batch, codes, keys_of(organisation), changes)
     tell(changes)
     SpansWaiting.objects.filter(pk__in=[mark.pk for mark in marks]).delete()
     return len(batch)

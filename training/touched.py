@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Q
 
-from clinic.models import Fact, Organisation, Person, UpkeepEntry, UpkeepTask
+from clinic.models import Fact, Organisation, Person, UpkeepEntry
 from clinic.prepared import Prepared
 from training import gather
 from training.doing import KINDS, roles_of
@@ -44,11 +44,11 @@ def touched_by(fact: Fact) -> Touched:
     if isinstance(fact, Withdrawal | CarriedOver):
         return {fact.person_id: {fact.procedure.code}}
     if isinstance(fact, UpkeepEntry):
-        return {fact.done_by_id: covering(fact.task, fact.site.organisation)}
+        return {fact.done_by_id: covering_codes({fact.task.code}, fact.site.organisation)}
     if isinstance(fact, KINDS):
         roles = roles_of(fact)
         every = gather.PROCEDURES.rows(organisation=[fact.site.organisation_id])
-        return {fact.done_by_id: {code for _, code, _, _, role in every if role in roles}}  # type: ignore[attr-defined]
+        return {fact.done_by_id: {code for _, code, _, _, role, _ in every if role in roles}}  # type: ignore[attr-defined]
     if isinstance(fact, TaughtSession):
         topics = fact.topics.values_list("version__procedure__code", flat=True)
         return {person: set(topics) for person in fact.attendances.values_list("person", flat=True)}
@@ -100,10 +100,10 @@ def by_person(rows: Iterable[tuple[Any, str]]) -> Touched:
     return found
 
 
-def covering(task: UpkeepTask, organisation: Organisation) -> set[str]:
-    """The procedures of which any version ever covered the task."""
+def covering_codes(tasks: set[str], organisation: Organisation) -> set[str]:
+    """The procedures of which any version ever covered one of these tasks."""
     every = gather.programme(organisation).values()
-    return {one.code for one in every if any(task.code in version.policy.upkeep_covered for version in one.versions)}
+    return {one.code for one in every if any(tasks & {*version.policy.upkeep_covered} for version in one.versions)}
 
 
 def everybody(procedure: Procedure) -> list[Any]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -91,6 +91,22 @@ def signed(program: Program) -> SignOff:  # noqa: F811
     )  # fmt: skip
 
 
+MANY = [TODAY + timedelta(days=number) for number in range(gather.FEW_DAYS)]
+EVERY_DAY = [date.min, *MANY, date.max]  # of so many all that lies between is read
+
+
+@pytest.mark.parametrize("program", [2, 10], indirect=True)
+def test_what_was_decided_is_found_by_few_days_as_by_many(program: Program) -> None:  # noqa: F811
+    for _ in range(30):
+        refused(program.random.choice(program.acts))
+    people = [person.pk for person in Person.objects.filter(organisation=program.cast.organisation)]
+    whole = gather.decided_on(people, EVERY_DAY)
+    days = sorted({day for _, day in whole})
+    for some in (days[:1], days[1:4], [*days[:2], date.max]):
+        expected = {key: sorted(map(repr, rows)) for key, rows in whole.items() if key[1] in some}
+        assert {key: sorted(map(repr, rows)) for key, rows in gather.decided_on(people, some).items()} == expected != {}
+
+
 @pytest.mark.parametrize("program", [2, 10], indirect=True)
 def test_work_of_any_time_was_done_by_whoever_the_facts_up_to_then_let_do_it(program: Program) -> None:  # noqa: F811
     """On every day on which anything was decided: at times between, and without one, in the order in which all was recorded."""
@@ -100,7 +116,7 @@ def test_work_of_any_time_was_done_by_whoever_the_facts_up_to_then_let_do_it(pro
         if number % 12 == 11:
             people = Person.objects.filter(organisation=organisation)
             programme, facts = gather.programme(organisation), gather.people_facts(organisation, people)
-            decided = gather.decided_on([person.pk for person in people], date.min, date.max)
+            decided = gather.decided_on([person.pk for person in people], EVERY_DAY)
             made = [fact.recorded_at for rows in decided.values() for _, fact in rows]
             works = [
                 Work(code, person, day, at, program.random.choice(made))
@@ -136,8 +152,8 @@ def told(training: Training, as_stored: Collection[str]) -> Mapping[str, object]
 def asked(people: Collection[Person]) -> tuple[set[str], set[str]]:
     """Of these people the assessments in doubt, and all that somebody of the practice watched."""
     organisation = next(iter(people)).organisation
-    rows = gather.watched_assessments(gather.FactsWanted([person.pk for person in people]))
     book = gather.Rulebook.of(organisation, gather.programme(organisation), None)
+    rows = gather.watched_assessments(gather.FactsWanted([person.pk for person in people]), book)
     return {str(row.id) for row, _ in in_doubt(rows, book)}, {str(row.id) for row in rows}
 
 

@@ -79,7 +79,8 @@ def standings(person: Person, signer: Person, procedure: Procedure) -> tuple[Sta
     organisation, code = procedure.organisation, procedure.code
     whole = gather.programme(organisation)
     if spans.are_stored():
-        near = near_facts(organisation, [person, signer], [code], whole)
+        read = spans.read_once(whole, organisation, [person, signer], {code})  # as what is written then reads them
+        near = near_facts(organisation, [person, signer], [code], whole, read=read)
         found = {pk: timelines({code: whole[code]}, each.facts, usable=each.usable) for pk, each in near.items()}
     else:
         part = with_prerequisites(whole, code)

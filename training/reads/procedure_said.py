@@ -4,7 +4,8 @@ from datetime import date
 
 from clinic.models import Organisation
 from clinic.port import ProcedureSaid, Roles, StepSaid
-from training.models import Procedure, Version
+from training.gather import PROCEDURES
+from training.models import Version
 from training.rules.place import Answers, said, steps_here
 from training.rules.texts import content_from_json
 
@@ -32,7 +33,8 @@ def procedure_on(organisation: Organisation, code: str, on: date, answers: Answe
 
 def roles_of(organisation: Organisation) -> Roles:
     """By the rows of the organisation, as the library was loaded. One query."""
-    rows = list(Procedure.objects.of(organisation).values_list("code", "stands_for", "returns"))
+    rows = list(PROCEDURES.rows(organisation=[organisation.pk]))
     return Roles(
-        {role: code for code, role, _ in rows if role}, {kind: code for code, _, kinds in rows for kind in kinds}
+        {role: code for _, code, _, _, role, _ in rows if role},
+        {kind: code for _, code, _, _, _, kinds in rows for kind in kinds},
     )

@@ -62,11 +62,28 @@ def held_by(organisation: Organisation, known_by: datetime | None = None, *, whe
     return [Held(*row) for row in rows.values_list("person", "procedure__code", "first", "after", "usable", "cause")]
 
 
-def usable_of(organisation: Organisation, people: Collection[UUID], known_by: datetime | None = None) -> list[Held]:
-    """Every usable stretch of these people; as known by an instant that of everybody."""
+def held_past_deadline(organisation: Organisation, people: Collection[UUID]) -> list[Held]:
+    """Every stretch of these people that a version's deadline caused."""
+    return [Held(*row) for row in PAST_DEADLINE.rows(organisation=[organisation.pk], people=people)]
+
+
+PAST_DEADLINE = PreparedSpans(
+    lambda organisation, people: StandingSpan.objects.filter(
+        cause__startswith="deadline:", procedure__organisation__in=organisation, person__in=people
+    ).values_list("person", "procedure__code", "first", "after", "usable", "cause")
+)
+
+
+def usable_of(
+    organisation: Organisation,
+    people: Collection[UUID],
+    known_by: datetime | None = None,
+    codes: Collection[str] | None = None,
+) -> list[Held]:
+    """Every usable stretch of these people (in these procedures); as known by an instant that of everybody in all."""
     if known_by is not None:
         return [one for one in known_then(organisation, known_by) if one.usable]
-    return [stretch(row) for row in USABLE_OF.rows(organisation=[organisation.pk], people=people)]
+    return [stretch(row) for row in USABLE_OF.rows(organisation=[organisation.pk], people=people, codes=codes)]
 
 
 def stretch(row: tuple[UUID, str, date, date | None]) -> Held:
@@ -75,9 +92,10 @@ def stretch(row: tuple[UUID, str, date, date | None]) -> Held:
 
 
 USABLE_OF = PreparedSpans(
-    lambda organisation, people: (
+    lambda organisation, people, codes: (
         StandingSpan.objects.usable()
         .filter(procedure__organisation__in=organisation, person__in=people)
+        .filter(**gather.narrowed("procedure__code", codes))
         .values_list("person", "procedure__code", "first", "after")
     )
 )
@@ -149,7 +167,7 @@ def usable_within(
     """For work at a time of a day at which the person may have been usable though they were not at its end, or the other way
     round: whether they were. A fixed number of queries, and few where nothing was decided."""
     days = [work.day for work in works]
-    decided = gather.decided_on({work.person for work in works}, min(days), max(days)) if works else {}
+    decided = gather.decided_on({work.person for work in works}, days) if works else {}
     if not any((work.person, work.day) in decided for work in works):
         return {}
     programme = gather.programme(organisation)
@@ -329,8 +347,18 @@ def plain_span(
 
 def span_on(person: Person, procedure: Procedure, day: date) -> rules.StandingSpan:
     """The stored stretch that holds on the day; untrained where none does. One query."""
-    row = StandingSpan.objects.on(day).filter(person=person, procedure=procedure).first()
-    return plain(row) if row else UNTRAINED
+    row = next(iter(SPAN_ON.rows(person=[person.pk], procedure=[procedure.pk], day=[day])), None)
+    return plain_span(*row) if row else UNTRAINED
+
+
+SPAN_ON = PreparedSpans(
+    lambda person, procedure, day: (
+        StandingSpan.objects.on(day[0])
+        .filter(person__in=person, procedure__in=procedure)
+        .order_by("first")
+        .values_list(*OF_SPAN)
+    )
+)
 
 
 def sentence_on(person: Person, procedure: Procedure, day: date) -> str:

@@ -58,7 +58,7 @@ def set_aside_of(organisation: Organisation, people: Collection[Person]) -> dict
     """The watcher's own state then, by the id of each assessment of these people that it keeps from counting. What is stored
     answers for most; of what it leaves in doubt the facts of whoever watched are read."""
     book = gather.Rulebook.of(organisation, gather.programme(organisation), None)
-    doubts = in_doubt(gather.watched_assessments(gather.FactsWanted([person.pk for person in people])), book)
+    doubts = in_doubt(gather.watched_assessments(gather.FactsWanted([person.pk for person in people]), book), book)
     if not doubts:
         return {}
     watchers, chains = watchers_of(doubts, book), chains_of([row for row, _ in doubts if row.corrects], book)

@@ -15,6 +15,7 @@ from bisect import bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from functools import lru_cache
 from graphlib import TopologicalSorter
 
 from training.rules.facts import Fact, PersonFacts, ProcedureFacts, VersionFact, Void
@@ -89,8 +90,15 @@ def retired_on(procedure: ProcedureFacts, known_by: datetime | None = None) -> d
 
 def prerequisite_order(programme: Mapping[str, ProcedureFacts]) -> tuple[str, ...]:
     """Every code after all it rests on in any version. Raises graphlib.CycleError when they rest on each other."""
-    rests_on = {code: needed_ever(procedure) & set(programme) for code, procedure in sorted(programme.items())}
-    return tuple(TopologicalSorter(rests_on).static_order())
+    return in_order(
+        tuple((code, frozenset(needed_ever(programme[code]) & programme.keys())) for code in sorted(programme))
+    )
+
+
+@lru_cache(maxsize=64)
+def in_order(rests_on: tuple[tuple[str, frozenset[str]], ...]) -> tuple[str, ...]:
+    """The same every time, so it is found once: whoever asks has one of the few programmes that there are."""
+    return tuple(TopologicalSorter(dict(rests_on)).static_order())
 
 
 def needed_ever(procedure: ProcedureFacts) -> set[str]:

@@ -41,7 +41,7 @@ from training.rules.findings import (
     wrong_signatures,
 )
 from training.rules.order import days_after
-from training.rules.rings import Anchor, SignerLink, rings
+from training.rules.rings import Anchor, SignerLink, rings, round_of
 from training.rules.stretches import both
 
 DAY = timedelta(days=1)
@@ -51,10 +51,12 @@ Usable = Mapping[Key, Sequence[Days]]
 COLUMNS = ("pk", "happened_on", "person", "signer", "signer_name", "version__procedure")
 
 
-def usable_days(site: Site, known_by: datetime | None, people: Collection[UUID]) -> Usable:
-    """The usable stretches of these people, by person and procedure."""
+def usable_days(
+    site: Site, known_by: datetime | None, people: Collection[UUID], codes: Collection[str] | None = None
+) -> Usable:
+    """The usable stretches of these people (in these procedures), by person and procedure."""
     found: dict[Key, list[Days]] = defaultdict(list)
-    for one in usable_of(site.organisation, people, known_by):
+    for one in usable_of(site.organisation, people, known_by, codes):
         found[one.person, one.code].append((one.first, one.after))
     return {key: sorted(days) for key, days in found.items()}
 
@@ -64,6 +66,7 @@ EVERYBODY = Instances(Person, lambda organisation: Person.objects.filter(organis
 PROCEDURES = Instances(
     Procedure, lambda organisation: Procedure.objects.filter(organisation__in=organisation).order_by("code")
 )
+NAMED = Instances(Procedure, lambda keys: Procedure.objects.filter(pk__in=keys))
 ROLES = Instances(
     RoleHeld,
     lambda site, people: RoleHeld.objects.filter(site__in=site, **({} if people is None else {"person__in": people})),
@@ -113,19 +116,27 @@ def span_of(row: Any) -> Days:
 
 def of_signatures(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
     """Sign-offs that should not have been made, by sign-off."""
-    found = SignOff.objects.live(known_by).filter(site=site)
-    rows = list((found if keys is None else found.filter(pk__in=keys)).values_list(*COLUMNS))
+    rows = list(SIGN_OFFS.rows(known_by, site=[site.pk], keys=None if keys is None else [UUID(key) for key in keys]))
     if not rows:
         return []
     signers, signed = {row[3] for row in rows}, {row[2] for row in rows}
+    procedures = {procedure.pk: procedure for procedure in NAMED.all(keys={row[5] for row in rows})}
     ground = SignatureGround(
-        {procedure.pk: procedure for procedure in PROCEDURES.all(organisation=[site.organisation_id])},
+        procedures,
         names_of(site, signed),
         [grant for grant in gather.grant_facts(site.organisation, known_by) if grant.site == site.pk],
-        usable_days(site, known_by, signers),
+        usable_days(site, known_by, signers, {procedure.code for procedure in procedures.values()}),
         withdrawals(site, known_by, signed),
     )
     return [(one.evidence[0], one) for one in wrong_signatures(signature(row, ground) for row in rows)]
+
+
+def sign_offs(site: Any, keys: Any, known_by: datetime | None = None) -> Any:
+    rows = SignOff.objects.live(known_by).filter(site__in=site)
+    return (rows if keys is None else rows.filter(pk__in=keys)).values_list(*COLUMNS)
+
+
+SIGN_OFFS = Prepared(sign_offs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +196,7 @@ def of_misses(site: Site, keys: Keys = None, known_by: datetime | None = None) -
     if not rows:
         return []
     people = {row[2] for row in rows}
-    usable, taken = usable_days(site, known_by, people), withdrawals(site, known_by, people)
+    usable, taken = usable_days(site, known_by, people, {row[3] for row in rows}), withdrawals(site, known_by, people)
     names, said = names_of(site, people), answers(site, [row[0] for row in rows], known_by)
     misses = [
         CriticalMiss(str(pk), day, names[who], code, first_from([*said[pk], *taken[who, code]], day))
@@ -205,59 +216,79 @@ def answers(site: Site, misses: Collection[UUID], known_by: datetime | None) -> 
 
 def of_rings(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
     """People who signed each other with no beginning, by procedure; at every site where one of these signatures was made."""
-    rows = list(SIGNED.rows(known_by, organisation=[site.organisation_id], codes=keys))
-    if not rows:
+    rows = signed_in(site, keys, known_by)
+    if not may_be_round(rows):
         return []
     named = {person for row in rows for person in row[3:5]}
-    taken, names = withdrawals(site, known_by, named), names_of(site, named)
+    taken = withdrawals(site, known_by, named)
     links = [
         SignerLink(str(pk), day, code, str(signer), str(person), first_from(taken[person, code], day))
         for pk, day, code, signer, person, _ in rows
     ]
-    said = rings(links, anchored(site, known_by), {str(pk): name for pk, name in names.items()})
+    begun = anchored(site, {row[2] for row in rows}, known_by)
+    if not rings(links, begun, {}):
+        return []
+    said = rings(links, begun, {str(pk): name for pk, name in names_of(site, named).items()})
     mine = {str(pk) for pk, *_, at in rows if at == site.pk}
     return [(one.about, one) for one in said if mine & {*one.evidence}]
 
 
-def signed(organisation: Any, codes: Any, known_by: datetime | None = None) -> Any:
-    rows = SignOff.objects.live(known_by).filter(site__organisation__in=organisation)
-    rows = rows if codes is None else rows.filter(version__procedure__code__in=codes)
-    return rows.values_list("pk", "happened_on", "version__procedure__code", "signer", "person", "site_id")
+def may_be_round(rows: Iterable[tuple[Any, ...]]) -> bool:
+    """Whether people signed each other in a procedure at all, whatever began it, and whatever was withdrawn since."""
+    by_code: dict[str, list[SignerLink]] = defaultdict(list)
+    for pk, day, code, signer, person, _ in rows:
+        by_code[code].append(SignerLink(str(pk), day, code, str(signer), str(person)))
+    return any(round_of(links) for links in by_code.values())
 
 
-SIGNED = Prepared(signed)
+def signed_in(site: Site, codes: Keys, known_by: datetime | None) -> list[tuple[Any, ...]]:
+    """(id, day, procedure code, signer, person, site) of each sign-off of the organisation that stands."""
+    told = gather.versions_told(site.organisation_id)
+    versions = [pk for pk, by in told.items() if codes is None or by.code in codes]
+    rows = SIGNED.rows(known_by, versions=versions)
+    return [(pk, day, told[version].code, *more) for pk, day, version, *more in rows]
 
 
-def anchored(site: Site, known_by: datetime | None = None) -> list[Anchor]:
-    """Founding grants, carried-over records, and met assessments by an outside witness."""
-    here = [site.organisation_id]
-    return [
-        *(
-            (code, str(person), day)
-            for codes, person, day in FOUNDED.rows(known_by, organisation=here)
-            for code in codes
-        ),
-        *plain_anchors(CARRIED.rows(known_by, organisation=here)),
-        *plain_anchors(WITNESSED.rows(known_by, organisation=here)),
+SIGNED = Prepared(
+    lambda versions, known_by=None: (
+        SignOff.objects.live(known_by)
+        .filter(version__in=versions)
+        .values_list("pk", "happened_on", "version_id", "signer", "person", "site_id")
+    )
+)
+
+
+def anchored(site: Site, codes: Collection[str], known_by: datetime | None = None) -> list[Anchor]:
+    """Founding grants, carried-over records, and met assessments by an outside witness, in these procedures."""
+    here, told = [site.organisation_id], gather.versions_told(site.organisation_id)
+    granted, carried = (question.rows(known_by, organisation=here) for question in (FOUNDED, CARRIED))
+    seen = WITNESSED.rows(known_by, versions=[pk for pk, by in told.items() if by.code in codes])
+    found = [
+        *((code, person, day) for named, person, day in granted for code in named),
+        *carried,
+        *((told[version].code, person, day) for version, person, day in seen),
     ]
+    return [(code, str(person), day) for code, person, day in found if code in codes]
 
 
-def anchors(model: Any, said: str, **where: Any) -> Prepared:
+def anchors(model: Any, said: str) -> Prepared:
     return Prepared(
         lambda organisation, known_by=None: (
             model.objects.live(known_by)
-            .filter(site__organisation__in=organisation, **where)
+            .filter(site__organisation__in=organisation)
             .values_list(said, "person", "happened_on")
         )
     )
 
 
 FOUNDED, CARRIED = anchors(FoundingGrant, "procedures"), anchors(CarriedOver, "procedure__code")
-WITNESSED = anchors(Observation, "version__procedure__code", witness__isnull=False, outcome="met", purpose="assessment")
-
-
-def plain_anchors(rows: Iterable[tuple[str, UUID, date]]) -> list[Anchor]:
-    return [(code, str(person), day) for code, person, day in rows]
+WITNESSED = Prepared(
+    lambda versions, known_by=None: (
+        Observation.objects.live(known_by)
+        .filter(version__in=versions, witness__isnull=False, outcome="met", purpose="assessment")
+        .values_list("version_id", "person", "happened_on")
+    )
+)
 
 
 def of_signers(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:

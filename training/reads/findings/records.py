@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Q
 
@@ -19,7 +20,7 @@ from clinic.rules.findings import Days
 from clinic.rules.roles import ProcedureRole
 from training.models import Requirement, Retirement, TaughtSession, Version
 from training.reads.safeguards import kept
-from training.reads.standing import Held, held_by
+from training.reads.standing import Held, held_by, held_past_deadline
 from training.rules.findings_records import (
     DaysAllowed,
     FactAsked,
@@ -99,10 +100,12 @@ def of_old_work(site: Site, keys: Keys = None, known_by: datetime | None = None)
 
 def past_deadline(site: Site, keys: Keys, known_by: datetime | None) -> list[PastDeadline]:
     """Stretches that a version's deadline caused, with the work that nobody usable did or stood by."""
-    where = Q(cause__startswith="deadline:")
-    did = UpkeepEntry.objects.filter(site=site).values("done_by")
-    where &= Q(person__in=did if keys is None else {key.partition(":")[0] for key in keys})
-    spans = [one for one in held_by(site.organisation, known_by, where=where) if one.cause.startswith("deadline:")]
+    if keys is None or known_by is not None:
+        did = UpkeepEntry.objects.filter(site=site).values("done_by")
+        spans = held_by(site.organisation, known_by, where=Q(cause__startswith="deadline:", person__in=did))
+    else:
+        spans = held_past_deadline(site.organisation, {UUID(key.partition(":")[0]) for key in keys})
+    spans = [one for one in spans if one.cause.startswith("deadline:")]
     late = [one for one in spans if not one.usable and (keys is None or f"{one.person}:{one.code}" in keys)]
     if not late:
         return []
