@@ -185,17 +185,18 @@ def renewal() -> Renewal:
 
 def acts() -> dict[str, tuple[Act, Act]]:
     """By name: what must be there before, and what is measured."""
-    again = renewal()
+    again, start, runs = (
+        renewal(),
+        started(),
+        list[JobStarted](),
+    )  # what an act is about is at hand, as its page has read it
     return {
         "observation": (nothing, again.see),
         "sign-off": (again.prepare, again.sign),
         "upkeep entry": (nothing, upkeep()),
-        "job started": (nothing, started()),
-        "job ended": (started(FIXED), lambda: ended(FIXED)),
+        "job started": (nothing, start),
+        "job ended": (lambda: runs.append(start()), lambda: ended(runs[-1])),
     }
-
-
-FIXED = uuid4()
 
 
 def nothing() -> None:
@@ -220,14 +221,13 @@ def upkeep() -> Act:
     )
 
 
-def started(id: Any = None) -> Act:
+def started() -> Callable[[], JobStarted]:
     like = JobStarted.objects.live().select_related("equipment", "lot", "done_by", "site").in_order().last()
     asked = JobAsked(like.equipment, like.lot, "26-1001", like.wet, like.factor)
-    return lambda: start_job(asked, site=like.site, by=like.done_by, id=id or uuid4())
+    return lambda: start_job(asked, site=like.site, by=like.done_by, id=uuid4())[0]
 
 
-def ended(id: Any) -> object:
-    job = JobStarted.objects.select_related("equipment", "lot", "done_by", "site").get(pk=id)
+def ended(job: JobStarted) -> object:
     return end_job(EndAsked(job, JobOutcome.GOOD), site=job.site, by=job.done_by, id=uuid4())
 
 
