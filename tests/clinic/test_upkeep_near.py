@@ -88,3 +88,29 @@ def test_the_newest_day_before_is_found_however_far_back(cast: Cast, random: Ran
         if row.pk not in failed:
             slow[row.equipment_id, row.task_id] = row.happened_on
     assert newest_before(everything(cast.lane), SINCE) == slow
+
+
+def test_what_is_recorded_later_is_never_missed_for_what_was_computed_before(cast: Cast, random: Random) -> None:
+    """A page takes up what the last one computed of the same facts. After each that is added it says what all
+    the rows say, and of the units that it does not reach it computes nothing anew."""
+    practice(cast, random)
+    units = everything(cast.lane)
+    tasks = {task.code: task for task in UpkeepTask.objects.filter(code__startswith="N")}
+    before = unit_tasks(cast.lane, units, since=SINCE)
+    assert all(
+        one.spans is again.spans for one, again in zip(before, unit_tasks(cast.lane, units, since=SINCE), strict=True)
+    )
+    for _ in range(6):
+        unit, code = random.choice(before).unit, random.choice(sorted(tasks))
+        day = SINCE + timedelta(days=random.randrange((TODAY - SINCE).days))
+        if random.random() < 0.3:
+            put(Use(site=cast.lane, happened_on=day, equipment=unit, units=9))
+            touched = {other.pk for other in units}
+        else:
+            enter(cast, unit, tasks[code], day, random)
+            touched = {unit.pk}
+        whole, near = unit_tasks(cast.lane, units), unit_tasks(cast.lane, units, since=SINCE)
+        for one, other, last in zip(whole, near, before, strict=True):
+            assert same(one, other, TODAY) and one.last == other.last
+            assert other.unit.pk in touched or other.spans is last.spans
+        before = near
