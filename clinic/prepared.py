@@ -296,7 +296,7 @@ def columns_written(statement: str) -> list[str]:
 READS = ("SELECT ", "SAVEPOINT ", "RELEASE SAVEPOINT ")
 WRITES = re.compile(r'(?:INSERT INTO|UPDATE|DELETE FROM) ("\w+")')
 SETS = re.compile(r'("\w+") = ')
-LOCKS = re.compile(r" FOR (?:NO KEY )?UPDATE\b(?: OF [^ ]+)?$")
+LOCKS = re.compile(r" FOR (?:NO KEY )?UPDATE\b(?: OF [^ ]+)?(?: SKIP LOCKED)?$")
 _remembered: ContextVar[Remembered | None] = ContextVar("what was asked already", default=None)
 
 

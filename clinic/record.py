@@ -5,6 +5,7 @@ The same submission twice is one fact: the id is made by whoever fills in the fo
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache
@@ -100,6 +101,14 @@ def holding(site: Site) -> Iterator[None]:
         yield
 
 
+_at: ContextVar[int | None] = ContextVar("the site at which a fact is recorded just now", default=None)
+
+
+def recording_at() -> int | None:
+    """The key of the site at which a fact is recorded just now, for those who are told of it: its row is held."""
+    return _at.get()
+
+
 @transaction.atomic
 def record(fact: F, *parts: FactPart, by: Person | None) -> F:
     """Add the fact and its parts, seal it, tell the listeners. Returns the fact recorded first under this id.
@@ -137,7 +146,11 @@ def add(fact: Fact, parts: Iterable[FactPart], *, site: Site, by: Person | None,
         add_row(part)
     only_if_allowed(against_recording(by, fact))  # after its parts: a session's topics decide who may
     seal(fact, site)
-    fact_recorded.send(sender=type(fact), fact=fact)
+    token = _at.set(site.pk)
+    try:
+        fact_recorded.send(sender=type(fact), fact=fact)
+    finally:
+        _at.reset(token)
 
 
 def instant_for(site: Site) -> datetime:

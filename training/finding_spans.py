@@ -9,9 +9,10 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
-from django.db import models, transaction
+from django.db import connection, models, transaction
 
 from clinic import clock
 from clinic.models import (
@@ -29,6 +30,7 @@ from clinic.models import (
 )
 from clinic.prepared import Instances, Prepared
 from clinic.reads.findings import of_upkeep_since
+from clinic.record import recording_at
 from clinic.rules.findings import Finding, swept
 from clinic.seals import row_of as fact_of
 from clinic.written import Table
@@ -60,8 +62,7 @@ Row = tuple[Any, ...]
 
 def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
     """Listener of `fact_recorded`: what the fact touches, and what the fact that it corrects touched."""
-    kept = kept_sites()
-    if not kept:
+    if nothing_to_refresh():
         return
     touched = subjects_of(fact)
     if fact.corrects:
@@ -69,17 +70,22 @@ def refresh_after(sender: type[Fact], fact: Fact, **_: Any) -> None:
         named = fact_of(seal.kind, seal.fact)
         touched |= subjects_of(named) if isinstance(named, Fact) else set()
     refresh_touched(
-        touched, kept, since=fact.happened_on if isinstance(fact, Use | UpkeepEntry) and not fact.corrects else None
+        touched, since=fact.happened_on if isinstance(fact, Use | UpkeepEntry) and not fact.corrects else None
     )
 
 
 def refresh_after_standing(sender: Any, changes: Any, **_: Any) -> None:
     """Listener of `standing_changed`: whatever is judged by the standing of these people on the days that changed."""
-    kept = kept_sites()
-    if kept:
-        days = {key: changed_days(before, after) for key, (before, after) in changes.items()}
-        moved = {key: of for key, of in days.items() if of}
-        refresh_touched(subjects_of_standing(moved, clock.now().date() + DAY), kept)
+    if nothing_to_refresh():
+        return
+    days = {key: changed_days(before, after) for key, (before, after) in changes.items()}
+    moved = {key: of for key, of in days.items() if of}
+    refresh_touched(subjects_of_standing(moved, clock.now().date() + DAY))
+
+
+def nothing_to_refresh() -> bool:
+    """No site's findings are stored, nor can anybody be storing them just now."""
+    return not kept_sites() and not skips_locked()
 
 
 def changed_days(before: Collection[Row], after: Collection[Row]) -> list[tuple[date, date | None]]:
@@ -102,23 +108,45 @@ def kept_sites() -> set[int]:
     return {pk for (pk,) in KEPT.rows()}
 
 
-def refresh_touched(touched: Collection[Touched], kept: Collection[int], since: date | None = None) -> None:
+def refresh_touched(touched: Collection[Touched], since: date | None = None) -> None:
     """While standing waits, nothing is stored that rests on it: what is found then may be so no more when it is stored, of which
     nobody would hear who compares what is stored before and after. So the whole site waits."""
-    if anything_waits():
+    sites = held({pk for pk, _, _ in touched})
+    kept = kept_sites() & sites.keys()
+    if kept and anything_waits():
         resting = {pk for pk, kind, _ in touched if kind not in BESIDE_STANDING}
-        FindingsKept.objects.filter(site__in=resting).delete()
-        kept = {*kept} - resting
+        FindingsKept.objects.filter(site__in=resting & kept).delete()
+        kept -= resting
     by_site: dict[int, list[Subject]] = defaultdict(list)
     for pk, kind, subject in touched:
         if pk in kept:
             by_site[pk].append((kind, subject))
-    for site in SITES.all(keys=sorted(by_site)):
+    for pk in sorted(by_site):
+        site = sites[pk]
         (site.organisation,) = ORGANISATIONS.all(keys=[site.organisation_id])
-        refresh(site, by_site[site.pk], since)
+        refresh(site, by_site[pk], since)
 
 
-SITES = Instances(Site, lambda keys: Site.objects.filter(pk__in=keys).order_by("pk"))
+def held(keys: Collection[int]) -> dict[int, Site]:
+    """These sites, held to the end of the transaction: nobody else records there or stores findings meanwhile. Who holds one
+    already may miss what is recorded here, and is not waited for, as they may wait for us: that site's findings are computed
+    once this is known, until they are stored anew."""
+    here = {recording_at()} & {*keys}
+    found = SITES.all(keys=here) + FREE.all(keys=sorted({*keys} - here))
+    if missing := {*keys} - {site.pk for site in found}:
+        transaction.on_commit(partial(wait, missing))
+    return {site.pk: site for site in found}
+
+
+def skips_locked() -> bool:
+    """Whether rows are held one by one; otherwise whoever writes has the whole database for themselves."""
+    return connection.features.has_select_for_update_skip_locked
+
+
+SITES = Instances(Site, lambda keys: Site.objects.filter(pk__in=keys))
+FREE = Instances(
+    Site, lambda keys: Site.objects.filter(pk__in=keys).order_by("pk").select_for_update(skip_locked=skips_locked())
+)
 
 
 def row_of(one: Finding) -> Row:

@@ -232,10 +232,12 @@ def test_what_is_made_of_remembered_rows_is_made_once(cast: Cast) -> None:
         assert [told(), told()] == [1, 1] and len(made) == 4
 
 
-def test_once_a_row_was_waited_for_all_is_asked_anew(cast: Cast) -> None:
-    """Whoever held it may have recorded. Where one connection writes at a time, nobody else can have."""
+@pytest.mark.parametrize("how", [{"no_key": True}, {"skip_locked": True}], ids=["waited for", "free"])
+def test_once_a_row_is_held_all_is_asked_anew(cast: Cast, how: dict[str, bool]) -> None:
+    """Whoever held it before may have recorded. Where one connection writes at a time, nobody else can have."""
     waits = connection.features.has_select_for_update
-    held = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys).select_for_update(no_key=True))
+    how = how if waits else {}
+    held = Instances(Person, lambda keys: Person.objects.filter(pk__in=keys).select_for_update(**how))
     with remembered(), CaptureQueriesContext(connection) as seen:
         for _ in range(2):
             list(NAMES.rows(people=[cast.owner.person.pk], families=None))
