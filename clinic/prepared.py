@@ -74,6 +74,10 @@ class Prepared:
         rows = self.rows(None, **lists)
         return rows.kept if isinstance(rows, Known) else list(rows)
 
+    def told(self, statement: "Statement", given: list[Any]) -> list[tuple[Any, ...]]:
+        """What the database answers."""
+        return list(statement.told(given))
+
     def usual(self, known_by: datetime | None, lists: dict[str, Keys]) -> dict[str, list[Any] | None] | None:
         """The lists as a statement for them takes their keys; None where none is put together for such."""
         if known_by is not None or any(given is not None and not 0 < len(given) <= MOST for given in lists.values()):
@@ -94,6 +98,25 @@ class Prepared:
         if shape not in _here.made:
             _here.made[shape] = Statement.of(self.query, keys)
         return _here.made[shape]
+
+
+class Still(Prepared):
+    """One whose answer is the same from one write to the next, as of procedures, versions and grants. Inside `remembered` it is
+    asked each time, and read only where it is another one: the rows are shared by whoever asks, and nobody changes them."""
+
+    def __init__(self, query: Callable[..., QuerySet[Any, Any]], **places: int) -> None:
+        super().__init__(query, **places)
+        self.last: OrderedDict[tuple[Any, ...], tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]] = OrderedDict()
+
+    def told(self, statement: "Statement", given: list[Any]) -> list[tuple[Any, ...]]:
+        asked, question = statement.asked(given), (statement.text, *given)
+        known = self.last.pop(question, None)
+        if known is None or known[0] != asked:
+            known = asked, list(statement.read(asked))
+        self.last[question] = known
+        while len(self.last) > KEPT:
+            self.last.popitem(last=False)
+        return known[1]
 
 
 class Instances(Prepared, Generic[M]):
@@ -233,7 +256,6 @@ class Remembered:
     def __init__(self) -> None:
         self.answers: dict[str, dict[tuple[Any, ...], list[tuple[Any, ...]]]] = {}
         self.asked: dict[Prepared, list[tuple[dict[str, list[Any] | None], str, tuple[Any, ...]]]] = {}
-        self.made: dict[Any, tuple[tuple[Any, ...], Any]] = {}
 
     def answer(
         self, question: Prepared, statement: "Statement", keys: dict[str, list[Any] | None], given: list[Any]
@@ -241,7 +263,7 @@ class Remembered:
         asked = tuple(given)
         known = self.answers.get(statement.text, {}).get(asked)
         if known is None:
-            known = list(statement.told(given))
+            known = question.told(statement, given)
             self.answers.setdefault(statement.text, {})[asked] = known
             if question.places:
                 self.asked.setdefault(question, []).append((keys, statement.text, asked))
@@ -303,13 +325,15 @@ _remembered: ContextVar[Remembered | None] = ContextVar("what was asked already"
 def made_of(parts: tuple[Any, ...], make: Callable[..., R]) -> R:
     """What is made of these lists (`Prepared.listed`), nothing else, and is changed by nobody: where they are remembered and still
     the same, it is not made again."""
-    kept = _remembered.get()
-    if kept is None:
+    if _remembered.get() is None:
         return make(*parts)
-    known = kept.made.get(make)
+    known = _made.get(make)
     if known is None or any(one is not other for one, other in zip(known[0], parts, strict=True)):
-        known = kept.made[make] = parts, make(*parts)
+        known = _made[make] = parts, make(*parts)
     return known[1]  # type: ignore[no-any-return]
+
+
+_made: dict[Any, tuple[tuple[Any, ...], Any]] = {}
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from django.db.models.functions import Cast
 
 from clinic.models import Organisation, Person, Seal, UpkeepEntry
 from clinic.models.records import Stands
-from clinic.prepared import AmongKeys, Instances, Keys, Prepared, in_json, made_of
+from clinic.prepared import AmongKeys, Instances, Keys, Prepared, Still, in_json, made_of
 from clinic.rules.roles import ProcedureRole
 from training.doing import COUNTS_AS, KINDS
 from training.models import (
@@ -43,21 +43,21 @@ COMMON = ("id", "happened_on", "happened_at", "recorded_at", "corrects")
 OF_VERSION = "version__procedure__code"
 
 ORGANISATIONS = Instances(Organisation, lambda keys: Organisation.objects.filter(pk__in=keys))
-PROCEDURES = Prepared(
+PROCEDURES = Still(
     lambda organisation: (
         Procedure.objects.filter(organisation__in=organisation)
         .order_by("code")
         .values_list("pk", "code", "kind", "area", "stands_for", "returns")
     )
 )
-RETIRED = Prepared(
+RETIRED = Still(
     lambda organisation: (
         Retirement.objects.live()
         .filter(procedure__organisation__in=organisation)
         .values_list("procedure_id", "happened_on", "recorded_at")
     )
 )
-VERSIONS = Prepared(
+VERSIONS = Still(
     lambda organisation: (
         Version.objects.filter(procedure__organisation__in=organisation)
         .order_by("number")
@@ -131,7 +131,7 @@ OF_GRANT = ("id", "person_id", "site_id", "happened_on", "to_day", "procedures",
 
 
 def granted(model: Any, *more: str) -> Prepared:
-    return Prepared(
+    return Still(
         lambda organisation, known_by=None: (
             model.objects.live(known_by).filter(site__organisation__in=organisation).values_list(*OF_GRANT, *more)
         )

@@ -185,7 +185,7 @@ def taken(organisation: Any, people: Any, known_by: datetime | None = None) -> A
     return rows.values_list("person", "procedure__code", "happened_on")
 
 
-TAKEN = Prepared(taken)
+TAKEN = Prepared(taken, people=0)
 
 
 def of_misses(site: Site, keys: Keys = None, known_by: datetime | None = None) -> list[Told]:
