@@ -11,7 +11,7 @@ from django.db.models import Model
 from django.test.utils import CaptureQueriesContext
 
 from clinic.models import Appointment, Change, Incident, Person, Seal
-from clinic.prepared import CORRECTED, MOST, Instances, Made, Prepared, filled, made_of, remembered
+from clinic.prepared import CORRECTED, MOST, Instances, Made, Prepared, Still, filled, made_of, remembered
 from clinic.record import holding, record
 from clinic.written import Table, add_row
 from tests.cast import Cast
@@ -317,3 +317,20 @@ def test_what_is_made_of_rows_is_made_anew_only_when_they_are_others(cast: Cast)
     with remembered():
         assert names.of(people=[who.pk]) == {who.pk: "HESPER"}
     assert names.of(people=[]) == {}
+
+
+def test_what_is_the_same_from_write_to_write_is_asked_each_time_and_read_when_it_is_another(cast: Cast) -> None:
+    named = Still(lambda people: Person.objects.filter(pk__in=people).order_by("pk").values_list("pk", "given_name"))
+    who = cast.owner.person
+
+    def told() -> tuple[int, list[Any]]:
+        with remembered(), CaptureQueriesContext(connection) as seen:
+            rows = named.listed(people=[who.pk])
+        return len(seen), rows
+
+    first = told()
+    assert first[0] == 1 and told()[1] is first[1]
+    Person.objects.filter(pk=who.pk).update(given_name="Hesper")
+    again = told()
+    assert again == (1, [(who.pk, "Hesper")]) and told()[1] is again[1]
+    assert list(named.rows(people=[cast.assistant.person.pk])) == plainly(named, people=[cast.assistant.person.pk])

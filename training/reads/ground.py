@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from uuid import UUID
 
 from clinic.models import Person, Site, UpkeepEntry
@@ -60,15 +61,18 @@ def ground(person: Person, procedure: Procedure, signer: Person, site: Site, day
     version = next(iter(VERSION.all(procedure=[procedure.pk], number=[detail.version or 0])), None)
     if version is not None:
         version.procedure = procedure
-    refusals = signing.may_sign(
+    asked = partial(
+        signing.may_sign,
         person=str(person.pk),
         signer=str(signer.pk),
         has_authority=has_authority(signer, procedure, site, day),
         signer_standing=signers.on(day),
         detail=detail,
         checked=version is not None and any(CHECKED.rows(version=[version.pk])),
-        names=dict(TITLES.rows(organisation=[procedure.organisation_id])),
     )
+    refusals = asked()
+    if refusals:  # only what is refused names anything
+        refusals = asked(names=dict(TITLES.rows(organisation=[procedure.organisation_id])))
     six = elements_of(standing, detail, version.asks.upkeep_covered if version else ())
     return Ground(version, standing, detail, valid_until_if_signed(standing, day), refusals, six)
 
