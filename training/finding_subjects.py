@@ -180,8 +180,11 @@ def of_job_ended(fact: JobEnded) -> Iterable[Subject]:
 
 
 def of_sign_off(fact: SignOff) -> Iterable[Subject]:
+    """Whoever signed nobody in it is on no round (rules.rings), so to sign them off makes and ends none."""
     yield fact.site_id, "signature", str(fact.pk)
-    yield from of_ring(fact, fact.version.procedure.code)
+    code = fact.version.procedure.code
+    if any(SIGNED_BY.rows(signer=[fact.person_id], versions=versions_of(fact, code))):
+        yield from of_ring(fact, code)
 
 
 def of_withdrawal(fact: Withdrawal) -> Iterable[Subject]:
@@ -195,11 +198,17 @@ def of_withdrawal(fact: Withdrawal) -> Iterable[Subject]:
 
 def of_ring(fact: Fact, code: str) -> Iterable[Subject]:
     """At every site where somebody was signed in it."""
-    told = versions_told(fact.site.organisation_id)
-    signed = SIGNED_AT.rows(versions=[pk for pk, by in told.items() if by.code == code])
+    signed = SIGNED_AT.rows(versions=versions_of(fact, code))
     return ((site, "ring", code) for (site,) in signed)
 
 
+def versions_of(fact: Fact, code: str) -> list[UUID]:
+    return [pk for pk, by in versions_told(fact.site.organisation_id).items() if by.code == code]
+
+
+SIGNED_BY = Prepared(
+    lambda signer, versions: SignOff.objects.filter(signer__in=signer, version__in=versions).values_list("pk")[:1]
+)
 SIGNED_AT = Prepared(
     lambda versions: SignOff.objects.filter(version__in=versions).order_by().values_list("site").distinct()
 )

@@ -68,3 +68,29 @@ def test_without_anchors_a_ring_is_found_exactly_where_somebody_reaches_himself(
         reach |= {(x, y) for x in "abcde" for y in "abcde" if (x, middle) in reach and (middle, y) in reach}
     found = rings([SignerLink(f"{x}{y}", DAY, "P", x, y) for x, y in edges], [], {})
     assert bool(found) == any((x, x) in reach for x in "abcde")
+
+
+PAIRS = st.lists(st.sampled_from([one + other for one in "abc" for other in "abc" if one != other]), max_size=6)
+LEFT = st.one_of(st.none(), st.integers(1, 20))
+
+
+@given(
+    st.lists(st.tuples(PAIRS, st.integers(0, 20), LEFT), max_size=3),
+    st.lists(st.tuples(st.sampled_from("abcd"), st.integers(0, 25))),
+    st.sampled_from("abc"),
+    st.integers(0, 25),
+)
+def test_to_sign_off_somebody_who_signed_nobody_makes_no_ring_and_ends_none(
+    signed: list[tuple[list[str], int, int | None]], anchors: list[tuple[str, int]], signer: str, on: int
+) -> None:
+    day = [DAY + timedelta(days=number) for number in range(60)]
+    before = [
+        SignerLink(
+            f"{number}-{pair}", day[first], "P03", pair[0], pair[1], None if stays is None else day[first + stays]
+        )
+        for number, (pairs, first, stays) in enumerate(signed)
+        for pair in pairs
+    ]
+    begun = [("P03", person, day[first]) for person, first in anchors]
+    new = SignerLink("new", day[on], "P03", signer, "d")
+    assert rings([*before, new], begun, NAMES) == rings(before, begun, NAMES)
