@@ -13,6 +13,7 @@ from typing import Any
 import pikepdf
 import pypdf
 import pytest
+from reportlab.pdfbase import pdfmetrics
 
 from tests.documents.made_up_binder import full
 from tests.documents.papers import PAPERS, paper, told
@@ -21,6 +22,7 @@ from tests.documents.structure import Told
 from training.documents.archive import PACKED, colours, runs
 from training.documents.binder.build import build
 from training.documents.binder.content import PACKING, BinderContent
+from training.documents.fonts import register_fonts
 
 Break = Callable[[pikepdf.Pdf], Any]
 
@@ -167,6 +169,8 @@ def test_objects_are_packed_and_every_one_can_be_had() -> None:
 
 ELSEWHERE = """
 import hashlib, time_machine
+from reportlab.pdfbase import pdfmetrics
+
 from tests.documents.made_up_binder import full
 from tests.documents.papers import paper
 with time_machine.travel("2031-05-05 03:04"):
@@ -218,3 +222,11 @@ def test_the_profile_of_colours_names_no_day_and_no_digest() -> None:
     """ICC.1:2010, 7.2.8 and 7.2.18: bytes 24 to 35 and 84 to 99 of the head."""
     assert colours()[24:36] == bytes.fromhex("07d000010001000000000000") and colours()[84:100] == bytes(16)
     assert int.from_bytes(colours()[:4], "big") == len(colours())
+
+
+def test_a_part_of_a_font_is_cut_out_once_for_papers_that_say_the_same_letters() -> None:
+    register_fonts()
+    face: Any = pdfmetrics.getFont("R").face
+    letters = [*range(32, 127), 0x141]
+    assert face.makeSubset(letters) is face.makeSubset(list(letters))
+    assert face.makeSubset([*letters, 0x142]) != face.makeSubset(letters)

@@ -1,5 +1,6 @@
 """What a binder must hold, where its pages must be, and what it must never print."""
 
+import gc
 import io
 import json
 import re
@@ -437,6 +438,20 @@ def test_every_question_leads_to_a_part_or_to_a_place():
 def test_the_same_content_gives_the_same_bytes_and_another_gives_others():
     assert build(full()) == build(full()) == build(b.BinderContent.from_plain(json.loads(full().to_json())))
     assert build(full()) != build(full(stop=9))
+
+
+@pytest.mark.parametrize("on", (True, False))
+def test_garbage_is_looked_for_again_once_a_binder_is_drawn_or_failed(on):
+    was_on, seen = gc.isenabled(), []
+    (gc.enable if on else gc.disable)()
+    try:
+        build(full(), progress=lambda *told: seen.append(gc.isenabled()))
+        assert set(seen) == {False} and gc.isenabled() == on
+        with pytest.raises(KeyError):
+            build(full(paper="A3"))
+        assert gc.isenabled() == on
+    finally:
+        (gc.enable if was_on else gc.disable)()
 
 
 def test_the_file_given_gets_the_same_bytes():

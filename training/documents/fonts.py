@@ -5,7 +5,7 @@ digit. A library for fonts reads them whole, which took longer than the first pa
 """
 
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from struct import unpack_from
 from typing import Any
@@ -36,6 +36,10 @@ def _lining(font: TTFont) -> TTFont:
     for digit, glyph in lined_figures(face).items():
         face.charToGlyph[ord(digit)] = glyph
         face.charWidths[ord(digit)] = unpack_from(">H", widths, 4 * glyph)[0] * 1000 / units
+    # Most papers say the same letters: the part of the font that holds them is cut out once.
+    cut = face.makeSubset
+    kept = lru_cache(maxsize=16)(lambda letters: cut(list(letters)))
+    face.makeSubset = lambda letters: kept(tuple(letters))
     return font
 
 

@@ -7,6 +7,7 @@ library would write; tests/documents/test_pen.py holds the one against the other
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple, TypeVar
 from zlib import compress
 
@@ -61,6 +62,12 @@ def _keep(kept: dict[Key, Value], key: Key, value: Value) -> Value:
         kept.clear()
     kept[key] = value
     return value
+
+
+@lru_cache(maxsize=64)
+def packed(part: bytes) -> bytes:
+    """A part of a font, of which most papers have the same."""
+    return compress(part)
 
 
 def dictionary(entries: Sequence[str]) -> str:
@@ -194,6 +201,13 @@ class Pen(Canvas):
             return self._page_body(one)
         if isinstance(one, pdfdoc.OutlineEntryObject):
             return self._bookmark_body(one)
+        if (
+            isinstance(one, pdfdoc.PDFStream)
+            and one.filters == [pdfdoc.PDFZCompress]
+            and isinstance(one.content, bytes)
+        ):
+            one.dictionary["Filter"] = pdfdoc.PDFArray([pdfdoc.PDFName("FlateDecode")])
+            one.content = packed(one.content)
         return bytes(pdfdoc.format(one, document, toplevel=1))
 
     def _page_body(self, page: Any) -> str:

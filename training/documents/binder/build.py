@@ -158,13 +158,15 @@ def build(content: BinderContent, out: BinaryIO | None = None, progress: Progres
 
 @contextmanager
 def undisturbed() -> Iterator[None]:
-    """What was there before, such as the content of a large binder, is not looked through for garbage again and again
-    meanwhile; what is made meanwhile is."""
-    gc.freeze()
+    """Nothing is looked through for garbage meanwhile, which would be done again and again while all of it is in use: neither
+    the content of a large binder nor what is drawn of it. Afterwards it is as before."""
+    was_on = gc.isenabled()
+    gc.disable()
     try:
         yield
     finally:
-        gc.unfreeze()
+        if was_on:
+            gc.enable()
 
 
 def _built(content: BinderContent, out: BinaryIO | None, progress: Progress | None) -> bytes:
