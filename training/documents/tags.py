@@ -200,8 +200,7 @@ class Canvas(Pen):
         code.append(colour.fill)
         if here != self._marked or here == ROOT:
             self._mark_text()
-        tail = self._tails.get((words, face, size)) or self._tail(words, face, size)
-        code.append(f"BT 1 0 0 1 {number(x)} {number(y)} Tm {tail}")
+        code.append(self.line_of_text(x, y, words, face, size))
 
     def write_as(
         self, kind: str, extra: str, x: float, y: float, words: str, face: str, size: float, colour: Ink, name: str = ""
@@ -216,8 +215,7 @@ class Canvas(Pen):
             self.tree.name(element, name)
         begins = f"{colour.fill}\nEMC\n" if self._marked is not None else f"{colour.fill}\n"
         self._marked = element
-        tail = self._tails.get((words, face, size)) or self._tail(words, face, size)
-        self._code.append(f"{begins}{self._begin(element)}\nBT 1 0 0 1 {number(x)} {number(y)} Tm {tail}")
+        self._code.append(f"{begins}{self._begin(element)}\n{self.line_of_text(x, y, words, face, size)}")
 
     def write_heads(self, y: float, heads: Sequence[tuple[float, str]], names: Sequence[str], look: Look) -> None:
         """A row of heads of columns: of each its left edge, its words, and the name by which cells lead to it, if it has one."""
@@ -228,14 +226,14 @@ class Canvas(Pen):
                     self.write(x, y, words, look.face, look.size, look.colour)
             return
         row = self.tree.add_row(here, column_heads(len(heads)), "TH")
-        code, high = self._code, number(y)
+        code = self._code
         for element, ((x, words), name) in enumerate(zip(heads, names, strict=True), row + 1):
             if name:
                 self.tree.name(element, name)
             if words:
-                tail = self._tails.get((words, look.face, look.size)) or self._tail(words, look.face, look.size)
                 begins = f"{look.colour.fill}\nEMC" if self._marked is not None else look.colour.fill
-                code.append(f"{begins}\n{self._begin(element)}\nBT 1 0 0 1 {number(x)} {high} Tm {tail}")
+                line = self.line_of_text(x, y, words, look.face, look.size)
+                code.append(f"{begins}\n{self._begin(element)}\n{line}")
                 self._marked = element
 
     def write_cells(self, y: float, lefts: Iterable[float], cells: Iterable[Lines], look: Look) -> None:
