@@ -352,11 +352,29 @@ def seen_by(row: Assessed, book: Rulebook) -> WatchedBy:
     )
 
 
-def own_facts(
-    people: Collection[Person], codes: Collection[str] | None, book: Rulebook
+def facts_of_use(
+    organisation: Organisation,
+    people: Collection[Person],
+    codes: Collection[str],
+    whole: Mapping[str, facts.ProcedureFacts],
+    known_by: datetime | None = None,
 ) -> dict[str, facts.PersonFacts]:
-    """The facts of these people, before it is asked who watched them."""
-    found = collect(FactsWanted([person.pk for person in people], codes), book)
+    """Of these people all that decides when they may work alone in these procedures. What somebody did, saw or was asked bears
+    on it only where it keeps a sign-off from running idle, and is not read of other procedures."""
+    idle = {code for code in codes if any(version.policy.idle_days is not None for version in whole[code].versions)}
+    return own_facts(people, codes, Rulebook.of(organisation, whole, known_by), performed=idle)
+
+
+def own_facts(
+    people: Collection[Person],
+    codes: Collection[str] | None,
+    book: Rulebook,
+    performed: Collection[str] | None = None,
+) -> dict[str, facts.PersonFacts]:
+    """The facts of these people, before it is asked who watched them. `performed`: the procedures of which it is read too what
+    was done (None: all of these)."""
+    keys = [person.pk for person in people]
+    found = collect(FactsWanted(keys, codes), FactsWanted(keys, codes if performed is None else performed), book)
     add_voids(found)
     by_person: dict[str, dict[str, tuple[facts.Fact, ...]]] = defaultdict(dict)
     for (who, code), rows in found.items():
@@ -393,14 +411,16 @@ class FactsWanted:
         return self.codes is None or code in self.codes
 
 
-def collect(asked: FactsWanted, book: Rulebook) -> dict[Key, list[facts.Fact]]:
+def collect(decided: FactsWanted, done: FactsWanted, book: Rulebook) -> dict[Key, list[facts.Fact]]:
     found: dict[Key, list[facts.Fact]] = defaultdict(list)
     for collector in (withdrawn, carried, founded, taught):
-        for key, fact in collector(asked):
+        for key, fact in collector(decided):
             found[key].append(fact)
-    for collector_on in (observed, results, signed, watched, upkeep_done, done_by_fact):
-        for key, fact in collector_on(asked, book):
+    for collector_on in (observed, results, watched, upkeep_done, done_by_fact):
+        for key, fact in collector_on(done, book):
             found[key].append(fact)
+    for key, fact in signed(decided, book):
+        found[key].append(fact)
     return found
 
 

@@ -10,17 +10,18 @@ import pytest
 
 from clinic.models import Person
 from clinic.port import Work, usable_then
-from tests.training.people_scene import TODAY
+from tests.training.people_scene import TEXT, TODAY
 from tests.training.test_finding_spans import Life, refused, scene  # noqa: F401 - the practice that lives
 from tests.training.test_spans_of_the_touched import Program, program  # noqa: F401 - watched by whoever it is
 from training import gather
 from training.gather_near import in_doubt
-from training.models import Observation, SignOff
+from training.models import Observation, SignOff, Version, Withdrawal
 from training.reads.person import lines_of
 from training.reads.plan import Training, plan_rows, training_of
 from training.reads.watched import set_aside_of
-from training.rules.facts import Observed, PersonFacts, State
+from training.rules.facts import Observed, PersonFacts, Policy, State
 from training.rules.standing import Standing, Stored, evidence_on, same_day_allowed
+from training.rules.texts import content_to_json, policy_to_json
 from training.spans import computed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # the spans themselves are proved on both
@@ -73,20 +74,20 @@ def test_what_was_watched_and_then_put_right_keeps_its_place_before_or_after_a_s
     )
 
 
-def seen(program: Program, **more: Any) -> Observation:  # noqa: F811
-    noon = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC)
+def seen(program: Program, day: date = TODAY, **more: Any) -> Observation:  # noqa: F811
+    noon = datetime(day.year, day.month, day.day, 12, tzinfo=UTC)
     return Life.put(
         program, Observation, performance=uuid4(), version=program.scene.versions["P01"], person=program.cast.assistant.person,
         observer=program.cast.second.person, purpose="assessment", method="real", started_at=noon, finished_at=noon, outcome="met",
-        day=TODAY, marks=[{"step": "s1", "mark": "alone"}, {"step": "s2", "mark": "alone"}], **more,
+        day=day, marks=[{"step": "s1", "mark": "alone"}, {"step": "s2", "mark": "alone"}], **more,
     )  # fmt: skip
 
 
-def signed(program: Program) -> SignOff:  # noqa: F811
-    """Whoever watches."""
+def signed(program: Program, person: Person | None = None, day: date = TODAY) -> SignOff:  # noqa: F811
+    """Whoever watches, or somebody else."""
     return Life.put(
-        program, SignOff, person=program.cast.second.person, version=program.scene.versions["P01"], signer=program.cast.owner.person,
-        signer_name="Hester Vane", meaning="May do it.", statement="", evidence=[], reidentified="passphrase", day=TODAY,
+        program, SignOff, person=person or program.cast.second.person, version=program.scene.versions["P01"], signer=program.cast.owner.person,
+        signer_name="Hester Vane", meaning="May do it.", statement="", evidence=[], reidentified="passphrase", day=day,
         reidentified_at="2025-03-03T12:00:00Z",
     )  # fmt: skip
 
@@ -105,6 +106,35 @@ def test_what_was_decided_is_found_by_few_days_as_by_many(program: Program) -> N
     for some in (days[:1], days[1:4], [*days[:2], date.max]):
         expected = {key: sorted(map(repr, rows)) for key, rows in whole.items() if key[1] in some}
         assert {key: sorted(map(repr, rows)) for key, rows in gather.decided_on(people, some).items()} == expected != {}
+
+
+@pytest.mark.parametrize("program", [1], indirect=True)
+@pytest.mark.parametrize("kept_alive", [True, False])
+def test_what_was_done_keeps_a_sign_off_alive_for_work_of_the_morning_before_it_was_withdrawn(
+    program: Program,  # noqa: F811
+    kept_alive: bool,
+) -> None:
+    who, code = program.cast.assistant.person, "P01"
+    policy = Policy(check_asked=False, needed=1, idle_days=15)
+    program.scene.versions[code] = Life.put(
+        program, Version, procedure=program.scene.procedures[code], number=2, in_force_from=TODAY - timedelta(days=40),
+        content=content_to_json(TEXT), policy=policy_to_json(policy), day=TODAY,
+    )  # fmt: skip
+    signed(program, who, TODAY - timedelta(days=20))
+    if kept_alive:
+        seen(program, TODAY - timedelta(days=10))
+    Life.put(
+        program,
+        Withdrawal,
+        person=who,
+        procedure=program.scene.procedures[code],
+        day=TODAY,
+        happened_at=time(15),
+        reason="Unsafe.",
+    )
+    work = Work(code, who.pk, TODAY, time(9), program.lane.last_recorded_at)  # type: ignore[arg-type]
+    then = usable_then(program.cast.organisation, [work])[work]
+    assert (then.usable, then.by_time) == (kept_alive, kept_alive)
 
 
 @pytest.mark.parametrize("program", [2, 10], indirect=True)

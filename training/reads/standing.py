@@ -180,9 +180,7 @@ def usable_within(
     if not open_in:
         return {}
     workers, codes = {work.person for work in open_in}, set[str]().union(*open_in.values())
-    people = gather.people_facts(
-        organisation, Person.objects.filter(pk__in=workers), known_by, codes, evidence_of=(), whole=programme
-    )
+    people = gather.facts_of_use(organisation, Person.objects.filter(pk__in=workers), codes, programme, known_by)
     below = set[str]().union(*(rests_on[work.procedure] - mine for work, mine in open_in.items()))
     stored = stored_days(programme, workers, below)
     return {
