@@ -19,6 +19,11 @@ from tests.cast import Cast, Member, enter_practice
 from tests.sent_twice import SentTwice
 
 
+def pytest_runtest_teardown() -> None:
+    """A register that a test started watches its clock; the days of later tests would be jumps of it."""
+    clock.watch.started = None
+
+
 def lift_refusals() -> None:
     """Let facts be changed and deleted. Any flush or migration puts the refusals back."""
     with (
