@@ -180,6 +180,7 @@ class Part:
     def __init__(self, wanted: Wanted) -> None:
         self.wanted = wanted
 
+    @pytest.hookimpl(trylast=True)  # once the rooms have marked their tests
     def pytest_collection_modifyitems(self, config: pytest.Config, items: list[pytest.Item]) -> None:
         keep_only(config, items, self.wanted)
 
@@ -335,9 +336,9 @@ def run_beside(
     if items is not None:
         files = home / "files.txt"
         files.write_text("\n".join({str(item.path) for item in items}), encoding="utf-8")
-        command += [
+        command.append(
             f"--files={files}"
-        ]  # in one word: before it knows the option, pytest takes a file for what it is to run
+        )  # in one word: before it knows the option, pytest takes a file for what it is to run
     with printed.open("wb") as out:
         process = subprocess.Popen(
             command,
