@@ -58,6 +58,7 @@ from training.models import (
     Version,
     Withdrawal,
 )
+from training.touched import told_by_time
 
 Subject = tuple[int, str, str]  # site, kind, what it is about
 Days = tuple[date, date | None]
@@ -72,27 +73,22 @@ def subjects_of(fact: Fact) -> set[Subject]:
 
 
 def of_the_day(fact: Fact) -> Iterable[Subject]:
-    """What is decided about somebody can judge the work of that day anew, though the day as a whole says the same."""
-    if isinstance(fact, TaughtSession):
-        people = list(fact.attendances.values_list("person", flat=True))
-    elif isinstance(fact, SignOff | Withdrawal | CarriedOver | FoundingGrant):
-        people = [fact.person_id]
-    else:
-        return
-    for site, pk in WORK.rows(people=people, day=[fact.happened_on]):
+    """The work of a day that may be judged anew by when it was done, though the day as a whole says the same."""
+    people, days = told_by_time(fact)
+    for site, pk in WORK.rows(people=people, day=days):
         yield site, "work", str(pk)
 
 
-def work_of_a_day(people: Any, day: Any) -> Any:
+def work_of_days(people: Any, day: Any) -> Any:
     near = Q(done_by__in=people) | Q(stood_by__in=people)
     first, *others = (
-        model._default_manager.filter(near, happened_on=day[0]).order_by().values_list("site", "pk")
+        model._default_manager.filter(near, happened_on__in=day).order_by().values_list("site", "pk")
         for model in (UpkeepEntry, ToolMounted, JobStarted)
     )
     return first.union(*others, all=True)
 
 
-WORK = Prepared(work_of_a_day)
+WORK = Prepared(work_of_days)
 
 
 def of_entry(fact: UpkeepEntry) -> Iterable[Subject]:

@@ -1,11 +1,13 @@
 """Whose standing a fact may change, and in which procedures."""
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from django.db.models import Q
 
-from clinic.models import Fact, Organisation, Person, UpkeepEntry
+from clinic import clock
+from clinic.models import Fact, JobStarted, Organisation, Person, ToolMounted, UpkeepEntry
 from clinic.prepared import Prepared
 from training import gather
 from training.doing import KINDS, roles_of
@@ -68,16 +70,40 @@ def touched_by(fact: Fact) -> Touched:
 
 
 def watched_by_them(fact: Fact) -> Touched:
-    """Whose assessments may count or not by the fact although nobody's days of working alone change: what was signed or
-    withdrawn at a time of a day of the one who watched, or granted to them."""
-    if isinstance(fact, SignOff | Withdrawal | CarriedOver):
-        return by_person(THAT_DAY.rows(watcher=[fact.person_id], day=[fact.happened_on]))
-    if isinstance(fact, TaughtSession):
-        people = fact.attendances.values_list("person", flat=True)
-        return watched(Q(observer__in=list(people), happened_on=fact.happened_on))
+    """Whose assessments may count or not by the fact although nobody's days of working alone change: what was watched by somebody
+    on a day that may be told otherwise, or by whoever something is granted to."""
+    people, days = told_by_time(fact)
+    found = by_person(THAT_DAY.rows(watcher=people, day=days))
     if isinstance(fact, Authority | FoundingGrant):
-        return watched(Q(observer=fact.person_id, site=fact.site_id, happened_on__gte=fact.happened_on))
-    return {}
+        together(found, watched(Q(observer=fact.person_id, site=fact.site_id, happened_on__gte=fact.happened_on)))
+    return found
+
+
+def told_by_time(fact: Fact) -> tuple[list[Any], list[date]]:
+    """Of whom, and of which days, the fact may change how they stood at a time of the day though it ends as it did. That is the day
+    on which it decides about them; and each later one on which something is decided: a sign-off that it keeps alive a day longer
+    may then run until that decision, where it had ended the day before."""
+    if isinstance(fact, TaughtSession):
+        people, days = list(fact.attendances.values_list("person", flat=True)), [fact.happened_on]
+    elif isinstance(fact, SignOff | Withdrawal | CarriedOver | FoundingGrant):
+        people, days = [fact.person_id], [fact.happened_on]
+    elif isinstance(fact, Observation):
+        people, days = [person for person in (fact.person_id, fact.observer_id) if person], []
+    elif isinstance(fact, UpkeepEntry | ToolMounted | JobStarted):
+        people, days = [fact.done_by_id], []
+    elif isinstance(fact, Authority):
+        people, days = [fact.person_id], []  # with it, to watch others is work
+    else:
+        return [], []
+    return people, days + decided_after(fact, people)
+
+
+def decided_after(fact: Fact, people: list[Any]) -> list[date]:
+    """The later days on which anything was decided about these people: none where the fact is of today, as most are."""
+    if fact.happened_on >= clock.today(fact.site.time_zone):
+        return []
+    rows = gather.DECIDED.rows(people=people, days=None, first=[fact.happened_on], last=[date.max])
+    return sorted({row[1] for row in rows} - {fact.happened_on})
 
 
 def watched(where: Q) -> Touched:

@@ -11,8 +11,17 @@ import pytest
 from clinic.models import UpkeepEntry, UpkeepTask
 from tests.training.people_scene import TEXT, TODAY, Scene, noon
 from tests.training.test_finding_spans import Life, refused, scene  # noqa: F401 - the practice that lives
-from training import spans
-from training.models import EvidenceSpan, Observation, Retirement, SignOff, StandingSpan, Version
+from training import finding_spans, spans
+from training.models import (
+    EvidenceSpan,
+    FindingSpan,
+    Observation,
+    Retirement,
+    SignOff,
+    StandingSpan,
+    Version,
+    Withdrawal,
+)
 from training.rules.facts import Policy
 from training.rules.texts import content_to_json, policy_to_json
 
@@ -131,3 +140,53 @@ def test_work_moves_the_day_from_which_evidence_is_asked_anew(program: Program) 
     )  # fmt: skip
     assert list(evidence.all()) != before
     assert spans.differences(program.cast.organisation) == []
+
+
+@pytest.mark.parametrize("program", [1], indirect=True)
+@pytest.mark.parametrize("afternoon", ["withdrawn", "signed"])
+def test_late_work_is_heard_of_in_the_morning_of_a_day_on_which_something_was_decided(
+    program: Program, afternoon: str
+) -> None:
+    """Idle since the day before, whoever works and watches in the morning may not work alone. Work of an earlier day lets them,
+    until something is decided in the afternoon, though every day ends as it did."""
+    who, watcher, day = program.cast.assistant.person, program.cast.second.person, TODAY - timedelta(days=5)
+    policy = Policy(check_asked=False, needed=1, idle_days=10, window_days=900, upkeep_covered=("U90",))
+    program.scene.versions["P01"] = Life.put(
+        program, Version, procedure=program.scene.procedures["P01"], number=2, in_force_from=TODAY - timedelta(days=40),
+        content=content_to_json(TEXT), policy=policy_to_json(policy), day=TODAY,
+    )  # fmt: skip
+    sign_in(program, "P01", watcher, day - timedelta(days=11))
+    if afternoon == "withdrawn":
+        Life.put(
+            program, Withdrawal, person=watcher, procedure=program.scene.procedures["P01"], signer_name="Hester Vane",
+            reason="Not now.", day=day, happened_at=time(15),
+        )  # fmt: skip
+    else:
+        Life.put(
+            program, SignOff, person=watcher, version=program.scene.versions["P01"], signer=program.cast.owner.person,
+            signer_name="Hester Vane", meaning="May do it.", statement="", evidence=[], reidentified="passphrase", day=day,
+            happened_at=time(15), reidentified_at="2025-03-03T12:00:00Z",
+        )  # fmt: skip
+    seen = datetime(day.year, day.month, day.day, 10, tzinfo=UTC)
+    Life.put(
+        program, Observation, performance=uuid4(), version=program.scene.versions["P01"], person=who, observer=watcher,
+        purpose="assessment", method="real", started_at=seen, finished_at=seen, outcome="met", day=day, happened_at=time(10),
+        marks=[{"step": "s1", "mark": "alone"}, {"step": "s2", "mark": "alone"}],
+    )  # fmt: skip
+    morning = swept(program, watcher, day, time(10))
+    finding_spans.rebuild(program.cast.lane)
+    evidence = EvidenceSpan.objects.filter(person=who, procedure__code="P01", evidence="enough")
+    found = FindingSpan.objects.filter(kind="work", subject=str(morning.pk))
+    stood = list(StandingSpan.objects.filter(person=watcher).values())
+    assert (evidence.exists(), found.exists()) == (False, True)
+    swept(program, watcher, day - timedelta(days=3), None)
+    assert (evidence.exists(), found.exists()) == (True, False)
+    assert list(StandingSpan.objects.filter(person=watcher).values()) == stood
+    assert spans.differences(program.cast.organisation) == finding_spans.differences(program.cast.lane) == []
+
+
+def swept(program: Program, who: Any, day: date, at: time | None) -> UpkeepEntry:
+    task = UpkeepTask.objects.get(code="U90")
+    return Life.put(
+        program, UpkeepEntry, task=task, equipment=program.cast.unit, done_by=who, readings={}, day=day, happened_at=at
+    )
