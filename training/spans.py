@@ -101,13 +101,18 @@ def are_stored() -> bool:
 
 
 def rebuild(people: Iterable[Person]) -> None:
-    """Write the spans of these people anew, in every procedure, where they differ, and of whomever they watched."""
+    """Write the spans of these people anew, in every procedure, where they differ, and of whomever they watched. So many at
+    once are held while they are read and written: whoever records about them computes after it."""
     following: Touched = {}
-    for organisation, batch in batches(people):
-        changes: Changes = {}
-        together(following, rewrite(organisation, batch, None, changes))
-        tell(changes)
-    rebuild_touched(following)
+    keys = [person.pk for person in people]
+    for start in range(0, len(keys), BATCH):
+        with transaction.atomic():
+            for organisation, batch in batches(PEOPLE.all(keys=keys[start : start + BATCH])):
+                changes: Changes = {}
+                together(following, rewrite(organisation, batch, None, changes))
+                tell(changes)
+    with transaction.atomic():
+        rebuild_touched(following)
 
 
 def rebuild_touched(touched: Touched, *, near: bool = False) -> None:

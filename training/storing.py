@@ -2,10 +2,10 @@
 
 from django.db import connection, transaction
 
-from clinic.models import Organisation, Person, Site
+from clinic.models import Organisation, Site
 from training import gather
 from training.models import SpansWaiting
-from training.spans import Changes, keys_of, tell, write_both
+from training.spans import PEOPLE, Changes, keys_of, tell, write_both
 
 BATCH = 40
 """People in one transaction: while it lasts nobody records in their organisation."""
@@ -39,7 +39,7 @@ def store(organisation: Organisation) -> int:
     people = list(dict.fromkeys(waiting.order_by("pk").values_list("person", flat=True)[: 4 * BATCH]))[:BATCH]
     marks = list(SpansWaiting.objects.filter(person__in=people))
     codes = {code for mark in marks for code in mark.codes}
-    batch = list(Person.objects.filter(pk__in=people))
+    batch = PEOPLE.all(keys=people)  # nobody who records holds one of them now, but who writes all of them anew may
     changes: Changes = {}
     write_both(gather.programme(organisation), organisation, batch, codes, keys_of(organisation), changes)
     tell(changes)
