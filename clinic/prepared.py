@@ -251,7 +251,7 @@ class Known:
 
 
 class Remembered:
-    """The answers of one block, by statement and keys, until a table that it names is written."""
+    """The answers of one block, by statement and its values, until a table that it names is written."""
 
     def __init__(self) -> None:
         self.answers: dict[str, dict[tuple[Any, ...], list[tuple[Any, ...]]]] = {}
@@ -260,7 +260,7 @@ class Remembered:
     def answer(
         self, question: Prepared, statement: "Statement", keys: dict[str, list[Any] | None], given: list[Any]
     ) -> Iterator[tuple[Any, ...]]:
-        asked = tuple(given)
+        asked = (*statement.constants, *given)
         known = self.answers.get(statement.text, {}).get(asked)
         if known is None:
             known = question.told(statement, given)
@@ -389,6 +389,7 @@ class Statement:
     text: str
     values: tuple[Any, ...]
     places: tuple[tuple[int, int, Form], ...]  # in the values; which key; the form in which the database takes it
+    constants: tuple[Any, ...]  # the values that are no keys, by which two questions of the same text may differ
     rows_of: Any  # the query set
     compiler: Any
     converters: dict[int, Any]
@@ -417,7 +418,9 @@ class Statement:
             raise ValueError("A key of a prepared question is not among the values of its statement.")
         columns = [column for column, *_ in compiler.select[: compiler.col_count]]
         converters, whole = converters_of(compiler, columns), whole_rows(rows, compiler)
-        return cls(text, tuple(values), tuple(places), rows, compiler, converters, whole)
+        at_keys = {at for at, _, _ in places}
+        constants = tuple(value for at, value in enumerate(values) if at not in at_keys)
+        return cls(text, tuple(values), tuple(places), constants, rows, compiler, converters, whole)
 
     def asked(self, keys: list[Any]) -> list[tuple[Any, ...]]:
         values = list(self.values)

@@ -133,6 +133,17 @@ def test_a_key_that_the_query_set_does_not_use_is_refused(cast: Cast) -> None:
         unused.rows(people=[cast.owner.person.pk])
 
 
+def test_questions_that_differ_in_a_value_alone_are_two_that_are_remembered(cast: Cast) -> None:
+    def called(name: str) -> Prepared:
+        return Prepared(lambda people: Person.objects.filter(pk__in=people, given_name=name).values_list("pk"))
+
+    who = cast.owner.person
+    hers, nobodys = called(who.given_name), called("Nobody")
+    with remembered():
+        assert list(hers.rows(people=[who.pk])) == [(who.pk,)]
+        assert list(nobodys.rows(people=[who.pk])) == []
+
+
 def test_what_was_asked_is_not_asked_again_until_its_table_is_written(cast: Cast) -> None:
     who = cast.owner.person
 
