@@ -130,6 +130,17 @@ def test_one_changed_word_is_found_and_named(cast: Cast) -> None:
     ]
 
 
+def test_a_seal_whose_position_is_no_number_is_found_and_ends_no_check(cast: Cast) -> None:
+    if connection.vendor != "sqlite":
+        pytest.skip("This database holds nothing but numbers in a column of numbers.")
+    first, last = kept(cast), kept(cast)
+    place = Seal.objects.get(fact=first.pk).position
+    tampered("UPDATE clinic_seal SET position = 'x' WHERE fact = %s", key(first))
+    found = [(each.fact, each.says) for each in check_site(cast.lane)]
+    assert (str(last.pk), f"seal {place} is missing from the chain") in found
+    assert (str(first.pk), "the seal itself was changed") in found
+
+
 def test_a_deleted_fact_is_found_and_named(cast: Cast) -> None:
     fact = kept(cast)
     tampered("DELETE FROM clinic_keptelsewhere WHERE id = %s", key(fact))
