@@ -19,6 +19,7 @@ from clinic.rules.seal import FORMS, digest, link, sha256_hex
 from clinic.sealed_rows import SaidNow, as_stored, as_written, of_words, said_now
 
 BATCH = 4000
+LEAST = -(1 << 63)  # below every position that a database holds, whatever it refuses
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +145,7 @@ BOUND = ("previous", "position", "site", "kind", "fact", "corrects", "recorded_a
 
 
 def batches(site: Site) -> Iterator[list[Link]]:
-    after: Any = -1
+    after: Any = LEAST
     while rows := SEALS.raw(site=[site.pk], after=[after]):
         yield links(rows)
         after = rows[-1][columns_of(Seal).index("position")]

@@ -19,8 +19,8 @@ from clinic import clock
 from clinic.actions.upkeep import log_use
 from clinic.facts import fact_models
 from clinic.models import KeptElsewhere, OutOfService, Seal, SealShape, Site, Use, Voiding
-from clinic.record import Refused, record, void
-from clinic.rules.seal import digest
+from clinic.record import HEAD, Refused, record, void
+from clinic.rules.seal import digest, link
 from clinic.seals import check_register, check_site
 from tests.cast import Cast
 from tests.fixtures import drop_keys, lift_refusals
@@ -139,6 +139,33 @@ def test_a_seal_whose_position_is_no_number_is_found_and_ends_no_check(cast: Cas
     found = [(each.fact, each.says) for each in check_site(cast.lane)]
     assert (str(last.pk), f"seal {place} is missing from the chain") in found
     assert (str(first.pk), "the seal itself was changed") in found
+
+
+def test_a_fact_that_was_slipped_in_before_the_first_seal_is_found(cast: Cast) -> None:
+    """By somebody who lifts the check that no position lies below nought, and seals the fact as facts are sealed."""
+    head = Site.objects.filter(pk=cast.lane.pk).values(*HEAD).get()
+    with keys_off(), any_position():
+        fact = kept(cast)
+        Site.objects.filter(pk=cast.lane.pk).update(**head)
+        seal = Seal.objects.get(fact=fact.pk)
+        seal.position, seal.previous = -3, ""
+        Seal.objects.filter(pk=seal.pk).update(position=-3, previous="", digest=link(seal.sealed))
+        assert "seal 1 is missing from the chain" in {each.says for each in check_site(cast.lane)}
+
+
+@contextmanager
+def any_position() -> Iterator[None]:
+    """A position may lie below nought, until the transaction is taken back."""
+    with connection.cursor() as cursor:
+        if connection.vendor != "sqlite":
+            cursor.execute("ALTER TABLE clinic_seal DROP CONSTRAINT clinic_seal_position_check")
+            yield
+            return
+        cursor.execute("PRAGMA ignore_check_constraints = ON")
+        try:
+            yield
+        finally:
+            cursor.execute("PRAGMA ignore_check_constraints = OFF")
 
 
 def test_a_deleted_fact_is_found_and_named(cast: Cast) -> None:
