@@ -139,7 +139,7 @@ def one_task(
     done = rows.entries.get((unit.pk, task.pk), NEVER)
     uses = uses_for(unit, rows, mills, life)
     pauses = (*rows.stops.get(unit.pk, ()), *rows.closures)
-    by_use = any(rule.every_units is not None or rule.plan_units is not None for _, rule in dated)
+    by_use = any(counted_by_use(rule) for _, rule in dated)
     said = Said.of(dated, life, done.entries, uses if by_use else (), pauses)
     spans = timeline_near(said) if near else timeline(said)
     return UnitTask(unit, task, dated, life, done.entries, uses, pauses, spans, done.last, opening)
@@ -273,7 +273,12 @@ def newest_of(
 
 def counts_use(task: UpkeepTask, rows: SiteRows) -> bool:
     """By its own rule or by a setting of the site."""
-    return any(rule.every_units is not None for _, rule in ((ALWAYS, default_rule(task)), *rows.settings[task.pk]))
+    return any(counted_by_use(rule) for _, rule in ((ALWAYS, default_rule(task)), *rows.settings[task.pk]))
+
+
+def counted_by_use(rule: facts.TaskRule) -> bool:
+    """Whether use makes it due or overdue."""
+    return rule.every_units is not None or rule.plan_units is not None
 
 
 def read_closures(rows: SiteRows, site: Site, known_by: datetime | None) -> None:

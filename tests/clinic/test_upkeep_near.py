@@ -114,3 +114,23 @@ def test_what_is_recorded_later_is_never_missed_for_what_was_computed_before(cas
             assert same(one, other, TODAY) and one.last == other.last
             assert other.unit.pk in touched or other.spans is last.spans
         before = near
+
+
+def test_use_from_before_the_days_asked_makes_a_task_due_that_no_number_of_units_makes_overdue(cast: Cast) -> None:
+    """A maker who says “every 365 days, and look at it from 20 parts on”."""
+    cast.lane.register_start = START
+    cast.lane.save()
+    unit = Equipment.objects.create(site=cast.lane, kind="torque driver", label="tall", in_service_from=START)
+    UpkeepTask.objects.create(
+        code="N9", title="Spring", equipment_kind="torque driver", readings=[], every_days=365, plan_units=20
+    )
+    put(Use(site=cast.lane, happened_on=TODAY - timedelta(days=100), equipment=unit, units=30))
+    put(
+        UpkeepEntry(
+            site=cast.lane, happened_on=TODAY - timedelta(days=200), task=UpkeepTask.objects.get(code="N9"), equipment=unit,
+            done_by=cast.assistant.person, readings={},
+        )
+    )  # fmt: skip
+    (whole,), (near,) = unit_tasks(cast.lane, [unit]), unit_tasks(cast.lane, [unit], since=SINCE)
+    assert on(whole.spans, TODAY).state == on(near.spans, TODAY).state == "due"
+    assert whole.units_on(TODAY) == near.units_on(TODAY) == 30
