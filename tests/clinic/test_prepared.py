@@ -1,9 +1,11 @@
 """A prepared question answers what its query set does, for any keys, and on both databases."""
 
 from contextlib import suppress
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from gc import collect
 from typing import Any
 from uuid import UUID, uuid4
+from weakref import ref
 
 import pytest
 from django.db import connection, transaction
@@ -11,7 +13,7 @@ from django.db.models import Model
 from django.test.utils import CaptureQueriesContext
 
 from clinic.models import Appointment, Change, Incident, Person, Seal
-from clinic.prepared import CORRECTED, MOST, Instances, Made, Prepared, Still, filled, made_of, remembered
+from clinic.prepared import CORRECTED, MOST, Instances, Made, Prepared, Still, filled, instant_read, made_of, remembered
 from clinic.record import holding, record
 from clinic.written import Table, add_row
 from tests.cast import Cast
@@ -46,6 +48,21 @@ def test_instants_and_json_come_as_the_query_set_gives_them(cast: Cast) -> None:
     found = list(CHANGES.rows(site=[cast.lane.pk]))
     assert found and found == plainly(CHANGES, site=[cast.lane.pk])
     assert all(isinstance(key, UUID) and at.tzinfo and isinstance(after, dict) for key, at, after in found)
+
+
+@pytest.mark.parametrize(
+    "given", ["2026-03-29 01:30:00.5", "2026-03-29 01:30:00+01:00", datetime.fromisoformat("2026-03-29 01:30")]
+)
+def test_an_instant_is_read_as_django_reads_it_and_holds_no_connection(given: Any) -> None:
+    other = connection.copy()
+    read = instant_read(given, None, other)
+    if connection.vendor == "sqlite":
+        assert read == other.ops.convert_datetimefield_value(given, None, other)
+    assert read.tzinfo
+    held = ref(other)
+    del other
+    collect()
+    assert held() is None
 
 
 def test_days_and_instants_are_keys_too(cast: Cast) -> None:
