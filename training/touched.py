@@ -81,8 +81,8 @@ def watched_by_them(fact: Fact) -> Touched:
 
 def told_by_time(fact: Fact) -> tuple[list[Any], list[date]]:
     """Of whom, and of which days, the fact may change how they stood at a time of the day though it ends as it did. That is the day
-    on which it decides about them; and each later one on which something is decided: a sign-off that it keeps alive a day longer
-    may then run until that decision, where it had ended the day before."""
+    on which it decides about them; and each later one on which something is decided: a sign-off that it keeps alive, or ends by a
+    deadline, may run until that decision, or have ended the day before."""
     if isinstance(fact, TaughtSession):
         people, days = list(fact.attendances.values_list("person", flat=True)), [fact.happened_on]
     elif isinstance(fact, SignOff | Withdrawal | CarriedOver | FoundingGrant):
@@ -93,6 +93,8 @@ def told_by_time(fact: Fact) -> tuple[list[Any], list[date]]:
         people, days = [fact.done_by_id], []
     elif isinstance(fact, Authority):
         people, days = [fact.person_id], []  # with it, to watch others is work
+    elif isinstance(fact, Version | Retirement):
+        people, days = everybody(fact.procedure), []
     else:
         return [], []
     return people, days + decided_after(fact, people)

@@ -8,7 +8,7 @@ from uuid import uuid4
 
 import pytest
 
-from clinic.models import UpkeepEntry, UpkeepTask
+from clinic.models import UpkeepEntry, UpkeepTask, Voiding
 from tests.training.people_scene import TEXT, TODAY, Scene, noon
 from tests.training.test_finding_spans import Life, refused, scene  # noqa: F401 - the practice that lives
 from training import finding_spans, spans
@@ -190,3 +190,28 @@ def swept(program: Program, who: Any, day: date, at: time | None) -> UpkeepEntry
     return Life.put(
         program, UpkeepEntry, task=task, equipment=program.cast.unit, done_by=who, readings={}, day=day, happened_at=at
     )
+
+
+@pytest.mark.parametrize("program", [1], indirect=True)
+def test_a_version_taken_back_is_heard_of_in_the_morning_of_a_day_on_which_something_was_decided(
+    program: Program,
+) -> None:
+    """Its deadline had passed the day before, so whoever worked in the morning might not do it alone."""
+    who, day, p01 = program.cast.second.person, TODAY - timedelta(days=5), program.scene.procedures["P01"]
+    sign_in(program, "P01", who, day - timedelta(days=30))
+    policy = Policy(check_asked=False, needed=1, reobserve_days=10, upkeep_covered=("U90",))
+    newer = Life.put(
+        program, Version, procedure=p01, number=2, in_force_from=day - timedelta(days=11),
+        content=content_to_json(TEXT), policy=policy_to_json(policy), day=day - timedelta(days=11),
+    )  # fmt: skip
+    Life.put(
+        program, Withdrawal, person=who, procedure=p01, signer_name="Hester Vane", reason="Not now.", day=day,
+        happened_at=time(15),
+    )  # fmt: skip
+    morning = swept(program, who, day, time(10))
+    finding_spans.rebuild(program.cast.lane)
+    found = FindingSpan.objects.filter(kind="work", subject=str(morning.pk))
+    assert found.exists()
+    Life.put(program, Voiding, corrects=newer.pk, reason="It was not approved.", day=TODAY)
+    assert finding_spans.differences(program.cast.lane) == spans.differences(program.cast.organisation) == []
+    assert not found.exists()
