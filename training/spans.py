@@ -25,6 +25,7 @@ from training.touched import Touched, by_person, together, touched_by, watched, 
 from training.work_logged import performers, that_may_change
 
 BATCH = 200
+FEW = 40  # people who are held while all that is stored of them is written anew
 Row = tuple[Any, ...]
 Changes = dict[Any, tuple[list[Row], list[Row]]]  # by person and procedure: what was stored before, and after
 
@@ -101,18 +102,22 @@ def are_stored() -> bool:
 
 
 def rebuild(people: Iterable[Person]) -> None:
-    """Write the spans of these people anew, in every procedure, where they differ, and of whomever they watched. So many at
-    once are held while they are read and written: whoever records about them computes after it."""
+    """Write the spans of these people anew, in every procedure, where they differ, and of whomever they watched. A few at
+    once are held while they are read and written: whoever records about them waits for that, and computes after it."""
     following: Touched = {}
-    keys = [person.pk for person in people]
-    for start in range(0, len(keys), BATCH):
+    for keys in few_by_few([person.pk for person in people]):
         with transaction.atomic():
-            for organisation, batch in batches(PEOPLE.all(keys=keys[start : start + BATCH])):
+            for organisation, batch in batches(PEOPLE.all(keys=keys)):
                 changes: Changes = {}
                 together(following, rewrite(organisation, batch, None, changes))
                 tell(changes)
-    with transaction.atomic():
-        rebuild_touched(following)
+    for keys in few_by_few([*following]):
+        with transaction.atomic():
+            rebuild_touched({key: following[key] for key in keys})
+
+
+def few_by_few(keys: list[Any]) -> Iterator[list[Any]]:
+    return (keys[start : start + FEW] for start in range(0, len(keys), FEW))
 
 
 def rebuild_touched(touched: Touched, *, near: bool = False) -> None:
