@@ -18,6 +18,7 @@ def go(page: Page, link: str) -> None:
     """From the page of the unit's label, by a button that stands there."""
     page.goto(f"/{SITE}/upkeep/equipment/")
     page.get_by_role("link", name=UNIT, exact=True).first.click()
+    page.wait_for_url("**/upkeep/equipment/*/")
     page.goto(page.url.replace("/upkeep/equipment/", "/upkeep/unit/"))
     page.locator("main").get_by_role("link", name=link, exact=True).first.click()
 
@@ -32,6 +33,7 @@ def write_the_set(page: Page) -> None:
     page.wait_for_url(lambda url: "/tools/new/" not in url)
     go(page, "Set of tools")
     page.get_by_role("link", name="Write down the sets").click()
+    page.wait_for_url("**/set/lines/")
     choose(page, **WANTED, tool="fluted cutter")
     page.locator("main [name=position]").fill(PLACE)
     page.locator("main [name=size]").fill("0.5 mm")

@@ -40,10 +40,9 @@ def enter_tool(page: Page, code: str = TOOL, positions: str = "1") -> None:
 
 def choose(page: Page, **chosen: str) -> None:
     for name, words in chosen.items():
-        options = page.locator(f"main select[name={name}] option").all_inner_texts()
-        page.locator(f"main select[name={name}]").select_option(
-            label=next(word for word in options if words.lower() in word.lower())
-        )
+        option = page.locator(f"main select[name={name}] option", has_text=words).first  # whatever its capitals
+        option.wait_for(state="attached")
+        page.locator(f"main select[name={name}]").select_option(label=option.inner_text())
 
 
 def swap(page: Page) -> None:
@@ -78,6 +77,7 @@ def open_log(page: Page, label: str, task: str) -> None:
     """As the code on the unit does: the unit's own page, then the task."""
     page.goto(f"/{SITE}/upkeep/equipment/")
     page.get_by_role("link", name=label, exact=True).first.click()
+    page.wait_for_url("**/upkeep/equipment/*/")
     page.goto(page.url.replace("/upkeep/equipment/", "/upkeep/unit/") + f"log/{task}/")
 
 

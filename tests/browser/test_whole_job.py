@@ -57,6 +57,9 @@ def sharps() -> ProcedureText:
     return next(text for text in library.procedures if text.code == "P13")
 
 
+KEY = "[0-9a-f]{8}-[0-9a-f-]{27}"
+
+
 def import_her(page: Page) -> str:
     """The coordinator reads a roster of one line, and invites her. Returns the invitation's address and her id."""
     start = (TODAY - timedelta(days=7)).isoformat()
@@ -67,8 +70,10 @@ def import_her(page: Page) -> str:
     page.get_by_role("button", name="Check it").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("1 new person and 1 job role can be entered")
     page.get_by_role("button", name="Enter all of it").click()
+    page.wait_for_url(lambda url: "/import/" not in url)
     page.goto(f"/{SITE}/people/")
     page.get_by_role("link", name=NAME, exact=True).click()
+    page.wait_for_url(re.compile(rf"/people/{KEY}/$"))
     return page.url.rstrip("/").rsplit("/", 1)[-1]
 
 
