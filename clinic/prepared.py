@@ -102,23 +102,33 @@ class Prepared:
         return _here.made[shape]
 
 
+class Newest(Generic[T]):
+    """What was made of the newest answers to a few questions, taken up again while the database answers with the same rows."""
+
+    def __init__(self) -> None:
+        self.kept: OrderedDict[tuple[Any, ...], tuple[list[tuple[Any, ...]], T]] = OrderedDict()
+
+    def made(self, question: tuple[Any, ...], rows: list[tuple[Any, ...]], make: Callable[[], T]) -> T:
+        known = self.kept.pop(question, None)
+        if known is None or known[0] != rows:
+            known = rows, make()
+        self.kept[question] = known
+        while len(self.kept) > KEPT:
+            self.kept.popitem(last=False)
+        return known[1]
+
+
 class Still(Prepared):
     """One whose answer is the same from one write to the next, as of procedures, versions and grants. Inside `remembered` it is
     asked each time, and read only where it is another one: the rows are shared by whoever asks, and nobody changes them."""
 
     def __init__(self, query: Callable[..., QuerySet[Any, Any]], **places: int) -> None:
         super().__init__(query, **places)
-        self.last: OrderedDict[tuple[Any, ...], tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]] = OrderedDict()
+        self.last: Newest[list[tuple[Any, ...]]] = Newest()
 
     def told(self, statement: "Statement", given: list[Any]) -> list[tuple[Any, ...]]:
-        asked, question = statement.asked(given), (statement.text, *given)
-        known = self.last.pop(question, None)
-        if known is None or known[0] != asked:
-            known = asked, list(statement.read(asked))
-        self.last[question] = known
-        while len(self.last) > KEPT:
-            self.last.popitem(last=False)
-        return known[1]
+        asked = statement.asked(given)
+        return self.last.made((statement.text, *given), asked, lambda: list(statement.read(asked)))
 
 
 class Instances(Prepared, Generic[M]):
@@ -159,21 +169,15 @@ class Made(Prepared, Generic[T]):
     def __init__(self, query: Callable[..., QuerySet[Any, Any]], make: Callable[..., T]) -> None:
         super().__init__(query)
         self.make = make
-        self.last: OrderedDict[tuple[Any, ...], tuple[list[tuple[Any, ...]], T]] = OrderedDict()
+        self.last: Newest[T] = Newest()
 
     def of(self, known_by: datetime | None = None, **lists: Keys) -> T:
         keys = self.usual(known_by, lists)
         if keys is None or _remembered.get() is not None:
             return self.make(self.rows(known_by, **lists), **lists)
         statement, asked = self.statement(keys), [key for given in keys.values() for key in given or ()]
-        rows, question = statement.asked(asked), (statement.text, *asked)
-        known = self.last.pop(question, None)
-        if known is None or known[0] != rows:
-            known = rows, self.make(statement.read(rows), **lists)
-        self.last[question] = known
-        while len(self.last) > KEPT:
-            self.last.popitem(last=False)
-        return known[1]
+        rows = statement.asked(asked)
+        return self.last.made((statement.text, *asked), rows, lambda: self.make(statement.read(rows), **lists))
 
 
 class Answered:
